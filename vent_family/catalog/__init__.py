@@ -1,0 +1,1 @@
+"""Catalogue layer: text of the file to typed rows."""

@@ -1,0 +1,1 @@
+"""Check layer: evidence measured on the finished solid; never prints."""

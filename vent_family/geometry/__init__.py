@@ -1,0 +1,1 @@
+"""Geometry layer: specifications to exact solids; knows nothing of files."""

@@ -1,0 +1,79 @@
+"""Every limit the product holds parts to: one table, each with its unit and its source.
+
+Code, reports and documentation read the numbers here and nowhere else.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+COMMON_PRACTICE: Final = "common practice, no source"
+OWN_RULE: Final = "house rule of this part family"
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """A number parts are held to, with its unit, what it bounds and where it comes from."""
+
+    value: float
+    unit: str
+    meaning: str
+    source: str
+
+
+BRIDGE_GOOD: Final = Limit(25.0, "mm", "longest bridge that prints cleanly", COMMON_PRACTICE)
+BRIDGE_MAX: Final = Limit(50.0, "mm", "longest bridge that prints at all", COMMON_PRACTICE)
+OVERHANG_MAX: Final = Limit(
+    45.0, "deg", "steepest overhang, measured from the vertical", COMMON_PRACTICE
+)
+SLAT_MIN: Final = Limit(
+    0.5, "mm", "thinnest slat when the layer lines run along it (face down)", COMMON_PRACTICE
+)
+SLAT_MIN_UPRIGHT: Final = Limit(
+    1.2, "mm", "thinnest slat when the layers cross its root (upright)", COMMON_PRACTICE
+)
+WALL_MIN: Final = Limit(1.2, "mm", "thinnest outer wall, three 0.4 mm lines", COMMON_PRACTICE)
+GAP_MIN: Final = Limit(
+    2.7,
+    "mm",
+    "narrowest water or air gap; below the capillary length of water a film bridges it",
+    "sqrt(sigma / (rho g)) with 0.0728 N/m and 998 kg/m3, computed",
+)
+SIGHT_MARGIN_MIN: Final = Limit(
+    0.2, "mm", "least width by which every straight line must miss", OWN_RULE
+)
+SLIVER_MIN: Final = Limit(
+    0.8, "mm", "smallest piece of a slat kept where the ceiling cuts it", OWN_RULE
+)
+STL_CHORD: Final = Limit(0.05, "mm", "chord tolerance of exported meshes", OWN_RULE)
+STL_ANGLE: Final = Limit(0.3, "rad", "angular tolerance of exported meshes", OWN_RULE)
+MESH_VOLUME: Final = Limit(
+    0.005, "1", "largest relative difference between mesh and exact volume", OWN_RULE
+)
+
+OPENING_MIN: Final = Limit(25.0, "mm", "smallest width or height of a square-cut opening", OWN_RULE)
+OPENING_MAX: Final = Limit(
+    400.0, "mm", "largest width or height of an opening (build volume)", OWN_RULE
+)
+FIT_CLEARANCE: Final = Limit(
+    0.3, "mm", "gap between body and opening, each side", COMMON_PRACTICE
+)
+BAY_MIN: Final = Limit(6.0, "mm", "narrowest bay between two ribs", OWN_RULE)
+NECK_WALL_MIN: Final = Limit(
+    1.6, "mm", "thinnest neck wall, measured under the thread root", COMMON_PRACTICE
+)
+HOLE_EDGE_MIN: Final = Limit(
+    2.0, "mm", "least material around a screw hole", COMMON_PRACTICE
+)
+HOLE_SPACING_MAX: Final = Limit(
+    80.0, "mm", "longest distance between flange screws", COMMON_PRACTICE
+)
+MARK_DEPTH: Final = Limit(0.6, "mm", "depth of the arrow and TOP mark", OWN_RULE)
+MARK_STROKE_MIN: Final = Limit(
+    0.8, "mm", "thinnest stroke of a legible mark, two 0.4 mm lines", COMMON_PRACTICE
+)
+BANK_GAP_MAX: Final = Limit(60.0, "mm", "widest clear distance between two banks", OWN_RULE)
+THREAD_FLAT_MIN: Final = Limit(
+    0.04, "mm", "narrowest flat left at crest or root of a thread profile", OWN_RULE
+)

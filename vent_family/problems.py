@@ -1,0 +1,60 @@
+"""What is wrong with an input, told to a person: one sentence, one place, one way out."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """One fault of one input.
+
+    ``row`` is the row number as a spreadsheet shows it (the first line of the file is row 1);
+    ``None`` where the fault concerns the whole file. ``allowed`` says which values are accepted,
+    ``suggestion`` what to do about it.
+    """
+
+    message: str
+    file: str = ""
+    row: int | None = None
+    part_number: str = ""
+    column: str = ""
+    value: str = ""
+    allowed: str = ""
+    suggestion: str = ""
+
+    def sentence(self) -> str:
+        """Return the fault as one line: place, what is wrong, what is allowed, what to do."""
+        place = [self.file] if self.file else []
+        if self.row is not None:
+            place.append(f"row {self.row}")
+        if self.part_number:
+            place.append(f"part {self.part_number}")
+        if self.column:
+            place.append(f"column {self.column}")
+        text = ", ".join(place) + ": " if place else ""
+        text += self.message
+        if self.value:
+            text += f" (value {self.value!r})"
+        text += "."
+        if self.allowed:
+            text += f" Allowed: {self.allowed}."
+        if self.suggestion:
+            text += f" {self.suggestion[0].upper()}{self.suggestion[1:].rstrip('.')}."
+        return text
+
+    def as_dict(self) -> dict[str, str | int | None]:
+        """Return the fields as plain data, for ``--json``."""
+        return asdict(self)
+
+
+class InputError(ValueError):
+    """Raised when an input cannot be used; carries every :class:`Problem` found."""
+
+    def __init__(self, problems: Sequence[Problem]) -> None:
+        self.problems: tuple[Problem, ...] = tuple(problems)
+        super().__init__("\n".join(p.sentence() for p in self.problems))
+
+    def __reduce__(self) -> tuple[type[InputError], tuple[tuple[Problem, ...]]]:
+        return type(self), (self.problems,)

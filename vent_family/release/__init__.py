@@ -1,0 +1,1 @@
+"""Release layer: files written from solids and evidence."""

@@ -1,0 +1,101 @@
+"""What a blank cell means: the family's and the slat form's default values, in one table.
+
+Lengths in mm. Chosen by the house from the trade's habits (1.5 mm slats, three or four banks,
+about 25 mm deep: common practice, no source) and checked by the sight-line computation.
+"""
+
+from __future__ import annotations
+
+from types import MappingProxyType
+from typing import Any, Final
+
+COMMON: Final = MappingProxyType(
+    {
+        "revision": "A",
+        "material": "ASA",
+        "colour": "light_grey",
+        "print_orientation": "face_down",
+        "stl_orientation": "print",
+        "slat_form": "inclined",
+        "slat_thickness_mm": 1.5,
+        "overlap_mm": 3.0,
+        "bank_shift": 0.5,
+        "slopes": "auto",
+        "rib_thickness_mm": 1.6,
+        "floor_slope_deg": 5.0,
+        "drain_height_mm": 4.0,
+        "panel_thickness_mm": 2.0,
+    }
+)
+
+BY_FORM: Final = MappingProxyType(
+    {
+        "flat": {"pitch_mm": 12.0, "bank_count": 4, "bank_gap_mm": 4.0},
+        "inclined": {"pitch_mm": 6.5, "bank_count": 3, "bank_gap_mm": 3.0},
+        "folded": {"pitch_mm": 8.0, "bank_count": 2, "bank_gap_mm": 3.0},
+    }
+)
+
+BY_FAMILY: Final = MappingProxyType(
+    {
+        "rectangular": {
+            "wall_mm": 2.0,
+            "lip_width_mm": 6.0,
+            "lip_thickness_mm": 3.0,
+            "fixing": "screw",
+            "key": "none",
+            "screw": "M4",
+            "screw_fit": "medium",
+        },
+        "round": {"wall_mm": 3.0, "thread": "true"},
+        "flanged": {
+            "wall_mm": 2.0,
+            "flange_thickness_mm": 4.0,
+            "key": "none",
+            "screw": "M4",
+            "screw_fit": "medium",
+        },
+    }
+)
+
+FRONT_MARGIN_MM: Final = 1.0
+"""Distance of the outermost bank behind the outer plane: drops drip inside the part."""
+INNER_MARGIN_MM: Final = 3.0
+"""Distance between innermost bank and sill: what drips there still falls on the floor."""
+SILL_THICKNESS_MM: Final = 1.6
+APRON_THICKNESS_MM: Final = 2.0
+SNAP_ARM_MM: Final = 1.8
+SNAP_SLOT_MM: Final = 1.8
+SNAP_ROOT_MM: Final = 3.0
+SNAP_HOOK_MM: Final = 1.2
+KEY_WIDTH_MM: Final = 6.0
+KEY_HEIGHT_MM: Final = 1.5
+GASKET_WIDTH_MM: Final = 4.0
+GASKET_THICKNESS_MM: Final = 2.0
+GASKET_RECESS_MM: Final = 1.2
+GASKET_LAND_MM: Final = 1.5
+"""Material left beside the gasket recess."""
+FLAT_DEPTH_MM: Final = 1.0
+"""Depth of the two spanner flats on a round head."""
+PLENUM_MM: Final = 4.0
+"""Free depth behind the stack of a round vent, before the cone begins."""
+
+ISO_273_MM: Final = MappingProxyType(
+    {
+        # fine, medium, coarse clearance holes; ISO 273, values from memory
+        "M3": {"fine": 3.2, "medium": 3.4, "coarse": 3.6},
+        "M4": {"fine": 4.3, "medium": 4.5, "coarse": 4.8},
+        "M5": {"fine": 5.3, "medium": 5.5, "coarse": 5.8},
+        "M6": {"fine": 6.4, "medium": 6.6, "coarse": 7.0},
+    }
+)
+WASHER_MM: Final = MappingProxyType({"M3": 7.0, "M4": 9.0, "M5": 10.0, "M6": 12.0})
+"""Outside diameters of plain washers, ISO 7089, from memory."""
+
+
+def blank_value(column: str, family: str, form: str) -> Any:
+    """Return what a blank cell of a column means, ``None`` where it is computed."""
+    for table in (BY_FAMILY[family], BY_FORM[form], COMMON):
+        if column in table:
+            return table[column]
+    return None

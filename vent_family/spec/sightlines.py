@@ -1,0 +1,157 @@
+"""Exact straight-path test on a 2-D section: critical lines through corners, no sampling.
+
+A non-vertical line is ``y = a + b z``. A convex solid blocks it exactly when ``a`` lies between
+the least and the greatest ``y_i - b z_i`` of its corners, so at a fixed slope ``b`` the blocked
+offsets are a union of intervals. Between two neighbouring critical slopes (slopes of lines through
+two corners) the order of all interval ends stays the same and every end is linear in ``b``;
+whether a gap exists, and how wide it is, is therefore decided at the critical slopes alone.
+
+A drop path with a component along the slats projects onto the section as such a line, because the
+slats are prisms along x; ribs only ever block more. The 2-D answer thus covers all directions.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+Points = Sequence[tuple[float, float]]
+FloatArray = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class SightResult:
+    """Answer of the straight-path test.
+
+    ``margin_mm`` is the width, normal to the line, by which the nearest line misses (positive: no
+    straight path) or the width of the widest straight path (negative). ``elevation_deg`` is the
+    elevation of that line, seen from outside looking in: positive climbs towards the inside.
+    ``line`` holds its two ends (z, y) on the inner and outer plane, in mm.
+    """
+
+    margin_mm: float
+    elevation_deg: float
+    line: tuple[tuple[float, float], tuple[float, float]]
+
+    @property
+    def is_open(self) -> bool:
+        """True if a straight path of non-zero width leads through."""
+        return self.margin_mm < 0.0
+
+
+def sight_margin(
+    solids: Sequence[Points],
+    lower: Points,
+    upper: Points,
+    *,
+    chunk: int = 2048,
+) -> SightResult:
+    """Return by how much straight lines are stopped in a section.
+
+    Parameters
+    ----------
+    solids
+        convex outlines, each a sequence of (z, y) corners in mm; any order of rotation
+    lower, upper
+        polylines (z, y) from the inner to the outer plane; everything below ``lower`` and above
+        ``upper`` is solid. Both must begin and end at the same z.
+    chunk
+        number of slopes examined at once (bounds the memory used)
+
+    Raises
+    ------
+    ValueError
+        if the polylines do not span the same depth or the depth is not positive
+    """
+    low = np.asarray(lower, dtype=float)
+    high = np.asarray(upper, dtype=float)
+    z_in, z_out = float(low[0, 0]), float(low[-1, 0])
+    if not z_out > z_in or not np.allclose([high[0, 0], high[-1, 0]], [z_in, z_out]):
+        raise ValueError("lower and upper must span the same positive depth")
+    corners = _pad(solids)
+    parallel, square = critical_slopes(corners, low, high)
+    width_mm, slope, offset_mm = _widest(parallel, corners, low, high, chunk)
+    if width_mm > 0.0:
+        # The widest free strip may touch two corners whose connection is square to it.
+        wider = _widest(square, corners, low, high, chunk)
+        if wider[0] > width_mm:
+            width_mm, slope, offset_mm = wider
+    line = ((z_in, offset_mm + slope * z_in), (z_out, offset_mm + slope * z_out))
+    return SightResult(-width_mm, float(np.degrees(np.arctan(-slope))), line)
+
+
+def critical_slopes(
+    corners: FloatArray, low: FloatArray, high: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Return the sorted slopes along, and square to, all lines through two corners.
+
+    ``corners`` has shape (n, k, 2); ``low`` and ``high`` have shape (m, 2); all in mm. Slopes that
+    no line between the two walls can have are left out; the steepest possible ones are kept.
+    """
+    points = np.vstack([corners.reshape(-1, 2), low, high])
+    points = np.unique(np.round(points, 9), axis=0)
+    z, y = points[:, 0], points[:, 1]
+    dz = z[:, None] - z[None, :]
+    dy = y[:, None] - y[None, :]
+    depth = low[-1, 0] - low[0, 0]
+    steepest = (high[-1, 1] - low[0, 1]) / depth
+    shallowest = (low[-1, 1] - high[0, 1]) / depth
+
+    def possible(slopes: FloatArray) -> FloatArray:
+        inside = slopes[(slopes >= shallowest) & (slopes <= steepest)]
+        return np.unique(np.round(np.append(inside, [0.0, steepest, shallowest]), 9))
+
+    forward = dz > 1e-9
+    upward = dy > 1e-9
+    return possible(dy[forward] / dz[forward]), possible(-dz[upward] / dy[upward])
+
+
+def _widest(
+    slopes: FloatArray, corners: FloatArray, low: FloatArray, high: FloatArray, chunk: int
+) -> tuple[float, float, float]:
+    """Return width, slope and offset of the widest gap over the given slopes."""
+    best = (-np.inf, 0.0, 0.0)
+    for start in range(0, len(slopes), chunk):
+        b = slopes[start : start + chunk]
+        gap, offset = _widest_gap(b, corners, low, high)
+        width = gap / np.sqrt(1.0 + b * b)
+        i = int(np.argmax(width))
+        if width[i] > best[0]:
+            best = (float(width[i]), float(b[i]), float(offset[i]))
+    return best
+
+
+def _pad(solids: Sequence[Points]) -> FloatArray:
+    """Stack outlines of unequal length into one array by repeating the last corner."""
+    if not solids:
+        return np.empty((0, 1, 2))
+    most = max(len(s) for s in solids)
+    return np.array([list(s) + [s[-1]] * (most - len(s)) for s in solids], dtype=float)
+
+
+def _widest_gap(
+    b: FloatArray, corners: FloatArray, low: FloatArray, high: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Return the widest uncovered interval per slope (negative: least cover) and its middle."""
+    floor = (low[:, 1][None] - b[:, None] * low[:, 0][None]).max(axis=1)
+    roof = (high[:, 1][None] - b[:, None] * high[:, 0][None]).min(axis=1)
+    shadow = corners[None, :, :, 1] - b[:, None, None] * corners[None, :, :, 0]
+    if corners.shape[0]:
+        start = shadow.min(axis=2)
+        end = shadow.max(axis=2)
+    else:
+        start = end = np.empty((len(b), 0))
+    order = np.argsort(start, axis=1)
+    start = np.take_along_axis(start, order, axis=1)
+    end = np.take_along_axis(end, order, axis=1)
+    # Solids beyond the roof or below the floor must not shrink or widen the free interval.
+    begin_next = np.minimum(np.concatenate([start, roof[:, None]], axis=1), roof[:, None])
+    covered = np.maximum.accumulate(np.concatenate([floor[:, None], end], axis=1), axis=1)
+    gaps = begin_next - covered
+    i = np.argmax(gaps, axis=1)
+    rows = np.arange(len(b))
+    middle = 0.5 * (begin_next[rows, i] + covered[rows, i])
+    return gaps[rows, i], middle
