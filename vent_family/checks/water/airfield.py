@@ -7,6 +7,7 @@ layers. Plug flow by one-dimensional continuity is there for comparison.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final, Protocol
@@ -14,6 +15,7 @@ from typing import Final, Protocol
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from scipy.ndimage import label
 from scipy.sparse import coo_matrix
 from scipy.sparse.linalg import spsolve
 from shapely.geometry import Polygon, box
@@ -25,7 +27,10 @@ FloatArray = NDArray[np.float64]
 
 APPROACH_MM: Final = 8.0
 """Depth of free air in front of the outer plane that the fields cover."""
-CELL_MM: Final = 0.5
+CELL_MM: Final = 0.25
+"""Grid spacing; about eleven cells across the narrowest passage allowed."""
+CELLS_MAX: Final = 150_000
+"""Larger sections get a coarser grid, which errs towards more mist passing."""
 
 
 class AirSource(Protocol):
@@ -107,17 +112,17 @@ def plug_flow(section: Section, face_velocity_m_s: float) -> AirField:
 
 
 def potential_flow(section: Section, face_velocity_m_s: float) -> AirField:
-    """Return potential flow through the section, finite volumes on a 0.5 mm grid."""
+    """Return potential flow through the section, finite volumes on a fine grid."""
     return _unit_potential(section).scaled(face_velocity_m_s)
 
 
 @lru_cache(maxsize=32)
 def _unit_potential(section: Section) -> AirField:
     """Return the potential flow of unit face velocity."""
-    h = CELL_MM
     z0, z1 = section.inner_z_mm, section.front_z_mm + APPROACH_MM
     low = min(y for _, y in section.lower) - APPROACH_MM
     high = max(y for _, y in section.upper) + APPROACH_MM
+    h = max(CELL_MM, math.sqrt((z1 - z0) * (high - low) / CELLS_MAX))
     nz, ny = int(np.ceil((z1 - z0) / h)), int(np.ceil((high - low) / h))
     z = z0 + (np.arange(nz) + 0.5) * h
     y = low + (np.arange(ny) + 0.5) * h
@@ -183,7 +188,5 @@ def _air_region(section: Section, z_end: float, low: float, high: float) -> Poly
 
 def _connected(free: NDArray[np.bool_]) -> NDArray[np.bool_]:
     """Return the cells joined to the outer end; closed pockets make the equations singular."""
-    from scipy.ndimage import label
-
     marks, _ = label(free)
     return np.asarray((marks == marks[-1, free.shape[1] // 2]) & free)
