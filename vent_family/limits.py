@@ -56,16 +56,12 @@ OPENING_MIN: Final = Limit(25.0, "mm", "smallest width or height of a square-cut
 OPENING_MAX: Final = Limit(
     400.0, "mm", "largest width or height of an opening (build volume)", OWN_RULE
 )
-FIT_CLEARANCE: Final = Limit(
-    0.3, "mm", "gap between body and opening, each side", COMMON_PRACTICE
-)
+FIT_CLEARANCE: Final = Limit(0.3, "mm", "gap between body and opening, each side", COMMON_PRACTICE)
 BAY_MIN: Final = Limit(6.0, "mm", "narrowest bay between two ribs", OWN_RULE)
 NECK_WALL_MIN: Final = Limit(
     1.6, "mm", "thinnest neck wall, measured under the thread root", COMMON_PRACTICE
 )
-HOLE_EDGE_MIN: Final = Limit(
-    2.0, "mm", "least material around a screw hole", COMMON_PRACTICE
-)
+HOLE_EDGE_MIN: Final = Limit(2.0, "mm", "least material around a screw hole", COMMON_PRACTICE)
 HOLE_SPACING_MAX: Final = Limit(
     80.0, "mm", "longest distance between flange screws", COMMON_PRACTICE
 )
@@ -90,21 +86,16 @@ MOUNTING_TILT_MAX: Final = Limit(
 MOUNTING_TOLERANCE: Final = Limit(
     3.0, "deg", "lean back and roll a mounted cabinet may have besides the stated tilt", OWN_RULE
 )
-WATER_HOLDS_SHARE: Final = Limit(
-    0.001, "1", "largest share of the arriving water that may pass for a vent to hold", OWN_RULE
+WATER_SHARE_MAX: Final = Limit(
+    0.01,
+    "1",
+    "largest share of the arriving water that may pass",
+    "class A of EN 13030:2001 asks for an effectiveness of 0.99, from memory",
 )
 WATER_HOLDS_ML: Final = Limit(
     1.0, "mL", "largest volume per exposure that may pass for a vent to hold", OWN_RULE
 )
-WATER_FAILS_SHARE: Final = Limit(
-    0.01,
-    "1",
-    "share of the arriving water beyond which a vent fails",
-    "class A of EN 13030:2001 asks for an effectiveness of 0.99, from memory",
-)
-WATER_FAILS_ML: Final = Limit(
-    20.0, "mL", "volume per exposure beyond which a vent fails", OWN_RULE
-)
+WATER_FAILS_ML: Final = Limit(20.0, "mL", "volume per exposure beyond which a vent fails", OWN_RULE)
 LEVEL_MARGIN_MIN: Final = Limit(
     1.0, "mm", "least height of the sill over the pool for a vent to hold", OWN_RULE
 )

@@ -76,12 +76,8 @@ def access_report(section: Section, widest_bay_mm: float) -> AccessReport:
         fits = probe.diameter_mm <= sphere
         straight = -section.sight.margin_mm >= probe.diameter_mm
         passes = fits and (straight if probe.stiff else True)
-        results.append(
-            ProbeResult(probe.numeral, probe.title, probe.diameter_mm, fits, passes)
-        )
-    return AccessReport(
-        sphere, "section" if disc <= widest_bay_mm else "ribs", tuple(results)
-    )
+        results.append(ProbeResult(probe.numeral, probe.title, probe.diameter_mm, fits, passes))
+    return AccessReport(sphere, "section" if disc <= widest_bay_mm else "ribs", tuple(results))
 
 
 def widest_disc_mm(section: Section) -> float:

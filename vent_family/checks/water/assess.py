@@ -214,9 +214,7 @@ def _exposure(
     )
 
 
-def _arriving(
-    flux: FloatArray, came: list[Any], exposure: Exposure, front: Frontage
-) -> FloatArray:
+def _arriving(flux: FloatArray, came: list[Any], exposure: Exposure, front: Frontage) -> FloatArray:
     """Return L/min per beam and class through the open face.
 
     A jet narrower than the vent spends itself on its spot, however large the vent is.
@@ -227,7 +225,7 @@ def _arriving(
     areas = [
         min(front.face_m2, spot / max(math.cos(math.radians(b.elevation_deg)), 0.05)) for b in came
     ]
-    return flux * np.array(areas)[:, None]
+    return np.asarray(flux * np.array(areas)[:, None])
 
 
 def _concentration(wetted_mm: float, front: Frontage) -> float:
@@ -272,7 +270,9 @@ def _balance(
     report = drain(rate)
     over = min(report.overflow_l, to_trough)
     lines = sum(_lower_edge(s.outline) for s in section.slats)
-    on_slats = held_on_slats_l(lines * front.floor_width_mm, front.floor_width_mm * len(section.slats))
+    on_slats = held_on_slats_l(
+        lines * front.floor_width_mm, front.floor_width_mm * len(section.slats)
+    )
     held = min(report.held_l + on_slats, to_trough - over)
     return Balance(
         in_l=arriving_l,
@@ -288,9 +288,7 @@ def _lower_edge(outline: tuple[tuple[float, float], ...]) -> float:
     return sum(math.dist(p, q) for p, q in zip(outline, (*outline[1:], outline[0]), strict=True))
 
 
-def _upside_down(
-    section: Section, front: Frontage, reports: list[ExposureReport]
-) -> UpsideDown:
+def _upside_down(section: Section, front: Frontage, reports: list[ExposureReport]) -> UpsideDown:
     """Return what happens when the vent is fitted the wrong way up.
 
     The ceiling is then the floor: level, without a drain; whatever stands above it at the inner
@@ -302,8 +300,12 @@ def _upside_down(
     fill_s = None
     if inflow > 0.0:
         pool = Trough(
-            1.0, front.floor_width_mm / front.bays,
-            section.front_z_mm - section.stack_z_mm[0], 0.01, basin, front.bays,
+            1.0,
+            front.floor_width_mm / front.bays,
+            section.front_z_mm - section.stack_z_mm[0],
+            0.01,
+            basin,
+            front.bays,
         )
         fill_s = pool_volume_l(pool, basin) / inflow * 60.0
     reason = (

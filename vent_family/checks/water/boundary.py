@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import dataclass
 from functools import lru_cache
@@ -86,10 +87,10 @@ def boundary_of(section: Section) -> Boundary:
         for p, q in zip(ring, (*ring[1:], ring[0]), strict=True):
             add(p, q, k)
     upper, lower = section.upper, section.lower
-    for p, q in zip(upper, upper[1:], strict=False):
+    for p, q in itertools.pairwise(upper):
         add(p, q, n)
     foot = _foot_z(section)
-    for p, q in zip(lower, lower[1:], strict=False):
+    for p, q in itertools.pairwise(lower):
         behind = max(p[0], q[0]) <= foot + 1e-9 and min(p[0], q[0]) < foot - 1e-9
         # A shelf behind the sill that falls outwards returns its water over the sill.
         returns = (q[1] - p[1]) * (q[0] - p[0]) < 0.0 and q[0] >= foot - 1e-9
@@ -108,8 +109,8 @@ def boundary_of(section: Section) -> Boundary:
     limits = np.array([section.inner_z_mm, front + OUTSIDE_MM, low, high])
     grid = np.array([limits[0] - CELL_MM, limits[2] - CELL_MM, CELL_MM])
     shape = (
-        int(math.ceil((limits[1] - limits[0]) / CELL_MM)) + 3,
-        int(math.ceil((limits[3] - limits[2]) / CELL_MM)) + 3,
+        math.ceil((limits[1] - limits[0]) / CELL_MM) + 3,
+        math.ceil((limits[3] - limits[2]) / CELL_MM) + 3,
     )
     start, items = _cells(array, grid, shape)
     return Boundary(
@@ -133,13 +134,15 @@ def _foot_z(section: Section) -> float:
     return section.inner_z_mm
 
 
-def _cells(edges: FloatArray, grid: FloatArray, shape: tuple[int, int]) -> tuple[IntArray, IntArray]:
+def _cells(
+    edges: FloatArray, grid: FloatArray, shape: tuple[int, int]
+) -> tuple[IntArray, IntArray]:
     """Return the edges per cell, each edge in every cell its bounding box touches piecewise."""
     size = grid[2]
     lists: list[set[int]] = [set() for _ in range(shape[0] * shape[1])]
     for k, (z0, y0, z1, y1) in enumerate(edges):
         # Long edges are cut up, so that a slanting one does not fill its whole box.
-        parts = max(1, int(math.ceil(math.hypot(z1 - z0, y1 - y0) / size)))
+        parts = max(1, math.ceil(math.hypot(z1 - z0, y1 - y0) / size))
         for m in range(parts):
             za, zb = z0 + (z1 - z0) * m / parts, z0 + (z1 - z0) * (m + 1) / parts
             ya, yb = y0 + (y1 - y0) * m / parts, y0 + (y1 - y0) * (m + 1) / parts

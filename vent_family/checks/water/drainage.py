@@ -121,8 +121,8 @@ def capillary_head_mm(slot_mm: float) -> tuple[float, bool]:
 def overfall_l_min(head_mm_: float, width_mm: float) -> float:
     """Return the flow over a wide brink at a head upstream, (2/3)^1.5 sqrt(g) b h^1.5."""
     h = max(head_mm_, 0.0) * 1e-3
-    q = (2.0 / 3.0) ** 1.5 * math.sqrt(GRAVITY_M_S2) * h**1.5
-    return q * width_mm * 1e-3 * 60_000.0
+    q = (2.0 / 3.0) ** 1.5 * math.sqrt(GRAVITY_M_S2) * float(h**1.5)
+    return float(q * width_mm * 1e-3 * 60_000.0)
 
 
 def orifice_l_min(head_mm_: float, slot_mm: float, width_mm: float) -> float:
@@ -209,9 +209,7 @@ def drainage(
     tilt = tilt_level_mm(trough, tilt_deg, roll_deg)
     flow = head_for_mm(bay_inflow, trough.slot_mm, trough.width_mm)
     room = trough.sill_mm - capillary - suction - tilt
-    bay_capacity = (
-        outflow_l_min(room, trough.slot_mm, trough.width_mm)[0] if room > 0.0 else 0.0
-    )
+    bay_capacity = outflow_l_min(room, trough.slot_mm, trough.width_mm)[0] if room > 0.0 else 0.0
     level = capillary + suction + tilt + flow
     overflow_s: float | None = None
     overflow_l = 0.0

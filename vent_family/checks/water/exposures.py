@@ -271,9 +271,7 @@ def marshall_palmer_flux(
     edges = np.geomspace(low_mm, high_mm, classes + 1)
     middle = np.sqrt(edges[:-1] * edges[1:])
     slope = 4.1 * intensity_mm_h**-0.21
-    weight = (
-        np.exp(-slope * middle) * middle**3 * terminal_velocity(middle) * np.diff(edges)
-    )
+    weight = np.exp(-slope * middle) * middle**3 * terminal_velocity(middle) * np.diff(edges)
     return middle, intensity_mm_h * weight / weight.sum()
 
 

@@ -36,6 +36,8 @@ IntArray = NDArray[np.int64]
 STEP_MM: Final = 0.25
 STEP_S: Final = 2e-3
 MAX_STEPS: Final = 40_000
+FOLLOWS_WALL_M: Final = 2e-4
+"""Drops smaller than this feel the air turn at a wall."""
 
 PASSED: Final = -1
 """Fate: through the inner plane."""
@@ -144,7 +146,9 @@ def track(
     return path[:count].copy(), int(edge)
 
 
-def _geometry(b: Boundary) -> tuple[FloatArray, IntArray, IntArray, FloatArray, IntArray, FloatArray]:
+def _geometry(
+    b: Boundary,
+) -> tuple[FloatArray, IntArray, IntArray, FloatArray, IntArray, FloatArray]:
     return (b.edges, b.start, b.items, b.grid, np.array(b.shape, dtype=np.int64), b.limits)
 
 
@@ -316,7 +320,8 @@ def _one(
     count = 0
     time = 0.0
     edge = AFLOAT
-    moving = wa.size > 1
+    # Heavy drops do not feel the air near a wall.
+    moving = wa.size > 1 and d_m < FOLLOWS_WALL_M
     reach = air_grid[2]
     if keep:
         path[0, 0], path[0, 1] = z, y

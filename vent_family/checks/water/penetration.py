@@ -19,12 +19,12 @@ from vent_family.spec.section import Section
 
 FloatArray = NDArray[np.float64]
 
-HEIGHTS: Final = 48
+HEIGHTS: Final = 40
 START_MM: Final = 0.5
 """Drops start this far in front of the outer plane."""
-MIST_MM: Final = (0.002, 1.0)
-MIST_CLASSES: Final = 40
-MIST_HEIGHTS: Final = 64
+MIST_MM: Final = (0.003, 1.0)
+MIST_CLASSES: Final = 32
+MIST_HEIGHTS: Final = 48
 CUT_VELOCITIES_M_S: Final = (0.5, 1.0, 2.0, 3.0)
 
 

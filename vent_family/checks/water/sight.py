@@ -71,9 +71,7 @@ def open_ranges(section: Section) -> tuple[tuple[float, float], ...]:
             ranges[-1][1] = float(high)
         else:
             ranges.append([float(low), float(high)])
-    return tuple(
-        (math.degrees(math.atan(a)), math.degrees(math.atan(b))) for a, b in ranges
-    )
+    return tuple((math.degrees(math.atan(a)), math.degrees(math.atan(b))) for a, b in ranges)
 
 
 def margin_by_elevation(section: Section, elevations_deg: FloatArray) -> FloatArray:

@@ -25,7 +25,7 @@ FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 
 GENERATIONS: Final = 5
-LIGHTEST: Final = 1e-9
+LIGHTEST: Final = 2e-5
 """Secondary drops below this share of one label's water are laid down where they are."""
 DRIP_OFFSET_MM: Final = 0.02
 LEVEL_MM: Final = 0.3
@@ -108,7 +108,12 @@ def shoot(scene: Scene, drops: Drops, model: SplashModel | None, labels: int) ->
         if model is not None and generation < GENERATIONS and hz.size:
             breaks = splashes(model, b.edges[edge], hw, hv, dia) & (m > LIGHTEST)
             child = secondary_drops(
-                model, b.edges[edge[breaks]], hz[breaks], hy[breaks], hw[breaks], hv[breaks],
+                model,
+                b.edges[edge[breaks]],
+                hz[breaks],
+                hy[breaks],
+                hw[breaks],
+                hv[breaks],
                 dia[breaks],
             )
             parents = m[breaks]
@@ -148,7 +153,7 @@ def drip_matrix(scene: Scene, model: SplashModel) -> Drip:
     # Rows are normalised by what was accounted for, so that rounding cannot lose water.
     total = fates.total[:, None]
     move = fates.caught / total
-    load = np.linalg.inv(np.eye(n) - move)
+    load: FloatArray = np.asarray(np.linalg.inv(np.eye(n) - move), dtype=float)
     ends = np.stack([fates.passed, fates.trough, fates.returned], axis=1) / total
     final = load @ ends
     return Drip(final[:, 0], final[:, 1], final[:, 2], load)

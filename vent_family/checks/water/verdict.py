@@ -16,9 +16,8 @@ from vent_family.limits import (
     MOUNTING_TOLERANCE,
     SIGHT_MARGIN_MIN,
     WATER_FAILS_ML,
-    WATER_FAILS_SHARE,
     WATER_HOLDS_ML,
-    WATER_HOLDS_SHARE,
+    WATER_SHARE_MAX,
 )
 
 SILL_RISE_MAX_MM = 20.0
@@ -48,11 +47,11 @@ def outcome_of(e: Evidence) -> Outcome:
         return "fails"
     if e.drainage.overflow_s is not None:
         return "fails"
-    low_fails = e.passed_share.low > WATER_FAILS_SHARE.value
+    low_fails = e.passed_share.low > WATER_SHARE_MAX.value
     if low_fails or e.passed_ml.low > WATER_FAILS_ML.value:
         return "fails"
     holds = (
-        e.passed_share.high <= WATER_HOLDS_SHARE.value
+        e.passed_share.high <= WATER_SHARE_MAX.value
         and e.passed_ml.high <= WATER_HOLDS_ML.value
         and e.drainage.margin_mm >= LEVEL_MARGIN_MIN.value
         and e.drainage_tilted.margin_mm >= 0.0
@@ -85,12 +84,14 @@ def mechanism_of(e: Evidence) -> tuple[str, str]:
     }
     name = max(shares, key=lambda k: shares[k])
     bad_drops = (
-        e.passed_share.high > WATER_HOLDS_SHARE.value or e.passed_ml.high > WATER_HOLDS_ML.value
+        e.passed_share.high > WATER_SHARE_MAX.value or e.passed_ml.high > WATER_HOLDS_ML.value
     )
-    passed = (
-        f"{_ml(e.passed_ml.low)} to {_ml(e.passed_ml.high)} mL pass"
-        f" ({_percent(e.passed_share.low)} to {_percent(e.passed_share.high)} of what arrives)"
-    )
+    passed = "no drop passes"
+    if e.passed_ml.high > 0.0:
+        passed = (
+            f"{_ml(e.passed_ml.low)} to {_ml(e.passed_ml.high)} mL pass"
+            f" ({_percent(e.passed_share.low)} to {_percent(e.passed_share.high)} of what arrives)"
+        )
     if bad_drops:
         return name, f"{passed}, most of it by {name}"
     if e.drainage.margin_mm < LEVEL_MARGIN_MIN.value:
