@@ -26,7 +26,6 @@ from vent_family.materials import MATERIALS
 from vent_family.problems import InputError, Problem
 from vent_family.spec import defaults
 from vent_family.spec.iso_thread import ThreadSpec, thread_spec
-from vent_family.spec.locknut import locknut_size
 from vent_family.spec.section import Section, SectionError, Throat, Trough, lay_out_closed
 from vent_family.spec.stack import (
     IN,
@@ -37,6 +36,7 @@ from vent_family.spec.stack import (
     narrow_places,
     uncovered_fraction,
 )
+from vent_family.spec.thread_parts import locknut_size, neck_length_min_mm
 from vent_family.spec.vent import (
     BlockBody,
     GasketSpec,
@@ -616,7 +616,7 @@ def _round_body(
         recess_mm=defaults.GASKET_RECESS_MM,
     )
     nut = locknut_size(thread).thickness_mm
-    short = panel + (gasket.thickness_mm - gasket.recess_mm) + nut + 2 * thread.pitch_mm
+    short = max(panel + nut + 2 * thread.pitch_mm, neck_length_min_mm(thread))
     neck = row.neck_length_mm or math.ceil(short)
     if neck < short:
         refuse.add(
