@@ -91,10 +91,11 @@ def build(
     out: Annotated[Path, typer.Option("--out", help="Where the files go.")] = Path("exports"),
     only: OnlyOption = None,
     jobs: Annotated[
-        int, typer.Option("--jobs", "-j", min=1, max=64, help="Processes; default: all cores.")
-    ] = 0,
+        int | None,
+        typer.Option("--jobs", "-j", min=1, max=64, help="Processes; all cores if blank."),
+    ] = None,
     drafts: Annotated[
-        bool, typer.Option("--drafts", help="Write files of draft rows too, in drafts/.")
+        bool, typer.Option("--drafts", help="Write files of draft rows too, in _drafts/.")
     ] = False,
     as_json: JsonOption = False,
 ) -> None:
@@ -269,22 +270,23 @@ def _run(work: list[Any], workers: int, *, quiet: bool) -> list[RowOutcome]:
 
 def _table(outcomes: list[RowOutcome]) -> Table:
     """Return the closing table of a build."""
-    table = Table(title="Catalogue build")
-    for name in ("row", "part", "status", "result"):
-        table.add_column(name)
-    for name in ("mass g", "least open area mm2", "sight margin mm", "files kB", "s"):
+    table = Table(title="Catalogue build", caption="area: smallest open area, and where it is")
+    for name in ("row", "part", "result"):
+        table.add_column(name, no_wrap=True)
+    table.add_column("area mm2", justify="right")
+    table.add_column("at", no_wrap=True)
+    for name in ("margin mm", "mass g", "kB", "s"):
         table.add_column(name, justify="right")
     for o in outcomes:
         facts = o.facts or {}
-        area = facts.get("smallest_open_area_mm2")
         table.add_row(
             str(o.row_number),
             o.part_number,
-            o.status,
             o.outcome.upper() if o.outcome == "failed" else o.outcome,
-            _cell(facts.get("mass_g"), 1),
-            f"{area:.0f} ({facts['smallest_open_area']})" if area is not None else "",
+            _cell(facts.get("smallest_open_area_mm2"), 0),
+            facts.get("smallest_open_area", ""),
             _cell(facts.get("sight_margin_mm"), 2),
+            _cell(facts.get("mass_g"), 1),
             f"{sum(b for _, b in o.files) / 1000:.0f}" if o.files else "",
             f"{o.seconds:.1f}" if o.seconds else "",
         )

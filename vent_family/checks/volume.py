@@ -86,11 +86,8 @@ def _round(spec: VentSpec, body: RoundBody) -> float:
 
 
 def neck_volume_mm3(body: RoundBody) -> float:
-    """Return the volume of the neck behind the shoulder's plane (mm3), chamfers left out."""
+    """Return the volume of the true threaded neck (mm3), its ends' chamfers left out."""
     bore = math.pi * body.bore_radius_mm**2
-    if not body.true_thread:
-        area = math.pi * body.thread.nominal_mm**2 / 4
-        return (area - bore) * body.neck_length_mm
     profile = body.thread.external
     rs, ws = np.array(
         [

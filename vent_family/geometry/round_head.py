@@ -1,4 +1,4 @@
-"""Solid of a round vent: head, slats trimmed to the circle, throat; the neck is added by others."""
+"""Solid of a round vent: head, slats trimmed to the circle, throat and neck."""
 
 from __future__ import annotations
 
@@ -15,11 +15,14 @@ from vent_family.geometry.kernel import (
     common,
     cut,
     cylinder,
+    fuse,
+    one_solid,
     prism_x,
     revolve_z,
 )
 from vent_family.geometry.mark import mark_prisms
 from vent_family.geometry.slats import Span, insert_slats
+from vent_family.geometry.thread import simplified_neck, threaded_neck
 from vent_family.spec.section import FAR, Slat
 from vent_family.spec.vent import RoundBody, VentSpec
 
@@ -31,14 +34,18 @@ _CLEAR_MM: Final = 0.02
 """A slat counts as free of the wall if its corners stay this far inside the circle."""
 
 
-def build_head(spec: VentSpec, outer: cq.Solid) -> cq.Solid:
-    """Return ``outer`` hollowed into the finished head, slats in place.
+def build_round(spec: VentSpec, *, true_thread: bool) -> cq.Solid:
+    """Return the exact solid of a round vent, in use position (datum: z = 0).
 
-    ``outer`` is the full outer form around the z axis (see :func:`outer_form`), with or without a
-    neck; the bore runs all the way through it.
+    ``true_thread`` chooses between the helical thread and its plain stand-in.
     """
     body = spec.body
     assert isinstance(body, RoundBody)
+    make = threaded_neck if true_thread else simplified_neck
+    neck = make(body.thread, body.neck_length_mm, 2.0 * body.bore_radius_mm)
+    # The neck joins the still solid head in one flat disc, before there are many faces; the voids
+    # then end in that plane, so no boolean operation ever looks at a thread face.
+    shell = fuse(_outer_form(spec, body), [neck])
     front = spec.section.front_z_mm
     tools: list[cq.Shape] = []
     for x0, x1 in spec.bays:
@@ -51,32 +58,27 @@ def build_head(spec: VentSpec, outer: cq.Solid) -> cq.Solid:
     tools.append(_plenum(spec, body))
     tools.append(_groove(body))
     tools += mark_prisms(spec.mark, front - spec.mark.depth_mm, front + FAR)
-    solid = cut(outer, tools)
+    # Neighbouring voids leave seams in shelf and cylinder; merged while there are few faces.
+    solid = one_solid(cut(shell, tools).clean())
     spans = [
         Span(slat.outline, x0, x1)
         for x0, x1 in spec.bays
-        for slat in _free_slats(spec, body)
+        for slat in _free_slats(spec)
         if _place(slat, x0, x1, body.inner_radius_mm) == "inside"
     ]
     return insert_slats(solid, spans)
 
 
-def outer_form(spec: VentSpec, neck: list[Point]) -> cq.Solid:
-    """Return the outer form: head, cone, shoulder, and a neck of the given profile (r, z).
-
-    ``neck`` runs from the shoulder's plane at its outer radius to the axis at the neck's end;
-    empty for a head alone.
-    """
-    body = spec.body
-    assert isinstance(body, RoundBody)
+def _outer_form(spec: VentSpec, body: RoundBody) -> cq.Solid:
+    """Return the head's outer form: cylinder with spanner flats, cone, shoulder."""
     r, front = body.head_radius_mm, spec.section.front_z_mm
     z0, z1 = body.cone_z_mm
-    profile: list[Point] = [(0.0, front), (r, front), (r, z1), (body.shoulder_radius_mm, z0)]
-    profile.append((body.shoulder_radius_mm, 0.0))
-    profile += neck or [(0.0, 0.0)]
-    solid = revolve_z(profile)
+    shoulder = body.shoulder_radius_mm
+    solid = revolve_z(
+        [(0.0, front), (r, front), (r, z1), (shoulder, z0), (shoulder, 0.0), (0.0, 0.0)]
+    )
     flat = r - body.flat_depth_mm
-    # Two flats for a spanner, upright: they show which way is up while the locknut is tightened.
+    # Two upright flats for a spanner: they show which way is up while the locknut is tightened.
     sides = [
         box((flat, r + FAR), (-r - FAR, r + FAR), (z1 + body.wall_mm, front + FAR)),
         box((-r - FAR, -flat), (-r - FAR, r + FAR), (z1 + body.wall_mm, front + FAR)),
@@ -84,7 +86,7 @@ def outer_form(spec: VentSpec, neck: list[Point]) -> cq.Solid:
     return cut(solid, sides)
 
 
-def _free_slats(spec: VentSpec, body: RoundBody) -> list[Slat]:
+def _free_slats(spec: VentSpec) -> list[Slat]:
     """Return the slats that do not grow out of the ceiling."""
     ceiling = spec.section.ceiling_mm
     return [s for s in spec.section.slats if max(y for _, y in s.outline) <= ceiling]
@@ -109,7 +111,7 @@ def _bay_void(spec: VentSpec, body: RoundBody, x0: float, x1: float) -> cq.Solid
     inner, radius = section.lower, body.inner_radius_mm
     start = _foot_z(inner) - RIB_END_MM - _LAP_MM
     outline = section.cavity.intersection(shapely_box(start, -1e3, 1e3, 1e3))
-    free = _free_slats(spec, body)
+    free = _free_slats(spec)
     for slat in section.slats:
         if slat not in free:
             outline = outline.difference(Polygon(slat.outline))
@@ -137,8 +139,8 @@ def _plenum(spec: VentSpec, body: RoundBody) -> cq.Solid:
     end = foot - RIB_END_MM
     bore, inner, z0 = body.bore_radius_mm, body.inner_radius_mm, body.throat_z_mm
     profile = [
-        (0.0, -body.neck_length_mm - FAR),
-        (bore, -body.neck_length_mm - FAR),
+        (0.0, 0.0),
+        (bore, 0.0),
         (bore, z0),
         (inner, z0 + inner - bore),
         (inner, end),

@@ -36,7 +36,11 @@ from vent_family.spec.stack import (
     narrow_places,
     uncovered_fraction,
 )
-from vent_family.spec.thread_parts import locknut_size, neck_length_min_mm
+from vent_family.spec.thread_parts import (
+    locknut_size,
+    neck_length_min_mm,
+    neck_relief_diameter_mm,
+)
 from vent_family.spec.vent import (
     BlockBody,
     GasketSpec,
@@ -687,7 +691,8 @@ def _round_body(
 
 def _bore(thread: ThreadSpec) -> float:
     """Return the bore radius that leaves the least neck wall under the thread root."""
-    return math.floor((thread.external.minor_mm / 2 - NECK_WALL_MIN.value) * 20) / 20
+    relief = neck_relief_diameter_mm(thread.external)
+    return math.floor((relief / 2 - NECK_WALL_MIN.value) * 20) / 20
 
 
 def _mark(body: BlockBody | RoundBody, section: Section, *, raised: bool) -> Mark:
