@@ -73,7 +73,12 @@ BANK_GAP_MAX: Final = Limit(60.0, "mm", "widest clear distance between two banks
 THREAD_FLAT_MIN: Final = Limit(
     0.04, "mm", "narrowest flat left at crest or root of a thread profile", OWN_RULE
 )
-
+ESTIMATE_VOLUME: Final = Limit(
+    0.005,
+    "1",
+    "largest relative difference between exact volume and independent estimate",
+    OWN_RULE,
+)
 FACE_VELOCITY_MAX: Final = Limit(
     10.0, "m/s", "fastest face velocity the water check answers for", OWN_RULE
 )
