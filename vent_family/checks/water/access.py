@@ -9,8 +9,8 @@ between the solids.
 from __future__ import annotations
 
 import heapq
-from dataclasses import asdict, dataclass
-from typing import Any, Final
+from dataclasses import dataclass
+from typing import Final
 
 from shapely.geometry import Polygon, box
 from shapely.geometry.base import BaseGeometry
@@ -61,10 +61,6 @@ class AccessReport:
     sphere_mm: float
     bound_by: str
     probes: tuple[ProbeResult, ...]
-
-    def as_dict(self) -> dict[str, Any]:
-        """Return plain data."""
-        return asdict(self)
 
 
 def access_report(section: Section, widest_bay_mm: float) -> AccessReport:

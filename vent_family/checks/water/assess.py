@@ -49,6 +49,7 @@ from vent_family.checks.water.verdict import (
     drainage_change,
     mechanism_of,
     outcome_of,
+    plain,
 )
 from vent_family.limits import MOUNTING_TOLERANCE
 from vent_family.problems import InputError
@@ -134,9 +135,8 @@ def _exposure(
     k = int(np.argmax(worst_rate))
     band = int(np.argmax(passing[-1][k]))
     # Drainage has its own worst direction: where most water ends in the trough.
-    inflow_rate = max(
-        float((per_beam(s.trough)[b] * total[b]).max()) for s in sprays for b in range(len(came))
-    )
+    inflows = [float((per_beam(s.trough) * total[:, None]).max()) for s in sprays]
+    inflow_rate = max(inflows)
     concentration = _concentration(wetted_mm, front)
     suction = conditions.depression_pa
 
@@ -155,11 +155,12 @@ def _exposure(
     arriving_l = float(total[k]) * time_s / 60.0
     severe = sprays[-1]
     pick = _pick(severe, share, k, band)
-    flown = Range.of([float(p[k, band]) for p in passing])
-    over = peak.overflow_l
+    overs = [drain(q).overflow_l for q in inflows]
     arriving_safe = max(arriving_l, 1e-300)
-    overflow_share = min(over / arriving_safe, 1.0)
-    passed_l = Range(flown.low * arriving_l + over, flown.high * arriving_l + over)
+    overflow_share = min(max(overs) / arriving_safe, 1.0)
+    passed_l = Range.of(
+        [float(p[k, band]) * arriving_l + o for p, o in zip(passing, overs, strict=True)]
+    )
     passed_share = Range(
         min(passed_l.low / arriving_safe, 1.0) if arriving_l else 0.0,
         min(passed_l.high / arriving_safe, 1.0) if arriving_l else 0.0,
@@ -347,7 +348,7 @@ def _advised(
         word = "hold" if best[0] == 0 else "be marginal"
         change = f"{best[2]} (then predicted to {word})"
     else:
-        change = f"{best[2]} (helps, passes at most {100 * best[1]:.2g} %, not enough alone)"
+        change = f"{best[2]} (helps, passes at most {plain(100.0 * best[1])} %, not enough alone)"
     return replace(report, verdict=replace(report.verdict, change=change))
 
 

@@ -4,15 +4,14 @@ from __future__ import annotations
 
 import difflib
 import math
-from dataclasses import asdict, dataclass
-from typing import Any, Final
+from dataclasses import dataclass
+from typing import Any
 
+from vent_family.catalog.model import DRY, CatalogRow
 from vent_family.checks.water.exposures import EXPOSURES, Exposure
 from vent_family.limits import DEPRESSION_MAX, FACE_VELOCITY_MAX, MOUNTING_TILT_MAX
 from vent_family.problems import InputError, Problem
-
-NONE: Final = "none"
-"""The word for a vent that meets no water; nothing is computed."""
+from vent_family.spec.defaults import COMMON, blank_value
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,10 +30,6 @@ class Conditions:
     def table(self) -> tuple[Exposure, ...]:
         """The exposures themselves."""
         return tuple(EXPOSURES[name] for name in self.exposures)
-
-    def as_dict(self) -> dict[str, Any]:
-        """Return plain data."""
-        return asdict(self) | {"exposures": list(self.exposures)}
 
 
 def checked_conditions(
@@ -62,7 +57,7 @@ def checked_conditions(
         )
 
     names = [name.strip() for name in exposure.split("/")]
-    if names == [NONE]:
+    if names == [DRY]:
         names = []
     for name in names:
         if name in EXPOSURES:
@@ -72,7 +67,7 @@ def checked_conditions(
             "exposure",
             f"unknown exposure {name!r}",
             exposure,
-            f"{NONE}, or {', '.join(EXPOSURES)}, several with / between them",
+            f"{DRY}, or {', '.join(EXPOSURES)}, several with / between them",
             f"did you mean {near[0]}?" if near else "choose from the list",
         )
     if len(set(names)) != len(names):
@@ -107,3 +102,21 @@ def checked_conditions(
     if problems:
         raise InputError(problems)
     return Conditions(tuple(names), face_velocity_m_s, depression_pa, tilt_deg)
+
+
+def conditions_of(row: CatalogRow) -> Conditions:
+    """Return the conditions a row names; blank cells mean the defaults."""
+
+    form = row.slat_form or str(COMMON["slat_form"])
+
+    def get(column: str) -> Any:
+        value = getattr(row, column)
+        return blank_value(column, row.family, form) if value is None else value
+
+    return checked_conditions(
+        get("exposure"),
+        get("face_velocity_m_s"),
+        get("fan_depression_pa"),
+        get("mounting_tilt_deg"),
+        part_number=row.part_number,
+    )

@@ -17,8 +17,8 @@ excess of inflow.
 from __future__ import annotations
 
 import math
-from dataclasses import asdict, dataclass
-from typing import Any, Final
+from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 from scipy.optimize import brentq
@@ -36,6 +36,8 @@ from vent_family.spec.section import Section
 
 ORIFICE_CD: Final = 0.61
 """Discharge coefficient of a sharp-edged orifice; 0.60 to 0.62, textbook value, from memory."""
+DRAIN_SEARCH_MAX_MM: Final = 12.0
+"""Higher drain slots are no advice: they are windows."""
 FILM_MM: Final = 0.1
 """Film left on a wetted slat after draining (common practice, no source)."""
 
@@ -81,10 +83,6 @@ class DrainageReport:
     overflow_s: float | None
     overflow_l: float
     held_l: float
-
-    def as_dict(self) -> dict[str, Any]:
-        """Return plain data."""
-        return asdict(self)
 
 
 def trough_of(section: Section, floor_width_mm: float, bays: int) -> Trough:
@@ -272,14 +270,13 @@ def tilt_limit_deg(
 def drain_height_for_mm(
     trough: Trough, inflow_l_min: float, *, suction_pa: float, concentration: float = 1.0
 ) -> float | None:
-    """Return the least drain height (steps of 0.5 mm) that copes, ``None`` up to 20 mm.
+    """Return the least drain height (steps of 0.5 mm) that copes, ``None`` if none does.
 
     The sill is taken to rise with the slot, as it does by default.
     """
-    for k in range(1, 33):
+    steps = math.floor((DRAIN_SEARCH_MAX_MM - trough.slot_mm) / 0.5)
+    for k in range(1, steps + 1):
         slot = trough.slot_mm + 0.5 * k
-        if slot > 20.0:
-            break
         bigger = Trough(
             slot,
             trough.width_mm,

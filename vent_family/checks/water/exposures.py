@@ -14,6 +14,7 @@ from typing import Any, Final, Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from vent_family.catalog.model import EXPOSURE_NAMES
 from vent_family.checks.water.drag import terminal_velocity
 from vent_family.checks.water.properties import (
     GRAVITY_M_S2,
@@ -235,6 +236,8 @@ EXPOSURES: Final[dict[str, Exposure]] = {
         ),
     )
 }
+
+assert tuple(EXPOSURES) == EXPOSURE_NAMES
 
 
 @dataclass(frozen=True, eq=False)

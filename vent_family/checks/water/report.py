@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, fields, replace
 from typing import Any, Literal
 
 from vent_family.checks.water.access import AccessReport
 from vent_family.checks.water.conditions import Conditions
 from vent_family.checks.water.drainage import DrainageReport
-from vent_family.checks.water.exposures import EXPOSURES
 from vent_family.checks.water.sight import SightReport
 
 Outcome = Literal["holds", "marginal", "fails"]
@@ -109,12 +108,6 @@ class ExposureReport:
     balance: Balance
     verdict: Verdict
 
-    def as_dict(self) -> dict[str, Any]:
-        """Return plain data."""
-        data = asdict(self)
-        data["exposure"] = EXPOSURES[self.name].as_dict()
-        return data
-
 
 @dataclass(frozen=True, slots=True)
 class CutSize:
@@ -161,27 +154,34 @@ class WaterReport:
         """Return the verdicts as lines for people."""
         return [e.verdict.sentence(e.name) for e in self.exposures]
 
+    def exposure(self, name: str) -> ExposureReport:
+        """Return one exposure's report; raises ``KeyError`` for one that was not assessed."""
+        for report in self.exposures:
+            if report.name == name:
+                return report
+        raise KeyError(name)
+
+    def rounded(self) -> WaterReport:
+        """Return the report with every number at what it is worth, four digits."""
+        result: WaterReport = _rounded(self, 4)
+        return result
+
     def as_dict(self) -> dict[str, Any]:
-        """Return plain data for the sidecar, numbers rounded to what they are worth."""
-        return {
-            "outcome": self.outcome,
-            "caution": CAUTION,
-            "conditions": self.conditions.as_dict(),
-            "sight": rounded(self.sight.as_dict()),
-            "access": rounded(self.access.as_dict()),
-            "cut_sizes": rounded([asdict(c) for c in self.cut_sizes]),
-            "exposures": rounded([e.as_dict() for e in self.exposures]),
-            "blow_in_pa": rounded(self.blow_in_pa),
-            "upside_down": rounded(asdict(self.upside_down)),
-        }
+        """Return plain data, rounded."""
+        return {"outcome": self.outcome, "caution": CAUTION} | asdict(self.rounded())
 
 
-def rounded(value: Any, digits: int = 4) -> Any:
-    """Return nested data with every float at the given number of significant digits."""
+def _rounded(value: Any, digits: int) -> Any:
+    """Return nested frozen data with every float at the given number of significant digits."""
     if isinstance(value, bool) or value is None or isinstance(value, str | int):
         return value
     if isinstance(value, float):
-        return float(f"{value:.{digits}g}")
-    if isinstance(value, dict):
-        return {k: rounded(v, digits) for k, v in value.items()}
-    return [rounded(v, digits) for v in value]
+        return float(f"{value:.{digits}g}") + 0.0
+    if isinstance(value, tuple):
+        return tuple(_rounded(v, digits) for v in value)
+    if isinstance(value, Balance):
+        # Its terms must still add up.
+        digits = 10
+    return replace(
+        value, **{f.name: _rounded(getattr(value, f.name), digits) for f in fields(value)}
+    )

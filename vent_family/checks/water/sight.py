@@ -6,8 +6,7 @@ All exact: the critical slopes of :mod:`vent_family.spec.sightlines` decide, not
 from __future__ import annotations
 
 import math
-from dataclasses import asdict, dataclass
-from typing import Any
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -37,10 +36,6 @@ class SightReport:
     drain_margin_mm: float | None
     from_below_margin_mm: float | None
     plan_limit_deg: float
-
-    def as_dict(self) -> dict[str, Any]:
-        """Return plain data."""
-        return asdict(self)
 
 
 def sight_report(section: Section, widest_bay_mm: float) -> SightReport:

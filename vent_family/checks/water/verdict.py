@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 from vent_family.checks.water.drainage import (
+    DRAIN_SEARCH_MAX_MM,
     DrainageReport,
     Trough,
     drain_height_for_mm,
@@ -73,9 +74,9 @@ def mechanism_of(e: Evidence) -> tuple[str, str]:
     if e.drainage.overflow_s is not None:
         return (
             "pool overflow",
-            f"{e.drainage.inflow_l_min:.2g} L/min reach the trough, it drains"
-            f" {e.drainage.capacity_l_min:.2g} L/min and overflows after"
-            f" {e.drainage.overflow_s:.2g} s",
+            f"{plain(e.drainage.inflow_l_min)} L/min reach the trough, it drains"
+            f" {plain(e.drainage.capacity_l_min)} L/min and overflows after"
+            f" {plain(e.drainage.overflow_s)} s",
         )
     shares = {
         "direct drops": e.direct_share,
@@ -88,10 +89,9 @@ def mechanism_of(e: Evidence) -> tuple[str, str]:
     )
     passed = "no drop passes"
     if e.passed_ml.high > 0.0:
-        passed = (
-            f"{_ml(e.passed_ml.low)} to {_ml(e.passed_ml.high)} mL pass"
-            f" ({_percent(e.passed_share.low)} to {_percent(e.passed_share.high)} of what arrives)"
-        )
+        ml = plain_range(e.passed_ml.low, e.passed_ml.high)
+        share = plain_range(100.0 * e.passed_share.low, 100.0 * e.passed_share.high)
+        passed = f"{ml} mL pass ({share} % of what arrives)"
     if bad_drops:
         return name, f"{passed}, most of it by {name}"
     if e.drainage.margin_mm < LEVEL_MARGIN_MIN.value:
@@ -123,12 +123,18 @@ def drainage_change(e: Evidence, trough: Trough, concentration: float) -> str:
         words.append(f"raise drain_height_mm to {height:g} mm")
     if words:
         return " or ".join(words)
-    return "shield the vent from this water: no drain up to 20 mm carries it"
+    return f"shield the vent from this water: no drain up to {DRAIN_SEARCH_MAX_MM:g} mm carries it"
 
 
-def _ml(value: float) -> str:
-    return f"{value:.2g}" if value < 100 else f"{value:.0f}"
+def plain(value: float) -> str:
+    """Return a number with two figures, without exponent; below a millionth it is zero."""
+    if abs(value) < 1e-6:
+        return "0"
+    digits = max(0, 1 - math.floor(math.log10(abs(value))))
+    return f"{value:.{digits}f}"
 
 
-def _percent(share: float) -> str:
-    return f"{100.0 * share:.2g} %"
+def plain_range(low: float, high: float) -> str:
+    """Return both ends of a range, or one number where they read the same."""
+    a, b = plain(low), plain(high)
+    return a if a == b else f"{a} to {b}"
