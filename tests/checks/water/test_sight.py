@@ -107,9 +107,7 @@ def test_open_range_of_an_empty_duct() -> None:
 
 
 def test_open_ranges_hold_the_widest_line_and_nothing_closed() -> None:
-    section = lay_out(
-        stack(slopes=(OUT,) * 3, pitch_mm=7.0), trough(stack(pitch_mm=7.0))
-    )
+    section = lay_out(stack(slopes=(OUT,) * 3, pitch_mm=7.0), trough(stack(pitch_mm=7.0)))
     ranges = open_ranges(section)
     assert ranges
     assert any(a <= -section.sight.elevation_deg <= b for a, b in ranges)

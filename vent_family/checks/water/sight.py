@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,6 +16,8 @@ from vent_family.spec.section import Section
 from vent_family.spec.sightlines import critical_slopes, free_widths
 
 FloatArray = NDArray[np.float64]
+
+NOZZLES_DEG: Final = np.arange(-75.0, 76.0, 15.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,7 +30,8 @@ class SightReport:
     lines through the drain slot, ``from_below_margin_mm`` for lines that climb inwards; ``None``
     where no line of that kind reaches the inner plane at all.
     ``plan_limit_deg`` is the angle, seen in plan against the normal, beyond which ribs alone stop
-    every line; nearer to the normal the section decides.
+    every line; nearer to the normal the section decides. ``by_elevation`` pairs elevations with the
+    margin of the nearest line at that elevation, for aiming a nozzle.
     """
 
     margin_mm: float
@@ -36,6 +40,7 @@ class SightReport:
     drain_margin_mm: float | None
     from_below_margin_mm: float | None
     plan_limit_deg: float
+    by_elevation: tuple[tuple[float, float], ...]
 
 
 def sight_report(section: Section, widest_bay_mm: float) -> SightReport:
@@ -49,6 +54,10 @@ def sight_report(section: Section, widest_bay_mm: float) -> SightReport:
         drain_margin_mm=_drain_margin(section),
         from_below_margin_mm=_from_below(section),
         plan_limit_deg=math.degrees(math.atan2(widest_bay_mm, depth)),
+        by_elevation=tuple(
+            (float(a), float(m))
+            for a, m in zip(NOZZLES_DEG, margin_by_elevation(section, NOZZLES_DEG), strict=True)
+        ),
     )
 
 

@@ -11,6 +11,7 @@ from vent_family.checks.water.drainage import (
     Trough,
     drain_height_for_mm,
 )
+from vent_family.checks.water.properties import PASCAL_PER_MM_WATER
 from vent_family.checks.water.report import Outcome, Range
 from vent_family.limits import (
     LEVEL_MARGIN_MIN,
@@ -121,6 +122,11 @@ def drainage_change(e: Evidence, trough: Trough, concentration: float) -> str:
     )
     if height is not None and e.drainage.overflow_s is not None:
         words.append(f"raise drain_height_mm to {height:g} mm")
+    bearable = e.suction_pa + PASCAL_PER_MM_WATER * (
+        min(tilted.margin_mm, e.drainage.margin_mm) - LEVEL_MARGIN_MIN.value
+    )
+    if 0.0 < bearable < e.suction_pa:
+        words.append(f"lower fan_depression_pa to {math.floor(bearable)} Pa")
     if words:
         return " or ".join(words)
     return f"shield the vent from this water: no drain up to {DRAIN_SEARCH_MAX_MM:g} mm carries it"
