@@ -116,7 +116,6 @@ def thread_faces(
     :class:`ValueError` if a cone runs along a flank, or if the cones are too close together to
     leave every point of the profile some length between them.
     """
-    points_mm = _seam_first(points_mm, pitch_mm, low.radius_mm)
     starts = [_meeting_angle(low, point, pitch_mm) for point in points_mm]
     ends = [_meeting_angle(high, point, pitch_mm) for point in points_mm]
     if any(end - start < 1e-3 for start, end in zip(starts, ends, strict=True)):
@@ -134,12 +133,8 @@ def thread_faces(
         pair = points_mm[i : i + 2]
         strips.append([_ruled_surface(pair, pitch_mm, *span) for span in pairwise(bounds)])
 
-    low_face, low_rim, low_edges, low_vertices = _end_face(
-        low, starts, points_mm, [strip[0] for strip in strips]
-    )
-    high_face, high_rim, high_edges, high_vertices = _end_face(
-        high, ends, points_mm, [strip[-1] for strip in strips]
-    )
+    bottom = _end_face(low, starts, points_mm, [strip[0] for strip in strips])
+    top = _end_face(high, ends, points_mm, [strip[-1] for strip in strips])
     helices = []
     for i in range(count):
         # A helix is cut wherever a face on either side of it is; the face before the first helix
@@ -151,20 +146,20 @@ def thread_faces(
                 pitch_mm,
                 (starts[i], ends[i]),
                 sorted({*cuts[i], *before}),
-                (low_vertices[i], high_vertices[i]),
+                (bottom.vertices[i], top.vertices[i]),
             )
         )
 
-    faces = [low_face, high_face]
+    faces = [bottom.face, top.face]
     for i in range(count):
         below, above = helices[i], helices[(i + 1) % count]
         # The last face meets the first helix one turn on: same curve, its parameter a turn ahead.
         ahead = 1 if i + 1 == count else 0
         crossings = [
-            _straight_edge(below.vertices[cut], above.vertices[cut + ahead]) for cut in cuts[i]
+            [_straight_edge(below.vertices[cut], above.vertices[cut + ahead])] for cut in cuts[i]
         ]
         bounds = [-_BEYOND, *cuts[i], _BEYOND]
-        sides = [low_edges[i], *crossings, high_edges[i]]
+        sides = [bottom.edges[i], *crossings, top.edges[i]]
         for k, surface in enumerate(strips[i]):
             first, last = bounds[k], bounds[k + 1]
             low_side = below.between(first, last)
@@ -173,12 +168,12 @@ def thread_faces(
                 _put_on_surface(edge, _line2d((0.0, 0.0), (1.0, 0.0)), surface)
             for edge in high_side:
                 _put_on_surface(edge, _line2d((-ahead * _TURN, 1.0), (1.0, 0.0)), surface)
-            for cut, edge in ((first, sides[k]), (last, sides[k + 1])):
+            for cut, side in ((first, sides[k]), (last, sides[k + 1])):
                 if abs(cut) < _BEYOND:
-                    _put_across(edge, cut * _TURN, surface)
-            back = [edge.Reversed() for edge in reversed(high_side)]
-            faces.append(_face(surface, [*low_side, sides[k + 1], *back, sides[k].Reversed()]))
-    return ThreadFaces(tuple(faces), low_rim, high_rim)
+                    _put_across(side[0], cut * _TURN, surface)
+            around = [*low_side, *sides[k + 1], *_backwards(high_side), *_backwards(sides[k])]
+            faces.append(_face(surface, around))
+    return ThreadFaces(tuple(faces), bottom.rim, top.rim)
 
 
 def cylinder_face(first: Rim, second: Rim) -> Face:
@@ -283,24 +278,24 @@ def _cuts(first_rad: float, last_rad: float) -> list[int]:
     return [turn for turn in turns if turn % _TURNS_PER_FACE == 0]
 
 
-def _seam_first(
-    points_mm: Sequence[tuple[float, float]], pitch_mm: float, rim_mm: float
-) -> list[tuple[float, float]]:
-    """Return the profile begun at its point nearest the end circles' radius.
-
-    A cone's face has its seam there: between that radius and the circle lies no part of the
-    thread, so the seam cannot cross it.
-    """
-    once = list(points_mm[:-1])
-    nearest = min(range(len(once)), key=lambda i: abs(once[i][0] - rim_mm))
-    raised = [(radius_mm, z_mm + pitch_mm) for radius_mm, z_mm in once[: nearest + 1]]
-    return once[nearest:] + raised
-
-
 def _meeting_angle(cone: Cone, point: tuple[float, float], pitch_mm: float) -> float:
     """Return the angle at which the helix through ``point`` meets the cone, radians."""
     radius_mm, z_mm = point
     return _TURN * (cone.height_mm(radius_mm) - z_mm) / pitch_mm
+
+
+@dataclass(frozen=True, slots=True)
+class _End:
+    """What closes a thread at one cone.
+
+    ``edges`` holds, for each thread face, the edges it shares with the cone, in profile order;
+    ``vertices`` the vertex at each point of the profile.
+    """
+
+    face: Face
+    rim: Rim
+    edges: list[list[Edge]]
+    vertices: list[Vertex]
 
 
 def _end_face(
@@ -308,68 +303,107 @@ def _end_face(
     angles: Sequence[float],
     points_mm: Sequence[tuple[float, float]],
     thread_surfaces: Sequence[Surface],
-) -> tuple[Face, Rim, list[Edge], list[Vertex]]:
-    """Return the cone's face, its circle, its edges with the thread faces, and their vertices.
+) -> _End:
+    """Build the cone's face between its circle and the thread.
 
-    Edge i runs from vertex i to vertex i + 1, that is, along the profile.
+    On the cone, one turn of the thread is a closed line that runs backwards, in places, where the
+    cone is steeper than the flanks. The seam stands in the middle of the flank that takes up most
+    of the turn, far from those places: so the whole line lies within one turn of the surface.
     """
-    # The seam stands at the last point of the profile: a turn later it is the first point.
-    seam_rad = angles[-1]
+    spans = [abs(b - a) for a, b in pairwise(angles)]
+    if min(spans) < 1e-6:
+        raise ValueError("a cone runs along a flank of the thread")
+    split = spans.index(max(spans))
+    seam_rad = (angles[split] + angles[split + 1]) / 2.0
+    seam_mm = (points_mm[split][0] + points_mm[split + 1][0]) / 2.0
+
     widens_up = cone.slope > 0.0
     half_angle = math.atan2(1.0, abs(cone.slope))
     axis = gp_Dir(0.0, 0.0, 1.0 if widens_up else -1.0)
     frame = gp_Ax3(gp_Pnt(0.0, 0.0, cone.z_mm), axis, _radial(seam_rad))
     surface = Geom_ConicalSurface(frame, half_angle, cone.radius_mm)
 
-    def on_cone(angle_rad: float, radius_mm: float) -> tuple[float, float]:
-        """Parameters of a point on the conical surface; its angle runs backwards seen from below."""
-        turned = angle_rad - seam_rad
-        u = turned if widens_up else _TURN - turned
-        return u, (radius_mm - cone.radius_mm) / math.sin(half_angle)
+    def on_cone(angle_rad: float, radius_mm: float, turn: int) -> tuple[float, float]:
+        """Return the surface's parameters; its angle runs backwards if it is seen from below."""
+        u = angle_rad - seam_rad + turn * _TURN
+        v = (radius_mm - cone.radius_mm) / math.sin(half_angle)
+        return (u if widens_up else _TURN - u), v
 
     vertices = [
         _vertex(radius_mm, angle_rad, cone.height_mm(radius_mm))
         for angle_rad, (radius_mm, _) in zip(angles[:-1], points_mm, strict=False)
     ]
     vertices.append(vertices[0])
-    edges = []
+    seam_vertex = _vertex(seam_mm, seam_rad, cone.height_mm(seam_mm))
+
+    edges: list[list[Edge]] = []
+    before: list[Edge] = []
+    after: list[Edge] = []
     for i, thread_surface in enumerate(thread_surfaces):
-        from_rad, to_rad = angles[i], angles[i + 1]
-        from_mm, to_mm = points_mm[i][0], points_mm[i + 1][0]
-        length = abs(to_rad - from_rad)
-        if length < 1e-6:
-            raise ValueError("a cone runs along a flank of the thread")
-        on_thread = _segment2d((from_rad, 0.0), (to_rad, 1.0), length)
-        if from_mm == to_mm:
-            circle = _circle(from_mm, cone.height_mm(from_mm), from_rad, to_rad > from_rad)
-            edge = BRepBuilderAPI_MakeEdge(circle, vertices[i], vertices[i + 1], 0.0, length).Edge()
-            _put_on_surface(edge, on_thread, thread_surface)
-        else:
-            edge = BRepBuilderAPI_MakeEdge(
-                on_thread, thread_surface, vertices[i], vertices[i + 1], 0.0, length
-            ).Edge()
-            BRepLib.BuildCurve3d_s(edge, TOLERANCE_MM / 10.0, GeomAbs_Shape.GeomAbs_C2, 11, 100)
-        flat = _segment2d(on_cone(from_rad, from_mm), on_cone(to_rad, to_mm), length)
-        _put_on_surface(edge, flat, surface)
-        edges.append(edge)
+        # Along the profile the angle falls by a turn in all: first comes what lies before the
+        # seam's flank, last what lies behind it, which the closed line meets first.
+        stops = [(angles[i], points_mm[i][0], 0.0, vertices[i])]
+        if i == split:
+            stops.append((seam_rad, seam_mm, 0.5, seam_vertex))
+        stops.append((angles[i + 1], points_mm[i + 1][0], 1.0, vertices[i + 1]))
+        pieces = []
+        for start, stop in pairwise(stops):
+            behind = i > split or (i == split and start[3] is seam_vertex)
+            flat = [on_cone(one[0], one[1], 1 if behind else 0) for one in (start, stop)]
+            edge = _end_edge(cone, thread_surface, start, stop)
+            _put_on_surface(edge, _segment2d(*flat, abs(stop[0] - start[0])), surface)
+            pieces.append(edge)
+            (after if behind else before).append(edge)
+        edges.append(pieces)
 
     circle_rim = rim(cone.radius_mm, cone.z_mm, seam_rad)
     # On the surface the circle runs towards +u or, seen from below, towards -u.
     curve = _line2d((0.0, 0.0), (1.0, 0.0)) if widens_up else _line2d((_TURN, 0.0), (-1.0, 0.0))
     _put_on_surface(circle_rim.edge, curve, surface)
 
-    round_circle = [circle_rim.edge if widens_up else circle_rim.edge.Reversed()]
-    round_thread = [one.Reversed() for one in reversed(edges)] if widens_up else list(edges)
-    v_thread = on_cone(seam_rad, points_mm[0][0])[1]
+    # Both closed lines in the sense of rising u.
+    line = [*after, *before]
+    round_thread = _backwards(line) if widens_up else line
+    round_circle = [circle_rim.edge] if widens_up else _backwards([circle_rim.edge])
+    v_thread = on_cone(seam_rad, seam_mm, 0)[1]
     if v_thread > 0.0:
-        seam = _seam(surface, circle_rim.vertex, vertices[0], 0.0, v_thread)
+        seam = _seam(surface, circle_rim.vertex, seam_vertex, 0.0, v_thread)
         inner, outer = round_circle, round_thread
     else:
-        seam = _seam(surface, vertices[0], circle_rim.vertex, v_thread, 0.0)
+        seam = _seam(surface, seam_vertex, circle_rim.vertex, v_thread, 0.0)
         inner, outer = round_thread, round_circle
-    back = [one.Reversed() for one in reversed(outer)]
-    face = _face(surface, [*inner, seam, *back, seam.Reversed()])
-    return face, circle_rim, edges, vertices
+    face = _face(surface, [*inner, seam, *_backwards(outer), seam.Reversed()])
+    return _End(face, circle_rim, edges, vertices)
+
+
+def _end_edge(
+    cone: Cone,
+    thread_surface: Surface,
+    start: tuple[float, float, float, Vertex],
+    stop: tuple[float, float, float, Vertex],
+) -> Edge:
+    """Return the edge in which a thread face meets the cone, on the thread face's surface.
+
+    ``start`` and ``stop`` are angle, radius, place across the face and vertex; the edge's
+    parameter runs from 0 to the angle between them.
+    """
+    (from_rad, from_mm, from_v, from_vertex), (to_rad, to_mm, to_v, to_vertex) = start, stop
+    length = abs(to_rad - from_rad)
+    on_thread = _segment2d((from_rad, from_v), (to_rad, to_v), length)
+    if from_mm == to_mm:
+        circle = _circle(from_mm, cone.height_mm(from_mm), from_rad, to_rad > from_rad)
+        edge = BRepBuilderAPI_MakeEdge(circle, from_vertex, to_vertex, 0.0, length).Edge()
+        _put_on_surface(edge, on_thread, thread_surface)
+        return edge
+    edge = BRepBuilderAPI_MakeEdge(
+        on_thread, thread_surface, from_vertex, to_vertex, 0.0, length
+    ).Edge()
+    BRepLib.BuildCurve3d_s(edge, TOLERANCE_MM / 10.0, GeomAbs_Shape.GeomAbs_C2, 11, 100)
+    return edge
+
+
+def _backwards(edges: Sequence[Edge]) -> list[Edge]:
+    return [edge.Reversed() for edge in reversed(edges)]
 
 
 def _ruled_surface(
