@@ -134,7 +134,8 @@ def test_known_exceptions_of_the_formulas_still_stand() -> None:
     assert es_g_um(0.75) == -24 != -22
     assert td1_6_um(0.5) == 132 != 140
     assert td1_6_um(1.0) == 224 != 236
-    # The pitch diameters of P = 1 mm do agree: M10x1 6H, D2 9.350 to 9.500; M12x1, 11.350 to 11.510.
+    # The pitch diameters of P = 1 mm do agree: D2 of M10x1 6H is 9.350 to 9.500, of M12x1 6H
+    # 11.350 to 11.510.
     assert (td2_internal_6_um(10.0, 1.0), td2_internal_6_um(12.0, 1.0)) == (150, 160)
 
 
@@ -264,7 +265,7 @@ def test_other_designations_are_refused(text: str, message: str) -> None:
 
 @pytest.mark.parametrize("clearance_mm", [-0.1, math.nan, math.inf])
 def test_senseless_clearances_are_refused(clearance_mm: float) -> None:
-    with pytest.raises(InputError, match="clearance of thread M32x1.5"):
+    with pytest.raises(InputError, match=r"clearance of thread M32x1\.5"):
         thread_spec("M32x1.5", clearance_mm)
 
 

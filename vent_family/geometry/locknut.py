@@ -13,16 +13,16 @@ from typing import Final
 
 import cadquery as cq
 
-from vent_family.geometry.helical import (
-    Cone,
+from vent_family.geometry.faces import (
+    Face,
     Rim,
     cylinder_face,
     inwards,
     pierced_face,
     rim,
     solid_of,
-    thread_faces,
 )
+from vent_family.geometry.helical import Cone, thread_faces
 from vent_family.geometry.kernel import common, prism_z, revolve_z
 from vent_family.spec.iso_thread import ThreadSpec
 from vent_family.spec.thread_parts import LocknutSize, locknut_size
@@ -76,7 +76,7 @@ def locknut_location(
     return cq.Location(cq.Vector(0, 0, clamp_z_mm), cq.Vector(0, 0, 1), angle_deg)
 
 
-def _pierced_hexagon(size: LocknutSize, low: Rim, high: Rim) -> list[object]:
+def _pierced_hexagon(size: LocknutSize, low: Rim, high: Rim) -> list[Face]:
     """Return the nut's outer faces, its two end faces pierced by the given circles."""
     corner_mm = size.across_corners_mm / 2.0
     washer_mm = size.washer_diameter_mm / 2.0
@@ -96,7 +96,7 @@ def _pierced_hexagon(size: LocknutSize, low: Rim, high: Rim) -> list[object]:
         (washer_mm, 0.0),
         (0.0, 0.0),
     ]
-    faces: list[object] = []
+    faces: list[Face] = []
     for face in common(hexagon, revolve_z(outline)).Faces():
         ends = [one for one in (low, high) if abs(face.Center().z - one.z_mm) < 1e-6]
         faces.append(pierced_face(face, ends[0]) if ends else face.wrapped)

@@ -13,15 +13,8 @@ import math
 
 import cadquery as cq
 
-from vent_family.geometry.helical import (
-    Cone,
-    cylinder_face,
-    inwards,
-    rim,
-    ring_face,
-    solid_of,
-    thread_faces,
-)
+from vent_family.geometry.faces import cylinder_face, inwards, rim, ring_face, solid_of
+from vent_family.geometry.helical import Cone, thread_faces
 from vent_family.geometry.kernel import revolve_z
 from vent_family.problems import InputError, Problem
 from vent_family.spec.iso_thread import ThreadSpec

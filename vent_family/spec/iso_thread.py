@@ -31,6 +31,7 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Final
 
 from vent_family.limits import THREAD_FLAT_MIN
@@ -104,7 +105,7 @@ def diameter_step_mean_mm(nominal_mm: float) -> float:
     Raises :class:`InputError` outside the steps (1 to 355 mm).
     """
     bounds = DIAMETER_STEPS_MM
-    for low, high in zip(bounds, bounds[1:], strict=False):
+    for low, high in pairwise(bounds):
         if low < nominal_mm <= high or nominal_mm == low == bounds[0]:
             return math.sqrt(low * high)
     raise InputError(
