@@ -246,6 +246,14 @@ def columns() -> None:
     print(column_reference())
 
 
+@app.command()
+def schema() -> None:
+    """Print the JSON schema of the part records."""
+    from vent_family.release.record import PartRecord
+
+    _print_json(PartRecord.model_json_schema())
+
+
 def _water_reports(file: CatalogFile, problems: list[Problem]) -> list[WaterReport]:
     """Return the water reports of all rows without problems that are not retired."""
     from vent_family.checks.water.conditions import conditions_of
