@@ -6,12 +6,23 @@ import pytest
 
 from vent_family.catalog.reader import CatalogFile, read_catalog
 
-HEAD = "part_number,family,size,status,exposure,face_velocity_m_s,fan_depression_pa,mounting_tilt_deg"
+COLUMNS = (
+    "part_number",
+    "family",
+    "size",
+    "status",
+    "exposure",
+    "face_velocity_m_s",
+    "fan_depression_pa",
+    "mounting_tilt_deg",
+)
 
 
 def read(folder: Path, cells: str) -> CatalogFile:
     path = folder / "catalog.csv"
-    path.write_text(f"{HEAD}\nHV-1,rectangular,60x60,draft,{cells}\n", encoding="utf-8")
+    path.write_text(
+        f"{','.join(COLUMNS)}\nHV-1,rectangular,60x60,draft,{cells}\n", encoding="utf-8"
+    )
     return read_catalog(path)
 
 

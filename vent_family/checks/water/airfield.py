@@ -43,6 +43,9 @@ class AirSource(Protocol):
     def __call__(self, section: Section, face_velocity_m_s: float) -> AirField:
         """Return the field."""
 
+    def __hash__(self) -> int:
+        """Return the key under which results of this source are kept."""
+
 
 @dataclass(frozen=True, eq=False)
 class AirField:

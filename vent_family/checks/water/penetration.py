@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final
 
 import numpy as np
@@ -144,7 +145,23 @@ def mist_penetration(
 
     Every contact catches; drops that meet the outer face are not counted as having come in.
     """
-    d = np.geomspace(*MIST_MM, MIST_CLASSES) if diameters_mm is None else diameters_mm
+    if diameters_mm is None:
+        return _mist(section, face_velocity_m_s, source)
+    return diameters_mm, _passing(section, face_velocity_m_s, source, diameters_mm)
+
+
+@lru_cache(maxsize=64)
+def _mist(
+    section: Section, face_velocity_m_s: float, source: AirSource
+) -> tuple[FloatArray, FloatArray]:
+    """Return the usual diameters and their passing shares; pictures ask for them again."""
+    d = np.geomspace(*MIST_MM, MIST_CLASSES)
+    return d, _passing(section, face_velocity_m_s, source, d)
+
+
+def _passing(
+    section: Section, face_velocity_m_s: float, source: AirSource, d: FloatArray
+) -> FloatArray:
     scene = scene_of(section, face_velocity_m_s, 0.0, source)
     heights = entry_heights(section, MIST_HEIGHTS)
     size, level = np.meshgrid(d, heights, indexing="ij")
@@ -160,7 +177,7 @@ def mist_penetration(
     )
     fates = shoot(scene, drops, None, d.size)
     entered = np.maximum(1.0 - fates.returned, 1e-12)
-    return d, fates.passed / entered
+    return np.asarray(fates.passed / entered)
 
 
 def cut_size(
