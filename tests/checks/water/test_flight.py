@@ -7,6 +7,7 @@ import pytest
 from fluids.drag import drag_sphere
 from scipy.integrate import solve_ivp
 
+from tests.checks.water.plain_flight import plain_flight, room_of
 from tests.checks.water.scenes import open_space, stack, trough
 from vent_family.checks.water.airfield import (
     AirField,
@@ -137,6 +138,24 @@ def test_same_path_as_scipy(diameter_mm: float) -> None:
     y = np.interp(-40.0, path[order, 0], path[order, 1])
     assert wall[0] == -40.0
     assert y == pytest.approx(exact.y[1, -1], abs=0.01)
+
+
+@pytest.mark.parametrize("form", ["flat", "inclined", "folded"])
+def test_same_landing_as_scipy_in_a_real_section(form: str) -> None:
+    section = lay_out(stack(form), trough(stack(form)))
+    b, air = boundary_of(section), potential_flow(section, 1.5)
+    room = room_of(section, b)
+    rng = np.random.default_rng(8)
+    n = 12
+    z = np.full(n, section.front_z_mm + 0.5)
+    y = rng.uniform(section.window_bottom_mm + 1.0, section.ceiling_mm - 1.0, n)
+    angle = np.radians(rng.uniform(-30.0, 60.0, n))
+    w, v = -5.0 * np.cos(angle), -5.0 * np.sin(angle)
+    d = rng.choice([0.3, 0.8, 2.0, 4.0], n)
+    end = fly(b, air, gravity(0.0), z, y, w, v, d)
+    for i in range(n):
+        there = plain_flight(room, air, np.array([z[i], y[i], w[i], v[i]]), float(d[i]))
+        assert math.dist(there, (end.z_mm[i], end.y_mm[i])) < 0.01
 
 
 def test_halving_the_step_changes_little() -> None:
