@@ -30,7 +30,11 @@ def room_of(section: Section, b: Boundary) -> shapely.Polygon:
 
 
 def plain_flight(
-    room: shapely.Polygon, air: AirField, start: np.ndarray, d_mm: float
+    room: shapely.Polygon,
+    air: AirField,
+    start: np.ndarray,
+    d_mm: float,
+    step_mm: float = 0.2,
 ) -> np.ndarray:
     """Return where one drop ends: scipy's solver with an event, fluids called at every step."""
     d = d_mm * 1e-3
@@ -54,7 +58,7 @@ def plain_flight(
         return gap if room.contains(here) else -gap
 
     clear.terminal = True  # type: ignore[attr-defined]
-    # Steps so short, about 0.2 mm, that none crosses the corner of a slat unnoticed.
-    step = 0.2e-3 / max(math.hypot(start[2], start[3]), 2.0)
+    # A step longer than a slat's corner is wide crosses it unnoticed.
+    step = 1e-3 * step_mm / max(math.hypot(start[2], start[3]), 2.0)
     done = solve_ivp(slope, (0.0, 2.0), start, events=clear, rtol=1e-6, atol=1e-6, max_step=step)
     return np.asarray(done.y[:2, -1])

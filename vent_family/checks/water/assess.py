@@ -59,6 +59,8 @@ from vent_family.spec.vent import VentSpec
 
 FloatArray = NDArray[np.float64]
 
+WORTHWHILE: Final = 0.7
+"""A change that leaves more than this share of the water passing is no help."""
 RANK: Final = {"holds": 0, "marginal": 1, "fails": 2}
 DROP_MECHANISMS: Final = ("direct drops", "splash", "dripping film", "straight path")
 
@@ -329,7 +331,7 @@ def _advised(
         return report
     single = replace(conditions, exposures=(exposure.name,))
     best: tuple[int, float, str] | None = None
-    now = (RANK[report.verdict.outcome], report.passed_share.high)
+    now = (RANK[report.verdict.outcome], report.passed_l.high)
     for words, update, velocity in _changes(row, report, conditions):
         try:
             trial = resolve(row.model_copy(update=update)) if update else resolve(row)
@@ -337,8 +339,9 @@ def _advised(
             continue
         with_air = replace(single, face_velocity_m_s=velocity)
         answer = assess_one(trial, with_air, source)
-        score = (RANK[answer.verdict.outcome], answer.passed_share.high)
-        if score < now and (best is None or score < best[:2]):
+        score = (RANK[answer.verdict.outcome], answer.passed_l.high)
+        helps = score[0] < now[0] or score[1] < WORTHWHILE * now[1]
+        if helps and (best is None or score < best[:2]):
             best = (*score, words)
         if score[0] == 0:
             break
@@ -348,7 +351,7 @@ def _advised(
         word = "hold" if best[0] == 0 else "be marginal"
         change = f"{best[2]} (then predicted to {word})"
     else:
-        change = f"{best[2]} (helps, passes at most {plain(100.0 * best[1])} %, not enough alone)"
+        change = f"{best[2]} (helps, passes at most {plain(1000.0 * best[1])} mL, not enough alone)"
     return replace(report, verdict=replace(report.verdict, change=change))
 
 
