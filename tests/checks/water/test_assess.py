@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import json
+import random
 import re
 from dataclasses import replace
 
@@ -9,6 +10,7 @@ import pytest
 from tests.helpers.rows import row, spec
 from vent_family.checks.water.assess import assess, assess_one
 from vent_family.checks.water.conditions import Conditions, checked_conditions, conditions_of
+from vent_family.checks.water.exposures import EXPOSURES
 from vent_family.checks.water.frontage import check_drain, frontage
 from vent_family.checks.water.report import WaterReport
 from vent_family.checks.water.verdict import Evidence, mechanism_of, outcome_of, plain, plain_range
@@ -41,6 +43,43 @@ def test_water_balance_closes(family: str, form: str, exposure: str) -> None:
     assert min(b.drained_l, b.passed_l, b.returned_l, b.held_l) >= -1e-15
     assert b.in_l == pytest.approx(e.arriving_l)
     assert 0.0 <= e.passed_share.low <= e.passed_share.high <= 1.0
+
+
+def test_balance_closes_where_strong_air_carries_drips_in() -> None:
+    e = assess_one(spec(slat_form="folded"), conditions("splashing", face_velocity_m_s=10.0))
+    assert e.drip_share > 0.1
+    assert abs(e.balance.error_l) < 1e-14
+    flown = e.direct_share + e.splash_share + e.drip_share
+    assert e.balance.passed_l == pytest.approx(flown * e.arriving_l)
+    assert e.verdict.mechanism == "dripping film"
+
+
+def test_any_row_that_resolves_can_be_assessed() -> None:
+    rng = random.Random(7)
+    done = 0
+    while done < 12:
+        family = rng.choice(["rectangular", "round", "flanged"])
+        size = rng.choice(["M20", "M32", "M63"]) + "x1.5" if family == "round" else None
+        cells: dict[str, object] = {
+            "slat_form": rng.choice(["flat", "inclined", "folded"]),
+            "pitch_mm": rng.choice([None, 7.0, 9.0, 14.0]),
+            "slat_thickness_mm": rng.choice([None, 0.8, 2.5]),
+            "bank_count": rng.choice([None, 2, 3, 5]),
+            "drain_height_mm": rng.choice([None, 3.0, 8.0]),
+            "size": size or f"{rng.randrange(40, 160)}x{rng.randrange(45, 130)}",
+        }
+        try:
+            vent = spec(family, **cells)
+        except InputError:
+            continue
+        done += 1
+        wet = checked_conditions(
+            rng.choice(list(EXPOSURES)), rng.uniform(0, 10), rng.uniform(0, 80), rng.uniform(-9, 9)
+        )
+        e = assess_one(vent, wet)
+        assert abs(e.balance.error_l) <= 1e-11 * max(1.0, e.balance.in_l)
+        assert min(e.balance.drained_l, e.balance.passed_l, e.balance.held_l) >= -1e-12
+        assert e.verdict.sentence(e.name)
 
 
 def test_shares_split_what_passes(wide: WaterReport) -> None:
@@ -167,6 +206,13 @@ def test_an_open_stack_never_holds(wide: WaterReport) -> None:
     bad = replace(good, sight_margin_mm=-0.1)
     assert outcome_of(bad) == "fails"
     assert mechanism_of(bad)[0] == "straight path"
+
+
+def test_any_overflow_fails_however_little(wide: WaterReport) -> None:
+    over = replace(evidence(wide).drainage, overflow_s=599.0, overflow_l=1e-6, margin_mm=-0.1)
+    flooded = evidence(wide, drainage=over)
+    assert outcome_of(flooded) == "fails"
+    assert mechanism_of(flooded)[0] == "pool overflow"
 
 
 def test_low_pool_margin_is_marginal(wide: WaterReport) -> None:

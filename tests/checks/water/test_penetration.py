@@ -99,6 +99,21 @@ def test_an_open_stack_lets_drops_straight_through() -> None:
     assert direct[elevations.index(0.0)] > direct[elevations.index(75.0)]
 
 
+def test_a_leaning_vent_meets_level_water_from_below() -> None:
+    # Fast drops fly straight, so leaning back by 15 degrees is the same as aiming 15 degrees
+    # lower; leaning forwards, higher.
+    made = section(pitch_mm=16.0, slat_height_mm=5.0, slopes=(OUT, OUT, OUT), shift=0.0)
+    jets = {b.elevation_deg: b for b in beams(EXPOSURES["strong_jets"], 0.0)}
+    still = {tilt: scene_of(made, 0.0, tilt) for tilt in (-15.0, 0.0, 15.0)}
+
+    def through(elevation: float, tilt: float) -> np.ndarray:
+        return spray(still[tilt], [jets[elevation]], tilt, MILD).passed_direct.mean(axis=1)[0]
+
+    assert through(-15.0, 0.0).mean() != pytest.approx(through(15.0, 0.0).mean(), abs=0.02)
+    assert through(0.0, 15.0) == pytest.approx(through(-15.0, 0.0), abs=0.03)
+    assert through(0.0, -15.0) == pytest.approx(through(15.0, 0.0), abs=0.03)
+
+
 @pytest.mark.parametrize("form", ["flat", "inclined", "folded"])
 @pytest.mark.parametrize("model", BRACKET, ids=lambda m: m.name)
 def test_no_water_is_lost_or_made(form: str, model) -> None:  # type: ignore[no-untyped-def]

@@ -14,7 +14,6 @@ from typing import Final
 
 import numpy as np
 from fluids.drag import drag_sphere, v_terminal
-from numba import njit
 from numpy.typing import NDArray
 
 from vent_family.checks.water.properties import (
@@ -137,28 +136,17 @@ def _small_terminal() -> tuple[FloatArray, FloatArray]:
     return d, np.array(fall)
 
 
-@njit(cache=True)  # type: ignore[untyped-decorator]
-def relaxation_s(
-    speed_m_s: float, d_m: float, flat: float, v_flat: float, table: FloatArray
-) -> float:
-    """Return the time in which drag would stop a drop at its present rate of deceleration.
+def kernel_constants() -> FloatArray:
+    """Return what compiled code needs: Stokes' time per d^2, Re per v d, table start and step.
 
-    ``speed_m_s`` is the velocity relative to the air, ``flat`` the flattening factor at the
-    terminal velocity ``v_flat``.
+    Compiled code gets numbers as arguments, because its cache on disk does not notice when a
+    constant of another module changes.
     """
-    stokes = WATER_DENSITY_KG_M3 * d_m * d_m / (18.0 * AIR_VISCOSITY_PA_S)
-    re = AIR_DENSITY_KG_M3 * speed_m_s * d_m / AIR_VISCOSITY_PA_S
-    if re < 1e-4:
-        return stokes
-    x = (np.log10(re) - LOG_RE_MIN) / LOG_RE_STEP
-    i = int(x)
-    if i >= table.size - 1:
-        factor = table[table.size - 1]
-    else:
-        part = x - i
-        factor = table[i] * (1.0 - part) + table[i + 1] * part
-    if flat > 1.0:
-        share = speed_m_s / v_flat
-        factor *= 1.0 + (flat - 1.0) * min(1.0, share * share)
-    value: float = stokes / factor
-    return value
+    return np.array(
+        [
+            WATER_DENSITY_KG_M3 / (18.0 * AIR_VISCOSITY_PA_S),
+            AIR_DENSITY_KG_M3 / AIR_VISCOSITY_PA_S,
+            LOG_RE_MIN,
+            LOG_RE_STEP,
+        ]
+    )

@@ -21,7 +21,7 @@ from vent_family.checks.water.boundary import Boundary
 from vent_family.checks.water.drag import (
     drag_table,
     flattening_factor,
-    relaxation_s,
+    kernel_constants,
     terminal_velocity,
 )
 from vent_family.checks.water.properties import (
@@ -106,6 +106,7 @@ def fly(
         flattening_factor(d),
         terminal_velocity(d),
         drag_table(),
+        kernel_constants(),
         drag,
         step_mm,
     )
@@ -139,6 +140,7 @@ def track(
         float(flattening_factor(d)[0]),
         float(terminal_velocity(d)[0]),
         drag_table(),
+        kernel_constants(),
         drag,
         step_mm,
         path,
@@ -160,6 +162,33 @@ def _air(a: AirField) -> tuple[FloatArray, FloatArray, FloatArray]:
 def _reduced(g: tuple[float, float]) -> FloatArray:
     """Return gravity less buoyancy."""
     return np.array(g) * (1.0 - AIR_DENSITY_KG_M3 / WATER_DENSITY_KG_M3)
+
+
+@njit(cache=True)  # type: ignore[untyped-decorator]
+def _relaxation_s(
+    speed_m_s: float, d_m: float, flat: float, v_flat: float, table: FloatArray, k: FloatArray
+) -> float:
+    """Return the time in which drag would stop a drop at its present rate of deceleration.
+
+    ``speed_m_s`` is the velocity relative to the air, ``flat`` the flattening factor at the
+    terminal velocity ``v_flat``; ``table`` and ``k`` come from the drag module.
+    """
+    stokes: float = k[0] * d_m * d_m
+    re = k[1] * speed_m_s * d_m
+    if re < 1e-4:
+        return stokes
+    x = (np.log10(re) - k[2]) / k[3]
+    i = int(x)
+    if i >= table.size - 1:
+        factor = table[table.size - 1]
+    else:
+        part = x - i
+        factor = table[i] * (1.0 - part) + table[i + 1] * part
+    if flat > 1.0:
+        share = speed_m_s / v_flat
+        factor *= 1.0 + (flat - 1.0) * min(1.0, share * share)
+    value: float = stokes / factor
+    return value
 
 
 @njit(cache=True)  # type: ignore[untyped-decorator]
@@ -310,6 +339,7 @@ def _one(
     flat: float,
     v_flat: float,
     table: FloatArray,
+    constants: FloatArray,
     drag: bool,
     step_mm: float,
     path: FloatArray,
@@ -335,7 +365,7 @@ def _one(
         dt = min(STEP_S, step_mm * 1e-3 / (max(speed, wind) + 1e-9))
         if drag:
             rel = np.sqrt((w - ua) ** 2 + (v - ub) ** 2)
-            tau = relaxation_s(rel, d_m, flat, v_flat, table)
+            tau = _relaxation_s(rel, d_m, flat, v_flat, table, constants)
             h = 0.5 * dt
             e = np.exp(-h / tau)
             tw, tv = ua + g[0] * tau, ub + g[1] * tau
@@ -346,7 +376,7 @@ def _one(
             if moving:
                 ua, ub = _along_wall(edges, start, items, grid, shape, reach, zm, ym, ua, ub)
             rel = np.sqrt((wm - ua) ** 2 + (vm - ub) ** 2)
-            tau = relaxation_s(rel, d_m, flat, v_flat, table)
+            tau = _relaxation_s(rel, d_m, flat, v_flat, table, constants)
             e = np.exp(-dt / tau)
             tw, tv = ua + g[0] * tau, ub + g[1] * tau
             z1 = z + 1e3 * (tw * dt + (w - tw) * tau * (1.0 - e))
@@ -405,6 +435,7 @@ def _fly(
     flat: FloatArray,
     v_flat: FloatArray,
     table: FloatArray,
+    constants: FloatArray,
     drag: bool,
     step_mm: float,
 ) -> tuple[IntArray, FloatArray, FloatArray, FloatArray, FloatArray, FloatArray]:
@@ -433,6 +464,7 @@ def _fly(
             flat[k],
             v_flat[k],
             table,
+            constants,
             drag,
             step_mm,
             no_path,

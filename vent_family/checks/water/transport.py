@@ -153,10 +153,24 @@ def drip_matrix(scene: Scene, model: SplashModel) -> Drip:
     # Rows are normalised by what was accounted for, so that rounding cannot lose water.
     total = fates.total[:, None]
     move = fates.caught / total
-    load: FloatArray = np.asarray(np.linalg.inv(np.eye(n) - move), dtype=float)
     ends = np.stack([fates.passed, fates.trough, fates.returned], axis=1) / total
+    lost = _circling(move, ends)
+    # Water that strong air carries round and round between slats can only end inside.
+    move[lost] = 0.0
+    ends[lost] = (1.0, 0.0, 0.0)
+    load: FloatArray = np.asarray(np.linalg.inv(np.eye(n) - move), dtype=float)
     final = load @ ends
     return Drip(final[:, 0], final[:, 1], final[:, 2], load)
+
+
+def _circling(move: FloatArray, ends: FloatArray) -> NDArray[np.bool_]:
+    """Return the surfaces from which water reaches no end, by way of any others."""
+    reaches = ends.sum(axis=1) > 0.0
+    while True:
+        more = reaches | (move[:, reaches].sum(axis=1) > 0.0)
+        if np.array_equal(more, reaches):
+            return np.asarray(~reaches)
+        reaches = more
 
 
 def _drips(scene: Scene) -> Drops:
