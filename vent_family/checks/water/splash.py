@@ -17,7 +17,6 @@ secondary drops smaller and slower (house rule, chosen towards more throw).
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from typing import Final
 
@@ -101,26 +100,34 @@ def secondary_drops(
     w: FloatArray,
     v: FloatArray,
     diameter_mm: FloatArray,
+    *,
+    thinned: bool = False,
 ) -> Secondary:
-    """Return six secondary drops for each splashing impact."""
+    """Return secondary drops of each splashing impact; ``edges`` (n, 4) are the edges hit.
+
+    Six per impact, one for each direction; or, ``thinned``, two: forwards and backwards at one
+    angle that goes round from impact to impact, so that many impacts still have all of them.
+    """
     tangent, normal = _frame(edges, w, v)
     speed = np.hypot(w, v)
     along = (tangent * _pair(w, v)).sum(axis=1)
     n = speed.size
+    place = np.arange(n)
+    turns = 1 if thinned else len(ANGLES_DEG)
     zs, ys, ws, vs, ds = [], [], [], [], []
-    children = [(sign, a) for sign in (1.0, -1.0) for a in ANGLES_DEG]
-    for m, (sign, angle) in enumerate(children):
-        c, s = sign * math.cos(math.radians(angle)), math.sin(math.radians(angle))
-        # Sizes rotate over directions from impact to impact, so that every pair occurs.
-        size = np.array(SIZES)[(np.arange(n) + m) % 3]
-        t = ALONG * along + EJECTION * speed * c
-        r = EJECTION * speed * s
-        ws.append(t * tangent[:, 0] + r * normal[:, 0])
-        vs.append(t * tangent[:, 1] + r * normal[:, 1])
-        zs.append(z + LIFT_MM * normal[:, 0])
-        ys.append(y + LIFT_MM * normal[:, 1])
-        ds.append(size * diameter_mm)
-    count = len(children)
+    for turn in range(turns):
+        angle = np.radians(np.array(ANGLES_DEG)[(place + turn) % len(ANGLES_DEG)])
+        for sign in (1.0, -1.0):
+            # Sizes go round over directions and impacts, so that every pair occurs.
+            step = place // len(ANGLES_DEG) + turn + (0 if sign > 0 else 1)
+            t = ALONG * along + EJECTION * speed * sign * np.cos(angle)
+            r = EJECTION * speed * np.sin(angle)
+            ws.append(t * tangent[:, 0] + r * normal[:, 0])
+            vs.append(t * tangent[:, 1] + r * normal[:, 1])
+            zs.append(z + LIFT_MM * normal[:, 0])
+            ys.append(y + LIFT_MM * normal[:, 1])
+            ds.append(np.array(SIZES)[step % len(SIZES)] * diameter_mm)
+    count = 2 * turns
     return Secondary(
         np.concatenate(zs),
         np.concatenate(ys),
@@ -128,7 +135,7 @@ def secondary_drops(
         np.concatenate(vs),
         np.concatenate(ds),
         np.full(n * count, model.thrown / count),
-        np.tile(np.arange(n), count),
+        np.tile(place, count),
     )
 
 

@@ -115,6 +115,7 @@ def shoot(scene: Scene, drops: Drops, model: SplashModel | None, labels: int) ->
                 hw[breaks],
                 hv[breaks],
                 dia[breaks],
+                thinned=generation > 0,
             )
             parents = m[breaks]
             z, y, w, v = child.z_mm, child.y_mm, child.w_m_s, child.v_m_s
