@@ -20,7 +20,10 @@ from vent_family.spec.section import Section
 
 FloatArray = NDArray[np.float64]
 
-HEIGHTS: Final = 40
+HEIGHTS: Final = (60, 240)
+DROPS: Final = 3000
+"""Drops sent off per exposure, if between these numbers of entry heights; what passes by splash
+then scatters by some 30 % from sampling, little against the splash bracket."""
 START_MM: Final = 0.5
 """Drops start this far in front of the outer plane."""
 MIST_MM: Final = (0.003, 1.0)
@@ -80,7 +83,8 @@ def spray(
     if drip is None:
         drip = drip_matrix(scene, model)
     n_class = beams[0].diameter_mm.size
-    heights = entry_heights(scene.section, bands * max(1, round(HEIGHTS / bands)))
+    wanted = min(max(DROPS // (len(beams) * n_class), HEIGHTS[0]), HEIGHTS[1])
+    heights = entry_heights(scene.section, bands * max(1, round(wanted / bands)))
     per_band = heights.size // bands
     t = np.radians(tilt_deg)
     z0 = scene.section.front_z_mm + START_MM

@@ -37,6 +37,7 @@ SIZES: Final = (0.1, 0.2, 0.3)
 ANGLES_DEG: Final = (15.0, 40.0, 65.0)
 EJECTION: Final = 0.4
 ALONG: Final = 0.6
+GOLDEN: Final = 0.6180339887498949
 LIFT_MM: Final = 1e-3
 """Secondary drops start this far off the wall."""
 
@@ -113,13 +114,16 @@ def secondary_drops(
     along = (tangent * _pair(w, v)).sum(axis=1)
     n = speed.size
     place = np.arange(n)
+    # Steps of the golden ratio, so that no pattern of slats falls in with the turns.
+    lot = (place * GOLDEN) % 1.0
     turns = 1 if thinned else len(ANGLES_DEG)
     zs, ys, ws, vs, ds = [], [], [], [], []
     for turn in range(turns):
-        angle = np.radians(np.array(ANGLES_DEG)[(place + turn) % len(ANGLES_DEG)])
+        first = (len(ANGLES_DEG) * lot).astype(np.int64)
+        angle = np.radians(np.array(ANGLES_DEG)[(first + turn) % len(ANGLES_DEG)])
         for sign in (1.0, -1.0):
             # Sizes go round over directions and impacts, so that every pair occurs.
-            step = place // len(ANGLES_DEG) + turn + (0 if sign > 0 else 1)
+            step = (9.0 * lot).astype(np.int64) + turn + (0 if sign > 0 else 1)
             t = ALONG * along + EJECTION * speed * sign * np.cos(angle)
             r = EJECTION * speed * np.sin(angle)
             ws.append(t * tangent[:, 0] + r * normal[:, 0])
