@@ -73,6 +73,15 @@ def test_rain_without_wind_comes_in_only_with_the_air() -> None:
     assert beams(calm, 1.0)[0].flux_l_min_m2.sum() > 0.0
 
 
+def test_drips_come_in_with_the_air_or_at_their_angle() -> None:
+    straight, tilted = EXPOSURES["dripping"], EXPOSURES["dripping_tilted"]
+    assert beams(straight, 0.0)[0].flux_l_min_m2[0] < 1e-9
+    # 1 mm/min falling at 2 m/s (0.2 m drop) past an opening that draws 1 m/s: half of it per area.
+    assert beams(straight, 1.0)[0].flux_l_min_m2[0] == pytest.approx(1.0 / 1.98, rel=0.01)
+    # 3 mm/min at 15 degrees: tan 15 of it per upright area.
+    assert beams(tilted, 0.0)[0].flux_l_min_m2[0] == pytest.approx(3.0 * 0.268, rel=0.01)
+
+
 def test_nozzle_flux_is_the_flow_over_the_spot() -> None:
     for e in (EXPOSURES["jets"], EXPOSURES["splashing"]):
         level = next(b for b in beams(e, 0.0) if b.elevation_deg == 0.0)

@@ -104,7 +104,7 @@ def test_a_leaning_vent_meets_level_water_from_below() -> None:
     # lower; leaning forwards, higher. Slats that all fall outwards let water from below through.
     made = section(pitch_mm=7.0, slopes=(OUT, OUT, OUT))
     jets = {b.elevation_deg: b for b in beams(EXPOSURES["strong_jets"], 0.0)}
-    scenes = {tilt: scene_of(made, 0.0, tilt) for tilt in (-45.0, 0.0, 45.0)}
+    scenes = {tilt: scene_of(made, 0.0, tilt) for tilt in (-45.0, 0.0, 30.0, 45.0)}
 
     def through(elevation: float, tilt: float) -> float:
         share = spray(scenes[tilt], [jets[elevation]], tilt, MILD).passed_direct
@@ -114,6 +114,8 @@ def test_a_leaning_vent_meets_level_water_from_below() -> None:
     assert below > above + 0.05
     assert through(0.0, 45.0) == pytest.approx(below, abs=0.02)
     assert through(0.0, -45.0) == pytest.approx(above, abs=0.02)
+    assert through(-60.0, -45.0) == pytest.approx(through(-15.0, 0.0), abs=0.02)
+    assert through(-15.0, 30.0) == pytest.approx(below, abs=0.02)
 
 
 @pytest.mark.parametrize("form", ["flat", "inclined", "folded"])
