@@ -1,5 +1,19 @@
-"""Catalogue-driven family of 3D-printed vent inserts for electrical cabinets."""
+"""Catalogue-driven family of 3D-printed vent inserts for electrical cabinets.
+
+``register`` adds the two Workplane calls; ``Parts`` gives the same parts as plain shapes. They
+are loaded on first use, so that importing the package does not load the CAD kernel.
+"""
+
+from typing import Any
 
 from vent_family.version import VERSION as __version__
 
-__all__ = ["__version__"]
+__all__ = ["Parts", "__version__", "assembly", "register"]
+
+
+def __getattr__(name: str) -> Any:
+    if name in ("Parts", "assembly", "register"):
+        from vent_family import plugin
+
+        return getattr(plugin, name)
+    raise AttributeError(f"module 'vent_family' has no attribute {name!r}")

@@ -56,16 +56,12 @@ OPENING_MIN: Final = Limit(25.0, "mm", "smallest width or height of a square-cut
 OPENING_MAX: Final = Limit(
     400.0, "mm", "largest width or height of an opening (build volume)", OWN_RULE
 )
-FIT_CLEARANCE: Final = Limit(
-    0.3, "mm", "gap between body and opening, each side", COMMON_PRACTICE
-)
+FIT_CLEARANCE: Final = Limit(0.3, "mm", "gap between body and opening, each side", COMMON_PRACTICE)
 BAY_MIN: Final = Limit(6.0, "mm", "narrowest bay between two ribs", OWN_RULE)
 NECK_WALL_MIN: Final = Limit(
     1.6, "mm", "thinnest neck wall, measured under the thread root", COMMON_PRACTICE
 )
-HOLE_EDGE_MIN: Final = Limit(
-    2.0, "mm", "least material around a screw hole", COMMON_PRACTICE
-)
+HOLE_EDGE_MIN: Final = Limit(2.0, "mm", "least material around a screw hole", COMMON_PRACTICE)
 HOLE_SPACING_MAX: Final = Limit(
     80.0, "mm", "longest distance between flange screws", COMMON_PRACTICE
 )
@@ -77,6 +73,11 @@ BANK_GAP_MAX: Final = Limit(60.0, "mm", "widest clear distance between two banks
 THREAD_FLAT_MIN: Final = Limit(
     0.04, "mm", "narrowest flat left at crest or root of a thread profile", OWN_RULE
 )
+ESTIMATE_VOLUME: Final = Limit(
+    0.005,
+    "1",
+    "largest relative difference between exact volume and independent estimate",
+    OWN_RULE,
 AIR_RE_MIN: Final = Limit(
     50.0, "1", "smallest passage Reynolds number the air model is calibrated for", OWN_RULE
 )

@@ -37,3 +37,20 @@ MATERIALS: Final[dict[str, Material]] = {
         Material("PP", "polypropylene", 0.90, 0.25, FROM_MEMORY),
     )
 }
+
+Rgb = tuple[float, float, float]
+
+COLOURS: Final[dict[str, Rgb]] = {
+    # sRGB, 0 to 1; our own choice
+    "light_grey": (0.80, 0.81, 0.82),
+    "dark_grey": (0.33, 0.35, 0.37),
+    "black": (0.12, 0.12, 0.13),
+    "white": (0.94, 0.94, 0.92),
+    "blue": (0.16, 0.37, 0.60),
+}
+GASKET_COLOUR: Final[Rgb] = (0.20, 0.20, 0.20)
+PANEL_COLOUR: Final[Rgb] = (0.62, 0.66, 0.70)
+GASKET_MATERIAL: Final = Material(
+    "EPDM", "ethylene propylene diene rubber, closed-cell sheet", 0.60, 0.0, FROM_MEMORY
+)
+PANEL_MATERIAL: Final = Material("steel", "sheet steel", 7.85, 0.0, FROM_MEMORY)

@@ -43,6 +43,12 @@ ROUND_THREADS: Final = ("M20", "M25", "M32", "M40", "M50", "M63", "M75")
 """Thread sizes of round vents, pitch 1.5 mm: sizes as named in the project brief, IEC/EN 60423,
 from memory."""
 
+SIZE_WORDS: Final = {
+    BLOCK: f"width x height as 80x60, each {OPENING_MIN.value:g} to {OPENING_MAX.value:g} mm",
+    ("round",): f"{', '.join(ROUND_THREADS)}, as {ROUND_THREADS[2]}x1.5",
+}
+"""What a size looks like, by family."""
+
 SIZE_RECTANGULAR: Final = r"[0-9]+(?:\.[0-9]+)?x[0-9]+(?:\.[0-9]+)?"
 SIZE_ROUND: Final = r"M[0-9]+x1\.5"
 PART_NUMBER: Final = r"[A-Za-z0-9](?:[A-Za-z0-9._-]{0,38}[A-Za-z0-9])?"
@@ -89,9 +95,7 @@ class CatalogRow(BaseModel):
         _column(
             "opening as width x height in mm (80x60), or neck thread for round vents (M32x1.5)",
             default=...,
-            allowed="width x height as 80x60, each "
-            f"{OPENING_MIN.value:g} to {OPENING_MAX.value:g} mm (rectangular, flanged); "
-            f"{', '.join(ROUND_THREADS)} as {ROUND_THREADS[2]}x1.5 (round)",
+            allowed="; ".join(f"{w} ({', '.join(f)})" for f, w in SIZE_WORDS.items()),
             pattern=rf"^(?:{SIZE_RECTANGULAR}|{SIZE_ROUND})$",
         ),
     ]

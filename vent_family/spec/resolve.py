@@ -26,7 +26,6 @@ from vent_family.materials import MATERIALS
 from vent_family.problems import InputError, Problem
 from vent_family.spec import defaults
 from vent_family.spec.iso_thread import ThreadSpec, thread_spec
-from vent_family.spec.locknut import locknut_size
 from vent_family.spec.section import Section, SectionError, Throat, Trough, lay_out_closed
 from vent_family.spec.stack import (
     IN,
@@ -36,6 +35,11 @@ from vent_family.spec.stack import (
     endless_margin,
     narrow_places,
     uncovered_fraction,
+)
+from vent_family.spec.thread_parts import (
+    locknut_size,
+    neck_length_min_mm,
+    neck_relief_diameter_mm,
 )
 from vent_family.spec.vent import (
     BlockBody,
@@ -616,7 +620,7 @@ def _round_body(
         recess_mm=defaults.GASKET_RECESS_MM,
     )
     nut = locknut_size(thread).thickness_mm
-    short = panel + (gasket.thickness_mm - gasket.recess_mm) + nut + 2 * thread.pitch_mm
+    short = max(panel + nut + 2 * thread.pitch_mm, neck_length_min_mm(thread))
     neck = row.neck_length_mm or math.ceil(short)
     if neck < short:
         refuse.add(
@@ -687,7 +691,8 @@ def _round_body(
 
 def _bore(thread: ThreadSpec) -> float:
     """Return the bore radius that leaves the least neck wall under the thread root."""
-    return math.floor((thread.external.minor_mm / 2 - NECK_WALL_MIN.value) * 20) / 20
+    relief = neck_relief_diameter_mm(thread.external)
+    return math.floor((relief / 2 - NECK_WALL_MIN.value) * 20) / 20
 
 
 def _mark(body: BlockBody | RoundBody, section: Section, *, raised: bool) -> Mark:

@@ -309,8 +309,11 @@ def lay_out_closed(stack: Stack, trough: Trough, sill_steps: int, step_mm: float
             raised = replace(trough, sill_top_mm=trough.sill_top_mm + i * step_mm)
             return replace(section, lower=raised.lower(), sill_top_mm=raised.sill_top_mm)
 
-        # More sill never opens a path, so the lowest closing sill can be halved down to.
-        low, high = 0, sill_steps
+        # More sill never opens a path, so the lowest closing sill can be halved down to; the
+        # trough's own sill is nearly always enough.
+        if section.closed:
+            return section
+        low, high = 1, sill_steps
         if not with_sill(high).closed:
             candidate = with_sill(high)
             if best is None or candidate.sight.margin_mm > best.sight.margin_mm:

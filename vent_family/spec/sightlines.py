@@ -138,12 +138,13 @@ def _widest_gap(
     """Return the widest uncovered interval per slope (negative: least cover) and its middle."""
     floor = (low[:, 1][None] - b[:, None] * low[:, 0][None]).max(axis=1)
     roof = (high[:, 1][None] - b[:, None] * high[:, 0][None]).min(axis=1)
-    shadow = corners[None, :, :, 1] - b[:, None, None] * corners[None, :, :, 0]
-    if corners.shape[0]:
-        start = shadow.min(axis=2)
-        end = shadow.max(axis=2)
-    else:
-        start = end = np.empty((len(b), 0))
+    start = np.full((len(b), corners.shape[0]), np.inf)
+    end = np.full((len(b), corners.shape[0]), -np.inf)
+    # Corner by corner: reducing over a short last axis would be several times slower.
+    for j in range(corners.shape[1]):
+        shadow = corners[None, :, j, 1] - b[:, None] * corners[None, :, j, 0]
+        np.minimum(start, shadow, out=start)
+        np.maximum(end, shadow, out=end)
     order = np.argsort(start, axis=1)
     start = np.take_along_axis(start, order, axis=1)
     end = np.take_along_axis(end, order, axis=1)

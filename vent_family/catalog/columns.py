@@ -1,0 +1,108 @@
+"""What the row model says about each column: kind, choices, range, allowed values in words."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Any, Final, Literal, get_args, get_origin
+
+import annotated_types
+
+from vent_family.catalog.model import CatalogRow, column_families, column_unit
+
+Kind = Literal["choice", "number", "integer", "text"]
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """One catalogue column as the model defines it.
+
+    ``unit`` is ``""`` for text, ``"1"`` for a plain fraction. ``lowest`` and ``highest`` bound a
+    number (``highest`` itself is excluded where ``open_end``); ``choices`` is empty unless
+    ``kind`` is ``choice``; ``words`` says in words what a text must look like.
+    """
+
+    name: str
+    kind: Kind
+    unit: str
+    families: tuple[str, ...]
+    meaning: str
+    required: bool
+    choices: tuple[str, ...] = ()
+    lowest: float | None = None
+    highest: float | None = None
+    open_end: bool = False
+    words: str = ""
+
+    def allowed(self, mark: str = ".") -> str:
+        """Return the allowed values in words, numbers with their unit and the decimal mark."""
+        if self.kind == "choice":
+            return ", ".join(self.choices)
+        if self.kind == "text":
+            return self.words
+        text = f"{decimal(self.lowest, mark)} to "
+        text += "less than " if self.open_end else ""
+        text += decimal(self.highest, mark)
+        if self.unit not in ("", "1"):
+            text += f" {self.unit}"
+        return text if self.kind == "number" else f"a whole number from {text}"
+
+
+def decimal(value: float | None, mark: str = ".") -> str:
+    """Return a number in its shortest form with the given decimal mark."""
+    if value is None:
+        return "any"
+    text = repr(float(value))
+    return text.removesuffix(".0").replace(".", mark)
+
+
+def loose(name: str) -> str:
+    """Return a column name with its case, spaces and hyphens made uniform."""
+    return re.sub(r"[\s_-]+", "_", name.strip().lower())
+
+
+def _column(name: str) -> Column:
+    field = CatalogRow.model_fields[name]
+    annotation: Any = field.annotation
+    options = [a for a in get_args(annotation) if a is not type(None)]
+    if get_origin(annotation) is not Literal and options:
+        annotation = options[0]
+    choices: tuple[str, ...] = ()
+    if get_origin(annotation) is Literal:
+        kind: Kind = "choice"
+        choices = tuple(str(c) for c in get_args(annotation))
+    else:
+        kind = {float: "number", int: "integer", str: "text"}[annotation]  # type: ignore[assignment]
+    lowest: Any = None
+    highest: Any = None
+    open_end = False
+    for rule in field.metadata:
+        if isinstance(rule, annotated_types.Ge):
+            lowest = rule.ge
+        elif isinstance(rule, annotated_types.Le):
+            highest = rule.le
+        elif isinstance(rule, annotated_types.Lt):
+            highest, open_end = rule.lt, True
+    extra = field.json_schema_extra
+    assert isinstance(extra, dict)
+    return Column(
+        name=name,
+        kind=kind,
+        unit=column_unit(name),
+        families=column_families(name),
+        meaning=field.description or "",
+        required=field.is_required(),
+        choices=choices,
+        lowest=lowest,
+        highest=highest,
+        open_end=open_end,
+        words=str(extra.get("allowed", "")),
+    )
+
+
+COLUMNS: Final[Mapping[str, Column]] = MappingProxyType(
+    {name: _column(name) for name in CatalogRow.model_fields}
+)
+"""Every column by name, in the order of the model."""

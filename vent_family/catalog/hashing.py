@@ -1,0 +1,22 @@
+"""The fingerprint of a row: the same content gives the same hash, however the file wrote it."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+
+from vent_family.catalog.model import CatalogRow
+
+HASH_DIGITS = 16
+
+
+def row_hash(row: CatalogRow) -> str:
+    """Return the first 16 hex digits of the SHA-256 of a row's canonical content.
+
+    Canonical are the columns that are not blank, sorted by name, with their values after
+    normalising, as JSON without spaces. So separators, decimal commas, trailing zeros, column
+    order and new blank columns leave the hash alone.
+    """
+    content = row.model_dump(mode="json", exclude_none=True)
+    text = json.dumps(content, sort_keys=True, separators=(",", ":"), ensure_ascii=True)
+    return hashlib.sha256(text.encode("ascii")).hexdigest()[:HASH_DIGITS]

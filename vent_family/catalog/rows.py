@@ -1,0 +1,250 @@
+"""From text cells to typed rows, with every problem of every row."""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any, Final, cast, get_args
+
+from pydantic import ValidationError
+
+from vent_family.catalog.columns import COLUMNS, Column, decimal, loose
+from vent_family.catalog.hashing import row_hash
+from vent_family.catalog.model import REQUIRED, SIZE_WORDS, CatalogRow, Family
+from vent_family.catalog.names import collisions, name_fault
+from vent_family.catalog.scan import cut, shorten
+from vent_family.catalog.table import RawRow, RawTable
+from vent_family.catalog.text import invisible_name, is_double_encoded
+from vent_family.catalog.values import (
+    Fault,
+    NumberStyle,
+    damage,
+    number_style,
+    parse_choice,
+    parse_gaps,
+    parse_integer,
+    parse_number,
+    parse_size,
+    parse_slopes,
+)
+from vent_family.problems import Problem
+
+MAX_CELL: Final = 400
+"""Longer cells are not looked at; the longest valid one is a description of 120 characters."""
+
+
+@dataclass(frozen=True)
+class SourcedRow:
+    """A valid row with its place in the file and its content hash.
+
+    ``row_number`` is the spreadsheet's: the first line of the file is row 1, comments and blank
+    lines count. ``row_hash`` is described at :func:`vent_family.catalog.hashing.row_hash`.
+    """
+
+    row_number: int
+    row: CatalogRow
+    row_hash: str
+
+
+def check_rows(table: RawTable) -> tuple[tuple[SourcedRow, ...], tuple[Problem, ...]]:
+    """Return the good rows of a table and the problems of all others."""
+    style = number_style(_number_cells(table), table.separator)
+    good: list[SourcedRow] = []
+    problems: list[Problem] = []
+    named: list[tuple[int, str]] = []
+    raw = {r.row_number: r for r in table.rows}
+    for line in table.rows:
+        row, found = _check_row(line, table.file, style)
+        problems.extend(found)
+        part = line.cells["part_number"]
+        if part and name_fault(part) is None:
+            named.append((line.row_number, part))
+        if row is not None and not line.unread:
+            good.append(SourcedRow(line.row_number, row, row_hash(row)))
+    clashes = collisions(named)
+    for number, fault in clashes.items():
+        problems.append(
+            _problem(fault, table.file, raw[number], COLUMNS["part_number"], allowed="")
+        )
+    return tuple(r for r in good if r.row_number not in clashes), tuple(problems)
+
+
+def _number_cells(table: RawTable) -> Iterator[str]:
+    names = [n for n in table.columns if n in COLUMNS]
+    numeric = [n for n in names if COLUMNS[n].kind in ("number", "integer")]
+    for row in table.rows:
+        yield from (row.cells[n] for n in numeric if row.cells[n])
+
+
+def _check_row(
+    line: RawRow, file: str, style: NumberStyle
+) -> tuple[CatalogRow | None, list[Problem]]:
+    filled = {n: v for n, v in line.cells.items() if v}
+    whole_row = _not_a_row(line, filled, file)
+    if whole_row is not None:
+        return None, [whole_row]
+    faults: dict[str, Fault] = {}
+    values: dict[str, Any] = {}
+    family = _family(filled.get("family", ""))
+    for name in REQUIRED:
+        if name not in filled:
+            faults[name] = Fault("the cell is blank but required", "fill it in")
+    for name, text in filled.items():
+        column = COLUMNS[name]
+        if family is not None and family not in column.families:
+            faults[name] = Fault(
+                f"the column does not apply to the {family} family",
+                f"clear the cell; it is for {' and '.join(column.families)} vents",
+            )
+            continue
+        value = _value(text, column, family, style)
+        if isinstance(value, Fault):
+            faults[name] = value
+        else:
+            values[name] = value
+    row, broken = _typed(values, faults, style)
+    faults |= broken
+    order = {name: i for i, name in enumerate(COLUMNS)}
+    return row if not faults else None, [
+        _problem(
+            faults[name],
+            file,
+            line,
+            COLUMNS[name],
+            allowed=_allowed(COLUMNS[name], family, style),
+        )
+        for name in sorted(faults, key=order.__getitem__)
+    ]
+
+
+def _allowed(column: Column, family: Family | None, style: NumberStyle) -> str:
+    """Return the allowed values of a column for a family, if that is known."""
+    if family is not None and family not in column.families:
+        return "a blank cell"
+    if family is not None and column.name == "size":
+        return next(words for families, words in SIZE_WORDS.items() if family in families)
+    return column.allowed(style.mark)
+
+
+def _not_a_row(line: RawRow, filled: Mapping[str, str], file: str) -> Problem | None:
+    """Return one problem for a row that is no part at all, rather than one for each cell."""
+    if all(loose(filled.get(n, "")) == n for n in REQUIRED):
+        return Problem(
+            "the line of column names is repeated",
+            file=file,
+            row=line.row_number,
+            suggestion="remove this row",
+        )
+    if len(filled) == 1 and not line.unread:
+        name, text = next(iter(filled.items()))
+        return Problem(
+            "only one cell of the row is filled",
+            file=file,
+            row=line.row_number,
+            column=name,
+            value=cut(text),
+            allowed=f"rows with {', '.join(REQUIRED)}",
+            suggestion="fill in the others, or begin the row with # if it is a heading or a note",
+        )
+    return None
+
+
+def _family(text: str) -> Family | None:
+    found = parse_choice(text, COLUMNS["family"]) if text else None
+    return cast(Family, found) if found in get_args(Family) else None
+
+
+def _value(text: str, column: Column, family: Family | None, style: NumberStyle) -> Any:
+    """Return a cell's value, or a :class:`Fault`; ranges are left to the row model."""
+    if len(text) > MAX_CELL:
+        return Fault(f"the cell holds {len(text)} characters", "shorten it")
+    if "\n" in text:
+        return Fault(
+            "the cell holds a line break: its quotation mark closes on a later line",
+            "write the cell on one line",
+        )
+    unseen = invisible_name(text)
+    if unseen:
+        return Fault(
+            f"the cell holds a character that is not text or cannot be seen: {unseen}",
+            "clear the cell and type the value again",
+        )
+    plain = unicodedata.normalize("NFC", text.replace("\xa0", " ").replace("\u202f", " "))
+    fault = damage(plain, column)
+    if fault is not None:
+        return fault
+    if column.kind == "choice":
+        return parse_choice(plain, column)
+    if column.kind == "number":
+        return parse_number(plain, column, style)
+    if column.kind == "integer":
+        return parse_integer(plain, column, style)
+    if column.name == "size":
+        return parse_size(plain, family, style)
+    if column.name == "bank_gaps_mm":
+        return parse_gaps(plain, style)
+    if column.name == "slopes":
+        return parse_slopes(plain)
+    if column.name == "part_number":
+        return name_fault(plain) or plain
+    if column.name == "description" and is_double_encoded(plain):
+        return Fault(
+            "letters with accents were saved in a wrong encoding",
+            "type the cell again and save the sheet as CSV in the encoding UTF-8",
+        )
+    return plain
+
+
+def _typed(
+    values: Mapping[str, Any], faults: Mapping[str, Fault], style: NumberStyle
+) -> tuple[CatalogRow | None, dict[str, Fault]]:
+    """Return the typed row, or what the model's ranges and patterns refuse."""
+    try:
+        return CatalogRow.model_validate(dict(values)), {}
+    except ValidationError as error:
+        return None, {
+            name: _refused(details["type"], COLUMNS[name], values[name], style)
+            for details in error.errors(include_url=False, include_context=False)
+            if (name := str(details["loc"][0])) not in faults
+        }
+
+
+def _refused(kind: str, column: Column, value: Any, style: NumberStyle) -> Fault:
+    """Put a refusal of the row model into words."""
+    unit = f" {column.unit}" if column.unit not in ("", "1") else ""
+    if kind == "greater_than_equal":
+        return Fault(
+            f"{decimal(value, style.mark)}{unit} is too small",
+            f"use {decimal(column.lowest, style.mark)}{unit} or more",
+        )
+    if kind in ("less_than_equal", "less_than"):
+        limit = f"{decimal(column.highest, style.mark)}{unit}"
+        return Fault(
+            f"{decimal(value, style.mark)}{unit} is too large",
+            f"use less than {limit}" if column.open_end else f"use {limit} or less",
+        )
+    if kind == "string_too_long":
+        return Fault(f"the text is too long: {len(str(value))} characters", "shorten it")
+    if column.name == "revision" and str(value).isascii() and str(value).upper() != value:
+        return Fault("the revision has a small letter", f"write {str(value).upper()}")
+    return Fault("the value does not fit the column", "correct the cell")
+
+
+def _problem(
+    fault: Fault,
+    file: str,
+    line: RawRow,
+    column: Column,
+    allowed: str,
+) -> Problem:
+    return Problem(
+        fault.message,
+        file=file,
+        row=line.row_number,
+        part_number=shorten(line.cells["part_number"], 40),
+        column=column.name,
+        value=cut(line.cells[column.name]),
+        allowed=allowed,
+        suggestion=fault.suggestion,
+    )

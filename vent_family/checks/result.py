@@ -1,0 +1,33 @@
+"""The outcome of one check: what was asked, what was found, and whether it holds."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from typing import Any, Literal
+
+Verdict = Literal["pass", "fail", "not_run"]
+
+
+@dataclass(frozen=True, slots=True)
+class CheckResult:
+    """One check of one part.
+
+    ``value`` and ``limit`` carry ``unit``; ``value`` is ``None`` where the check could not run, and
+    such a check never counts as passed. ``message`` says what it means for the part.
+    """
+
+    name: str
+    verdict: Verdict
+    message: str
+    value: float | None = None
+    limit: float | None = None
+    unit: str = ""
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return plain data for JSON."""
+        return asdict(self)
+
+
+def passed(results: tuple[CheckResult, ...]) -> bool:
+    """True only if there are checks and every one of them ran and passed."""
+    return bool(results) and all(r.verdict == "pass" for r in results)

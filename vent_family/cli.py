@@ -1,0 +1,333 @@
+"""Command line: ``vent-family build``, ``check``, ``show`` and ``columns``."""
+
+from __future__ import annotations
+
+import json
+import os
+import sys
+from dataclasses import replace
+from fnmatch import fnmatchcase
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+from rich.console import Console
+from rich.table import Table
+
+from vent_family.catalog.reader import CatalogFile, SourcedRow, read_catalog
+from vent_family.problems import InputError, Problem
+from vent_family.release.library import (
+    RowOutcome,
+    build_time,
+    check_rows,
+    plan,
+    run_jobs,
+    withdraw,
+    write_index,
+)
+from vent_family.version import VERSION
+
+EXIT_OK = 0
+EXIT_FAILED = 1
+EXIT_UNREADABLE = 2
+EXIT_INTERRUPTED = 130
+
+app = typer.Typer(
+    name="vent-family",
+    help="Build and check a catalogue of 3D-printed vent inserts.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+)
+
+CatalogOption = Annotated[
+    Path, typer.Option("--catalog", "-c", help="The catalogue, a CSV file.", show_default=True)
+]
+OnlyOption = Annotated[
+    list[str] | None,
+    typer.Option("--only", "-o", help="Part numbers to take, with * and ?; may be repeated."),
+]
+JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON for machines.")]
+
+
+def _version(value: bool) -> None:
+    if value:
+        print(f"vent-family {VERSION}")
+        raise typer.Exit
+
+
+@app.callback()
+def _options(
+    version: Annotated[
+        bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version.")
+    ] = False,
+) -> None:
+    """Build and check a catalogue of 3D-printed vent inserts."""
+
+
+@app.command()
+def check(
+    catalog: CatalogOption = Path("catalog.csv"),
+    only: OnlyOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Validate the catalogue, rules between columns included, without building geometry."""
+    file = _read(catalog, as_json)
+    file = replace(file, rows=tuple(_selected(file, only, as_json)))
+    problems = check_rows(file)
+    if as_json:
+        _print_json({"rows": len(file.rows), "problems": [p.as_dict() for p in problems]})
+    else:
+        _print_problems(problems)
+        console = Console(stderr=bool(problems))
+        rows = f"{len(file.rows)} readable rows"
+        console.print(f"{rows}, {len(problems)} problems." if problems else f"{rows}, no problems.")
+    raise typer.Exit(EXIT_FAILED if problems else EXIT_OK)
+
+
+@app.command()
+def build(
+    catalog: CatalogOption = Path("catalog.csv"),
+    out: Annotated[Path, typer.Option("--out", help="Where the files go.")] = Path("exports"),
+    only: OnlyOption = None,
+    jobs: Annotated[
+        int | None,
+        typer.Option("--jobs", "-j", min=1, max=64, help="Processes; all cores if blank."),
+    ] = None,
+    drafts: Annotated[
+        bool, typer.Option("--drafts", help="Write files of draft rows too, in _drafts/.")
+    ] = False,
+    as_json: JsonOption = False,
+) -> None:
+    """Build every row: check it, and publish the files of released rows."""
+    file = _read(catalog, as_json)
+    rows = _selected(file, only, as_json)
+    _prepare(out, as_json)
+    stamp = build_time()
+    work = plan(file, rows, out, drafts=drafts, stamp=stamp)
+    workers = min(jobs or os.cpu_count() or 1, max(1, len(work)))
+    try:
+        outcomes = withdraw(rows, out) + _run(work, workers, quiet=as_json)
+        write_index(out, [s.row for s in file.rows], outcomes, stamp)
+    except OSError as error:
+        _refuse(
+            Problem(
+                f"the export folder cannot be written: {error.strerror or error}",
+                file=str(out),
+                suggestion="choose another folder with --out, or free the disk",
+            ),
+            as_json,
+        )
+    outcomes.sort(key=lambda o: o.row_number)
+    failed = [o for o in outcomes if o.outcome == "failed"]
+    if as_json:
+        _print_json(
+            {
+                "time_stamp": stamp.isoformat(timespec="seconds"),
+                "parts": [o.as_dict() for o in outcomes],
+                "problems": [p.as_dict() for p in file.problems],
+            }
+        )
+    else:
+        Console().print(_table(outcomes))
+        _print_problems([*file.problems, *(p for o in failed for p in o.problems)])
+    raise typer.Exit(EXIT_FAILED if failed or file.problems else EXIT_OK)
+
+
+@app.command()
+def show(
+    part: Annotated[str, typer.Argument(help="Part number.")],
+    catalog: CatalogOption = Path("catalog.csv"),
+    as_json: JsonOption = False,
+) -> None:
+    """Show what a row resolves to: stack, margins, opening; or why it cannot be built."""
+    from vent_family.spec.resolve import resolve
+
+    file = _read(catalog, as_json)
+    source = _one(file, part, as_json)
+    try:
+        spec = resolve(source.row)
+    except InputError as error:
+        from vent_family.release.library import located
+
+        problems = located(error.problems, file.path_name, source.row_number)
+        _refuse(problems, as_json, code=EXIT_FAILED)
+        raise
+    from vent_family.spec.summary import summary
+
+    facts = summary(spec)
+    if as_json:
+        _print_json(facts)
+        return
+    table = Table(title=f"{spec.part_number}  {spec.description}", show_header=False)
+    table.add_column("what")
+    table.add_column("value")
+    for key, value in facts.items():
+        table.add_row(key, f"{value:.2f}" if isinstance(value, float) else str(value))
+    Console().print(table)
+
+
+@app.command()
+def columns() -> None:
+    """Print every catalogue column with its unit, families and allowed values (Markdown)."""
+    from vent_family.catalog.reference import column_reference
+
+    print(column_reference())
+
+
+def _read(path: Path, as_json: bool) -> CatalogFile:
+    try:
+        return read_catalog(path)
+    except InputError as error:
+        _refuse(list(error.problems), as_json)
+        raise
+
+
+def _selected(file: CatalogFile, patterns: list[str] | None, as_json: bool) -> list[SourcedRow]:
+    """Return the rows whose part number matches a pattern; a pattern must match something."""
+    if not patterns:
+        return list(file.rows)
+    numbers = [s.row.part_number for s in file.rows]
+    for pattern in patterns:
+        if not any(fnmatchcase(n.lower(), pattern.lower()) for n in numbers):
+            _refuse(_no_match(file, pattern), as_json)
+    return [
+        s
+        for s in file.rows
+        if any(fnmatchcase(s.row.part_number.lower(), p.lower()) for p in patterns)
+    ]
+
+
+def _one(file: CatalogFile, part: str, as_json: bool) -> SourcedRow:
+    for source in file.rows:
+        if source.row.part_number.lower() == part.lower():
+            return source
+    _refuse(_no_match(file, part), as_json)
+    raise AssertionError
+
+
+def _no_match(file: CatalogFile, pattern: str) -> list[Problem]:
+    """Return why a part number finds nothing: the row's own problems, or near misses."""
+    from difflib import get_close_matches
+
+    own = [p for p in file.problems if p.part_number.lower() == pattern.lower()]
+    if own:
+        return own
+    near = get_close_matches(pattern, [s.row.part_number for s in file.rows], 3, 0.5)
+    return [
+        Problem(
+            "no row has this part number",
+            file=file.path_name,
+            column="part_number",
+            value=pattern,
+            suggestion=f"did you mean {', '.join(near)}?" if near else "check the catalogue",
+        )
+    ]
+
+
+def _prepare(out: Path, as_json: bool) -> None:
+    """Make the export folder and clear what a killed run left in it."""
+    from vent_family.release.folder import recover
+    from vent_family.release.library import DRAFTS
+
+    try:
+        out.mkdir(parents=True, exist_ok=True)
+        recover(out)
+        recover(out / DRAFTS)
+    except OSError as error:
+        _refuse(
+            Problem(
+                f"the export folder cannot be used: {error.strerror or error}",
+                file=str(out),
+                suggestion="choose another folder with --out",
+            ),
+            as_json,
+        )
+
+
+def _run(work: list[Any], workers: int, *, quiet: bool) -> list[RowOutcome]:
+    """Run the jobs with a progress bar on the terminal."""
+    if quiet:
+        return run_jobs(work, workers, lambda outcome: None)
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
+
+    with Progress(
+        TextColumn("{task.description}"),
+        BarColumn(),
+        MofNCompleteColumn(),
+        TimeElapsedColumn(),
+        console=Console(stderr=True),
+    ) as progress:
+        task = progress.add_task("building", total=len(work))
+
+        def on_done(outcome: RowOutcome) -> None:
+            word = "FAILED" if outcome.outcome == "failed" else outcome.outcome
+            progress.console.print(f"{outcome.part_number}: {word}", highlight=False)
+            progress.advance(task)
+
+        return run_jobs(work, workers, on_done)
+
+
+def _table(outcomes: list[RowOutcome]) -> Table:
+    """Return the closing table of a build."""
+    table = Table(title="Catalogue build", caption="area: smallest open area, and where it is")
+    for name in ("row", "part", "result"):
+        table.add_column(name, no_wrap=True)
+    table.add_column("area mm2", justify="right")
+    table.add_column("at", no_wrap=True)
+    for name in ("margin mm", "mass g", "kB", "s"):
+        table.add_column(name, justify="right")
+    for o in outcomes:
+        facts = o.facts or {}
+        table.add_row(
+            str(o.row_number),
+            o.part_number,
+            o.outcome.upper() if o.outcome == "failed" else o.outcome,
+            _cell(facts.get("smallest_open_area_mm2"), 0),
+            facts.get("smallest_open_area", ""),
+            _cell(facts.get("sight_margin_mm"), 2),
+            _cell(facts.get("mass_g"), 1),
+            f"{sum(b for _, b in o.files) / 1000:.0f}" if o.files else "",
+            f"{o.seconds:.1f}" if o.seconds else "",
+        )
+    return table
+
+
+def _cell(value: float | None, digits: int) -> str:
+    return "" if value is None else f"{value:.{digits}f}"
+
+
+def _print_problems(problems: list[Problem]) -> None:
+    console = Console(stderr=True, soft_wrap=True)
+    for problem in problems:
+        console.print(problem.sentence(), markup=False, highlight=False)
+
+
+def _refuse(problems: Problem | list[Problem], as_json: bool, code: int = EXIT_UNREADABLE) -> None:
+    """Say what is wrong and end with a non-zero exit code."""
+    found = [problems] if isinstance(problems, Problem) else problems
+    if as_json:
+        _print_json({"problems": [p.as_dict() for p in found]})
+    else:
+        _print_problems(found)
+    raise typer.Exit(code)
+
+
+def _print_json(data: dict[str, Any]) -> None:
+    print(json.dumps(data, indent=2, ensure_ascii=False))
+
+
+def main() -> None:
+    """Run the command line; an interrupt ends it quietly, files untouched."""
+    try:
+        app()
+    except KeyboardInterrupt:
+        print(
+            "interrupted; parts already finished were kept, no file is half-written",
+            file=sys.stderr,
+        )
+        sys.exit(EXIT_INTERRUPTED)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,122 @@
+"""Solid of a rectangular or flanged vent."""
+
+from __future__ import annotations
+
+import math
+
+import cadquery as cq
+from shapely.geometry import Polygon
+
+from vent_family.geometry.kernel import box, cut, cylinder, fuse, prism_x, prism_y, prism_z
+from vent_family.geometry.mark import mark_prisms
+from vent_family.geometry.slats import Span, insert_slats
+from vent_family.limits import FIT_CLEARANCE
+from vent_family.spec.section import FAR
+from vent_family.spec.vent import BlockBody, Hole, VentSpec
+
+
+def build_block(spec: VentSpec) -> cq.Solid:
+    """Return the exact solid of a rectangular or flanged vent, in use position (datum: z = 0)."""
+    body = spec.body
+    assert isinstance(body, BlockBody)
+    shell = _shell(body)
+    tools: list[cq.Shape] = list(_voids(spec))
+    tools += _slots(body)
+    tools += [_hole(hole, body) for hole in body.holes]
+    tools += _gasket_recess(body)
+    front = body.cover_thickness_mm
+    raised = spec.mark.raised
+    if not raised:
+        tools += mark_prisms(spec.mark, front - spec.mark.depth_mm, front + FAR)
+    solid = cut(shell, tools)
+    if raised:
+        solid = fuse(solid, mark_prisms(spec.mark, front - FAR / 2, front + spec.mark.depth_mm))
+    spans = [
+        Span(slat.outline, x0, x1)
+        for x0, x1 in spec.bays
+        for slat in spec.section.slats
+        if not _cut_by_ceiling(slat.outline, spec.section.ceiling_mm)
+    ]
+    return insert_slats(solid, spans)
+
+
+def _cut_by_ceiling(outline: tuple[tuple[float, float], ...], ceiling: float) -> bool:
+    """True for a slat that grows out of the ceiling; it is part of the void's outline."""
+    return max(y for _, y in outline) > ceiling
+
+
+def _voids(spec: VentSpec) -> list[cq.Solid]:
+    """Return the cavity of every bay, without the slats that stand free in it."""
+    section = spec.section
+    outline = section.cavity
+    for slat in section.slats:
+        if _cut_by_ceiling(slat.outline, section.ceiling_mm):
+            outline = outline.difference(Polygon(slat.outline))
+    ring = [(float(z), float(y)) for z, y in list(outline.exterior.coords)[:-1]]
+    return [prism_x(ring, x0, x1) for x0, x1 in spec.bays]
+
+
+def _shell(body: BlockBody) -> cq.Solid:
+    """Return the outer form: cover, body, key ridge and snap hooks, as one solid."""
+    w, h = body.body_mm[0] / 2, body.body_mm[1] / 2
+    left, right, bottom, top = body.cover_mm
+    cover = box((-left, right), (-bottom, top), (0.0, body.cover_thickness_mm))
+    parts: list[cq.Shape] = [box((-w, w), (-h, h), (body.inner_z_mm, body.cover_thickness_mm))]
+    if body.key is not None:
+        half = body.key.width_mm / 2
+        parts.append(
+            box((-half, half), (-h - body.key.height_mm, -h + 0.5), (body.inner_z_mm, 0.5))
+        )
+    if body.snap is not None:
+        # 45 degrees towards the panel: it bears on the panel's inner edge whatever its thickness,
+        # and 60 degrees of lead-in towards the cabinet.
+        hook, z = body.snap.hook_mm + FIT_CLEARANCE.value, body.snap.free_end_z_mm
+        profile = [(w - 0.5, z), (w, z), (w + hook, z - hook), (w, z - hook * (1 + math.sqrt(3.0)))]
+        profile.append((w - 0.5, profile[-1][1]))
+        for side in (1.0, -1.0):
+            parts.append(prism_y([(side * x, zz) for x, zz in profile], -h, h))
+    return fuse(cover, parts)
+
+
+def _slots(body: BlockBody) -> list[cq.Solid]:
+    """Return the slots that free the snap arms from the side walls."""
+    snap = body.snap
+    if snap is None:
+        return []
+    w, h = body.body_mm[0] / 2, body.body_mm[1] / 2
+    x1 = w - snap.thickness_mm
+    x0 = x1 - snap.slot_mm
+    z0, z1 = body.inner_z_mm + snap.root_mm, 0.0
+    free = snap.free_end_z_mm
+    tools = []
+    for side in (1.0, -1.0):
+        outline = [(x0, z0), (x1, z0), (x1, free), (w + FAR, free), (w + FAR, z1), (x0, z1)]
+        tools.append(prism_y([(side * x, z) for x, z in outline], -h - FAR, h + FAR))
+    return tools
+
+
+def _hole(hole: Hole, body: BlockBody) -> cq.Solid:
+    """Return a screw hole's tool, with a 45 degree roof where the hole prints lying down."""
+    z = (-FAR, body.cover_thickness_mm + FAR)
+    r = hole.diameter_mm / 2
+    tool = cylinder(r, z, hole.x_mm, hole.y_mm)
+    if not body.teardrop_holes:
+        return tool
+    c = r / math.sqrt(2.0)
+    roof = [
+        (hole.x_mm - c, hole.y_mm + c),
+        (hole.x_mm + c, hole.y_mm + c),
+        (hole.x_mm, hole.y_mm + 2 * c),
+    ]
+    return fuse(tool, [prism_z(roof, *z)])
+
+
+def _gasket_recess(body: BlockBody) -> list[cq.Solid]:
+    """Return the recess that holds the gasket in the flange's back."""
+    if body.gasket is None:
+        return []
+    depth = body.gasket.recess_mm
+    outer, inner = body.gasket.outer_mm, body.gasket.inner_mm
+    ring = box((-outer[0] / 2, outer[0] / 2), (-outer[1] / 2, outer[1] / 2), (-FAR, depth))
+    core = box((-inner[0] / 2, inner[0] / 2), (-inner[1] / 2, inner[1] / 2), (-2 * FAR, 2 * depth))
+    return [cut(ring, [core])]

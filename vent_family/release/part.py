@@ -1,0 +1,258 @@
+"""Build, check and write one part: the work of one catalogue row."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from typing import Final
+
+import cadquery as cq
+
+from vent_family.checks.result import CheckResult, passed
+from vent_family.checks.solid import SolidFacts, check_body, check_vent, measure
+from vent_family.geometry.mesh import mesh_of
+from vent_family.geometry.vent import (
+    Placed,
+    VentSolids,
+    assembled,
+    build_solids,
+    print_location,
+)
+from vent_family.limits import STL_ANGLE, STL_CHORD
+from vent_family.materials import (
+    COLOURS,
+    GASKET_COLOUR,
+    GASKET_MATERIAL,
+    PANEL_COLOUR,
+    PANEL_MATERIAL,
+    Material,
+    Rgb,
+)
+from vent_family.release.attributes import Attribute
+from vent_family.release.folder import staged_folder
+from vent_family.release.record import PartRecord, attributes_of, make_record
+from vent_family.release.sidecar import write_json
+from vent_family.release.step import StepHeader, StepPart, write_step, write_step_assembly
+from vent_family.release.stl import MeshFacts, header_text, write_stl
+from vent_family.spec.vent import VentSpec
+
+AUTHOR: Final = "vent-family catalogue"
+ORGANISATION: Final = "hatchery vent shop (demo)"
+
+
+class CheckFailedError(RuntimeError):
+    """A built part did not pass its checks; nothing was written."""
+
+    def __init__(self, failures: tuple[CheckResult, ...]) -> None:
+        self.failures = failures
+        super().__init__("; ".join(f"{c.name}: {c.message}" for c in failures))
+
+
+@dataclass(frozen=True, slots=True)
+class PartFile:
+    """One written file: name and size in bytes."""
+
+    name: str
+    size_bytes: int
+
+
+@dataclass(frozen=True, slots=True)
+class ReleasedPart:
+    """What came of releasing one part."""
+
+    record: PartRecord
+    files: tuple[PartFile, ...]
+
+
+def release_part(
+    spec: VentSpec, target: Path, *, row_hash: str, time_stamp: datetime
+) -> ReleasedPart:
+    """Build, check and write one part into the folder ``target``, whole or not at all.
+
+    Raises
+    ------
+    CheckFailedError
+        if the solid or one of its companions fails a check
+    OSError
+        if the files cannot be written
+    """
+    solids = build_solids(spec)
+    facts = measure(solids.vent)
+    checks = _demand(_checks(spec, solids, facts))
+    with staged_folder(target) as folder:
+        record = _write(spec, solids, facts, checks, folder, row_hash, time_stamp)
+        files = tuple(PartFile(path.name, path.stat().st_size) for path in sorted(folder.iterdir()))
+    return ReleasedPart(record, files)
+
+
+def check_part(spec: VentSpec) -> tuple[CheckResult, ...]:
+    """Build and check a part without writing anything.
+
+    Raises :class:`CheckFailedError` if a check fails.
+    """
+    solids = build_solids(spec)
+    return _demand(_checks(spec, solids, measure(solids.vent)))
+
+
+def _demand(checks: tuple[CheckResult, ...]) -> tuple[CheckResult, ...]:
+    failures = tuple(c for c in checks if c.verdict != "pass")
+    if failures or not passed(checks):
+        raise CheckFailedError(failures)
+    return checks
+
+
+def _checks(spec: VentSpec, solids: VentSolids, facts: SolidFacts) -> tuple[CheckResult, ...]:
+    mesh = mesh_of(solids.vent, STL_CHORD.value, STL_ANGLE.value)
+    results = list(check_vent(spec, solids.vent, facts, *mesh))
+    for name, solid in solids.companions():
+        mesh = mesh_of(solid, STL_CHORD.value, STL_ANGLE.value)
+        for check in check_body(solid, measure(solid), *mesh):
+            results.append(
+                CheckResult(
+                    f"{name}: {check.name}",
+                    check.verdict,
+                    check.message,
+                    check.value,
+                    check.limit,
+                    check.unit,
+                )
+            )
+    return tuple(results)
+
+
+def _write(
+    spec: VentSpec,
+    solids: VentSolids,
+    facts: SolidFacts,
+    checks: tuple[CheckResult, ...],
+    folder: Path,
+    row_hash: str,
+    time_stamp: datetime,
+) -> PartRecord:
+    """Write all files of the part into ``folder`` and return its record."""
+    number = spec.part_number
+    mesh = _stl(folder, spec, number, solids.vent, row_hash)
+    names = [f"{number}.step", f"{number}.stl", f"{number}.json", f"{number}-assembly.step"]
+    for name, _ in solids.companions():
+        names += [f"{number}-{name}.step", f"{number}-{name}.stl"]
+    record = make_record(
+        spec,
+        facts,
+        checks,
+        row_hash=row_hash,
+        time_stamp=time_stamp.isoformat(timespec="seconds"),
+        triangles=mesh.triangles,
+        files=names,
+    )
+
+    def header(name: str) -> StepHeader:
+        return StepHeader(name, AUTHOR, ORGANISATION, time_stamp)
+
+    parts = _step_parts(spec, solids, record)
+    for suffix, part in parts.items():
+        if suffix == "panel":
+            continue
+        name = f"{number}{'-' + suffix if suffix else ''}.step"
+        write_step(folder / name, part, header(name))
+    for name, solid in solids.companions():
+        _stl(folder, spec, f"{number}-{name}", solid, row_hash, in_print=False)
+    children = [
+        (parts[p.name], p.location, f"{number}-{p.name}" if p.name else number)
+        for p in assembled(spec, solids)
+    ]
+    name = f"{number}-assembly.step"
+    write_step_assembly(
+        folder / name,
+        part_number=f"{number}-assembly",
+        name=f"{number}-assembly",
+        revision=spec.revision,
+        description=f"{spec.description}: vent, panel piece and what goes with it",
+        children=children,
+        header=header(name),
+        attributes=(Attribute("datum", record.datum), Attribute("caution", record.caution)),
+    )
+    write_json(folder / f"{number}.json", record.model_dump(mode="json"))
+    return record
+
+
+def _stl(
+    folder: Path,
+    spec: VentSpec,
+    number: str,
+    solid: cq.Solid,
+    row_hash: str,
+    *,
+    in_print: bool = True,
+) -> MeshFacts:
+    """Write one STL file; the vent is turned into print orientation if the row says so."""
+    turn = in_print and spec.stl_orientation == "print"
+    return write_stl(
+        folder / f"{number}.stl",
+        solid,
+        header_text(number, spec.revision, row_hash),
+        STL_CHORD.value,
+        STL_ANGLE.value,
+        print_location(spec.print_orientation, solid) if turn else None,
+    )
+
+
+def _step_parts(spec: VentSpec, solids: VentSolids, record: PartRecord) -> dict[str, StepPart]:
+    """Return what goes into STEP files, by suffix; the vent's own suffix is empty."""
+    vent_colour = COLOURS[spec.colour]
+
+    def part(
+        suffix: str,
+        shape: cq.Shape,
+        text: str,
+        colour: Rgb,
+        material: Material,
+        attributes: tuple[Attribute, ...],
+    ) -> StepPart:
+        number = f"{spec.part_number}-{suffix}" if suffix else spec.part_number
+        return StepPart(
+            shape=shape,
+            part_number=number,
+            name=number,
+            revision=spec.revision,
+            description=text,
+            colour_rgb=colour,
+            material=material.name,
+            density_g_cm3=material.density_g_cm3,
+            attributes=attributes,
+            material_description=material.description,
+        )
+
+    belongs = (Attribute("belongs_to", spec.part_number),)
+    parts = {
+        "": part(
+            "",
+            solids.vent_step,
+            spec.description,
+            vent_colour,
+            spec.material,
+            attributes_of(record),
+        )
+    }
+    if solids.locknut_step is not None:
+        text = f"locknut for {spec.part_number}"
+        parts["locknut"] = part(
+            "locknut", solids.locknut_step, text, vent_colour, spec.material, belongs
+        )
+    if solids.gasket is not None:
+        text = f"gasket for {spec.part_number}, free thickness"
+        parts["gasket"] = part(
+            "gasket", solids.gasket, text, GASKET_COLOUR, GASKET_MATERIAL, belongs
+        )
+    parts["panel"] = part(
+        "panel",
+        solids.panel,
+        f"piece of panel for {spec.part_number}",
+        PANEL_COLOUR,
+        PANEL_MATERIAL,
+        belongs,
+    )
+    return parts
+
+
+__all__ = ["CheckFailedError", "PartFile", "Placed", "ReleasedPart", "release_part"]

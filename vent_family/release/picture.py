@@ -1,0 +1,110 @@
+"""Pictures of solids, rendered off screen."""
+
+from __future__ import annotations
+
+import ctypes.util
+import os
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+
+import cadquery as cq
+import vtkmodules.vtkRenderingOpenGL2  # noqa: F401  registers the off-screen renderer
+from vtkmodules.vtkCommonDataModel import vtkPolyData
+from vtkmodules.vtkFiltersCore import vtkPolyDataNormals
+from vtkmodules.vtkIOImage import vtkPNGWriter
+from vtkmodules.vtkRenderingCore import (
+    vtkActor,
+    vtkLightKit,
+    vtkPolyDataMapper,
+    vtkRenderer,
+    vtkRenderWindow,
+    vtkWindowToImageFilter,
+)
+
+from vent_family.release.atomic import atomic_file
+
+Rgb = tuple[float, float, float]
+
+if sys.platform == "linux" and not os.environ.get("DISPLAY") and ctypes.util.find_library("EGL"):
+    # Without a display VTK would first try one, wait and complain.
+    os.environ.setdefault("VTK_DEFAULT_OPENGL_WINDOW", "vtkEGLRenderWindow")
+
+_EDGE: Rgb = (0.13, 0.13, 0.15)
+_BACKGROUND: Rgb = (1.0, 1.0, 1.0)
+
+
+def render_png(
+    path: Path,
+    shapes: Sequence[tuple[cq.Shape, Rgb]],
+    *,
+    direction: tuple[float, float, float] = (0.55, 0.42, 1.0),
+    up: tuple[float, float, float] = (0.0, 1.0, 0.0),
+    size_px: tuple[int, int] = (900, 700),
+    chord_mm: float = 0.05,
+) -> None:
+    """Render shapes, each with its colour (sRGB, 0 to 1), in parallel projection to a PNG file.
+
+    ``direction`` points from the part towards the viewer. The file is written aside and renamed.
+    """
+    renderer = vtkRenderer()
+    renderer.SetBackground(*_BACKGROUND)
+    for shape, colour in shapes:
+        for actor in _actors(shape.copy(), colour, chord_mm):
+            renderer.AddActor(actor)
+    vtkLightKit().AddLightsToRenderer(renderer)
+    camera = renderer.GetActiveCamera()
+    camera.ParallelProjectionOn()
+    camera.SetFocalPoint(0.0, 0.0, 0.0)
+    camera.SetPosition(*direction)
+    camera.SetViewUp(*up)
+    renderer.ResetCamera()
+    camera.Zoom(1.25)
+    window = vtkRenderWindow()
+    window.SetOffScreenRendering(True)
+    window.SetMultiSamples(8)
+    window.SetSize(*size_px)
+    window.AddRenderer(renderer)
+    window.Render()
+    image = vtkWindowToImageFilter()
+    image.SetInput(window)
+    image.Update()
+    writer = vtkPNGWriter()
+    writer.SetInputConnection(image.GetOutputPort())
+    writer.WriteToMemoryOn()
+    writer.Write()
+    with atomic_file(path) as file:
+        file.write(memoryview(writer.GetResult()))
+
+
+def _actors(shape: cq.Shape, colour: Rgb, chord_mm: float) -> list[vtkActor]:
+    """Return the faces' and the edges' actors of one shape."""
+    data: vtkPolyData = shape.toVtkPolyData(chord_mm, 0.3, True)
+    normals = vtkPolyDataNormals()
+    normals.SetInputData(data)
+    normals.SetFeatureAngle(25.0)
+    faces = vtkPolyDataMapper()
+    faces.SetInputConnection(normals.GetOutputPort())
+    faces.ScalarVisibilityOff()
+    # Pushed back a little, so that the edge lines are not broken by their own faces.
+    faces.SetResolveCoincidentTopologyToPolygonOffset()
+    faces.SetRelativeCoincidentTopologyPolygonOffsetParameters(1.0, 1.0)
+    skin = vtkActor()
+    skin.SetMapper(faces)
+    skin.GetProperty().SetColor(*colour)
+    lines = vtkPolyDataMapper()
+    lines.SetInputData(_lines_only(data))
+    lines.ScalarVisibilityOff()
+    edges = vtkActor()
+    edges.SetMapper(lines)
+    edges.GetProperty().SetColor(*_EDGE)
+    edges.GetProperty().SetLineWidth(1.0)
+    edges.GetProperty().LightingOff()
+    return [skin, edges]
+
+
+def _lines_only(data: vtkPolyData) -> vtkPolyData:
+    result = vtkPolyData()
+    result.SetPoints(data.GetPoints())
+    result.SetLines(data.GetLines())
+    return result

@@ -1,0 +1,74 @@
+"""Open areas of a vent, cross-section by cross-section, from outside in."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Final
+
+from shapely.geometry import LineString, Point, box
+
+from vent_family.spec.vent import RoundBody, VentSpec
+
+_COS45: Final = math.cos(math.radians(45.0))
+_QUADRANT_SEGMENTS: Final = 256
+
+
+@dataclass(frozen=True, slots=True)
+class OpenArea:
+    """A named cross-section: depth z in mm and open area in mm2, normal to the local flow."""
+
+    name: str
+    z_mm: float
+    area_mm2: float
+
+
+def open_areas(spec: VentSpec) -> tuple[OpenArea, ...]:
+    """Return the open area of the front window, every bank, the inner side, and the neck.
+
+    Between slats inclined or folded at 45 degrees the air flows obliquely, so the area normal to
+    the flow is the area in the plane z = const times cos 45.
+    """
+    section = spec.section
+    front = section.front_z_mm
+    result = [OpenArea("front", front, _plane(spec, front - 0.5))]
+    for bank in range(section.stack.bank_count):
+        z0, z1 = section.stack.bank_z(bank)
+        # A quarter into the bank: the middle of a folded slat is its ridge.
+        z = section.stack_z_mm[1] + z0 + 0.25 * (z1 - z0)
+        slope = 1.0 if section.stack.form == "flat" else _COS45
+        result.append(OpenArea(f"bank {bank + 1}", z, slope * _plane(spec, z)))
+    if isinstance(spec.body, RoundBody):
+        area = math.pi * spec.body.bore_radius_mm**2
+        result.append(OpenArea("neck", section.inner_z_mm, area))
+    else:
+        z = section.inner_z_mm + 0.5
+        result.append(OpenArea("inner", z, _plane(spec, z)))
+    return tuple(result)
+
+
+def smallest(areas: tuple[OpenArea, ...]) -> OpenArea:
+    """Return the narrowest of the cross-sections."""
+    return min(areas, key=lambda a: a.area_mm2)
+
+
+def drain_area_mm2(spec: VentSpec) -> float:
+    """Return the area of all drain slots in the outer plane (mm2)."""
+    low, high = spec.section.drain_mm
+    return sum(_inside(spec, x0, x1, low, high) for x0, x1 in spec.bays)
+
+
+def _plane(spec: VentSpec, z: float) -> float:
+    """Return the open area (mm2) in the plane at depth z, drain slots included."""
+    cut = spec.section.air.intersection(LineString([(z, -1e4), (z, 1e4)]))
+    lines = getattr(cut, "geoms", [cut])
+    spans = [(line.bounds[1], line.bounds[3]) for line in lines if not line.is_empty]
+    return sum(_inside(spec, x0, x1, y0, y1) for x0, x1 in spec.bays for y0, y1 in spans)
+
+
+def _inside(spec: VentSpec, x0: float, x1: float, y0: float, y1: float) -> float:
+    """Return the area (mm2) of a rectangle as far as it lies inside the body's outline."""
+    if not isinstance(spec.body, RoundBody):
+        return (x1 - x0) * (y1 - y0)
+    disc = Point(0.0, 0.0).buffer(spec.body.inner_radius_mm, _QUADRANT_SEGMENTS)
+    return float(disc.intersection(box(x0, y0, x1, y1)).area)

@@ -1,0 +1,49 @@
+"""A resolved vent in a few plain lines, for people and for ``--json``."""
+
+from __future__ import annotations
+
+from vent_family.spec.areas import drain_area_mm2, open_areas, smallest
+from vent_family.spec.vent import RoundBody, VentSpec
+
+
+def summary(spec: VentSpec) -> dict[str, str | int | float]:
+    """Return the resolved dimensions and margins of a part, units in the names."""
+    section, stack = spec.section, spec.section.stack
+    areas = open_areas(spec)
+    narrowest = smallest(areas)
+    facts: dict[str, str | int | float] = {
+        "family": spec.family,
+        "size": spec.row.size,
+        "status": spec.row.status,
+        "revision": spec.revision,
+        "material": spec.material.name,
+        "print orientation": spec.print_orientation,
+        "slat form": stack.form,
+        "slat thickness mm": stack.thickness_mm,
+        "pitch mm": stack.pitch_mm,
+        "slat height mm": stack.slat_height_mm,
+        "overlap mm": stack.overlap_mm,
+        "banks": stack.bank_count,
+        "gaps between banks mm": " / ".join(f"{g:g}" for g in stack.gaps_mm) or "none",
+        "stack depth mm": stack.depth_mm,
+        "passage between slats mm": stack.passage_mm,
+        "slats in section": len(section.slats),
+        "ribs": spec.rib_count,
+        "longest bridge mm": spec.longest_bridge_mm,
+        "sight margin mm": section.sight.margin_mm,
+        "nearest line at deg": section.sight.elevation_deg,
+        "sill height mm": section.sill_top_mm - section.floor_inner_mm,
+        "drain area mm2": drain_area_mm2(spec),
+        "smallest open area mm2": narrowest.area_mm2,
+        "smallest open area at": narrowest.name,
+        "depth in front of panel mm": section.front_z_mm,
+        "depth behind panel mm": -section.inner_z_mm,
+        "opening to cut": spec.opening.text(),
+    }
+    if stack.form == "inclined":
+        facts["slopes from outside in"] = "-".join("out" if s > 0 else "in" for s in stack.slopes)
+    if isinstance(spec.body, RoundBody):
+        facts["head diameter mm"] = 2 * spec.body.head_radius_mm
+        facts["bore diameter mm"] = 2 * spec.body.bore_radius_mm
+        facts["neck length mm"] = spec.body.neck_length_mm
+    return facts
