@@ -17,7 +17,7 @@ from vent_family.checks.air.flow2d import solve_stack
 def main() -> None:
     """Fill the table."""
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--cells", type=int, default=14)
+    parser.add_argument("--cells", type=int, default=12)
     cells = parser.parse_args().cells
     rows = calibration.read_runs() if calibration.RUNS.exists() else []
     done = {(r.form, r.overlap_ratio, r.gap_ratio, r.re) for r in rows}

@@ -78,6 +78,7 @@ ESTIMATE_VOLUME: Final = Limit(
     "1",
     "largest relative difference between exact volume and independent estimate",
     OWN_RULE,
+)
 AIR_RE_MIN: Final = Limit(
     50.0, "1", "smallest passage Reynolds number the air model is calibrated for", OWN_RULE
 )
@@ -91,7 +92,10 @@ ALTITUDE_MAX: Final = Limit(
 AMBIENT_MIN: Final = Limit(-50.0, "degC", "coldest air the air model accepts", OWN_RULE)
 AMBIENT_MAX: Final = Limit(90.0, "degC", "hottest air the air model accepts", OWN_RULE)
 STALL_SHARE: Final = Limit(
-    0.02, "1", "rise of pressure with flow, of the shut-off pressure, that marks the stall region", OWN_RULE
+    0.02,
+    "1",
+    "rise of pressure with flow, of the shut-off pressure, that marks the stall region",
+    OWN_RULE,
 )
 FAN_POINTS_MIN: Final = Limit(3.0, "1", "fewest points of a fan curve", OWN_RULE)
 FAN_GAP_MAX: Final = Limit(

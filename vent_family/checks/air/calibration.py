@@ -32,9 +32,9 @@ RE_GRID: Final = (50.0, 150.0, 400.0, 900.0, 2000.0)
 GAP_GRID: Final = (0.9, 1.6, 3.0)
 """Clear distance between banks over the passage width."""
 OVERLAP_GRID: Final[dict[Form, tuple[float, ...]]] = {
-    "flat": (0.10, 0.22, 0.34),
     "inclined": (0.20, 0.45, 0.70),
     "folded": (0.20, 0.40, 0.60),
+    "flat": (0.10, 0.20, 0.30),
 }
 """Overlap over the pitch."""
 SAMPLE_PITCH_MM: Final[dict[Form, float]] = {"flat": 12.0, "inclined": 6.5, "folded": 8.0}

@@ -29,7 +29,7 @@ SOLVER_VERSION: Final = 1
 """Raised when a change of the solver changes its answers, so that old cached fields die."""
 PASSAGE_SPEED: Final = 0.06
 """Mean passage velocity in lattice units: Mach 0.1, and 0.2 in the jets."""
-CELLS: Final = 16
+CELLS: Final = 12
 """Default nodes across a passage."""
 UPSTREAM: Final = 1.0
 DOWNSTREAM: Final = 2.0
@@ -105,7 +105,7 @@ def solve_stack(
     direction: Direction = "in",
     cells: int = CELLS,
     tolerance: float = 0.01,
-    blocks_max: int = 14,
+    blocks_max: int = 12,
 ) -> MeanFlow:
     """Return the mean flow through an endless stack.
 

@@ -24,15 +24,15 @@ from fluids.fittings import (
 from numpy.typing import NDArray
 
 from vent_family.checks.air.losses import MITRE_90, TERMS, StackBatch, corrected_loss, quick_loss
-from vent_family.checks.air.open_area import (
-    OpenArea,
-    area_at_mm2,
-    drain_area_mm2,
-    face_area_mm2,
-    foot_z_mm,
-    open_areas,
-)
 from vent_family.checks.air.state import AirState
+from vent_family.spec.areas import (
+    OpenArea,
+    band_area_mm2,
+    drain_area_mm2,
+    open_areas,
+    plane_area_mm2,
+)
+from vent_family.spec.section import Section
 from vent_family.spec.stack import Stack
 from vent_family.spec.vent import RoundBody, VentSpec
 
@@ -45,6 +45,8 @@ DRAIN_K: Final = ENTRY + MITRE_90 + 1.0
 """Loss of the dry drain channel on the head in its slot: sharp entry, one mitre up over the sill,
 the whole head lost where it joins the chamber."""
 MM2: Final = 1e-6
+EDGE_MM: Final = 1e-3
+"""How far inside an end plane its area is taken."""
 SPLIT_STEPS: Final = 12
 
 
@@ -198,20 +200,20 @@ class VentAir:
 def vent_air(spec: VentSpec, extras: Sequence[ExtraLoss] = ()) -> VentAir:
     """Return the air side of a resolved vent."""
     section = spec.section
-    areas = open_areas(spec)
-    by_name = {a.name: a.area_mm2 for a in areas}
+    areas = tuple(sorted(open_areas(spec), key=lambda a: a.area_mm2))
     face, drain = face_area_mm2(spec), drain_area_mm2(spec)
-    window = by_name["front window and drain"]
+    window = plane_area_mm2(spec, section.front_z_mm - EDGE_MM)
+    foot = foot_z_mm(section)
     # Widest plane behind the slats: what the inner mouth opens from.
-    chamber = max(window, area_at_mm2(spec, (section.stack_z_mm[0] + foot_z_mm(section)) / 2))
-    mouth_in = by_name["over the sill"]
+    chamber = max(window, plane_area_mm2(spec, (section.stack_z_mm[0] + foot) / 2))
+    mouth_in = plane_area_mm2(spec, foot - EDGE_MM)
     d_chamber, d_window = math.sqrt(chamber), math.sqrt(window)
     front_in = Mouth("front window", ENTRY + float(diffuser_sharp(d_window, d_chamber)), window)
     front_out = Mouth("front window", float(contraction_sharp(d_chamber, d_window)) + 1.0, window)
     entry: dict[Direction, tuple[Mouth, ...]] = {"in": (front_in,)}
     leave: dict[Direction, tuple[Mouth, ...]] = {"out": (front_out,)}
     if isinstance(spec.body, RoundBody):
-        neck = by_name["neck"]
+        neck = math.pi * spec.body.bore_radius_mm**2
         d_neck = 2 * spec.body.bore_radius_mm
         d_room = d_neck * math.sqrt(chamber / neck)
         length = spec.body.neck_length_mm + spec.body.throat_z_mm
@@ -252,3 +254,18 @@ def vent_air(spec: VentSpec, extras: Sequence[ExtraLoss] = ()) -> VentAir:
         leave=leave,
         extras=tuple(extras),
     )
+
+
+def foot_z_mm(section: Section) -> float:
+    """Return z of the sill's foot."""
+    return min(z for z, y in section.lower if abs(y - section.floor_inner_mm) < 1e-6)
+
+
+def face_area_mm2(spec: VentSpec) -> float:
+    """Return the clear area the slats stand in, between drain channel and ceiling."""
+    section = spec.section
+    lowest = [
+        min(y for s in section.slats if s.bank == bank for _, y in s.outline)
+        for bank in range(section.stack.bank_count)
+    ]
+    return band_area_mm2(spec, sum(lowest) / len(lowest), section.ceiling_mm)
