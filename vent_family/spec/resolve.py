@@ -31,7 +31,7 @@ from vent_family.spec.stack import (
     IN,
     OUT,
     Stack,
-    close_straight_paths,
+    closing_stacks,
     endless_margin,
     narrow_places,
     uncovered_fraction,
@@ -118,21 +118,10 @@ def resolve(row: CatalogRow) -> VentSpec:
         return defaults.blank_value(column, row.family, cast(str, form))
 
     orientation = _orientation(row, get, refuse)
-    stack = _stack(row, get, orientation, refuse)
+    stacks = _stacks(row, get, orientation, refuse)
     refuse.stop_if_any()
-    assert stack is not None
-    body, trough = (
-        _round_body(row, get, stack, refuse)
-        if row.family == "round"
-        else _block_body(row, get, stack, orientation, refuse)
-    )
-    refuse.stop_if_any()
-    try:
-        section = _laid_out(stack, trough, row)
-    except SectionError as fault:
-        refuse.add(fault.column, str(fault), fault.fix)
-        refuse.stop_if_any()
-        raise AssertionError from fault
+    body, section = _first_closed(row, get, stacks, orientation, refuse)
+    stack = section.stack
     bays = _bays(row, get, body, refuse)
     _sight(section, stack, row, refuse)
     refuse.stop_if_any()
@@ -152,6 +141,36 @@ def resolve(row: CatalogRow) -> VentSpec:
         mark=_mark(body, section, raised=orientation == "upright"),
         opening=_opening(body),
     )
+
+
+def _first_closed(
+    row: CatalogRow, get: Get, stacks: list[Stack], orientation: str, refuse: _Refusals
+) -> tuple[BlockBody | RoundBody, Section]:
+    """Return body and section of the first stack that no straight line passes.
+
+    Raises :class:`InputError` if none can be laid out; if none closes, the best one is returned.
+    """
+    best: tuple[BlockBody | RoundBody, Section] | None = None
+    for stack in stacks:
+        body, trough = (
+            _round_body(row, get, stack, refuse)
+            if row.family == "round"
+            else _block_body(row, get, stack, orientation, refuse)
+        )
+        refuse.stop_if_any()
+        try:
+            section = _laid_out(stack, trough, row)
+        except SectionError as fault:
+            if stack is stacks[-1] and best is None:
+                refuse.add(fault.column, str(fault), fault.fix)
+                refuse.stop_if_any()
+            continue
+        if section.closed:
+            return body, section
+        if best is None or section.sight.margin_mm > best[1].sight.margin_mm:
+            best = (body, section)
+    assert best is not None
+    return best
 
 
 def _describe(row: CatalogRow, stack: Stack) -> str:
@@ -195,8 +214,8 @@ def _numbers(text: str) -> tuple[float, ...]:
     return tuple(float(part) for part in text.split("/"))
 
 
-def _stack(row: CatalogRow, get: Get, orientation: str, refuse: _Refusals) -> Stack | None:
-    """Return the slat stack, slopes and gaps still chosen by computation where left blank."""
+def _stacks(row: CatalogRow, get: Get, orientation: str, refuse: _Refusals) -> list[Stack]:
+    """Return slat stacks to try, slopes and gaps chosen by computation where left blank."""
     form, t, pitch = get("slat_form"), get("slat_thickness_mm"), get("pitch_mm")
     banks, shift = get("bank_count"), get("bank_shift")
     before = len(refuse.problems)
@@ -212,7 +231,7 @@ def _stack(row: CatalogRow, get: Get, orientation: str, refuse: _Refusals) -> St
     share = uncovered_fraction(shift, banks)
     height = _slat_height(row, get, share, refuse)
     if len(refuse.problems) > before:
-        return None
+        return []
     stack = Stack(form, t, pitch, height, gaps, shift, slopes)
     _overlap(row, stack, share, refuse)
     least = t + 1.0 if form == "flat" else t * _R2 + 1.0
@@ -230,8 +249,8 @@ def _stack(row: CatalogRow, get: Get, orientation: str, refuse: _Refusals) -> St
             f"{GAP_MIN.value:g} mm or more",
         )
     if len(refuse.problems) > before:
-        return None
-    return close_straight_paths(
+        return []
+    return closing_stacks(
         stack,
         free_slopes=get("slopes") == "auto",
         free_gaps=row.bank_gaps_mm is None,
@@ -353,8 +372,8 @@ def _closing_advice(stack: Stack, row: CatalogRow) -> str:
     def closes(trial: Stack) -> bool:
         if narrow_places(trial):
             return False
-        fixed = close_straight_paths(trial, free_slopes=free_slopes, free_gaps=True)
-        return endless_margin(fixed).margin_mm >= SIGHT_MARGIN_MIN.value
+        fixed = closing_stacks(trial, free_slopes=free_slopes, free_gaps=True)
+        return endless_margin(fixed[0]).margin_mm >= SIGHT_MARGIN_MIN.value
 
     if (row.slopes or row.bank_gaps_mm) and closes(stack):
         return "leave slopes and bank_gaps_mm blank so that they are chosen to close it"
@@ -584,6 +603,7 @@ def _flange(
     places += [(sx * x, py) for sx in (-1, 1) for py in ys[1:-1]]
     holes = tuple(Hole(px, py, diameter) for px, py in places)
     gasket = GasketSpec(
+        is_ring=False,
         inner_mm=(w + 2 * land, h + 2 * land),
         outer_mm=(w + 2 * (land + gw), h + 2 * (land + gw)),
         thickness_mm=defaults.GASKET_THICKNESS_MM,
@@ -614,6 +634,7 @@ def _round_body(
         )
         head = least
     gasket = GasketSpec(
+        is_ring=True,
         inner_mm=(d + 2 * land, d + 2 * land),
         outer_mm=(d + 2 * (land + gw), d + 2 * (land + gw)),
         thickness_mm=defaults.GASKET_THICKNESS_MM,
