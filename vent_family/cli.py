@@ -1,4 +1,4 @@
-"""Command line: ``vent-family build``, ``check``, ``show`` and ``columns``."""
+"""Command line: ``vent-family build``, ``check``, ``show``, ``air`` and ``columns``."""
 
 from __future__ import annotations
 
@@ -20,11 +20,13 @@ from vent_family.release.library import (
     RowOutcome,
     build_time,
     check_rows,
+    located,
     plan,
     run_jobs,
     withdraw,
     write_index,
 )
+from vent_family.spec.vent import VentSpec
 from vent_family.version import VERSION
 
 EXIT_OK = 0
@@ -141,18 +143,8 @@ def show(
     as_json: JsonOption = False,
 ) -> None:
     """Show what a row resolves to: stack, margins, opening; or why it cannot be built."""
-    from vent_family.spec.resolve import resolve
-
     file = _read(catalog, as_json)
-    source = _one(file, part, as_json)
-    try:
-        spec = resolve(source.row)
-    except InputError as error:
-        from vent_family.release.library import located
-
-        problems = located(error.problems, file.path_name, source.row_number)
-        _refuse(problems, as_json, code=EXIT_FAILED)
-        raise
+    spec = _resolved(file, part, as_json)
     from vent_family.spec.summary import summary
 
     facts = summary(spec)
@@ -165,6 +157,104 @@ def show(
     for key, value in facts.items():
         table.add_row(key, f"{value:.2f}" if isinstance(value, float) else str(value))
     Console().print(table)
+
+
+@app.command()
+def air(
+    part: Annotated[str, typer.Argument(help="Part number of the vent the air enters by.")],
+    heat: Annotated[float, typer.Option("--heat", help="Heat lost inside the cabinet, W.")],
+    limit: Annotated[float, typer.Option("--limit", help="Highest air temperature inside, degC.")],
+    fan: Annotated[Path | None, typer.Option("--fan", help="Fan curve, CSV.")] = None,
+    ambient: Annotated[float, typer.Option("--ambient", help="Outside temperature, degC.")] = 25.0,
+    altitude: Annotated[float, typer.Option("--altitude", help="Height above sea, m.")] = 0.0,
+    walls: Annotated[
+        float, typer.Option("--walls", help="Heat the walls pass, W/K; 0 for none.")
+    ] = 0.0,
+    fans: Annotated[int, typer.Option("--fans", help="Fans side by side.")] = 1,
+    series: Annotated[int, typer.Option("--series", help="Fans one behind the other.")] = 1,
+    place: Annotated[
+        str, typer.Option("--place", help="intake: fan moves outside air in; outlet: inside air.")
+    ] = "intake",
+    vents: Annotated[int, typer.Option("--vents", min=1, help="Vents the air enters by.")] = 1,
+    outlet: Annotated[
+        str | None, typer.Option("--outlet", help="Part number of the vents the air leaves by.")
+    ] = None,
+    outlets: Annotated[
+        int | None, typer.Option("--outlets", min=1, help="How many of them; as many if blank.")
+    ] = None,
+    guard: Annotated[
+        float, typer.Option("--guard", help="Loss coefficient of a guard on the inlet.")
+    ] = 0.0,
+    filter_loss: Annotated[
+        float, typer.Option("--filter", help="Filter on the inlet: Pa per m/s in the opening.")
+    ] = 0.0,
+    counter: Annotated[
+        float, typer.Option("--counter", help="Pressure against the fan, such as wind, Pa.")
+    ] = 0.0,
+    draught: Annotated[
+        float | None,
+        typer.Option("--draught", help="No fan: height between low and high vent, m."),
+    ] = None,
+    catalog: CatalogOption = Path("catalog.csv"),
+    out: Annotated[Path, typer.Option("--out", help="Where the curves go.")] = Path("exports/_air"),
+    field: Annotated[
+        bool, typer.Option("--field", help="Solve and draw the flow between the slats too.")
+    ] = False,
+    as_json: JsonOption = False,
+) -> None:
+    """Predict flow and temperature of a cabinet with this vent, and draw the curves."""
+    from vent_family import air_command
+    from vent_family.checks.air.cabinet import Cabinet
+
+    file = _read(catalog, as_json)
+    try:
+        cabinet = Cabinet(heat, ambient, limit, altitude, walls)
+        _ = cabinet.outside
+        group = air_command.read_fans(fan, fans, series) if fan else None
+        extras = air_command.extras_of(guard, filter_loss)
+        place_word = air_command.place_of(place, group is not None, draught)
+    except InputError as error:
+        _refuse(list(error.problems), as_json)
+        raise
+    spec = _resolved(file, part, as_json)
+    inlet = air_command.vent_of(spec, extras)
+    leave = air_command.vent_of(_resolved(file, outlet, as_json)) if outlet else None
+    try:
+        found = air_command.answer(
+            air_command.Question(
+                inlet=inlet,
+                outlet=leave or air_command.vent_of(spec),
+                candidates=air_command.candidates([s.row for s in file.rows], spec.family, extras),
+                cabinet=cabinet,
+                fan=group,
+                place=place_word,
+                inlets=vents,
+                outlets=outlets or vents,
+                counter_pa=counter,
+                draught_height_m=draught,
+            )
+        )
+    except InputError as error:
+        _refuse(list(error.problems), as_json)
+        raise
+    try:
+        paths = air_command.draw(found, out, spec, field=field)
+    except OSError as error:
+        _refuse(
+            Problem(
+                f"the curves cannot be written: {error.strerror or error}",
+                file=str(out),
+                suggestion="choose another folder with --out",
+            ),
+            as_json,
+        )
+    if as_json:
+        _print_json(air_command.as_data(found) | {"files": [str(p) for p in paths]})
+    else:
+        air_command.show(found, Console())
+        Console().print("Curves: " + ", ".join(str(p) for p in paths), soft_wrap=True)
+    held = found.cooling is not None and found.cooling.holds
+    raise typer.Exit(EXIT_OK if held else EXIT_FAILED)
 
 
 @app.command()
@@ -212,6 +302,19 @@ def _one(file: CatalogFile, part: str, as_json: bool) -> SourcedRow:
             return source
     _refuse(_no_match(file, part), as_json)
     raise AssertionError
+
+
+def _resolved(file: CatalogFile, part: str, as_json: bool) -> VentSpec:
+    """Return the resolved row of a part number, or say why there is none and end."""
+    from vent_family.spec.resolve import resolve
+
+    source = _one(file, part, as_json)
+    try:
+        return resolve(source.row)
+    except InputError as error:
+        problems = located(error.problems, file.path_name, source.row_number)
+        _refuse(problems, as_json, code=EXIT_FAILED)
+        raise
 
 
 def _no_match(file: CatalogFile, pattern: str) -> list[Problem]:

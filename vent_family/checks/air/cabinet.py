@@ -22,6 +22,7 @@ from vent_family.checks.air.operating import (
     OperatingPoint,
     Place,
     System,
+    beyond_range,
     operating_point,
 )
 from vent_family.checks.air.resistance import VentAir
@@ -209,22 +210,9 @@ def natural_draught(cabinet: Cabinet, low: Opening, high: Opening, height_m: flo
     else:
         rise = float(brentq(lack_of_heat, 1e-6, RISE_MAX_K, xtol=1e-9))
     mass = mass_flow(rise)
-    if rise < RISE_MAX_K and not _draught_in_range(system, mass, outside, rise):
-        warnings += (
-            "the draught is so slow that a vent works below the range the loss model is calibrated"
-            " for: the pressure drop is an extrapolation",
-        )
+    inside = outside.at(cabinet.ambient_c + rise)
+    warnings += tuple(beyond_range(system, mass, outside, inside))
     return _cooling(cabinet, rise, mass, draught(rise), None, warnings)
-
-
-def _draught_in_range(system: System, mass: float, outside: AirState, rise: float) -> bool:
-    inside = outside.at(outside.temperature_c + rise)
-    good = True
-    for opening in system.openings:
-        air = outside if opening.direction == "in" else inside
-        flow = mass / air.density_kg_m3 / opening.count
-        good &= bool(opening.vent.loss(flow, air, opening.direction).in_range.all())
-    return good
 
 
 def walls_only(cabinet: Cabinet) -> Cooling:

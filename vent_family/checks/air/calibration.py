@@ -29,7 +29,7 @@ Array = NDArray[np.float64]
 RUNS: Final = Path(__file__).with_name("data") / "stack_losses.csv"
 
 RE_GRID: Final = (50.0, 150.0, 400.0, 900.0, 2000.0)
-GAP_GRID: Final = (0.9, 1.6, 3.0)
+GAP_GRID: Final = (0.6, 0.9, 1.6, 3.0)
 """Clear distance between banks over the passage width."""
 OVERLAP_GRID: Final[dict[Form, tuple[float, ...]]] = {
     "inclined": (0.20, 0.45, 0.70),

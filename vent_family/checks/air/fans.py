@@ -99,7 +99,10 @@ class FanCurve:
         rises = np.nonzero(np.diff(p) > STALL_SHARE.value * p.max())[0]
         if not len(rises):
             return None
-        return self.flow_m3_s[int(rises[-1]) + 1]
+        top = int(rises[-1]) + 1
+        while top + 1 < len(p) and p[top + 1] >= p[top]:
+            top += 1
+        return self.flow_m3_s[top]
 
     def at_density(self, density_kg_m3: float) -> FanCurve:
         """Return the curve at another density: pressure grows with it, volume flow stays."""

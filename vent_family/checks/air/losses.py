@@ -223,3 +223,29 @@ def correction(batch: StackBatch, re: Array) -> tuple[Array, Bools]:
         factor[rows], covered = calibration.ratio(form, overlap[rows], gap[rows], re[rows])
         inside[rows] = covered & usual[rows, None]
     return factor, inside
+
+
+def beyond_table(stack: Stack, re: float) -> list[str]:
+    """Return in words where a stack or its Reynolds number lies outside the calibrated range."""
+    found = []
+    if not AIR_RE_MIN.value <= re <= AIR_RE_MAX.value:
+        found.append(
+            f"passage Reynolds number {re:.0f} is outside {AIR_RE_MIN.value:g} to"
+            f" {AIR_RE_MAX.value:g}"
+        )
+    overlaps = calibration.OVERLAP_GRID[stack.form]
+    overlap = stack.overlap_mm / stack.pitch_mm
+    if not overlaps[0] <= overlap <= overlaps[-1]:
+        found.append(
+            f"overlap over pitch {overlap:.2f} is outside {overlaps[0]:g} to {overlaps[-1]:g}"
+        )
+    if stack.gaps_mm:
+        gaps = calibration.GAP_GRID
+        gap = sum(stack.gaps_mm) / len(stack.gaps_mm) / stack.passage_mm
+        if not gaps[0] <= gap <= gaps[-1]:
+            found.append(f"bank gap over passage {gap:.2f} is outside {gaps[0]:g} to {gaps[-1]:g}")
+    if stack.form == "inclined" and any(
+        a == b for a, b in zip(stack.slopes, stack.slopes[1:], strict=False)
+    ):
+        found.append("neighbouring banks slope the same way")
+    return found

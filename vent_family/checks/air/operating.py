@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from scipy.optimize import brentq
 
 from vent_family.checks.air.fans import FanCurve
+from vent_family.checks.air.losses import beyond_table
 from vent_family.checks.air.resistance import Direction, VentAir
 from vent_family.checks.air.state import AirState
 
@@ -133,12 +134,8 @@ def operating_point(
             + ", ".join(f"{r * 3600:.0f}" for r in roots)
             + " m3/h: the fan may settle at a lower flow after starting"
         )
-    in_range = _in_range(system, mass, outside, inside)
-    if not in_range:
-        warnings.append(
-            "a vent works outside the range the loss model is calibrated for: the pressure drop is"
-            " an extrapolation"
-        )
+    beyond = beyond_range(system, mass, outside, inside)
+    warnings += beyond
     return OperatingPoint(
         flow_m3_s=flow,
         pressure_pa=float(curve.pressure(flow)),
@@ -146,7 +143,7 @@ def operating_point(
         drops_pa=tuple(float(d[0]) for d in drops),
         crossings_m3_s=tuple(roots),
         stalled=stalled,
-        in_range=in_range,
+        in_range=not beyond,
         warnings=tuple(warnings),
     )
 
@@ -171,10 +168,17 @@ def _why_not(fan: FanCurve, curve: FanCurve, system: System) -> str:
     )
 
 
-def _in_range(system: System, mass: float, outside: AirState, inside: AirState) -> bool:
-    good = True
+def beyond_range(
+    system: System, mass_kg_s: float, outside: AirState, inside: AirState
+) -> list[str]:
+    """Return a warning for every vent that works outside the loss model's range."""
+    found = []
     for opening in system.openings:
         air = outside if opening.direction == "in" else inside
-        flow = mass / air.density_kg_m3 / opening.count
-        good &= bool(opening.vent.loss(flow, air, opening.direction).in_range.all())
-    return good
+        flow = mass_kg_s / air.density_kg_m3 / opening.count
+        loss = opening.vent.loss(flow, air, opening.direction)
+        why = beyond_table(opening.vent.stack, float(loss.re[0]))
+        if why:
+            text = f"the pressure drop of {opening.vent.part_number} is extrapolated: "
+            found.append(text + "; ".join(why))
+    return list(dict.fromkeys(found))
