@@ -20,14 +20,15 @@ def main() -> None:
     parser.add_argument("--cells", type=int, default=12)
     cells = parser.parse_args().cells
     rows = calibration.read_runs() if calibration.RUNS.exists() else []
-    done = {(r.form, r.overlap_ratio, r.gap_ratio, r.re) for r in rows}
-    for form, overlap, gap, re in calibration.grid_points():
-        if (form, overlap, gap, re) in done:
+    done = {(r.form, r.thickness_mm, r.overlap_ratio, r.gap_ratio, r.re) for r in rows}
+    for form, thickness, overlap, gap, re in calibration.grid_points():
+        if (form, thickness, overlap, gap, re) in done:
             continue
         start = time.perf_counter()
-        flow = solve_stack(calibration.sample_stack(form, overlap, gap), re, cells=cells)
+        flow = solve_stack(calibration.sample_stack(form, thickness, overlap, gap), re, cells=cells)
         run = calibration.Run(
             form,
+            thickness,
             overlap,
             gap,
             re,

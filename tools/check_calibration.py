@@ -56,7 +56,8 @@ def main() -> None:
             )
     off = np.abs(errors)
     print(
-        f"corrected model: mean {100 * np.mean(errors):+.0f} %, rms {100 * np.sqrt(np.mean(off**2)):.0f} %,"
+        f"corrected model: mean {100 * np.mean(errors):+.0f} %,"
+        f" rms {100 * np.sqrt(np.mean(off**2)):.0f} %,"
         f" worst {100 * off.max():.0f} % over {len(errors)} runs"
     )
 

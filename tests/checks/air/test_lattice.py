@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 from scipy.interpolate import CubicSpline
@@ -48,7 +50,7 @@ def channel_error(n: int, viscosity: float = 0.05, top: float = 0.05, distance: 
 def test_plane_poiseuille_flow_converges_with_second_order(capsys: pytest.CaptureFixture) -> None:
     """Exact solution u = 4 U y (h - y) / h^2."""
     errors = [channel_error(n) for n in (8, 16, 32)]
-    orders = [np.log2(a / b) for a, b in zip(errors, errors[1:], strict=False)]
+    orders = [np.log2(a / b) for a, b in pairwise(errors)]
     with capsys.disabled():
         print(f"\nPoiseuille: errors {errors}, observed order {orders}")
     assert errors[-1] < 1.5e-3

@@ -109,7 +109,9 @@ def test_table_is_complete_and_its_nodes_are_given_back() -> None:
     runs = calibration.read_runs()
     assert len(runs) == sum(1 for _ in calibration.grid_points())
     for run in runs:
-        stack = calibration.sample_stack(run.form, run.overlap_ratio, run.gap_ratio)
+        stack = calibration.sample_stack(
+            run.form, run.thickness_mm, run.overlap_ratio, run.gap_ratio
+        )
         found = corrected_loss(StackBatch.of([stack]), run.re)
         assert found.k[0, 0] == pytest.approx(run.k, rel=1e-9)
         assert found.in_range.all()
@@ -123,9 +125,13 @@ def test_table_row_can_be_solved_again(form: str, overlap: float) -> None:
     run = next(
         r
         for r in calibration.read_runs()
-        if r.form == form and r.overlap_ratio == overlap and r.gap_ratio == 0.9 and r.re == 50
+        if r.form == form
+        and r.overlap_ratio == overlap
+        and r.gap_ratio == 0.9
+        and r.re == 50
+        and r.thickness_mm == 1.5
     )
-    stack = calibration.sample_stack(run.form, run.overlap_ratio, run.gap_ratio)
+    stack = calibration.sample_stack(run.form, run.thickness_mm, run.overlap_ratio, run.gap_ratio)
     flow = solve_stack(stack, run.re, cells=run.cells)
     assert flow.settled
     assert flow.k == pytest.approx(run.k, rel=5e-3)

@@ -1,10 +1,10 @@
 """The correction of the quick loss model, from a table of solver runs kept beside this module.
 
 ``data/stack_losses.csv`` holds K (face velocity heads) of the 2-D solver for stacks of three banks
-at half a pitch of shift, with equal gaps, over slat form, overlap, bank gap and Reynolds number.
-The correction is the ratio of these values to the quick model's answer for the same stack,
-interpolated linearly in overlap ratio, log gap ratio and log Re, and held constant beyond the
-grid's edge. ``tools/calibrate_air.py`` fills the table.
+at half a pitch of shift, with equal gaps, over slat form, thickness, overlap, bank gap and Reynolds
+number. The correction is the ratio of these values to the quick model's answer for the same stack,
+interpolated linearly in thickness over pitch, overlap over pitch, log of gap over passage and log
+Re, and held constant beyond the grid's edge. ``tools/calibrate_air.py`` fills the table.
 """
 
 from __future__ import annotations
@@ -38,7 +38,13 @@ OVERLAP_GRID: Final[dict[Form, tuple[float, ...]]] = {
 }
 """Overlap over the pitch."""
 SAMPLE_PITCH_MM: Final[dict[Form, float]] = {"flat": 12.0, "inclined": 6.5, "folded": 8.0}
-SAMPLE_THICKNESS_MM: Final = 1.5
+SAMPLE_THICKNESS_MM: Final[dict[Form, tuple[float, ...]]] = {
+    "flat": (0.75, 1.5),
+    "inclined": (0.7, 1.5),
+    "folded": (0.7, 1.5),
+}
+THICKNESS_SLACK: Final = 1.15
+"""Thickness ratios up to this factor beyond the grid count as covered (held-out runs agree)."""
 SAMPLE_BANKS: Final = 3
 
 
@@ -47,6 +53,7 @@ class Run:
     """One solver run of the table; ``k`` and ``k_spread`` in face velocity heads."""
 
     form: Form
+    thickness_mm: float
     overlap_ratio: float
     gap_ratio: float
     re: float
@@ -57,21 +64,21 @@ class Run:
     settled: bool
 
 
-def grid_points() -> Iterator[tuple[Form, float, float, float]]:
-    """Yield every (form, overlap ratio, gap ratio, Re) of the table."""
+def grid_points() -> Iterator[tuple[Form, float, float, float, float]]:
+    """Yield every (form, thickness in mm, overlap ratio, gap ratio, Re) of the table."""
     for form, overlaps in OVERLAP_GRID.items():
-        for overlap, gap, re in itertools.product(overlaps, GAP_GRID, RE_GRID):
-            yield form, overlap, gap, re
+        for point in itertools.product(SAMPLE_THICKNESS_MM[form], overlaps, GAP_GRID, RE_GRID):
+            yield (form, *point)
 
 
-def sample_stack(form: Form, overlap_ratio: float, gap_ratio: float) -> Stack:
+def sample_stack(form: Form, thickness_mm: float, overlap_ratio: float, gap_ratio: float) -> Stack:
     """Return the stack a table row stands for."""
     pitch = SAMPLE_PITCH_MM[form]
     height = pitch / 2 + overlap_ratio * pitch
     slopes = tuple(OUT if i % 2 == 0 else IN for i in range(SAMPLE_BANKS))
-    bare = Stack(form, SAMPLE_THICKNESS_MM, pitch, height, (0.0,) * (SAMPLE_BANKS - 1), 0.5, slopes)
+    bare = Stack(form, thickness_mm, pitch, height, (0.0,) * (SAMPLE_BANKS - 1), 0.5, slopes)
     gap = gap_ratio * bare.passage_mm
-    return Stack(form, SAMPLE_THICKNESS_MM, pitch, height, (gap,) * (SAMPLE_BANKS - 1), 0.5, slopes)
+    return Stack(form, thickness_mm, pitch, height, (gap,) * (SAMPLE_BANKS - 1), 0.5, slopes)
 
 
 def read_runs() -> list[Run]:
@@ -87,7 +94,7 @@ def write_runs(rows: Sequence[Run]) -> None:
     """Write the table, whole or not at all."""
     RUNS.parent.mkdir(exist_ok=True)
     aside = RUNS.with_suffix(".part")
-    order = sorted(rows, key=lambda r: (r.form, r.overlap_ratio, r.gap_ratio, r.re))
+    order = sorted(rows, key=lambda r: (r.form, r.thickness_mm, r.overlap_ratio, r.gap_ratio, r.re))
     with aside.open("w", encoding="utf-8", newline="\n") as out:
         out.write("# K of the 2-D flow solver in face velocity heads; three banks, equal gaps.\n")
         out.write("# Written by tools/calibrate_air.py; ratios as in checks/air/calibration.py.\n")
@@ -96,7 +103,7 @@ def write_runs(rows: Sequence[Run]) -> None:
 
 
 class UncalibratedError(RuntimeError):
-    """The table lacks runs; names the first one missing."""
+    """The table lacks runs; names the edge one missing."""
 
 
 @lru_cache(maxsize=1)
@@ -104,30 +111,35 @@ def _tables() -> dict[Form, RegularGridInterpolator]:
     """Return one interpolator of the ratio solver / quick model per slat form."""
     from vent_family.checks.air.losses import StackBatch, quick_loss
 
-    runs = {(r.form, r.overlap_ratio, r.gap_ratio, r.re): r.k for r in read_runs()}
+    runs = {_place(r): r.k for r in read_runs()}
     tables: dict[Form, RegularGridInterpolator] = {}
     for form, overlaps in OVERLAP_GRID.items():
-        values = np.zeros((len(overlaps), len(GAP_GRID), len(RE_GRID)))
-        for i, j in np.ndindex(values.shape[:2]):
-            overlap, gap = overlaps[i], GAP_GRID[j]
-            quick = quick_loss(
-                StackBatch.of([sample_stack(form, overlap, gap)]), np.array(RE_GRID)
-            ).k[0]
+        thicknesses = SAMPLE_THICKNESS_MM[form]
+        axes = (thicknesses, overlaps, GAP_GRID)
+        values = np.zeros((*(len(a) for a in axes), len(RE_GRID)))
+        for index in np.ndindex(*values.shape[:-1]):
+            place = tuple(axis[i] for axis, i in zip(axes, index, strict=True))
+            quick = quick_loss(StackBatch.of([sample_stack(form, *place)]), np.array(RE_GRID)).k[0]
             for m, re in enumerate(RE_GRID):
-                try:
-                    values[i, j, m] = runs[form, overlap, gap, re] / quick[m]
-                except KeyError:
+                if (form, *place, re) not in runs:
                     raise UncalibratedError(
-                        f"no run of {form} slats, overlap {overlap}, gap {gap}, Re {re:g}:"
-                        " run tools/calibrate_air.py"
-                    ) from None
-        axes = (overlaps, np.log(GAP_GRID), np.log(RE_GRID))
-        tables[form] = RegularGridInterpolator(axes, values)
+                        f"no run of {form} slats {place[0]} mm thick, overlap {place[1]}, gap"
+                        f" {place[2]}, Re {re:g}: run tools/calibrate_air.py"
+                    )
+                values[(*index, m)] = runs[(form, *place, re)] / quick[m]
+        ratios = np.array(thicknesses) / SAMPLE_PITCH_MM[form]
+        tables[form] = RegularGridInterpolator(
+            (ratios, overlaps, np.log(GAP_GRID), np.log(RE_GRID)), values
+        )
     return tables
 
 
+def _place(run: Run) -> tuple[Form, float, float, float, float]:
+    return run.form, run.thickness_mm, run.overlap_ratio, run.gap_ratio, run.re
+
+
 def ratio(
-    form: Form, overlap_ratio: Array, gap_ratio: Array, re: Array
+    form: Form, thickness_ratio: Array, overlap_ratio: Array, gap_ratio: Array, re: Array
 ) -> tuple[Array, NDArray[np.bool_]]:
     """Return the correction for n stacks at (n, m) Reynolds numbers, and where the table covers it.
 
@@ -137,7 +149,16 @@ def ratio(
     low = np.array([axis[0] for axis in table.grid])
     high = np.array([axis[-1] for axis in table.grid])
     point = np.stack(
-        np.broadcast_arrays(overlap_ratio[:, None], np.log(gap_ratio)[:, None], np.log(re)), axis=-1
+        np.broadcast_arrays(
+            thickness_ratio[:, None],
+            overlap_ratio[:, None],
+            np.log(gap_ratio)[:, None],
+            np.log(re),
+        ),
+        axis=-1,
     )
-    covered = np.all((point >= low - 1e-9) & (point <= high + 1e-9), axis=-1)
+    edge = low.copy(), high.copy()
+    edge[0][0] /= THICKNESS_SLACK
+    edge[1][0] *= THICKNESS_SLACK
+    covered = np.all((point >= edge[0] - 1e-9) & (point <= edge[1] + 1e-9), axis=-1)
     return np.asarray(table(np.clip(point, low, high))), np.asarray(covered)

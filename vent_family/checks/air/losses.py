@@ -211,6 +211,7 @@ def correction(batch: StackBatch, re: Array) -> tuple[Array, Bools]:
     """Return solver over quick model (n, m), and where the stacks lie within the table."""
     factor = np.ones_like(re)
     inside = np.zeros(re.shape, dtype=bool)
+    thickness = batch.thickness_mm / batch.pitch_mm
     overlap = batch.overlap_mm / batch.pitch_mm
     gap = batch.mean_gap_mm / batch.passage_mm
     gap = np.where(np.isnan(gap), calibration.GAP_GRID[-1], gap)
@@ -220,7 +221,9 @@ def correction(batch: StackBatch, re: Array) -> tuple[Array, Bools]:
         rows = np.nonzero(batch.form == code)[0]
         if not len(rows):
             continue
-        factor[rows], covered = calibration.ratio(form, overlap[rows], gap[rows], re[rows])
+        factor[rows], covered = calibration.ratio(
+            form, thickness[rows], overlap[rows], gap[rows], re[rows]
+        )
         inside[rows] = covered & usual[rows, None]
     return factor, inside
 
@@ -232,6 +235,14 @@ def beyond_table(stack: Stack, re: float) -> list[str]:
         found.append(
             f"passage Reynolds number {re:.0f} is outside {AIR_RE_MIN.value:g} to"
             f" {AIR_RE_MAX.value:g}"
+        )
+    pitch = calibration.SAMPLE_PITCH_MM[stack.form]
+    thin, thick = (t / pitch for t in calibration.SAMPLE_THICKNESS_MM[stack.form])
+    slack = calibration.THICKNESS_SLACK
+    if not thin / slack <= stack.thickness_mm / stack.pitch_mm <= thick * slack:
+        found.append(
+            f"thickness over pitch {stack.thickness_mm / stack.pitch_mm:.2f} is outside"
+            f" {thin / slack:.2f} to {thick * slack:.2f}"
         )
     overlaps = calibration.OVERLAP_GRID[stack.form]
     overlap = stack.overlap_mm / stack.pitch_mm
