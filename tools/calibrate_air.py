@@ -1,7 +1,7 @@
 """Run the flow solver over the calibration grid and write the table the air model reads.
 
-Usage: ``python tools/calibrate_air.py [--cells N]``. Runs already in the table are kept, so an
-interrupted sweep goes on where it stopped; delete the table to start over. About a quarter of an
+Usage: ``python tools/calibrate_air.py``. Runs already in the table are kept, so an
+interrupted sweep goes on where it stopped; delete the table to start over. About half an
 hour on one core.
 """
 
@@ -16,16 +16,16 @@ from vent_family.checks.air.flow2d import solve_stack
 
 def main() -> None:
     """Fill the table."""
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--cells", type=int, default=12)
-    cells = parser.parse_args().cells
+    argparse.ArgumentParser(description=__doc__).parse_args()
     rows = calibration.read_runs() if calibration.RUNS.exists() else []
     done = {(r.form, r.thickness_mm, r.overlap_ratio, r.gap_ratio, r.re) for r in rows}
     for form, thickness, overlap, gap, re in calibration.grid_points():
         if (form, thickness, overlap, gap, re) in done:
             continue
         start = time.perf_counter()
-        flow = solve_stack(calibration.sample_stack(form, thickness, overlap, gap), re, cells=cells)
+        cells = calibration.CELLS[form]
+        stack = calibration.sample_stack(form, thickness, overlap, gap)
+        flow = solve_stack(stack, re, cells=cells, tolerance=0.015, blocks_max=10)
         run = calibration.Run(
             form,
             thickness,

@@ -1,6 +1,6 @@
 """Compare the corrected loss model with solver runs its table has not seen, and print the errors.
 
-Usage: ``python tools/check_calibration.py [--cells N]``. A few minutes on one core.
+Usage: ``python tools/check_calibration.py``. A few minutes on one core.
 """
 
 from __future__ import annotations
@@ -10,6 +10,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from vent_family.checks.air.calibration import CELLS
 from vent_family.checks.air.flow2d import solve_stack
 from vent_family.checks.air.losses import StackBatch, corrected_loss, quick_loss
 from vent_family.spec.stack import IN, OUT, Stack
@@ -37,14 +38,12 @@ CASES = {
 
 def main() -> None:
     """Print one line per case and Reynolds number, and the scatter."""
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--cells", type=int, default=12)
-    cells = parser.parse_args().cells
+    argparse.ArgumentParser(description=__doc__).parse_args()
     print("case | Re | solver K | block range | quick | corrected | quick off | corrected off")
     errors = []
     for name, stack in CASES.items():
         for re in (80.0, 300.0, 1200.0):
-            flow = solve_stack(stack, re, cells=cells)
+            flow = solve_stack(stack, re, cells=CELLS[stack.form], tolerance=0.015, blocks_max=10)
             batch = StackBatch.of([stack])
             quick = float(quick_loss(batch, re).k[0, 0])
             best = float(corrected_loss(batch, re).k[0, 0])

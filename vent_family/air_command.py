@@ -162,7 +162,7 @@ def answer(question: Question) -> Answer:
         failure = str(error)
 
     def equal(vent: VentAir, count: int) -> Cooling:
-        return _cool(question, _system(question, vent, vent, count, count))
+        return _cool(question, _system(question, vent, vent.bare(), count, count))
 
     return Answer(
         question=question,
@@ -245,9 +245,9 @@ def show(found: Answer, console: Console) -> None:
     table.add_column("what")
     table.add_column("value", justify="right")
     summary = found.summary
-    table.add_row(
-        "smallest open area", f"{summary.smallest.area_mm2:.0f} mm2 ({summary.smallest.name})"
-    )
+    for i, area in enumerate(q.inlet.areas):
+        label = "open areas, smallest first" if i == 0 else ""
+        table.add_row(label, f"{area.name} {area.area_mm2:.0f} mm2")
     table.add_row("K on the opening, in / out", f"{summary.k_in:.1f} / {summary.k_out:.1f}")
     table.add_row("discharge coefficient, in", f"{summary.discharge_in:.3f}")
     for point in summary.flows:

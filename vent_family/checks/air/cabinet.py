@@ -217,8 +217,11 @@ def natural_draught(cabinet: Cabinet, low: Opening, high: Opening, height_m: flo
 
 def walls_only(cabinet: Cabinet) -> Cooling:
     """Return the balance of a closed cabinet."""
-    rise = cabinet.heat_w / cabinet.wall_w_k if cabinet.wall_w_k else RISE_MAX_K
-    return _cooling(cabinet, min(rise, RISE_MAX_K), 0.0, 0.0, None, ())
+    if not cabinet.wall_w_k:
+        warning = "neither air nor walls carry the heat away: give a fan, a draught or walls"
+        return _cooling(cabinet, RISE_MAX_K, 0.0, 0.0, None, (warning,))
+    rise = min(cabinet.heat_w / cabinet.wall_w_k, RISE_MAX_K)
+    return _cooling(cabinet, rise, 0.0, 0.0, None, ())
 
 
 def _cooling(

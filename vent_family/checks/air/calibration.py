@@ -29,8 +29,14 @@ Array = NDArray[np.float64]
 RUNS: Final = Path(__file__).with_name("data") / "stack_losses.csv"
 
 RE_GRID: Final = (50.0, 150.0, 400.0, 900.0, 2000.0)
-GAP_GRID: Final = (0.6, 0.9, 1.6, 3.0)
+GAP_GRID: Final[dict[Form, tuple[float, ...]]] = {
+    "inclined": (0.6, 0.9, 1.6, 3.0),
+    "folded": (0.6, 1.6, 3.0),
+    "flat": (0.6, 0.9, 1.6, 3.0),
+}
 """Clear distance between banks over the passage width."""
+CELLS: Final[dict[Form, int]] = {"inclined": 12, "folded": 18, "flat": 12}
+"""Nodes across a passage; the flow that parts at a fold needs the finer grid."""
 OVERLAP_GRID: Final[dict[Form, tuple[float, ...]]] = {
     "inclined": (0.20, 0.45, 0.70),
     "folded": (0.20, 0.40, 0.60),
@@ -67,7 +73,9 @@ class Run:
 def grid_points() -> Iterator[tuple[Form, float, float, float, float]]:
     """Yield every (form, thickness in mm, overlap ratio, gap ratio, Re) of the table."""
     for form, overlaps in OVERLAP_GRID.items():
-        for point in itertools.product(SAMPLE_THICKNESS_MM[form], overlaps, GAP_GRID, RE_GRID):
+        for point in itertools.product(
+            SAMPLE_THICKNESS_MM[form], overlaps, GAP_GRID[form], RE_GRID
+        ):
             yield (form, *point)
 
 
@@ -115,7 +123,7 @@ def _tables() -> dict[Form, RegularGridInterpolator]:
     tables: dict[Form, RegularGridInterpolator] = {}
     for form, overlaps in OVERLAP_GRID.items():
         thicknesses = SAMPLE_THICKNESS_MM[form]
-        axes = (thicknesses, overlaps, GAP_GRID)
+        axes = (thicknesses, overlaps, GAP_GRID[form])
         values = np.zeros((*(len(a) for a in axes), len(RE_GRID)))
         for index in np.ndindex(*values.shape[:-1]):
             place = tuple(axis[i] for axis, i in zip(axes, index, strict=True))
@@ -129,7 +137,7 @@ def _tables() -> dict[Form, RegularGridInterpolator]:
                 values[(*index, m)] = runs[(form, *place, re)] / quick[m]
         ratios = np.array(thicknesses) / SAMPLE_PITCH_MM[form]
         tables[form] = RegularGridInterpolator(
-            (ratios, overlaps, np.log(GAP_GRID), np.log(RE_GRID)), values
+            (ratios, overlaps, np.log(GAP_GRID[form]), np.log(RE_GRID)), values
         )
     return tables
 

@@ -23,8 +23,8 @@ import shapely
 from numpy.typing import NDArray
 from platformdirs import user_cache_path
 
+from vent_family.checks.air.calibration import CELLS
 from vent_family.checks.air.flow2d import (
-    CELLS,
     SOLVER_VERSION,
     Direction,
     MeanFlow,
@@ -78,13 +78,14 @@ def _rounded(value: object) -> object:
 
 
 def stack_flow(
-    stack: Stack, re: float, *, direction: Direction = "in", cells: int = CELLS
+    stack: Stack, re: float, *, direction: Direction = "in", cells: int | None = None
 ) -> MeanFlow:
     """Return the mean flow through a stack, from the cache or solved now.
 
-    ``re`` is rounded by :func:`rounded_re`. A cache that cannot be written is not an error.
+    ``cells`` are the nodes across a passage, those of the calibration table if left out. ``re`` is rounded by :func:`rounded_re`. A cache that cannot be written is not an error.
     """
     re = rounded_re(re)
+    cells = cells or CELLS[stack.form]
     path = cache_folder() / f"{field_key(stack, re, direction, cells)}.npz"
     kept = _load(path)
     if kept is not None:
@@ -155,7 +156,7 @@ def section_field(
     air: AirState | None = None,
     direction: Direction = "in",
     approach_mm: float = 8.0,
-    cells: int = CELLS,
+    cells: int | None = None,
 ) -> RegularField:
     """Return the solved flow of the endless stack laid over a section.
 

@@ -41,6 +41,8 @@ FORMS: Final[tuple[Form, ...]] = ("flat", "inclined", "folded")
 MITRE_90: Final = float(bend_miter(90.0, Di=1.0, Re=1e5, method="Rennels"))
 MITRE_45: Final = float(bend_miter(45.0, Di=1.0, Re=1e5, method="Rennels"))
 _R2: Final = math.sqrt(2.0)
+NO_GAP: Final = 3.0
+"""Gap ratio a single bank counts with: its wake is free, as behind a wide gap."""
 TERMS: Final = ("contraction", "friction", "turns", "expansion")
 
 
@@ -214,7 +216,7 @@ def correction(batch: StackBatch, re: Array) -> tuple[Array, Bools]:
     thickness = batch.thickness_mm / batch.pitch_mm
     overlap = batch.overlap_mm / batch.pitch_mm
     gap = batch.mean_gap_mm / batch.passage_mm
-    gap = np.where(np.isnan(gap), calibration.GAP_GRID[-1], gap)
+    gap = np.where(np.isnan(gap), NO_GAP, gap)
     between = np.maximum(batch.banks - 1, 1)
     usual = (batch.form != 1) | (batch.changes == between) | (batch.banks == 1)
     for code, form in enumerate(FORMS):
@@ -251,7 +253,7 @@ def beyond_table(stack: Stack, re: float) -> list[str]:
             f"overlap over pitch {overlap:.2f} is outside {overlaps[0]:g} to {overlaps[-1]:g}"
         )
     if stack.gaps_mm:
-        gaps = calibration.GAP_GRID
+        gaps = calibration.GAP_GRID[stack.form]
         gap = sum(stack.gaps_mm) / len(stack.gaps_mm) / stack.passage_mm
         if not gaps[0] <= gap <= gaps[-1]:
             found.append(f"bank gap over passage {gap:.2f} is outside {gaps[0]:g} to {gaps[-1]:g}")

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final, Literal
 
 import numpy as np
@@ -193,8 +193,11 @@ class VentAir:
 
     def with_extras(self, *extras: ExtraLoss) -> VentAir:
         """Return the vent with guards or filters added."""
-        values = {name: getattr(self, name) for name in self.__dataclass_fields__}
-        return VentAir(**{**values, "extras": (*self.extras, *extras)})
+        return replace(self, extras=(*self.extras, *extras))
+
+    def bare(self) -> VentAir:
+        """Return the vent without guards and filters."""
+        return replace(self, extras=())
 
 
 def vent_air(spec: VentSpec, extras: Sequence[ExtraLoss] = ()) -> VentAir:
