@@ -127,7 +127,7 @@ def test_table_row_can_be_solved_again(form: str, overlap: float) -> None:
         for r in calibration.read_runs()
         if r.form == form
         and r.overlap_ratio == overlap
-        and r.gap_ratio == 0.9
+        and r.gap_ratio == 0.6
         and r.re == 50
         and r.thickness_mm == 1.5
     )

@@ -27,7 +27,7 @@ def plain_vent(k: float, area_mm2: float = 4000.0) -> VentAir:
     mouth = (Mouth("plain", k, area_mm2),)
     return replace(
         vent,
-        face_mm2=1e9,
+        face_mm2=1e13,
         drain_mm2=0.0,
         opening_mm2=area_mm2,
         entry={"in": (), "out": ()},

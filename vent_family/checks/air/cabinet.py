@@ -152,7 +152,7 @@ def fan_forced(cabinet: Cabinet, fan: FanCurve, system: System, place: Place = "
         new = cabinet.heat_w / (point.mass_kg_s * CP_J_KGK + cabinet.wall_w_k)
         if new > RISE_MAX_K:
             new = RISE_MAX_K
-        if abs(new - rise) < 1e-9:
+        if abs(new - rise) < 1e-8:
             break
         rise = new
     return _cooling(cabinet, rise, point.mass_kg_s, 0.0, point, point.warnings)
@@ -195,10 +195,10 @@ def natural_draught(cabinet: Cabinet, low: Opening, high: Opening, height_m: flo
         def lack(mass: float) -> float:
             return float(system.pressure_pa(np.array([mass]), outside, inside)[0]) - head
 
-        top = 1e-6
+        top = 1e-4
         while lack(top) < 0:
-            top *= 4
-        return float(brentq(lack, 1e-12, top, xtol=1e-14))
+            top *= 8
+        return float(brentq(lack, 1e-12, top, xtol=1e-13))
 
     def lack_of_heat(rise: float) -> float:
         return rise * (mass_flow(rise) * CP_J_KGK + cabinet.wall_w_k) - cabinet.heat_w

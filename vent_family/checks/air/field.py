@@ -82,7 +82,8 @@ def stack_flow(
 ) -> MeanFlow:
     """Return the mean flow through a stack, from the cache or solved now.
 
-    ``cells`` are the nodes across a passage, those of the calibration table if left out. ``re`` is rounded by :func:`rounded_re`. A cache that cannot be written is not an error.
+    ``cells`` are the nodes across a passage, those of the calibration table if left out. ``re``
+    is rounded by :func:`rounded_re`. A cache that cannot be written is not an error.
     """
     re = rounded_re(re)
     cells = cells or CELLS[stack.form]

@@ -29,6 +29,8 @@ SOLVER_VERSION: Final = 1
 """Raised when a change of the solver changes its answers, so that old cached fields die."""
 PASSAGE_SPEED: Final = 0.06
 """Mean passage velocity in lattice units: Mach 0.1, and 0.2 in the jets."""
+SLOWER_TRIES: Final = 3
+"""How often an unstable flow is tried again at 0.6 of the speed."""
 CELLS: Final = 12
 """Default nodes across a passage."""
 UPSTREAM: Final = 1.0
@@ -131,11 +133,17 @@ def solve_stack(
         )
     raster = cell_raster(stack, direction, cells)
     width = stack.passage_mm / raster.grid.step_mm
-    face = PASSAGE_SPEED * stack.passage_mm / stack.pitch_mm
     span = (0.0, stack.depth_mm)
-    return _settle(
-        raster, face, PASSAGE_SPEED, width, re, span, SPONGE * stack.pitch_mm, tolerance, blocks_max
-    )
+    sponge = SPONGE * stack.pitch_mm
+    speed = PASSAGE_SPEED
+    for _ in range(SLOWER_TRIES):
+        face = speed * stack.passage_mm / stack.pitch_mm
+        try:
+            return _settle(raster, face, speed, width, re, span, sponge, tolerance, blocks_max)
+        except FloatingPointError:
+            # Jets much faster than the mean come too near the speed of sound: go slower.
+            speed *= 0.6
+    raise FloatingPointError("the flow became unstable: refine the grid")
 
 
 def section_raster(section: Section, direction: Direction, step_mm: float) -> Raster:
