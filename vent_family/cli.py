@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import os
-import sys
 from dataclasses import replace
 from fnmatch import fnmatchcase
 from pathlib import Path
@@ -111,6 +110,10 @@ def build(
     try:
         outcomes = withdraw(rows, out) + _run(work, workers, quiet=as_json)
         write_index(out, [s.row for s in file.rows], outcomes, stamp)
+    except KeyboardInterrupt:
+        text = "interrupted: finished parts were kept, no file is half-written; build again"
+        Console(stderr=True).print(text)
+        raise typer.Exit(EXIT_INTERRUPTED) from None
     except OSError as error:
         _refuse(
             Problem(
@@ -429,15 +432,8 @@ def _print_json(data: dict[str, Any]) -> None:
 
 
 def main() -> None:
-    """Run the command line; an interrupt ends it quietly, files untouched."""
-    try:
-        app()
-    except KeyboardInterrupt:
-        print(
-            "interrupted; parts already finished were kept, no file is half-written",
-            file=sys.stderr,
-        )
-        sys.exit(EXIT_INTERRUPTED)
+    """Run the command line."""
+    app()
 
 
 if __name__ == "__main__":

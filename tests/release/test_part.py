@@ -18,6 +18,7 @@ from vent_family.release.library import build_time
 from vent_family.release.part import CheckFailedError, release_part
 from vent_family.release.record import PartRecord, attributes_of
 from vent_family.release.step import read_step
+from vent_family.spec.defaults import GASKET_RECESS_MM, GASKET_THICKNESS_MM
 
 CELLS = {
     "round": {"size": "M20x1.5", "slat_form": "folded", "thread": "simplified", "colour": "blue"},
@@ -97,6 +98,12 @@ def test_assembly_holds_what_is_fitted(released: tuple[Path, PartRecord]) -> Non
         wanted.add("T1-locknut")
     assert set(parts) == wanted
     assert len(parts["T1-assembly"].instances) == len(wanted) - 1
+    if "T1-gasket" in wanted:
+        # Drawn pressed down: nothing in the assembly overlaps.
+        height = parts["T1-gasket"].shape.BoundingBox().zlen
+        assert height == pytest.approx(GASKET_RECESS_MM)
+        (free,) = read_step(folder / "T1-gasket.step")
+        assert free.shape.BoundingBox().zlen == pytest.approx(GASKET_THICKNESS_MM)
 
 
 def test_stl_lies_as_the_row_says(released: tuple[Path, PartRecord]) -> None:

@@ -1,0 +1,70 @@
+"""Bays between ribs, and the drain: rules that all families share."""
+
+from __future__ import annotations
+
+import math
+
+from vent_family.limits import (
+    BAY_MIN,
+    BRIDGE_GOOD,
+    BRIDGE_MAX,
+    GAP_MIN,
+)
+from vent_family.spec.cells import Cells
+from vent_family.spec.vent import (
+    BlockBody,
+    RoundBody,
+)
+
+
+def spaced(cells: Cells, half: float) -> tuple[tuple[float, float], ...]:
+    """Return the clear x range of every bay of a cavity reaching from -half to half, mm.
+
+    Ribs are spaced evenly. A blank rib count is the least one that keeps every slat within the
+    good bridge length.
+    """
+    t = cells.get("rib_thickness_mm")
+    count = cells.row.rib_count
+    if count is None:
+        count = math.ceil((2.0 * half + t) / (BRIDGE_GOOD.value + t)) - 1
+    bay = (2.0 * half - count * t) / (count + 1)
+    starts = [-half + i * (bay + t) for i in range(count + 1)]
+    return tuple((x, x + bay) for x in starts)
+
+
+def bays(cells: Cells, body: BlockBody | RoundBody) -> tuple[tuple[float, float], ...]:
+    """Return the bays of a body; those too wide to bridge or too narrow are refused."""
+    half = body.inner_radius_mm if isinstance(body, RoundBody) else body.cavity_half_width_mm
+    found = spaced(cells, half)
+    t, width, count = cells.get("rib_thickness_mm"), 2.0 * half, len(found) - 1
+    bay = found[0][1] - found[0][0]
+    if bay > BRIDGE_MAX.value:
+        need = math.ceil((width + t) / (BRIDGE_MAX.value + t)) - 1
+        cells.refuse(
+            "rib_count",
+            f"with {count} ribs the slats bridge {bay:.1f} mm",
+            f"use {need} ribs or more, or leave the cell blank",
+            f"bridges up to {BRIDGE_MAX.value:g} mm",
+        )
+    if bay < BAY_MIN.value:
+        most = max(0, math.floor((width + t) / (BAY_MIN.value + t)) - 1)
+        cells.refuse(
+            "rib_count",
+            f"{count} ribs of {t:g} mm leave bays only {bay:.1f} mm wide",
+            f"use {most} ribs or fewer",
+            f"bays of {BAY_MIN.value:g} mm or more",
+        )
+    return found
+
+
+def drain(cells: Cells) -> float:
+    """Return the height of the drain slot (mm); one that a water film bridges is refused."""
+    height = float(cells.get("drain_height_mm"))
+    if height < GAP_MIN.value:
+        cells.refuse(
+            "drain_height_mm",
+            f"a drain slot {height:g} mm high stays bridged by a water film",
+            f"use {GAP_MIN.value:g} mm or more",
+            f"{GAP_MIN.value:g} mm or more",
+        )
+    return height
