@@ -1,6 +1,7 @@
 """Compare the corrected loss model with solver runs its table has not seen, and print the errors.
 
-Usage: ``python tools/check_calibration.py``. A few minutes on one core.
+Usage: ``python tools/check_calibration.py [--form FORM]``. Some ten minutes on one
+core; folded slats take most of it.
 """
 
 from __future__ import annotations
@@ -38,10 +39,14 @@ CASES = {
 
 def main() -> None:
     """Print one line per case and Reynolds number, and the scatter."""
-    argparse.ArgumentParser(description=__doc__).parse_args()
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--form", default="", help="only the cases of this slat form")
+    only = parser.parse_args().form
     print("case | Re | solver K | block range | quick | corrected | quick off | corrected off")
     errors = []
     for name, stack in CASES.items():
+        if only and stack.form != only:
+            continue
         for re in (80.0, 300.0, 1200.0):
             flow = solve_stack(stack, re, cells=CELLS[stack.form], tolerance=0.015, blocks_max=10)
             batch = StackBatch.of([stack])

@@ -242,6 +242,16 @@ def air(
         raise
     try:
         paths = air_command.draw(found, out, spec, field=field)
+    except FloatingPointError as error:
+        _refuse(
+            Problem(
+                f"the flow between the slats could not be solved: {error}",
+                part_number=spec.part_number,
+                suggestion="leave --field out; the prediction does not need it",
+            ),
+            as_json,
+            code=EXIT_FAILED,
+        )
     except OSError as error:
         _refuse(
             Problem(

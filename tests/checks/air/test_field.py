@@ -11,7 +11,13 @@ from shapely.geometry import Polygon
 
 from tests.helpers.rows import spec
 from vent_family.checks.air import field as fields
-from vent_family.checks.air.field import cell_phase_mm, rounded_re, section_field, stack_flow
+from vent_family.checks.air.field import (
+    cell_phase_mm,
+    drop_air,
+    rounded_re,
+    section_field,
+    stack_flow,
+)
 from vent_family.spec.section import Section
 
 CELLS = 8
@@ -104,3 +110,16 @@ def test_field_carries_the_flow_the_right_way(section: Section, direction: str, 
         assert (found.w_m_s[inside] == 0).all()
     with pytest.raises(ValueError, match="above zero"):
         section_field(section, 0.0)
+
+
+def test_air_for_drops_carries_the_whole_flow(section: Section) -> None:
+    """Flow through slats and drain channel adds up to the face velocity over the whole height."""
+    face = 0.5
+    found = drop_air(section, face)
+    z = found.z0_mm + np.arange(len(found.w_m_s)) * found.dz_mm
+    gap = section.stack_z_mm[1] - section.stack.bank_depth_mm - 1.5
+    i = int(np.argmin(np.abs(z - gap)))
+    flow = -found.w_m_s[i].sum() * found.dy_mm
+    height = section.upper[-1][1] - section.lower[-1][1]
+    assert flow == pytest.approx(face * height, rel=0.12)
+    assert (drop_air(section, 0.0).w_m_s == 0).all()

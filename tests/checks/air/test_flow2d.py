@@ -30,7 +30,7 @@ def test_loss_converges_with_the_grid(capsys: pytest.CaptureFixture) -> None:
 
 def test_slanted_walls_settle_too() -> None:
     """Slanted slats cut nodes anywhere; the loss then scatters with the grid, but narrowly."""
-    ks = [solve_stack(INCLINED, 50.0, cells=c).k for c in (8, 10, 12, 15)]
+    ks = [solve_stack(INCLINED, 50.0, cells=c).k for c in (8, 10, 12)]
     assert np.ptp(ks) < 0.04 * np.mean(ks)
 
 

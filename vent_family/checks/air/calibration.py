@@ -31,8 +31,8 @@ RUNS: Final = Path(__file__).with_name("data") / "stack_losses.csv"
 RE_GRID: Final = (50.0, 150.0, 400.0, 900.0, 2000.0)
 GAP_GRID: Final[dict[Form, tuple[float, ...]]] = {
     "inclined": (0.6, 0.9, 1.6, 3.0),
-    "folded": (0.6, 1.6, 3.0),
-    "flat": (0.6, 0.9, 1.6, 3.0),
+    "folded": (0.6, 1.6),
+    "flat": (0.9, 1.6, 3.0),
 }
 """Clear distance between banks over the passage width."""
 CELLS: Final[dict[Form, int]] = {"inclined": 12, "folded": 18, "flat": 12}

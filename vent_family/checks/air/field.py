@@ -31,6 +31,7 @@ from vent_family.checks.air.flow2d import (
     solve_stack,
 )
 from vent_family.checks.air.raster import Grid
+from vent_family.checks.air.resistance import DRAIN_K, stack_curve
 from vent_family.checks.air.state import AirState, air_at
 from vent_family.limits import AIR_RE_MAX, AIR_RE_MIN
 from vent_family.spec.section import Section
@@ -156,6 +157,7 @@ def section_field(
     *,
     air: AirState | None = None,
     direction: Direction = "in",
+    channel_m_s: float | None = None,
     approach_mm: float = 8.0,
     cells: int | None = None,
 ) -> RegularField:
@@ -165,12 +167,14 @@ def section_field(
     ----------
     face_velocity_m_s:
         air flow over the slatted height, m/s, above zero
+    channel_m_s:
+        mean velocity in the drain channel below the lowest slats, which an endless stack has not;
+        the face velocity if left out
     approach_mm:
         depth of free air in front of the outer plane
 
-    The periodic cell is repeated over the height with the section's own phase. The drain channel
-    below the lowest slats, which an endless stack has not, is given the face velocity; solids are
-    given zero. For the whole section with drain, floor and sill use ``flow2d.solve_section``.
+    The periodic cell is repeated over the height with the section's own phase; solids get zero.
+    For the whole section with drain, floor and sill use ``flow2d.solve_section``.
     """
     if not face_velocity_m_s > 0:
         raise ValueError("the face velocity must be above zero")
@@ -192,7 +196,8 @@ def section_field(
     v = face_velocity_m_s * flow.v[np.ix_(row, column)].T
     zz, yy = np.meshgrid(z, y, indexing="ij")
     channel = yy < _channel_mm(section)
-    w = np.where(channel, sign * face_velocity_m_s, w)
+    level = face_velocity_m_s if channel_m_s is None else channel_m_s
+    w = np.where(channel, sign * level, w)
     v = np.where(channel, 0.0, v)
     beyond = zz > section.front_z_mm
     # In front of the part the flow gathers from a half space; the face velocity is its mean.
@@ -200,6 +205,38 @@ def section_field(
     free = inside | beyond
     w, v = np.where(free, w, 0.0), np.where(free, v, 0.0)
     return RegularField(float(z[0]), float(y[0]), h, h, w, v)
+
+
+def drop_air(section: Section, face_velocity_m_s: float) -> RegularField:
+    """Return the air in which drops fly, drawn in.
+
+    The face velocity here is the flow over the cavity's whole height in the outer plane, drain
+    slot included; it is split between slats and drain channel by their equal pressure drop, as in
+    ``resistance``. Zero gives still air.
+    """
+    low, high = section.lower[-1][1], section.upper[-1][1]
+    lowest = [
+        min(y for s in section.slats if s.bank == bank for _, y in s.outline)
+        for bank in range(section.stack.bank_count)
+    ]
+    slatted = section.ceiling_mm - sum(lowest) / len(lowest)
+    slot = section.drain_mm[1] - section.drain_mm[0]
+    flow = abs(face_velocity_m_s) * (high - low)
+    if flow == 0:
+        still = np.zeros((1, 1))
+        return RegularField(section.inner_z_mm, low, 1.0, 1.0, still, still)
+    curve = stack_curve(section.stack, math.inf, calibrated=True)
+    share, nu = 1.0, air_at().kinematic_m2_s
+    for _ in range(20):
+        re = share * flow / slatted * section.stack.pitch_mm * 1e-3 / nu
+        k = float(curve.k(np.array([re]))[0])
+        share = 1.0 / (1.0 + slot / slatted * math.sqrt(k / DRAIN_K))
+    return section_field(
+        section,
+        share * flow / slatted,
+        direction="in" if face_velocity_m_s > 0 else "out",
+        channel_m_s=(1.0 - share) * flow / slot,
+    )
 
 
 def cell_phase_mm(section: Section) -> float:
