@@ -7,7 +7,7 @@ import os
 from dataclasses import replace
 from fnmatch import fnmatchcase
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 from rich.console import Console
@@ -27,6 +27,9 @@ from vent_family.release.library import (
 )
 from vent_family.spec.vent import VentSpec
 from vent_family.version import VERSION
+
+if TYPE_CHECKING:
+    from vent_family.checks.water.report import WaterReport
 
 EXIT_OK = 0
 EXIT_FAILED = 1
@@ -70,15 +73,31 @@ def _options(
 def check(
     catalog: CatalogOption = Path("catalog.csv"),
     only: OnlyOption = None,
+    water: Annotated[
+        bool, typer.Option("--water", help="Also predict each row's behaviour in water.")
+    ] = False,
     as_json: JsonOption = False,
 ) -> None:
-    """Validate the catalogue, rules between columns included, without building geometry."""
+    """Validate the catalogue, rules between columns included, without building geometry.
+
+    What --water predicts is told, not judged: it does not change the exit code.
+    """
     file = _read(catalog, as_json)
     file = replace(file, rows=tuple(_selected(file, only, as_json)))
     problems = check_rows(file)
+    reports = _water_reports(file, problems) if water else []
     if as_json:
-        _print_json({"rows": len(file.rows), "problems": [p.as_dict() for p in problems]})
+        data: dict[str, Any] = {
+            "rows": len(file.rows),
+            "problems": [p.as_dict() for p in problems],
+        }
+        if water:
+            data["water"] = [{"part_number": r.part_number} | r.as_dict() for r in reports]
+        _print_json(data)
     else:
+        for report in reports:
+            for sentence in report.sentences() or ["not checked: the row says dry"]:
+                Console(soft_wrap=True).print(f"{report.part_number}: {sentence}", highlight=False)
         _print_problems(problems)
         console = Console(stderr=bool(problems))
         rows = f"{len(file.rows)} readable rows"
@@ -163,6 +182,58 @@ def show(
 
 
 @app.command()
+def water(
+    part: Annotated[str, typer.Argument(help="Part number.")],
+    catalog: CatalogOption = Path("catalog.csv"),
+    exposure: Annotated[
+        str | None, typer.Option("--exposure", "-e", help="Water, in place of the row's.")
+    ] = None,
+    face_velocity: Annotated[
+        float | None, typer.Option("--face-velocity", help="m/s over the open face.")
+    ] = None,
+    depression: Annotated[
+        float | None, typer.Option("--depression", help="Pa inside below outside.")
+    ] = None,
+    tilt: Annotated[
+        float | None, typer.Option("--tilt", help="Degrees, positive: face looks up.")
+    ] = None,
+    pictures: Annotated[
+        Path | None, typer.Option("--pictures", help="Folder for pictures (SVG and PNG).")
+    ] = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Predict whether water gets in: straight paths, drops, splash and drainage of one row."""
+    from vent_family import cli_water
+    from vent_family.release.library import located
+
+    file = _read(catalog, as_json)
+    source = _one(file, part, as_json)
+    try:
+        conditions = cli_water.chosen_conditions(
+            source, file.path_name, exposure, face_velocity, depression, tilt
+        )
+        report = cli_water.water_report(source, conditions, pictures)
+    except InputError as error:
+        problems = located(error.problems, file.path_name, source.row_number)
+        _refuse(problems, as_json, code=EXIT_FAILED)
+        raise
+    except OSError as error:
+        _refuse(
+            Problem(
+                f"the pictures cannot be written: {error.strerror or error}",
+                file=str(pictures),
+                suggestion="choose another folder with --pictures",
+            ),
+            as_json,
+        )
+        raise
+    if as_json:
+        print(cli_water.as_json(report))
+    else:
+        cli_water.print_report(report, Console())
+
+
+@app.command()
 def air(
     part: Annotated[str, typer.Argument(help="Part number of the vent the air enters by.")],
     heat: Annotated[float, typer.Option("--heat", help="Heat lost inside the cabinet, W.")],
@@ -206,28 +277,28 @@ def air(
     as_json: JsonOption = False,
 ) -> None:
     """Predict flow and temperature of a cabinet with this vent, and draw the curves."""
-    from vent_family import air_command
+    from vent_family import cli_air
     from vent_family.checks.air.cabinet import Cabinet
 
     file = _read(catalog, as_json)
     try:
         cabinet = Cabinet(heat, ambient, limit, altitude, walls)
         _ = cabinet.outside
-        group = air_command.read_fans(fan, fans, series) if fan else None
-        extras = air_command.extras_of(guard, filter_loss)
-        place_word = air_command.place_of(place, group is not None, draught)
+        group = cli_air.read_fans(fan, fans, series) if fan else None
+        extras = cli_air.extras_of(guard, filter_loss)
+        place_word = cli_air.place_of(place, group is not None, draught)
     except InputError as error:
         _refuse(list(error.problems), as_json)
         raise
     spec = _resolved(file, part, as_json)
-    inlet = air_command.vent_of(spec, extras)
-    leave = air_command.vent_of(_resolved(file, outlet, as_json)) if outlet else None
+    inlet = cli_air.vent_of(spec, extras)
+    leave = cli_air.vent_of(_resolved(file, outlet, as_json)) if outlet else None
     try:
-        found = air_command.answer(
-            air_command.Question(
+        found = cli_air.answer(
+            cli_air.Question(
                 inlet=inlet,
-                outlet=leave or air_command.vent_of(spec),
-                candidates=air_command.candidates([s.row for s in file.rows], spec.family, extras),
+                outlet=leave or cli_air.vent_of(spec),
+                candidates=cli_air.candidates([s.row for s in file.rows], spec.family, extras),
                 cabinet=cabinet,
                 fan=group,
                 place=place_word,
@@ -241,7 +312,7 @@ def air(
         _refuse(list(error.problems), as_json)
         raise
     try:
-        paths = air_command.draw(found, out, spec, field=field)
+        paths = cli_air.draw(found, out, spec, field=field)
     except FloatingPointError as error:
         _refuse(
             Problem(
@@ -262,9 +333,9 @@ def air(
             as_json,
         )
     if as_json:
-        _print_json(air_command.as_data(found) | {"files": [str(p) for p in paths]})
+        _print_json(cli_air.as_data(found) | {"files": [str(p) for p in paths]})
     else:
-        air_command.show(found, Console())
+        cli_air.show(found, Console())
         Console().print("Curves: " + ", ".join(str(p) for p in paths), soft_wrap=True)
     held = found.cooling is not None and found.cooling.holds
     raise typer.Exit(EXIT_OK if held else EXIT_FAILED)
@@ -284,6 +355,19 @@ def schema() -> None:
     from vent_family.release.record import PartRecord
 
     _print_json(PartRecord.model_json_schema())
+
+
+def _water_reports(file: CatalogFile, problems: list[Problem]) -> list[WaterReport]:
+    """Return the water reports of all rows without problems that are not retired."""
+    from vent_family.checks.water.conditions import conditions_of
+    from vent_family.cli_water import water_report
+
+    bad = {p.row for p in problems}
+    return [
+        water_report(source, conditions_of(source.row))
+        for source in file.rows
+        if source.row_number not in bad and source.row.status != "retired"
+    ]
 
 
 def _read(path: Path, as_json: bool) -> CatalogFile:

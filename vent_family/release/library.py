@@ -190,6 +190,7 @@ def _build(job: Job, outcome: RowOutcome) -> RowOutcome:
         "smallest_open_area_mm2": round(areas[record.smallest_area], 1),
         "sight_margin_mm": round(record.geometry.sight_margin_mm, 3),
         "opening": record.opening.text,
+        "water_predicted": record.water.outcome,
     }
     return replace(
         outcome,

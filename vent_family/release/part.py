@@ -11,6 +11,9 @@ import cadquery as cq
 
 from vent_family.checks.result import CheckResult, passed
 from vent_family.checks.solid import SolidFacts, check_body, check_vent, measure
+from vent_family.checks.water.assess import assess
+from vent_family.checks.water.conditions import conditions_of
+from vent_family.checks.water.report import WaterReport
 from vent_family.geometry.mesh import mesh_of
 from vent_family.geometry.vent import (
     Placed,
@@ -35,6 +38,7 @@ from vent_family.release.record import PartRecord, attributes_of, make_record
 from vent_family.release.sidecar import write_json
 from vent_family.release.step import StepHeader, StepPart, write_step, write_step_assembly
 from vent_family.release.stl import MeshFacts, header_text, write_stl
+from vent_family.release.water_files import write_water_pictures
 from vent_family.spec.vent import VentSpec
 
 AUTHOR: Final = "vent-family catalogue"
@@ -80,8 +84,9 @@ def release_part(
     solids = build_solids(spec)
     facts = measure(solids.vent)
     checks = _demand(_checks(spec, solids, facts))
+    water = assess(spec, conditions_of(spec.row))
     with staged_folder(target) as folder:
-        record = _write(spec, solids, facts, checks, folder, row_hash, time_stamp)
+        record = _write(spec, solids, facts, checks, water, folder, row_hash, time_stamp)
         files = tuple(PartFile(path.name, path.stat().st_size) for path in sorted(folder.iterdir()))
     return ReleasedPart(record, files)
 
@@ -126,6 +131,7 @@ def _write(
     solids: VentSolids,
     facts: SolidFacts,
     checks: tuple[CheckResult, ...],
+    water: WaterReport,
     folder: Path,
     row_hash: str,
     time_stamp: datetime,
@@ -136,10 +142,12 @@ def _write(
     names = [f"{number}.step", f"{number}.stl", f"{number}.json", f"{number}-assembly.step"]
     for name, _ in solids.companions():
         names += [f"{number}-{name}.step", f"{number}-{name}.stl"]
+    names += write_water_pictures(folder, spec, water)
     record = make_record(
         spec,
         facts,
         checks,
+        water,
         row_hash=row_hash,
         time_stamp=time_stamp.isoformat(timespec="seconds"),
         triangles=mesh.triangles,
