@@ -376,7 +376,8 @@ def draw(found: Answer, folder: Path, spec: VentSpec, *, field: bool) -> list[Pa
         flow = found.cooling.mass_kg_s / air.density_kg_m3 / q.inlets
         loss = q.inlet.loss(flow, air, "in")
         face = float(flow * (1 - loss.drain_share[0]) / (q.inlet.face_mm2 * 1e-6))
-        solved = section_field(spec.section, face, air=air, direction="in")
+        drained = float(flow * loss.drain_share[0] / (q.inlet.drain_mm2 * 1e-6))
+        solved = section_field(spec.section, face, air=air, direction="in", channel_m_s=drained)
         title = f"{name}: mean flow drawn in, {face:.2f} m/s before the slats"
         paths += pictures.save(
             pictures.field_figure(spec.section, solved, title), folder / f"{name}-flow"

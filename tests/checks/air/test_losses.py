@@ -143,6 +143,6 @@ def test_stacks_off_the_table_meet_the_solver(stack: Stack) -> None:
 
     The bound is the uncertainty the documents state for the corrected model.
     """
-    flow = solve_stack(stack, 100.0, cells=10)
+    flow = solve_stack(stack, 100.0, cells=calibration.CELLS[stack.form], tolerance=0.02)
     model = corrected_loss(StackBatch.of([stack]), 100.0).k[0, 0]
-    assert model == pytest.approx(flow.k, rel=0.25)
+    assert model == pytest.approx(flow.k, rel=0.2)
