@@ -200,6 +200,9 @@ def water(
     pictures: Annotated[
         Path | None, typer.Option("--pictures", help="Folder for pictures (SVG and PNG).")
     ] = None,
+    solved_air: Annotated[
+        bool, typer.Option("--solved-air", help="Drops fly in the solved flow, wakes included.")
+    ] = False,
     as_json: JsonOption = False,
 ) -> None:
     """Predict whether water gets in: straight paths, drops, splash and drainage of one row."""
@@ -212,10 +215,21 @@ def water(
         conditions = cli_water.chosen_conditions(
             source, file.path_name, exposure, face_velocity, depression, tilt
         )
-        report = cli_water.water_report(source, conditions, pictures)
+        report = cli_water.water_report(source, conditions, pictures, solved=solved_air)
     except InputError as error:
         problems = located(error.problems, file.path_name, source.row_number)
         _refuse(problems, as_json, code=EXIT_FAILED)
+        raise
+    except FloatingPointError as error:
+        _refuse(
+            Problem(
+                f"the flow between the slats could not be solved: {error}",
+                part_number=source.row.part_number,
+                suggestion="leave --solved-air out: potential flow always works",
+            ),
+            as_json,
+            code=EXIT_FAILED,
+        )
         raise
     except OSError as error:
         _refuse(

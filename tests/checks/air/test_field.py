@@ -18,6 +18,8 @@ from vent_family.checks.air.field import (
     section_field,
     stack_flow,
 )
+from vent_family.checks.water.airfield import potential_flow
+from vent_family.checks.water.solved_air import solved_flow
 from vent_family.spec.section import Section
 
 CELLS = 8
@@ -123,3 +125,14 @@ def test_air_for_drops_carries_the_whole_flow(section: Section) -> None:
     height = section.upper[-1][1] - section.lower[-1][1]
     assert flow == pytest.approx(face * height, rel=0.12)
     assert (drop_air(section, 0.0).w_m_s == 0).all()
+
+
+def test_drops_can_fly_in_the_solved_air(section: Section) -> None:
+    """Same contract as the water check's own fields: shape, sign, flow."""
+    solved, potential = solved_flow(section, 0.4), potential_flow(section, 0.4)
+    middle = 0.5 * (section.ceiling_mm + section.window_bottom_mm)
+    heights = np.linspace(middle - 6.5, middle + 6.5, 60)
+    z = section.stack_z_mm[1] - section.stack.bank_depth_mm - 1.5
+    means = [np.mean([f.velocity(z, float(y))[0] for y in heights]) for f in (solved, potential)]
+    assert means[0] < 0
+    assert means[0] == pytest.approx(means[1], rel=0.2)
