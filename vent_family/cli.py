@@ -14,6 +14,7 @@ from rich.console import Console
 from rich.table import Table
 
 from vent_family.catalog.reader import CatalogFile, SourcedRow, read_catalog
+from vent_family.limits import WALL_U_DEFAULT
 from vent_family.problems import InputError, Problem
 from vent_family.release.library import (
     RowOutcome,
@@ -256,7 +257,12 @@ def air(
     ambient: Annotated[float, typer.Option("--ambient", help="Outside temperature, degC.")] = 25.0,
     altitude: Annotated[float, typer.Option("--altitude", help="Height above sea, m.")] = 0.0,
     walls: Annotated[
-        float, typer.Option("--walls", help="Heat the walls pass, W/K; 0 for none.")
+        float,
+        typer.Option(
+            "--walls",
+            help="Heat the walls pass, W/K; 0 for none. Painted steel in still air:"
+            f" {WALL_U_DEFAULT.value:g} W/m2K times the area.",
+        ),
     ] = 0.0,
     fans: Annotated[int, typer.Option("--fans", help="Fans side by side.")] = 1,
     series: Annotated[int, typer.Option("--series", help="Fans one behind the other.")] = 1,

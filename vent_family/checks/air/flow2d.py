@@ -9,7 +9,6 @@ vortices; a real flow is three-dimensional there, so the mean is an estimate.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
 
@@ -289,9 +288,3 @@ def _loss(mean: Means, face: float, first: int, last: int) -> float:
     """
     total = (mean.pressure + mean.uu).mean(axis=0)
     return float((total[first] - total[last]) / (0.5 * face**2))
-
-
-def columns_between(flow: MeanFlow, span: Sequence[float]) -> slice:
-    """Return the columns whose positions lie within ``span`` (mm)."""
-    s = flow.grid.s_mm()
-    return slice(int(np.searchsorted(s, span[0])), int(np.searchsorted(s, span[1])))
