@@ -1,4 +1,4 @@
-"""Command line: ``vent-family build``, ``check``, ``show`` and ``columns``."""
+"""Command line: ``vent-family build``, ``check``, ``show``, ``air`` and ``columns``."""
 
 from __future__ import annotations
 
@@ -14,16 +14,19 @@ from rich.console import Console
 from rich.table import Table
 
 from vent_family.catalog.reader import CatalogFile, SourcedRow, read_catalog
+from vent_family.limits import WALL_U_DEFAULT
 from vent_family.problems import InputError, Problem
 from vent_family.release.library import (
     RowOutcome,
     build_time,
     check_rows,
+    located,
     plan,
     run_jobs,
     withdraw,
     write_index,
 )
+from vent_family.spec.vent import VentSpec
 from vent_family.version import VERSION
 
 if TYPE_CHECKING:
@@ -163,18 +166,8 @@ def show(
     as_json: JsonOption = False,
 ) -> None:
     """Show what a row resolves to: stack, margins, opening; or why it cannot be built."""
-    from vent_family.spec.resolve import resolve
-
     file = _read(catalog, as_json)
-    source = _one(file, part, as_json)
-    try:
-        spec = resolve(source.row)
-    except InputError as error:
-        from vent_family.release.library import located
-
-        problems = located(error.problems, file.path_name, source.row_number)
-        _refuse(problems, as_json, code=EXIT_FAILED)
-        raise
+    spec = _resolved(file, part, as_json)
     from vent_family.spec.summary import summary
 
     facts = summary(spec)
@@ -208,6 +201,9 @@ def water(
     pictures: Annotated[
         Path | None, typer.Option("--pictures", help="Folder for pictures (SVG and PNG).")
     ] = None,
+    solved_air: Annotated[
+        bool, typer.Option("--solved-air", help="Drops fly in the solved flow, wakes included.")
+    ] = False,
     as_json: JsonOption = False,
 ) -> None:
     """Predict whether water gets in: straight paths, drops, splash and drainage of one row."""
@@ -220,10 +216,21 @@ def water(
         conditions = cli_water.chosen_conditions(
             source, file.path_name, exposure, face_velocity, depression, tilt
         )
-        report = cli_water.water_report(source, conditions, pictures)
+        report = cli_water.water_report(source, conditions, pictures, solved=solved_air)
     except InputError as error:
         problems = located(error.problems, file.path_name, source.row_number)
         _refuse(problems, as_json, code=EXIT_FAILED)
+        raise
+    except FloatingPointError as error:
+        _refuse(
+            Problem(
+                f"the flow between the slats could not be solved: {error}",
+                part_number=source.row.part_number,
+                suggestion="leave --solved-air out: potential flow always works",
+            ),
+            as_json,
+            code=EXIT_FAILED,
+        )
         raise
     except OSError as error:
         _refuse(
@@ -239,6 +246,119 @@ def water(
         print(cli_water.as_json(report))
     else:
         cli_water.print_report(report, Console())
+
+
+@app.command()
+def air(
+    part: Annotated[str, typer.Argument(help="Part number of the vent the air enters by.")],
+    heat: Annotated[float, typer.Option("--heat", help="Heat lost inside the cabinet, W.")],
+    limit: Annotated[float, typer.Option("--limit", help="Highest air temperature inside, degC.")],
+    fan: Annotated[Path | None, typer.Option("--fan", help="Fan curve, CSV.")] = None,
+    ambient: Annotated[float, typer.Option("--ambient", help="Outside temperature, degC.")] = 25.0,
+    altitude: Annotated[float, typer.Option("--altitude", help="Height above sea, m.")] = 0.0,
+    walls: Annotated[
+        float,
+        typer.Option(
+            "--walls",
+            help="Heat the walls pass, W/K; 0 for none. Painted steel in still air:"
+            f" {WALL_U_DEFAULT.value:g} W/m2K times the area.",
+        ),
+    ] = 0.0,
+    fans: Annotated[int, typer.Option("--fans", help="Fans side by side.")] = 1,
+    series: Annotated[int, typer.Option("--series", help="Fans one behind the other.")] = 1,
+    place: Annotated[
+        str, typer.Option("--place", help="intake: fan moves outside air in; outlet: inside air.")
+    ] = "intake",
+    vents: Annotated[int, typer.Option("--vents", min=1, help="Vents the air enters by.")] = 1,
+    outlet: Annotated[
+        str | None, typer.Option("--outlet", help="Part number of the vents the air leaves by.")
+    ] = None,
+    outlets: Annotated[
+        int | None, typer.Option("--outlets", min=1, help="How many of them; as many if blank.")
+    ] = None,
+    guard: Annotated[
+        float, typer.Option("--guard", help="Loss coefficient of a guard on the inlet.")
+    ] = 0.0,
+    filter_loss: Annotated[
+        float, typer.Option("--filter", help="Filter on the inlet: Pa per m/s in the opening.")
+    ] = 0.0,
+    counter: Annotated[
+        float, typer.Option("--counter", help="Pressure against the fan, such as wind, Pa.")
+    ] = 0.0,
+    draught: Annotated[
+        float | None,
+        typer.Option("--draught", help="No fan: height between low and high vent, m."),
+    ] = None,
+    catalog: CatalogOption = Path("catalog.csv"),
+    out: Annotated[Path, typer.Option("--out", help="Where the curves go.")] = Path("exports/_air"),
+    field: Annotated[
+        bool, typer.Option("--field", help="Solve and draw the flow between the slats too.")
+    ] = False,
+    as_json: JsonOption = False,
+) -> None:
+    """Predict flow and temperature of a cabinet with this vent, and draw the curves."""
+    from vent_family import cli_air
+    from vent_family.checks.air.cabinet import Cabinet
+
+    file = _read(catalog, as_json)
+    try:
+        cabinet = Cabinet(heat, ambient, limit, altitude, walls)
+        _ = cabinet.outside
+        group = cli_air.read_fans(fan, fans, series) if fan else None
+        extras = cli_air.extras_of(guard, filter_loss)
+        place_word = cli_air.place_of(place, group is not None, draught)
+    except InputError as error:
+        _refuse(list(error.problems), as_json)
+        raise
+    spec = _resolved(file, part, as_json)
+    inlet = cli_air.vent_of(spec, extras)
+    leave = cli_air.vent_of(_resolved(file, outlet, as_json)) if outlet else None
+    try:
+        found = cli_air.answer(
+            cli_air.Question(
+                inlet=inlet,
+                outlet=leave or cli_air.vent_of(spec),
+                candidates=cli_air.candidates([s.row for s in file.rows], spec.family, extras),
+                cabinet=cabinet,
+                fan=group,
+                place=place_word,
+                inlets=vents,
+                outlets=outlets or vents,
+                counter_pa=counter,
+                draught_height_m=draught,
+            )
+        )
+    except InputError as error:
+        _refuse(list(error.problems), as_json)
+        raise
+    try:
+        paths = cli_air.draw(found, out, spec, field=field)
+    except FloatingPointError as error:
+        _refuse(
+            Problem(
+                f"the flow between the slats could not be solved: {error}",
+                part_number=spec.part_number,
+                suggestion="leave --field out; the prediction does not need it",
+            ),
+            as_json,
+            code=EXIT_FAILED,
+        )
+    except OSError as error:
+        _refuse(
+            Problem(
+                f"the curves cannot be written: {error.strerror or error}",
+                file=str(out),
+                suggestion="choose another folder with --out",
+            ),
+            as_json,
+        )
+    if as_json:
+        _print_json(cli_air.as_data(found) | {"files": [str(p) for p in paths]})
+    else:
+        cli_air.show(found, Console())
+        Console().print("Curves: " + ", ".join(str(p) for p in paths), soft_wrap=True)
+    held = found.cooling is not None and found.cooling.holds
+    raise typer.Exit(EXIT_OK if held else EXIT_FAILED)
 
 
 @app.command()
@@ -299,6 +419,19 @@ def _one(file: CatalogFile, part: str, as_json: bool) -> SourcedRow:
             return source
     _refuse(_no_match(file, part), as_json)
     raise AssertionError
+
+
+def _resolved(file: CatalogFile, part: str, as_json: bool) -> VentSpec:
+    """Return the resolved row of a part number, or say why there is none and end."""
+    from vent_family.spec.resolve import resolve
+
+    source = _one(file, part, as_json)
+    try:
+        return resolve(source.row)
+    except InputError as error:
+        problems = located(error.problems, file.path_name, source.row_number)
+        _refuse(problems, as_json, code=EXIT_FAILED)
+        raise
 
 
 def _no_match(file: CatalogFile, pattern: str) -> list[Problem]:

@@ -9,9 +9,11 @@ from rich.console import Console
 from rich.table import Table
 
 from vent_family.catalog.reader import SourcedRow
+from vent_family.checks.water.airfield import potential_flow
 from vent_family.checks.water.assess import assess
 from vent_family.checks.water.conditions import Conditions, checked_conditions, conditions_of
 from vent_family.checks.water.report import CAUTION, WaterReport
+from vent_family.checks.water.solved_air import solved_flow
 from vent_family.checks.water.verdict import plain, plain_range
 from vent_family.release.water_files import write_water_pictures
 from vent_family.spec.resolve import resolve
@@ -47,14 +49,20 @@ def chosen_conditions(
 
 
 def water_report(
-    source: SourcedRow, conditions: Conditions, pictures: Path | None = None
+    source: SourcedRow,
+    conditions: Conditions,
+    pictures: Path | None = None,
+    *,
+    solved: bool = False,
 ) -> WaterReport:
     """Assess one row, and write its pictures where a folder is given.
 
-    Raises ``InputError`` for rows that cannot be built, ``OSError`` for an unwritable folder.
+    ``solved`` lets the drops fly in the solved flow instead of potential flow; the pictures keep
+    potential flow. Raises ``InputError`` for rows that cannot be built, ``OSError`` for an
+    unwritable folder.
     """
     spec = resolve(source.row)
-    report = assess(spec, conditions)
+    report = assess(spec, conditions, source=solved_flow if solved else potential_flow)
     if pictures is not None:
         pictures.mkdir(parents=True, exist_ok=True)
         write_water_pictures(pictures, spec, report)

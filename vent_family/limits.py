@@ -107,3 +107,35 @@ WATER_FAILS_ML: Final = Limit(20.0, "mL", "volume per exposure beyond which a ve
 LEVEL_MARGIN_MIN: Final = Limit(
     1.0, "mm", "least height of the sill over the pool for a vent to hold", OWN_RULE
 )
+AIR_RE_MIN: Final = Limit(
+    50.0, "1", "smallest passage Reynolds number the air model is calibrated for", OWN_RULE
+)
+AIR_RE_MAX: Final = Limit(
+    2000.0, "1", "largest passage Reynolds number the air model is calibrated for", OWN_RULE
+)
+ALTITUDE_MIN: Final = Limit(-430.0, "m", "lowest site (Dead Sea shore)", COMMON_PRACTICE)
+ALTITUDE_MAX: Final = Limit(
+    5000.0, "m", "highest site the cabinet heat balance is offered for", OWN_RULE
+)
+AMBIENT_MIN: Final = Limit(-50.0, "degC", "coldest air the air model accepts", OWN_RULE)
+AMBIENT_MAX: Final = Limit(90.0, "degC", "hottest air the air model accepts", OWN_RULE)
+STALL_SHARE: Final = Limit(
+    0.02,
+    "1",
+    "rise of pressure with flow, of the shut-off pressure, that marks the stall region",
+    OWN_RULE,
+)
+FAN_POINTS_MIN: Final = Limit(3.0, "1", "fewest points of a fan curve", OWN_RULE)
+FAN_GAP_MAX: Final = Limit(
+    0.45, "1", "widest gap between two points of a fan curve, of its free flow", OWN_RULE
+)
+FAN_PRESSURE_MAX: Final = Limit(
+    3000.0, "Pa", "highest pressure a cabinet fan plausibly gives", OWN_RULE
+)
+FAN_FLOW_MAX: Final = Limit(5000.0, "m3/h", "greatest flow a cabinet fan plausibly gives", OWN_RULE)
+WALL_U_DEFAULT: Final = Limit(
+    5.5,
+    "W/m2K",
+    "heat passing a painted steel cabinet wall, still air on both sides",
+    COMMON_PRACTICE,
+)

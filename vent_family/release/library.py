@@ -189,6 +189,8 @@ def _build(job: Job, outcome: RowOutcome) -> RowOutcome:
         "smallest_open_area": record.smallest_area,
         "smallest_open_area_mm2": round(areas[record.smallest_area], 1),
         "sight_margin_mm": round(record.geometry.sight_margin_mm, 3),
+        "air_k_in": round(record.air.k_in, 2),
+        "air_flow_in_at_25_pa_m3_h": round(record.air.flows[1].flow_in_m3_h, 1),
         "opening": record.opening.text,
         "water_predicted": record.water.outcome,
     }

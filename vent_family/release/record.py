@@ -14,6 +14,7 @@ from vent_family.checks.result import CheckResult
 from vent_family.checks.solid import SolidFacts
 from vent_family.checks.water.report import WaterReport
 from vent_family.limits import STL_ANGLE, STL_CHORD
+from vent_family.release.air_record import AirRecord, air_attributes, air_record
 from vent_family.release.attributes import Attribute
 from vent_family.release.water_record import WaterRecord, water_attributes, water_record
 from vent_family.spec.areas import drain_area_mm2, open_areas, smallest
@@ -154,6 +155,7 @@ class PartRecord(_Frozen):
     open_areas: list[AreaRecord]
     smallest_area: str
     drain_area_mm2: float
+    air: AirRecord
     thread: ThreadRecord | None
     mesh: MeshRecord
     water: WaterRecord
@@ -227,6 +229,7 @@ def make_record(
         open_areas=[AreaRecord(name=a.name, z_mm=a.z_mm, area_mm2=a.area_mm2) for a in areas],
         smallest_area=smallest(areas).name,
         drain_area_mm2=drain_area_mm2(spec),
+        air=air_record(spec),
         thread=_thread(spec.body),
         mesh=MeshRecord(
             orientation=spec.stl_orientation,
@@ -310,6 +313,8 @@ def attributes_of(record: PartRecord) -> tuple[Attribute, ...]:
         put(f"open_area_{area.name.replace(' ', '_')}_mm2", area.area_mm2, "mm2")
     put("smallest_open_area", record.smallest_area)
     put("drain_area_mm2", record.drain_area_mm2, "mm2")
+    for attribute in air_attributes(record.air):
+        put(attribute.name, attribute.value, attribute.unit)
     if record.thread is not None:
         put("thread_designation", record.thread.designation)
         put("thread_tolerance", record.thread.tolerance)

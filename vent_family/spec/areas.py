@@ -31,19 +31,19 @@ def open_areas(spec: VentSpec) -> tuple[OpenArea, ...]:
     """
     section = spec.section
     front = section.front_z_mm
-    result = [OpenArea("front", front, _plane(spec, front - 0.5))]
+    result = [OpenArea("front", front, plane_area_mm2(spec, front - 0.5))]
     for bank in range(section.stack.bank_count):
         z0, z1 = section.stack.bank_z(bank)
         # A quarter into the bank: the middle of a folded slat is its ridge.
         z = section.stack_z_mm[1] + z0 + 0.25 * (z1 - z0)
         slope = 1.0 if section.stack.form == "flat" else _COS45
-        result.append(OpenArea(f"bank {bank + 1}", z, slope * _plane(spec, z)))
+        result.append(OpenArea(f"bank {bank + 1}", z, slope * plane_area_mm2(spec, z)))
     if isinstance(spec.body, RoundBody):
         area = math.pi * spec.body.bore_radius_mm**2
         result.append(OpenArea("neck", section.inner_z_mm, area))
     else:
         z = section.inner_z_mm + 0.5
-        result.append(OpenArea("inner", z, _plane(spec, z)))
+        result.append(OpenArea("inner", z, plane_area_mm2(spec, z)))
     return tuple(result)
 
 
@@ -54,11 +54,15 @@ def smallest(areas: tuple[OpenArea, ...]) -> OpenArea:
 
 def drain_area_mm2(spec: VentSpec) -> float:
     """Return the area of all drain slots in the outer plane (mm2)."""
-    low, high = spec.section.drain_mm
-    return sum(_inside(spec, x0, x1, low, high) for x0, x1 in spec.bays)
+    return band_area_mm2(spec, *spec.section.drain_mm)
 
 
-def _plane(spec: VentSpec, z: float) -> float:
+def band_area_mm2(spec: VentSpec, low_mm: float, high_mm: float) -> float:
+    """Return the clear area (mm2) between two heights, ribs left out."""
+    return sum(_inside(spec, x0, x1, low_mm, high_mm) for x0, x1 in spec.bays)
+
+
+def plane_area_mm2(spec: VentSpec, z: float) -> float:
     """Return the open area (mm2) in the plane at depth z, drain slots included."""
     cut = spec.section.air.intersection(LineString([(z, -1e4), (z, 1e4)]))
     lines = getattr(cut, "geoms", [cut])

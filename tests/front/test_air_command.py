@@ -1,0 +1,134 @@
+"""The ``air`` command as an engineer uses it."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from PIL import Image
+from typer.testing import CliRunner
+
+from tests.helpers.rows import spec
+from vent_family.checks.air.pictures import resistance_figure, save
+from vent_family.checks.air.resistance import vent_air
+from vent_family.checks.air.state import air_at
+from vent_family.cli import app
+
+ROOT = Path(__file__).parents[2]
+FAN = ROOT / "examples" / "fans" / "tank-hall-92.csv"
+SADDLE = ROOT / "examples" / "fans" / "pump-hall-120.csv"
+runner = CliRunner(env={"COLUMNS": "140"})
+
+
+def ask(tmp_path: Path, *words: str, part: str = "HV-F150") -> tuple[int, str]:
+    catalog = ["-c", str(ROOT / "catalog.csv"), "--out", str(tmp_path / "air")]
+    result = runner.invoke(app, ["air", part, *catalog, *words])
+    assert result.exception is None or isinstance(result.exception, SystemExit), result.output
+    return result.exit_code, result.output
+
+
+def ask_json(tmp_path: Path, *words: str, part: str = "HV-F150") -> tuple[int, dict]:
+    code, text = ask(tmp_path, *words, "--json", part=part)
+    return code, json.loads(text)
+
+
+def test_prints_the_operating_point_and_draws_the_curves(tmp_path: Path) -> None:
+    code, text = ask(tmp_path, "--fan", str(FAN), "--heat", "150", "--limit", "45")
+    assert code == 0, text
+    for word in ("operating point", "m3/h at", "margin to the limit", "turns", "K on the opening"):
+        assert word in text
+    assert "Predicted" in text
+    names = {p.name for p in (tmp_path / "air").iterdir()}
+    assert names == {
+        f"HV-F150-{what}{suffix}"
+        for what in ("operating-point", "resistance")
+        for suffix in (".png", ".svg")
+    }
+    with Image.open(tmp_path / "air" / "HV-F150-operating-point.png") as picture:
+        assert picture.width > 1000
+        assert len(picture.convert("L").getcolors() or [0] * 257) > 50
+    assert "<svg" in (tmp_path / "air" / "HV-F150-resistance.svg").read_text(encoding="utf-8")
+
+
+def test_json_agrees_with_itself(tmp_path: Path) -> None:
+    code, data = ask_json(
+        tmp_path, "--fan", str(FAN), "--heat", "300", "--limit", "45", "--walls", "3",
+        "--ambient", "30", "--altitude", "800", "--fans", "2", "--outlet", "HV-F120",
+        "--outlets", "2", "--guard", "0.8",
+    )  # fmt: skip
+    assert data["holds"] is (data["margin_k"] >= 0)
+    assert code == (0 if data["holds"] else 1)
+    assert data["heat_by_air_w"] + data["heat_by_walls_w"] == pytest.approx(300, rel=1e-6)
+    assert sum(data["drops_pa"]) == pytest.approx(data["fan_pressure_pa"], rel=1e-6)
+    assert data["inside_c"] == pytest.approx(30 + data["rise_k"])
+    assert data["outlet_part_number"] == "HV-F120"
+
+
+def test_exit_code_tells_when_the_limit_is_missed(tmp_path: Path) -> None:
+    code, data = ask_json(tmp_path, "--fan", str(FAN), "--heat", "900", "--limit", "45")
+    assert code == 1
+    assert not data["holds"]
+    assert data["fewest_vents_per_side"] is None or data["fewest_vents_per_side"] > 1
+
+
+def test_natural_draught_and_walls_alone(tmp_path: Path) -> None:
+    _, data = ask_json(tmp_path, "--draught", "1.5", "--heat", "40", "--limit", "55")
+    assert data["draught_pa"] > 0
+    assert "fan_flow_m3_h" not in data
+    _, closed = ask_json(tmp_path, "--heat", "40", "--limit", "55", "--walls", "4")
+    assert closed["rise_k"] == pytest.approx(10.0)
+
+
+def test_stall_is_warned_about(tmp_path: Path) -> None:
+    _, data = ask_json(
+        tmp_path, "--fan", str(SADDLE), "--heat", "100", "--limit", "45", part="HV-R080"
+    )
+    assert data["stalled"]
+    assert any("stall region" in w for w in data["warnings"])
+
+
+def test_no_operating_point_is_explained(tmp_path: Path) -> None:
+    code, text = ask(
+        tmp_path, "--fan", str(FAN), "--heat", "100", "--limit", "45", "--counter", "70"
+    )
+    assert code == 1
+    assert "stand against it" in " ".join(text.split())
+
+
+@pytest.mark.parametrize(
+    ("words", "message"),
+    [
+        (["--heat", "0", "--limit", "45"], "no heat to carry away"),
+        (["--heat", "100", "--limit", "20"], "not above the ambient"),
+        (["--heat", "100", "--limit", "45", "--altitude", "9000"], "altitude is out of range"),
+        (["--heat", "100", "--limit", "45", "--place", "roof"], "intake, outlet"),
+        (["--heat", "100", "--limit", "45", "--fans", "0"], "at least one fan"),
+        (["--heat", "100", "--limit", "45", "--guard", "-2"], "a loss is not negative"),
+        (["--heat", "100", "--limit", "45", "--draught", "1"], "either --fan or --draught"),
+        (["--heat", "100", "--limit", "45", "--outlet", "HV-NONE"], "no row has this part number"),
+    ],
+)
+def test_bad_questions_are_refused(tmp_path: Path, words: list[str], message: str) -> None:
+    code, text = ask(tmp_path, "--fan", str(FAN), *words)
+    assert code == 2
+    assert message in " ".join(text.split())
+    assert "Traceback" not in text
+    assert not (tmp_path / "air").exists()
+
+
+def test_missing_fan_file(tmp_path: Path) -> None:
+    code, text = ask(
+        tmp_path, "--fan", str(tmp_path / "none.csv"), "--heat", "100", "--limit", "45"
+    )
+    assert code == 2
+    assert "cannot be read" in text
+
+
+def test_part_number_with_a_dot_keeps_it(tmp_path: Path) -> None:
+    figure = resistance_figure(vent_air(spec("rectangular")), air_at())
+    paths = save(figure, tmp_path / "A.1-resistance")
+    assert [p.name for p in paths] == ["A.1-resistance.png", "A.1-resistance.svg"]
+    first = paths[1].read_bytes()
+    save(figure, tmp_path / "A.1-resistance")
+    assert paths[1].read_bytes() == first
