@@ -10,8 +10,6 @@ from typing import Any, Final, cast
 from vent_family.catalog.model import CatalogRow
 from vent_family.limits import (
     BAY_MIN,
-    BRIDGE_GOOD,
-    BRIDGE_MAX,
     FIT_CLEARANCE,
     GAP_MIN,
     HOLE_SPACING_MAX,
@@ -390,16 +388,18 @@ def _bays(
     t = get("rib_thickness_mm")
     width = 2.0 * half
     count = row.rib_count
+    profile = MATERIALS[get("material")].print_profile
+    longest = profile.bridge_max_mm
     if count is None:
-        count = math.ceil((width + t) / (BRIDGE_GOOD.value + t)) - 1
+        count = math.ceil((width + t) / (profile.bridge_good_mm + t)) - 1
     bay = (width - count * t) / (count + 1)
-    if bay > BRIDGE_MAX.value:
-        need = math.ceil((width + t) / (BRIDGE_MAX.value + t)) - 1
+    if bay > longest:
+        need = math.ceil((width + t) / (longest + t)) - 1
         refuse.add(
             "rib_count",
             f"with {count} ribs the slats bridge {bay:.1f} mm",
             f"use {need} ribs or more, or leave the cell blank",
-            f"bridges up to {BRIDGE_MAX.value:g} mm",
+            f"bridges up to {longest:g} mm in {get('material')}",
         )
     if bay < BAY_MIN.value:
         most = max(0, math.floor((width + t) / (BAY_MIN.value + t)) - 1)

@@ -19,11 +19,10 @@ from typing import Final, Literal
 
 import numpy as np
 import shapely
-from shapely.affinity import rotate
 from shapely.geometry import MultiPolygon, Polygon
 
 from vent_family.checks.printing.slices import Layers, Region
-from vent_family.geometry.mesh import FloatArray
+from vent_family.geometry.mesh import FloatArray, IntArray
 from vent_family.limits import (
     BEAD_CARRIED_MIN,
     CRUMB_AREA,
@@ -48,21 +47,24 @@ _TOUCH_MM: Final = 0.02
 """A line's end this near to the layer below rests on it."""
 _ANCHORED_SHARE: Final = 0.9
 """Share of the lines of a region that must be held at both ends for it to count as a bridge."""
-_TURN_DEG: Final = 15.0
-"""Step of the bridging directions tried besides those of the region's own edges, degrees."""
 _SCANS: Final = 9
-"""Least number of lines laid across a region to see how it is held."""
+_SCANS_MAX: Final = 200
+"""Least and largest number of lines laid across a region to see how it is held."""
 
 
 @dataclass(frozen=True, slots=True)
 class SupportRules:
-    """What counts as carried; lengths in mm, angle in degrees from the vertical."""
+    """What counts as carried; lengths in mm, angle in degrees from the vertical.
+
+    ``turn_deg`` is the step of the bridging directions tried besides those of a region's edges.
+    """
 
     overhang_deg: float = OVERHANG_MAX.value
     line_width_mm: float = LINE_WIDTH.value
     ledge_mm: float = LEDGE_MAX.value
     crumb_width_mm: float = CRUMB_WIDTH.value
     crumb_area_mm2: float = CRUMB_AREA.value
+    turn_deg: float = 15.0
 
     @property
     def half_bead_mm(self) -> float:
@@ -128,7 +130,7 @@ def find_unsupported(
 
 
 def suspect_layers(
-    vertices: FloatArray, triangles: np.ndarray, layers: Layers, overhang_deg: float
+    vertices: FloatArray, triangles: IntArray, layers: Layers, overhang_deg: float
 ) -> list[int]:
     """Return the layers that can have anything uncarried: all others need no looking at.
 
@@ -301,48 +303,68 @@ def _shortest_bridge(
     piece: Polygon, gap: Region, near: Region, rules: SupportRules
 ) -> tuple[float, float] | None:
     """Try directions from the shortest extent up; return span (mm) and direction (deg), or None."""
-    middle = piece.centroid
-    about = (middle.x, middle.y)
-    far = 2.0 * math.hypot(*np.subtract(gap.bounds[2:], gap.bounds[:2])) + 1.0
-    for direction in _directions(piece):
-        turned = rotate(piece, -direction, origin=middle)
-        low, high = turned.bounds[1], turned.bounds[3]
-        count = min(200, max(_SCANS, math.ceil((high - low) / rules.line_width_mm)))
+    starts, ends = _edges(gap)
+    # An overlay puts a corner wherever the layer below begins or ends, so an edge rests on it
+    # from end to end or not at all.
+    held = shapely.distance(shapely.points(0.5 * (starts + ends)), near) <= _TOUCH_MM
+    own_starts, own_ends = _edges(piece)
+    for direction in _directions(piece, rules.turn_deg):
+        c, s = math.cos(math.radians(direction)), math.sin(math.radians(direction))
+        turn = np.array([[c, -s], [s, c]])
+        mine = own_starts @ turn, own_ends @ turn
+        low, high = float(mine[0][:, 1].min()), float(mine[0][:, 1].max())
+        count = min(_SCANS_MAX, max(_SCANS, math.ceil((high - low) / rules.line_width_mm)))
         heights = low + (np.arange(count) + 0.5) * (high - low) / count
-        scans = shapely.linestrings([[(about[0] - far, y), (about[0] + far, y)] for y in heights])
-        chords = shapely.get_parts(shapely.intersection(_turn(scans, direction, about), gap))
-        inside = shapely.length(shapely.intersection(chords, piece))
-        keep = (inside > 1e-6) & (shapely.get_type_id(chords) == _LINE)
-        chords, inside = chords[keep], inside[keep]
-        held = np.ones(len(chords), dtype=bool)
-        for end in (0, -1):
-            held &= shapely.distance(shapely.get_point(chords, end), near) <= _TOUCH_MM
-        if len(chords) and inside[held].sum() >= _ANCHORED_SHARE * inside.sum():
-            return float(shapely.length(chords[held]).max()), direction
+        line, x0, x1, first, last = _chords(starts @ turn, ends @ turn, heights)
+        own_line, a, b, _, _ = _chords(*mine, heights)
+        overlap = np.minimum(x1[:, None], b[None]) - np.maximum(x0[:, None], a[None])
+        overlap[line[:, None] != own_line[None]] = 0.0
+        inside = np.maximum(overlap, 0.0).sum(axis=1)
+        crossing = inside > 1e-6
+        both = crossing & held[first] & held[last]
+        total = inside[crossing].sum()
+        if total > 0.0 and inside[both].sum() >= _ANCHORED_SHARE * total:
+            return float((x1 - x0)[both].max()), direction
     return None
 
 
-_LINE: Final = 1
+def _edges(region: Region) -> tuple[FloatArray, FloatArray]:
+    """Return start and end points (n, 2) of all edges of a region."""
+    points, ring = shapely.get_coordinates(shapely.get_rings(region), return_index=True)
+    same = ring[1:] == ring[:-1]
+    return points[:-1][same], points[1:][same]
+
+
+def _chords(
+    starts: FloatArray, ends: FloatArray, heights: FloatArray
+) -> tuple[IntArray, FloatArray, FloatArray, IntArray, IntArray]:
+    """Return the pieces of level lines inside closed outlines given by their edges.
+
+    For each piece: which line, x of its two ends, and the edges at which it begins and ends.
+    """
+    y0, y1 = starts[:, 1], ends[:, 1]
+    crossed = (y0[None] > heights[:, None]) != (y1[None] > heights[:, None])
+    line, edge = np.nonzero(crossed)
+    t = (heights[line] - y0[edge]) / (y1[edge] - y0[edge])
+    x = starts[edge, 0] + t * (ends[edge, 0] - starts[edge, 0])
+    order = np.lexsort((x, line))
+    line, edge, x = line[order], edge[order], x[order]
+    # Closed outlines cross a line an even number of times: in, out, in, out.
+    return line[::2], x[::2], x[1::2], edge[::2], edge[1::2]
+
+
 _SAME_MM: Final = 0.005
 """Corners of two shapes that agree to this are the same shape, mm."""
 
 
-def _turn(lines: np.ndarray, angle_deg: float, about: tuple[float, float]) -> np.ndarray:
-    """Return lines turned about a point."""
-    c, s = math.cos(math.radians(angle_deg)), math.sin(math.radians(angle_deg))
-    matrix = np.array([[c, s], [-s, c]])
-    centre = np.array(about)
-    return np.asarray(shapely.transform(lines, lambda xy: (xy - centre) @ matrix + centre))
-
-
-def _directions(piece: Polygon) -> list[float]:
+def _directions(piece: Polygon, turn_deg: float) -> list[float]:
     """Return directions to try, degrees in [0, 180), that of the shortest extent first."""
     ring = np.asarray(piece.exterior.coords)
     edges = np.diff(ring, axis=0)
     lengths = np.hypot(*edges.T)
     longest = np.argsort(-lengths)[:6]
     own = np.degrees(np.arctan2(edges[longest, 1], edges[longest, 0]))
-    tried = np.concatenate([own, own + 90.0, np.arange(0.0, 180.0, _TURN_DEG)]) % 180.0
+    tried = np.concatenate([own, own + 90.0, np.arange(0.0, 180.0, turn_deg)]) % 180.0
     unique: list[float] = []
     for angle in tried:
         if all(min(abs(angle - u), 180.0 - abs(angle - u)) > 1.0 for u in unique):
