@@ -112,3 +112,24 @@ FEATURE_MIN: Final = Limit(
 PRINT_GAP_MIN: Final = Limit(
     0.4, "mm", "narrowest gap that stays open when printed: one nozzle width", COMMON_PRACTICE
 )
+THUMB_LOAD: Final = Limit(
+    20.0, "N", "push of a thumb on one slat, in the middle between two ribs", COMMON_PRACTICE
+)
+THUMB_WIDTH: Final = Limit(
+    15.0, "mm", "stretch of a slat over which a thumb presses", COMMON_PRACTICE
+)
+SAFETY_MIN: Final = Limit(
+    1.5,
+    "1",
+    "least safety against the mean strength; two standard deviations of 15 % use up 1.43 of it",
+    OWN_RULE,
+)
+NECK_TORQUE: Final = Limit(
+    100.0,
+    "N mm/mm",
+    "tightening torque of a printed locknut per millimetre of thread diameter, firmly by hand",
+    COMMON_PRACTICE,
+)
+NUT_FACTOR: Final = Limit(
+    0.3, "1", "K in T = K F d, plastic on plastic without grease", COMMON_PRACTICE
+)

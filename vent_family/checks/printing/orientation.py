@@ -32,9 +32,9 @@ AXES: Final[dict[str, tuple[int, int]]] = {
     "left_down": (0, 1),
     "right_down": (0, -1),
 }
-SLICE_MM: Final = 0.8
+SLICE_MM: Final = 1.0
 """Slices of the comparison: coarse, since only the differences between the ways count."""
-SLICE_COUNT_MAX: Final = 120
+SLICE_COUNT_MAX: Final = 80
 
 
 @dataclass(frozen=True, slots=True)

@@ -146,6 +146,37 @@ def section_loops(
     """
     # Faces often lie exactly at a cut. On a grid, with cuts half a step off it, all corners of
     # such a face fall on the same side.
+    crossings = _crossings(vertices, triangles, levels_mm)
+    if crossings is None:
+        return np.empty((0, 2)), np.empty(0, dtype=np.int64), np.empty(0, dtype=np.int64)
+    source = _node(crossings.lone, crossings.tail, crossings.level, len(vertices))
+    target = _node(crossings.lone, crossings.head, crossings.level, len(vertices))
+    order_s, order_t = np.argsort(source, kind="stable"), np.argsort(target, kind="stable")
+    if not np.array_equal(source[order_s], target[order_t]):
+        raise OpenMeshError("an outline of a section does not close: the mesh is not watertight")
+    # Position, among the sorted sources, at which each segment ends: the segment that follows.
+    follows = np.empty(len(source), dtype=np.int64)
+    follows[order_t] = order_s
+    return _loops(follows, crossings.start, crossings.level)
+
+
+@dataclass(frozen=True, eq=False)
+class _Crossings:
+    """All cuts of levels with triangles: corners, level, triangle, start and end (x, y)."""
+
+    lone: IntArray
+    tail: IntArray
+    head: IntArray
+    level: IntArray
+    owner: IntArray
+    start: FloatArray
+    end: FloatArray
+
+
+def _crossings(
+    vertices: FloatArray, triangles: IntArray, levels_mm: FloatArray
+) -> _Crossings | None:
+    """Return every cut of a level with a triangle, or None if there is none."""
     levels = (np.round(np.asarray(levels_mm, dtype=np.float64) / _GRID_MM) + 0.5) * _GRID_MM
     z = np.round(vertices[:, 2] / _GRID_MM) * _GRID_MM
     # rank: how many levels lie at or below a corner; a triangle crosses those between its ranks.
@@ -155,7 +186,7 @@ def section_loops(
     count = high - low
     crossed = np.flatnonzero(count)
     if len(crossed) == 0:
-        return np.empty((0, 2)), np.empty(0, dtype=np.int64), np.empty(0, dtype=np.int64)
+        return None
     count = count[crossed]
     owner = np.repeat(crossed, count)
     first = np.cumsum(count) - count
@@ -172,18 +203,26 @@ def section_loops(
     # corner after it, over to its edge to the corner before it; below, the other way round.
     tail = np.where(lone_above, after, before)
     head = np.where(lone_above, before, after)
-    source = _node(lone, tail, level, len(vertices))
-    target = _node(lone, head, level, len(vertices))
-    order_s, order_t = np.argsort(source, kind="stable"), np.argsort(target, kind="stable")
-    if not np.array_equal(source[order_s], target[order_t]):
-        raise OpenMeshError("an outline of a section does not close: the mesh is not watertight")
-    # Position, among the sorted sources, at which each segment ends: the segment that follows.
-    follows = np.empty(len(source), dtype=np.int64)
-    follows[order_t] = order_s
-    a, b = vertices[lone, :2], vertices[tail, :2]
-    t = (levels[level] - z[lone]) / (z[tail] - z[lone])
-    xy = a + t[:, None] * (b - a)
-    return _loops(follows, xy, level)
+
+    def cut(other: IntArray) -> FloatArray:
+        a, b = vertices[lone, :2], vertices[other, :2]
+        t = (levels[level] - z[lone]) / (z[other] - z[lone])
+        return np.asarray(a + t[:, None] * (b - a))
+
+    return _Crossings(lone, tail, head, level, owner, cut(tail), cut(head))
+
+
+def section_segments(
+    vertices: FloatArray, triangles: IntArray, level_mm: float
+) -> tuple[FloatArray, FloatArray, IntArray]:
+    """Return the cut of one level as segments: starts and ends (n, 2), and triangles (n,).
+
+    Material lies to the left of every segment; its triangle tells how the surface leans there.
+    """
+    found = _crossings(vertices, triangles, np.array([level_mm]))
+    if found is None:
+        return np.empty((0, 2)), np.empty((0, 2)), np.empty(0, dtype=np.int64)
+    return found.start, found.end, found.owner
 
 
 def _node(

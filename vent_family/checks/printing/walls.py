@@ -2,9 +2,8 @@
 
 From points along every outline of a section a ray runs square to the outline, inwards through the
 material for a wall and outwards through the air for a gap, up to the outline opposite. It counts if
-that outline faces the one it came from, which leaves out corners and wedge tips. A section that is
-not square to a wall shows it thicker than it is, never thinner, so the thinnest of several sections
-square to the part's own planes is its wall.
+that outline faces the one it came from, which leaves out corners and wedge tips, and if the surface
+stands square to the section at both ends, so that what is measured is the wall's own thickness.
 """
 
 from __future__ import annotations
@@ -14,23 +13,31 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+import numpy.typing as npt
 import shapely
 from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import connected_components
 from shapely.geometry import Polygon
 from shapely.geometry import box as rectangle
 
-from vent_family.checks.printing.slices import Region, section_regions
+from vent_family.checks.printing.slices import (
+    Region,
+    section_regions,
+    section_segments,
+)
 from vent_family.geometry.mark import mark_width_mm
 from vent_family.geometry.mesh import FloatArray, IntArray
-from vent_family.spec.vent import BlockBody, VentSpec
+from vent_family.spec.vent import BlockBody, RoundBody, VentSpec
 
-_FACING: Final = -math.cos(math.radians(40.0))
-"""Two outlines face each other if their normals turn from one to the other by 140 to 180 deg."""
+_FACING: Final = -math.cos(math.radians(25.0))
+"""Two outlines face each other if their normals turn from one to the other by 155 to 180 deg."""
 _SAMPLES: Final = (0.15, 0.5, 0.85)
 _EDGE_MIN_MM: Final = 0.05
 _TOUCH_MM: Final = 1e-6
-_CHUNK: Final = 400_000
+_SQUARE: Final = 0.2
+"""A surface whose normal leans out of the section by less than this (sine) is square to it."""
+REACH_MM: Final = 15.0
+"""Widths above this are not looked for."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,14 +72,16 @@ def measure_walls(spec: VentSpec, vertices: FloatArray, triangles: IntArray) -> 
     gaps: list[Width] = []
     slats: list[Width] = []
     count = 0
+    threaded = isinstance(spec.body, RoundBody)
     low, high = vertices.min(axis=0), vertices.max(axis=0)
     for axis, levels in _levels(spec, low, high).items():
         for level, region in zip(levels, _sections(vertices, triangles, axis, levels), strict=True):
             if region.is_empty:
                 continue
             count += 1
-            walls += _placed(thinnest(region, inwards=True), axis, level)
-            gaps += _placed(thinnest(region, inwards=False), axis, level)
+            outline = _outline(vertices, triangles, axis, float(level), threaded=threaded)
+            walls += _placed(_thinnest(outline, inwards=True), axis, level)
+            gaps += _placed(_thinnest(outline, inwards=False), axis, level)
             if axis == 0:
                 # In the middle of a bay slats stand free of everything else.
                 bodies = [p for p in shapely.get_parts(region) if isinstance(p, Polygon)]
@@ -101,41 +110,63 @@ def shell_count(triangles: IntArray) -> int:
     return int(connected_components(links, directed=False)[0])
 
 
-def thinnest(region: Region, *, inwards: bool) -> tuple[float, float, float] | None:
-    """Return the least width of a region (or of the gaps in it) and the middle (x, y), mm.
+@dataclass(frozen=True, eq=False)
+class _Outline:
+    """Outline of a section: segments (n, 2), material to their left, and whether the surface
+    there stands square to the section (n,)."""
 
-    ``None`` if no outline faces another.
+    starts: FloatArray
+    ends: FloatArray
+    square: npt.NDArray[np.bool_]
+
+
+def thinnest(region: Region, *, inwards: bool) -> tuple[float, float, float] | None:
+    """Return the least width of a plane region (or of the gaps in it) and its middle (x, y), mm.
+
+    ``None`` if no outline faces another within :data:`REACH_MM`.
     """
     starts, ends = _edges(region)
-    edge = ends - starts
+    return _thinnest(_Outline(starts, ends, np.ones(len(starts), dtype=bool)), inwards=inwards)
+
+
+def _thinnest(outline: _Outline, *, inwards: bool) -> tuple[float, float, float] | None:
+    edge = outline.ends - outline.starts
     length = np.hypot(*edge.T)
-    long = length > _EDGE_MIN_MM
-    # Material lies to the left of every outline.
     left = np.column_stack([-edge[:, 1], edge[:, 0]]) / np.maximum(length, 1e-12)[:, None]
     ray = left if inwards else -left
-    best: tuple[float, float, float] | None = None
+    source = np.flatnonzero((length > _EDGE_MIN_MM) & outline.square)
+    if len(source) == 0:
+        return None
     at = np.array(_SAMPLES)
-    origin = (starts[long, None, :] + at[None, :, None] * edge[long, None, :]).reshape(-1, 2)
-    heading = np.repeat(ray[long], len(at), axis=0)
-    chunk = max(1, _CHUNK // max(len(starts), 1))
-    for begin in range(0, len(origin), chunk):
-        o, d = origin[begin : begin + chunk], heading[begin : begin + chunk]
-        relative = starts[None] - o[:, None]
-        det = d[:, None, 0] * edge[None, :, 1] - d[:, None, 1] * edge[None, :, 0]
-        with np.errstate(divide="ignore", invalid="ignore"):
-            t = (relative[..., 0] * edge[None, :, 1] - relative[..., 1] * edge[None, :, 0]) / det
-            u = (relative[..., 0] * d[:, None, 1] - relative[..., 1] * d[:, None, 0]) / det
-        hit = (np.abs(det) > 1e-12) & (t > _TOUCH_MM) & (u >= 0.0) & (u <= 1.0)
-        t = np.where(hit, t, np.inf)
-        nearest = np.argmin(t, axis=1)
-        distance = t[np.arange(len(o)), nearest]
-        facing = np.einsum("ij,ij->i", d, ray[nearest]) < _FACING
-        distance = np.where(facing, distance, np.inf)
-        i = int(np.argmin(distance))
-        if math.isfinite(distance[i]) and (best is None or distance[i] < best[0]):
-            middle = o[i] + 0.5 * distance[i] * d[i]
-            best = (float(distance[i]), float(middle[0]), float(middle[1]))
-    return best
+    origin = (outline.starts[source, None] + at[None, :, None] * edge[source, None]).reshape(-1, 2)
+    owner = np.repeat(source, len(at))
+    heading = ray[owner]
+    tree = shapely.STRtree(shapely.linestrings(np.stack([outline.starts, outline.ends], axis=1)))
+    tips = origin + REACH_MM * heading
+    which, hit = tree.query(
+        shapely.linestrings(np.stack([origin, tips], axis=1)), predicate="intersects"
+    )
+    apart = hit != owner[which]
+    which, hit = which[apart], hit[apart]
+    o, d = origin[which], heading[which]
+    relative = outline.starts[hit] - o
+    det = d[:, 0] * edge[hit, 1] - d[:, 1] * edge[hit, 0]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        t = (relative[:, 0] * edge[hit, 1] - relative[:, 1] * edge[hit, 0]) / det
+    good = (np.abs(det) > 1e-9) & (t > _TOUCH_MM)
+    which, hit, t = which[good], hit[good], t[good]
+    # The first outline a ray meets ends it, whether it counts or not.
+    order = np.lexsort((t, which))
+    which, hit, t = which[order], hit[order], t[order]
+    first = np.flatnonzero(np.diff(which, prepend=-1))
+    which, hit, t = which[first], hit[first], t[first]
+    facing = np.einsum("ij,ij->i", heading[which], ray[hit]) < _FACING
+    counts = facing & outline.square[hit]
+    if not counts.any():
+        return None
+    i = int(np.argmin(np.where(counts, t, np.inf)))
+    middle = origin[which[i]] + 0.5 * t[i] * heading[which[i]]
+    return float(t[i]), float(middle[0]), float(middle[1])
 
 
 def _edges(region: Region) -> tuple[FloatArray, FloatArray]:
@@ -161,6 +192,9 @@ def _levels(spec: VentSpec, low: FloatArray, high: FloatArray) -> dict[int, Floa
     shares = (0.03, 0.2, 0.4, 0.6, 0.8, 0.97)
     zs = [z_stack[0] + s * (z_stack[1] - z_stack[0]) for s in shares]
     zs += [0.5 * (low[2] + min(z_stack)), low[2] + 0.6, 0.7]
+    if isinstance(spec.body, RoundBody):
+        neck = spec.body.neck_length_mm
+        zs += [-s * neck for s in (0.03, 0.3, 0.5, 0.7)]
     span = high[1] - low[1]
     ys = [low[1] + s * span for s in (0.3, 0.52, 0.7)]
     found = {0: xs, 1: ys, 2: zs}
@@ -168,6 +202,23 @@ def _levels(spec: VentSpec, low: FloatArray, high: FloatArray) -> dict[int, Floa
         axis: np.array(sorted(v for v in values if low[axis] + 0.05 < v < high[axis] - 0.05))
         for axis, values in found.items()
     }
+
+
+def _outline(
+    vertices: FloatArray, triangles: IntArray, axis: int, level: float, *, threaded: bool
+) -> _Outline:
+    """Return the outline of the section normal to an axis."""
+    turned = np.roll(vertices, 2 - axis, axis=1)
+    starts, ends, owner = section_segments(turned, triangles, level)
+    corners = turned[triangles[owner]]
+    normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    lean = np.abs(normal[:, 2]) / np.maximum(np.linalg.norm(normal, axis=1), 1e-300)
+    square = lean < _SQUARE
+    if threaded and axis != 2:
+        # Crests and roots of the thread are the standard's affair; the neck's wall under them
+        # shows in the sections square to its axis.
+        square &= starts[:, 1 - axis] > 0.0
+    return _Outline(starts, ends, square)
 
 
 def _sections(
