@@ -43,6 +43,8 @@ _SLACK_MM: Final = 0.01
 """Added to the carried width: rounding of slices and of facets lying exactly at the limit."""
 _LEVEL_MM: Final = 1e-4
 """Heights nearer than this are taken as equal when layers are chosen."""
+_THIN_MM: Final = 0.1
+"""In a strip thinner than twice this no point is farther out than the rim."""
 _TOUCH_MM: Final = 0.02
 """A line's end this near to the layer below rests on it."""
 _ANCHORED_SHARE: Final = 0.9
@@ -221,11 +223,12 @@ def _judge(
     body = _body_of(piece, here)
     if not body.intersects(below):
         return _Judged("floating", body, _INFINITE, 90.0)
-    own = _farthest(piece, below)
+    near = _clipped(below, piece, 3.0 * reach + 0.1)
+    own = _farthest(piece, below if near.is_empty else near)
     angle = math.degrees(math.atan2(own, step))
     if own <= rules.half_bead_mm + _SLACK_MM:
         return _Judged("steep", piece, own, angle)
-    bridge = _bridge(piece, here, below, reach, rules, known)
+    bridge = _bridge(piece, here, near, reach, rules, known)
     if bridge is not None:
         span, direction = bridge
         return _Judged("bridge", piece, own, angle, span, direction)
@@ -250,34 +253,45 @@ def _body_of(piece: Polygon, here: Region) -> Polygon:
     return piece
 
 
-def _farthest(piece: Polygon, below: Region) -> float:
+def _clipped(region: Region, piece: Polygon, margin: float) -> Region:
+    """Return what lies of a region within a margin of a piece's box."""
+    x0, y0, x1, y1 = piece.bounds
+    cut = shapely.clip_by_rect(region, x0 - margin, y0 - margin, x1 + margin, y1 + margin)
+    return cut if shapely.is_valid(cut) and isinstance(cut, Region) else _areas(cut)
+
+
+def _areas(shape: shapely.Geometry) -> Region:
+    """Return the polygons of a shape that may not be valid."""
+    mended = shapely.make_valid(shape)
+    parts = [p for p in shapely.get_parts(mended) if isinstance(p, Polygon)]
+    union = shapely.union_all(parts)
+    return union if isinstance(union, Polygon | MultiPolygon) else MultiPolygon()
+
+
+def _farthest(piece: Polygon, near: Region) -> float:
     """Return the distance of the farthest point of a piece from the layer below, mm."""
-    window = shapely.box(*piece.bounds).buffer(_WINDOW_MM)
-    near = below.intersection(window)
-    if near.is_empty:
-        near = below
     # The middle of a long edge can lie farther out than its ends, so edges are cut up.
     size = max(piece.bounds[2] - piece.bounds[0], piece.bounds[3] - piece.bounds[1])
     outline = shapely.segmentize(piece, max(size / 40.0, 0.1))
     points = shapely.points(shapely.get_coordinates(outline))
-    return float(shapely.distance(points, near).max())
-
-
-_WINDOW_MM: Final = 3.0
+    rim = float(shapely.distance(points, near).max())
+    if piece.buffer(-_THIN_MM, quad_segs=1).is_empty:
+        return rim
+    # A place held all round has its rim on the layer below and its middle in the air.
+    middle = shapely.get_point(shapely.maximum_inscribed_circle(piece, tolerance=0.02), 0)
+    return max(rim, float(shapely.distance(middle, near)))
 
 
 def _bridge(
     piece: Polygon,
     here: Region,
-    below: Region,
+    near: Region,
     reach: float,
     rules: SupportRules,
     known: _Known,
 ) -> tuple[float, float] | None:
     """Return span (mm) and direction (deg) of a piece held at both ends of its lines, or None."""
-    window = shapely.box(*piece.bounds).buffer(3.0 * reach + 0.1, join_style="mitre")
-    near = below.intersection(window)
-    gap = here.intersection(window).difference(near)
+    gap = _clipped(here, piece, 3.0 * reach + 0.1).difference(near)
     parts = [p for p in shapely.get_parts(gap) if isinstance(p, Polygon) and p.intersects(piece)]
     if not parts or near.is_empty:
         return None
