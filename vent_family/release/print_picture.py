@@ -88,7 +88,7 @@ def render_print(path: Path, printed: Printed, title: str, size_px: tuple[int, i
         camera.SetPosition(*direction)
         camera.SetViewUp(0.0, 0.0, 1.0)
         renderer.ResetCamera()
-        camera.Zoom(1.12 if i == 0 else 1.25)
+        camera.Zoom(1.12 if i == 0 else 1.0)
         words = _text(caption, 0, 0, 14)
         words.GetPositionCoordinate().SetCoordinateSystemToNormalizedViewport()
         words.GetPositionCoordinate().SetValue(0.02, 0.94)
