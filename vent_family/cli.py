@@ -175,6 +175,14 @@ def columns() -> None:
     print(column_reference())
 
 
+@app.command()
+def schema() -> None:
+    """Print the JSON schema of the part records."""
+    from vent_family.release.record import PartRecord
+
+    _print_json(PartRecord.model_json_schema())
+
+
 def _read(path: Path, as_json: bool) -> CatalogFile:
     try:
         return read_catalog(path)

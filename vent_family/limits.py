@@ -43,6 +43,9 @@ GAP_MIN: Final = Limit(
 SIGHT_MARGIN_MIN: Final = Limit(
     0.2, "mm", "least width by which every straight line must miss", OWN_RULE
 )
+SIGHT_MARGIN_GOOD: Final = Limit(
+    0.5, "mm", "margin at which the search for slopes and gaps is content", OWN_RULE
+)
 SLIVER_MIN: Final = Limit(
     0.8, "mm", "smallest piece of a slat kept where the ceiling cuts it", OWN_RULE
 )

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 import cadquery as cq
 import numpy as np
@@ -54,7 +55,8 @@ def axial_section(shape: cq.Shape, angle_deg: float) -> BaseGeometry:
         for wire in face.innerWires():
             part = part.difference(flat(wire))
         parts.append(part)
-    return unary_union(parts).simplify(2e-6)
+    # Normalized, rings begin in a corner: simplifying never drops the point a ring begins in.
+    return unary_union(parts).normalize().simplify(2e-6)
 
 
 def crossings(section: BaseGeometry, radius_mm: float, z_mm: Range) -> list[Range]:
@@ -105,16 +107,13 @@ def thread_sizes(
     )
 
 
-def rise_mm(shape: cq.Shape, z_mm: Range, pitch_mm: float, by_deg: float) -> float:
-    """Return by how much a tooth rises when followed counter-clockwise through an angle, mm.
+def rise_mm(before: BaseGeometry, after: BaseGeometry, z_mm: Range, pitch_mm: float) -> float:
+    """Return how much higher a thread's teeth stand in one section than in another, mm.
 
-    The answer is known but for whole pitches, and lies between minus and plus half a pitch.
+    Known but for whole pitches: the answer lies between minus and plus half a pitch.
     """
-    before, after = (
-        thread_sizes(axial_section(shape, angle), z_mm, pitch_mm).tooth_mm
-        for angle in (0.0, by_deg)
-    )
-    return (after - before + pitch_mm / 2.0) % pitch_mm - pitch_mm / 2.0
+    low, high = (thread_sizes(one, z_mm, pitch_mm).tooth_mm for one in (before, after))
+    return (high - low + pitch_mm / 2.0) % pitch_mm - pitch_mm / 2.0
 
 
 @dataclass(frozen=True)
@@ -143,15 +142,13 @@ def thread_gaps(inner: BaseGeometry, outer: BaseGeometry, z_mm: Range) -> Gaps:
     """Measure the gaps between two heights, full thread on both sides all along."""
     places: dict[str, list[float]] = {"crest": [], "root": [], "upper": [], "lower": []}
     ring = list(inner.exterior.coords)
-    outside = [r for r, z in ring if z_mm[0] <= z <= z_mm[1]]
-    crest, root = max(outside), None
     pieces = [
         (a, b)
-        for a, b in zip(ring, ring[1:], strict=False)
+        for a, b in pairwise(ring)
         if min(a[1], b[1]) >= z_mm[0] and max(a[1], b[1]) <= z_mm[1]
     ]
     flank_ends = [r for a, b in pieces for r in (a[0], b[0]) if abs(a[0] - b[0]) > 1e-3]
-    root = min(flank_ends)
+    crest, root = max(flank_ends), min(flank_ends)
     probe = 1e-4
     for (r0, z0), (r1, z1) in pieces:
         middle = Point((r0 + r1) / 2.0, (z0 + z1) / 2.0)

@@ -14,7 +14,7 @@ from vent_family.spec.stack import (
     IN,
     OUT,
     Stack,
-    close_straight_paths,
+    closing_stacks,
     endless_margin,
     uncovered_fraction,
 )
@@ -121,16 +121,16 @@ def test_half_pitch_alone_does_not_close_flat_plates() -> None:
     assert found.is_open
     slope = math.degrees(math.atan(6.0 / 5.5))
     assert abs(found.elevation_deg) == pytest.approx(slope, abs=3.0)
-    repaired = close_straight_paths(plates, free_slopes=True, free_gaps=True)
+    repaired = closing_stacks(plates, free_slopes=True, free_gaps=True)[0]
     assert repaired.gaps_mm[0] > repaired.gaps_mm[1]
     assert not endless_margin(repaired).is_open
 
 
 def test_chosen_slopes_shed_water_outwards_at_the_innermost_bank() -> None:
     for banks in (2, 3, 4, 5):
-        chosen = close_straight_paths(
+        chosen = closing_stacks(
             stack("inclined", (OUT,) * banks), free_slopes=True, free_gaps=True
-        )
+        )[0]
         assert chosen.slopes[-1] == OUT
 
 

@@ -37,7 +37,7 @@ def _marks_mm3(spec: VentSpec) -> float:
     area = 0.0
     for outline, counter in mark_outlines(spec.mark):
         area += Polygon(outline, [counter] if counter else []).area
-    return area * spec.mark.depth_mm * (1.0 if spec.mark.raised else -1.0)
+    return float(area * spec.mark.depth_mm * (1.0 if spec.mark.raised else -1.0))
 
 
 def _block(spec: VentSpec, body: BlockBody) -> float:
@@ -58,9 +58,9 @@ def _block(spec: VentSpec, body: BlockBody) -> float:
     if body.gasket is not None:
         outer, inner = body.gasket.outer_mm, body.gasket.inner_mm
         volume -= (outer[0] * outer[1] - inner[0] * inner[1]) * body.gasket.recess_mm
-    air = spec.section.air.area
+    air = float(spec.section.air.area)
     volume -= air * sum(x1 - x0 for x0, x1 in spec.bays)
-    return volume + _marks_mm3(spec)
+    return float(volume + _marks_mm3(spec))
 
 
 def _hole_area_mm2(hole: Hole, *, teardrop: bool) -> float:
@@ -79,13 +79,15 @@ def _round(spec: VentSpec, body: RoundBody) -> float:
     volume -= 2.0 * _segment_mm2(r, d) * (front - z1 - body.wall_mm - d)
     # The flats run out at 45 degrees: their depth falls from d to nothing over the length d.
     nodes, weights = leggauss(_ORDER)
-    run_out = sum(w * _segment_mm2(r, 0.5 * d * (x + 1.0)) for x, w in zip(nodes, weights, strict=True))
+    run_out = sum(
+        w * _segment_mm2(r, 0.5 * d * (x + 1.0)) for x, w in zip(nodes, weights, strict=True)
+    )
     volume -= 2.0 * 0.5 * d * run_out
     g0, g1 = body.gasket.inner_mm[0] / 2, body.gasket.outer_mm[0] / 2
     volume -= math.pi * (g1 * g1 - g0 * g0) * body.gasket.recess_mm
     volume -= _round_cavity_mm3(spec, body)
     volume += neck_volume_mm3(body)
-    return volume + _marks_mm3(spec)
+    return float(volume + _marks_mm3(spec))
 
 
 def _segment_mm2(radius: float, depth: float) -> float:
@@ -111,7 +113,7 @@ def neck_volume_mm3(body: RoundBody) -> float:
     widths = np.interp(radii, rs[1:], ws[1:])
     tooth = float(np.sum(weight * 2 * math.pi * radii * widths) * 0.5 * (rs[2] - rs[1]))
     per_length = math.pi * rs[0] ** 2 + tooth / profile.pitch_mm
-    return (per_length - bore) * body.neck_length_mm
+    return float((per_length - bore) * body.neck_length_mm)
 
 
 def _round_cavity_mm3(spec: VentSpec, body: RoundBody) -> float:

@@ -54,9 +54,7 @@ def frame_gasket(
     return cq.Solid.extrudeLinear(outer, [inner], cq.Vector(0, 0, thickness_mm))
 
 
-def _check(
-    what: str, spans: tuple[tuple[str, float, float], ...], thickness_mm: float
-) -> None:
+def _check(what: str, spans: tuple[tuple[str, float, float], ...], thickness_mm: float) -> None:
     problems = [
         Problem(
             f"the {what} has no width: its inner {name} must be less than its outer one",

@@ -25,9 +25,11 @@ def wire_at_x(outline: Sequence[Point], x: float) -> cq.Wire:
     return cq.Wire.makePolygon([cq.Vector(x, y, z) for z, y in outline], close=True)
 
 
-def prism_x(outline: Sequence[Point], x0: float, x1: float) -> cq.Solid:
-    """Return the prism of an outline (z, y) between two x, mm."""
-    face = cq.Face.makeFromWires(wire_at_x(outline, x0))
+def prism_x(
+    outline: Sequence[Point], x0: float, x1: float, holes: Sequence[Sequence[Point]] = ()
+) -> cq.Solid:
+    """Return the prism of an outline (z, y), with holes, between two x, mm."""
+    face = cq.Face.makeFromWires(wire_at_x(outline, x0), [wire_at_x(hole, x0) for hole in holes])
     return cq.Solid.extrudeLinear(face, cq.Vector(x1 - x0, 0, 0))
 
 

@@ -128,11 +128,8 @@ def _bay_void(spec: VentSpec, body: RoundBody, x0: float, x1: float) -> cq.Solid
     edge1 = x1 + FAR if x1 >= radius - 1e-6 else x1
     holes = [s.outline for s in free if _place(s, edge0, edge1, radius) == "across"]
     ring = [(float(z), float(y)) for z, y in list(outline.exterior.coords)[:-1]]
-    prism = prism_x(ring, edge0, edge1)
-    trimmed = common(prism, cylinder(radius, (start - FAR, section.front_z_mm + 2 * FAR)))
-    if not holes:
-        return trimmed
-    return cut(trimmed, [prism_x(hole, edge0 - FAR, edge1 + FAR) for hole in holes])
+    prism = prism_x(ring, edge0, edge1, holes)
+    return common(prism, cylinder(radius, (start - FAR, section.front_z_mm + 2 * FAR)))
 
 
 def _foot_z(lower: tuple[Point, ...]) -> float:

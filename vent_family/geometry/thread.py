@@ -13,15 +13,9 @@ import math
 
 import cadquery as cq
 
-from vent_family.geometry.helical import (
-    Cone,
-    cylinder_face,
-    inwards,
-    rim,
-    ring_face,
-    solid_of,
-    thread_faces,
-)
+from vent_family.geometry.faces import cylinder_face, inwards, rim, ring_face, solid_of
+from vent_family.geometry.helical import Cone, thread_faces
+from vent_family.geometry.kernel import revolve_z
 from vent_family.problems import InputError, Problem
 from vent_family.spec.iso_thread import ThreadSpec
 from vent_family.spec.thread_parts import (
@@ -88,8 +82,7 @@ def simplified_neck(
         (relief_mm, 0.0),
         (bore_mm, 0.0),
     ]
-    wire = cq.Wire.makePolygon([cq.Vector(r, 0.0, z) for r, z in outline], close=True)
-    return cq.Solid.revolve(wire, [], 360.0, cq.Vector(0, 0, 0), cq.Vector(0, 0, 1))
+    return revolve_z(outline)
 
 
 def _check(

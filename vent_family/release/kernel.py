@@ -17,8 +17,8 @@ _COMMON: Final[dict[str, str]] = {"xstep.cascade.unit": "MM"}
 EXPORT_OPTIONS: Final[dict[str, str]] = _COMMON | {
     "write.step.schema": "AP242DIS",
     "write.step.unit": "MM",
-    # No curves in the parameter space of the faces: other systems compute their own, and the file
-    # is a third of the size.
+    # No curves in the parameter space of the faces: other systems compute their own, and with
+    # planar faces the file is less than half the size.
     "write.surfacecurve.mode": "Off",
     # The uncertainty in the file covers the widest gap in the part, not the average one.
     "write.precision.mode": "Max",

@@ -10,6 +10,7 @@ import json
 import multiprocessing
 import os
 import shutil
+import signal
 import time
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor, as_completed
@@ -26,6 +27,7 @@ from vent_family.problems import InputError, Problem
 from vent_family.spec.resolve import resolve
 
 INDEX_NAME: Final = "library.json"
+SCHEMA_NAME: Final = "part.schema.json"
 DRAFTS: Final = "_drafts"
 """Begins with a character no part number can begin with, so no part can take its place."""
 
@@ -230,10 +232,10 @@ def run_jobs(
     with _pool(workers) as pool:
         futures = {pool.submit(work, job): i for i, job in enumerate(jobs)}
         for future in as_completed(futures):
-            outcome = _result(future)
-            if outcome is not None:
-                done[futures[future]] = outcome
-                on_done(outcome)
+            result = _result(future)
+            if result is not None:
+                done[futures[future]] = result
+                on_done(result)
     for i, job in enumerate(jobs):
         if i not in done:
             done[i] = _alone(job, work)
@@ -244,17 +246,23 @@ def run_jobs(
 @contextmanager
 def _pool(workers: int) -> Iterator[ProcessPoolExecutor]:
     context = multiprocessing.get_context("spawn")
-    pool = ProcessPoolExecutor(max_workers=workers, mp_context=context)
+    pool = ProcessPoolExecutor(max_workers=workers, mp_context=context, initializer=_quiet)
     try:
         yield pool
     except BaseException:
         # Interrupted: drop what waits and end the workers at once; staged files are removed by
         # the next run's recovery.
+        workers_now = list((getattr(pool, "_processes", None) or {}).values())
         pool.shutdown(wait=False, cancel_futures=True)
-        for process in list(getattr(pool, "_processes", {}).values()):
+        for process in workers_now:
             process.terminate()
         raise
     pool.shutdown()
+
+
+def _quiet() -> None:
+    """Leave interrupts to the parent, which ends its workers itself."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
 
 
 def _result(future: Future[RowOutcome]) -> RowOutcome | None:
@@ -277,10 +285,11 @@ def _alone(job: Job, work: Callable[[Job], RowOutcome]) -> RowOutcome:
 def write_index(
     out: Path, catalog_rows: Sequence[CatalogRow], outcomes: Sequence[RowOutcome], stamp: datetime
 ) -> None:
-    """Write the library's index: every published part with its key facts.
+    """Write the library's index, every published part with its key facts, and the schema.
 
     Parts that were not built in this run keep their entry, as long as their folder is there.
     """
+    from vent_family.release.record import PartRecord
     from vent_family.release.sidecar import write_json
 
     path = out / INDEX_NAME
@@ -297,6 +306,7 @@ def write_index(
     kept = [p for n, p in parts.items() if (out / n).is_dir()]
     kept.sort(key=lambda p: (order.get(p["part_number"], len(order)), p["part_number"]))
     write_json(path, {"schema_version": "1.0", "parts": kept})
+    write_json(out / SCHEMA_NAME, PartRecord.model_json_schema())
 
 
 def _read_index(path: Path) -> list[dict[str, Any]]:

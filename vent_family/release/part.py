@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 from typing import Final
@@ -158,7 +158,7 @@ def _write(
     for name, solid in solids.companions():
         _stl(folder, spec, f"{number}-{name}", solid, row_hash, in_print=False)
     children = [
-        (parts[p.name], p.location, f"{number}-{p.name}" if p.name else number)
+        (_fitted(parts[p.name], p), p.location, f"{number}-{p.name}" if p.name else number)
         for p in assembled(spec, solids)
     ]
     name = f"{number}-assembly.step"
@@ -174,6 +174,14 @@ def _write(
     )
     write_json(folder / f"{number}.json", record.model_dump(mode="json"))
     return record
+
+
+def _fitted(part: StepPart, placed: Placed) -> StepPart:
+    """Return a part as it looks when fitted: a gasket is pressed down to its recess."""
+    if placed.name != "gasket":
+        return part
+    text = part.description.replace("free thickness", "drawn as fitted")
+    return replace(part, shape=placed.shape, description=text)
 
 
 def _stl(

@@ -59,7 +59,7 @@ def render_png(
     camera.SetPosition(*direction)
     camera.SetViewUp(*up)
     renderer.ResetCamera()
-    camera.Zoom(1.25)
+    camera.Zoom(1.12)
     window = vtkRenderWindow()
     window.SetOffScreenRendering(True)
     window.SetMultiSamples(8)

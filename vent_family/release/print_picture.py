@@ -213,9 +213,7 @@ def _label(worst: Finding) -> vtkTextActor:
     return label
 
 
-def _legend(
-    printed: Printed, title: str, size_px: tuple[int, int], height: float
-) -> vtkRenderer:
+def _legend(printed: Printed, title: str, size_px: tuple[int, int], height: float) -> vtkRenderer:
     renderer = vtkRenderer()
     renderer.SetViewport(0.0, 0.0, 1.0, height)
     renderer.SetBackground(1.0, 1.0, 1.0)

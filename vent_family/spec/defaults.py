@@ -75,6 +75,18 @@ GASKET_THICKNESS_MM: Final = 2.0
 GASKET_RECESS_MM: Final = 1.2
 GASKET_LAND_MM: Final = 1.5
 """Material left beside the gasket recess."""
+SHOULDER_MM: Final = 2.5
+"""Height of a round head's plain shoulder, before its outer cone begins."""
+THROAT_Z_MM: Final = 0.5
+"""Least height above the panel's plane at which the inner cone leaves the bore."""
+SILL_OVER_DRAIN_MM: Final = 4.0
+"""A blank sill is at least this much higher than the drain slot is."""
+SILL_STEP_MM: Final = 0.5
+SILL_STEPS: Final = 16
+"""How often a blank sill may be raised by one step until no straight line passes."""
+MARK_HEIGHT_MM: Final = 4.0
+MARK_BAR_MM: Final = 8.0
+"""Height of the plain bar above a round vent's ceiling that carries the mark."""
 FLAT_DEPTH_MM: Final = 1.0
 """Depth of the two spanner flats on a round head."""
 PLENUM_MM: Final = 4.0

@@ -10,9 +10,9 @@ Sources, as far as the standards' contents could be checked without their own te
 
 Rounding goes to the nearest *exact* R40 term 10^(k/40), then to that term's usual rounded value.
 Rounding straight to the nearest rounded value gives 180 um for TD2 of M20x1.5 where the table says
-190; the exact series gives 190. Table values that even this misses, both far from the sizes in
-use here: es(g) at P = 0.75 mm (table 22 um, formula 24 um) and TD1(6) at P = 0.5 mm (table 140 um,
-formula 132 um).
+190; the exact series gives 190. Published values that even this misses, none at the pitch in use
+here (1.5 mm): es(g) at P = 0.75 mm (published 22 um, formula 24 um), TD1(6) at P = 0.5 mm (140 and
+132 um) and at P = 1 mm (236 and 224 um).
 
 The pair this family prints
 ---------------------------
@@ -22,7 +22,8 @@ of the basic profile's flat root (width P/4), moved inwards with the pitch diame
 locknut's internal profile is that external profile offset by the material's clearance c
 everywhere: c measured normal to the flanks, and c radially at crest and root. A normal offset c of
 a 60 degree profile moves its flanks radially by c / sin(30 deg) = 2 c, hence the pitch diameter by
-4 c while major and minor diameter move by 2 c. The gap is then c all along the profile.
+4 c while major and minor diameter move by 2 c. The gap is then c all along the profile (a little
+more in the neck's root corners, where the nut's mitred corner stands off).
 """
 
 from __future__ import annotations
@@ -30,6 +31,7 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Final
 
 from vent_family.limits import THREAD_FLAT_MIN
@@ -103,7 +105,7 @@ def diameter_step_mean_mm(nominal_mm: float) -> float:
     Raises :class:`InputError` outside the steps (1 to 355 mm).
     """
     bounds = DIAMETER_STEPS_MM
-    for low, high in zip(bounds, bounds[1:], strict=False):
+    for low, high in pairwise(bounds):
         if low < nominal_mm <= high or nominal_mm == low == bounds[0]:
             return math.sqrt(low * high)
     raise InputError(

@@ -12,12 +12,14 @@ import math
 from dataclasses import dataclass, replace
 from typing import Final, Literal
 
-from vent_family.limits import GAP_MIN, SIGHT_MARGIN_MIN
+from vent_family.limits import GAP_MIN, SIGHT_MARGIN_GOOD
 from vent_family.spec.sightlines import SightResult, sight_margin
 
 Outline = tuple[tuple[float, float], ...]
 Form = Literal["flat", "inclined", "folded"]
 
+CANDIDATES: Final = 4
+"""Stacks offered by the search; the first one that also closes at floor and ceiling is taken."""
 OUT: Final = 1
 IN: Final = -1
 _R2: Final = math.sqrt(2.0)
@@ -152,13 +154,15 @@ def slope_patterns(bank_count: int) -> list[tuple[int, ...]]:
     return sorted(patterns, key=rank)
 
 
-def close_straight_paths(stack: Stack, *, free_slopes: bool, free_gaps: bool) -> Stack:
-    """Return the stack with slopes and gaps chosen so that no straight path is left, if possible.
+def closing_stacks(stack: Stack, *, free_slopes: bool, free_gaps: bool) -> list[Stack]:
+    """Return stacks with slopes and gaps chosen so that no straight path is left, best first.
 
     Slopes (inclined slats) and the outermost gap are varied only where the caller leaves them
-    free. The first choice that reaches the least margin wins; failing that, the best one found is
-    returned and the caller decides. Equal gaps with half a pitch of shift always leave the line
-    that climbs half a pitch per bank, unless slat thickness or slope closes it: hence the search.
+    free. Those with a good margin come first, in the order of preference (see
+    :func:`slope_patterns`, then small gaps), the others by margin. Never empty: if nothing closes
+    the stack, the nearest miss is returned and the caller decides. Equal gaps with half a pitch
+    of shift always leave the line that climbs half a pitch per bank, unless slat thickness or
+    slope closes it: hence the search.
     """
     patterns = (
         slope_patterns(stack.bank_count)
@@ -168,7 +172,8 @@ def close_straight_paths(stack: Stack, *, free_slopes: bool, free_gaps: bool) ->
     widths = [1.0]
     if free_gaps and stack.bank_count > 2:
         widths += [1.0 + 0.25 * i for i in range(1, 9)]
-    best, best_margin = stack, -math.inf
+    good: list[Stack] = []
+    rest: list[tuple[float, Stack]] = []
     for pattern in patterns:
         for width in widths:
             gaps = stack.gaps_mm
@@ -176,11 +181,14 @@ def close_straight_paths(stack: Stack, *, free_slopes: bool, free_gaps: bool) ->
                 gaps = (round(gaps[0] * width, 3), *gaps[1:])
             trial = replace(stack, slopes=pattern, gaps_mm=gaps)
             margin = endless_margin(trial).margin_mm
-            if margin >= SIGHT_MARGIN_MIN.value:
-                return trial
-            if margin > best_margin:
-                best, best_margin = trial, margin
-    return best
+            if margin >= SIGHT_MARGIN_GOOD.value:
+                good.append(trial)
+                if len(good) == CANDIDATES:
+                    return good
+            else:
+                rest.append((margin, trial))
+    rest.sort(key=lambda item: -item[0])
+    return [*good, *(trial for _, trial in rest)][:CANDIDATES]
 
 
 def narrow_places(stack: Stack) -> list[tuple[str, float]]:

@@ -47,17 +47,13 @@ class KeyRidge:
 
 @dataclass(frozen=True, slots=True)
 class GasketSpec:
-    """A flat gasket: a ring (inner and outer diameter) or a frame (inner and outer sizes), mm."""
+    """A flat gasket: a ring (each size its diameter, twice) or a rectangular frame, mm."""
 
+    is_ring: bool
     inner_mm: tuple[float, float]
     outer_mm: tuple[float, float]
     thickness_mm: float
     recess_mm: float
-
-    @property
-    def is_ring(self) -> bool:
-        """True for a ring: width and height are one diameter."""
-        return self.inner_mm[0] == self.inner_mm[1] and self.outer_mm[0] == self.outer_mm[1]
 
 
 @dataclass(frozen=True, slots=True)

@@ -290,9 +290,7 @@ def _region(rings: npt.NDArray[np.object_]) -> Region:
     return region if shapely.is_valid(region) else _mended(region)
 
 
-def _with_holes(
-    outer: npt.NDArray[np.object_], inner: npt.NDArray[np.object_]
-) -> list[Polygon]:
+def _with_holes(outer: npt.NDArray[np.object_], inner: npt.NDArray[np.object_]) -> list[Polygon]:
     """Return polygons with every hole in the smallest outline around it."""
     bodies = shapely.polygons(outer)
     order = np.argsort(shapely.area(bodies))

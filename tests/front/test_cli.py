@@ -1,0 +1,240 @@
+"""The command line as a product manager and a nightly build use it."""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner
+
+from tests.helpers.rows import row
+from vent_family.catalog.reader import SourcedRow
+from vent_family.cli import app
+from vent_family.release import library
+from vent_family.release.library import Job, RowOutcome, build_row, run_jobs
+
+HEAD = "part_number,family,size,status,slat_form,pitch_mm,slat_height_mm,thread\n"
+SMALL = HEAD + (
+    "A-30,rectangular,30x30,released,folded,,,\n"
+    "A-BAD,rectangular,60x60,released,flat,9.2,4.2,\n"
+    "A-N20,round,M20x1.5,released,folded,,,simplified\n"
+    "A-DRAFT,rectangular,40x30,draft,folded,,,\n"
+    "A-OLD,rectangular,40x40,retired,,,,\n"
+)
+runner = CliRunner()
+
+
+def run(*words: str) -> object:
+    return runner.invoke(app, list(words))
+
+
+@pytest.fixture
+def catalog(tmp_path: Path) -> Path:
+    path = tmp_path / "small.csv"
+    path.write_text(SMALL, encoding="utf-8")
+    return path
+
+
+def test_demo_catalogue_has_no_problems() -> None:
+    result = run("check")
+    assert result.exit_code == 0, result.output
+    assert "no problems" in result.output
+
+
+def test_check_lists_problems_with_row_and_advice(catalog: Path) -> None:
+    result = run("check", "-c", str(catalog))
+    assert result.exit_code == 1
+    assert "small.csv, row 3, part A-BAD, column pitch_mm" in result.output
+    assert "reduce the pitch to 8.4 mm or less" in result.output.lower()
+
+
+def test_check_needs_no_geometry_kernel() -> None:
+    """Validation must start fast, so it must not load the kernel."""
+    code = (
+        "import sys; from typer.testing import CliRunner; from vent_family.cli import app;"
+        "r = CliRunner().invoke(app, ['check']); assert r.exit_code == 0;"
+        "assert 'cadquery' not in sys.modules and 'OCP' not in sys.modules"
+    )
+    subprocess.run([sys.executable, "-c", code], check=True)
+
+
+def test_build_publishes_good_rows_and_reports_the_bad_one(catalog: Path, tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    result = run("build", "-c", str(catalog), "--out", str(out), "--jobs", "1", "--json")
+    assert result.exit_code == 1
+    report = json.loads(result.output)
+    outcomes = {p["part_number"]: p["outcome"] for p in report["parts"]}
+    assert outcomes == {
+        "A-30": "written",
+        "A-BAD": "failed",
+        "A-N20": "written",
+        "A-DRAFT": "checked",
+        "A-OLD": "skipped",
+    }
+    assert sorted(p.name for p in out.iterdir()) == [
+        "A-30",
+        "A-N20",
+        "library.json",
+        "part.schema.json",
+    ]
+    names = {p.name for p in (out / "A-N20").iterdir()}
+    assert names == {
+        "A-N20.step",
+        "A-N20.stl",
+        "A-N20.json",
+        "A-N20-locknut.step",
+        "A-N20-locknut.stl",
+        "A-N20-gasket.step",
+        "A-N20-gasket.stl",
+        "A-N20-assembly.step",
+    }
+    index = json.loads((out / "library.json").read_text(encoding="utf-8"))
+    assert [p["part_number"] for p in index["parts"]] == ["A-30", "A-N20"]
+
+
+def test_failed_and_retired_rows_in_a_second_run(catalog: Path, tmp_path: Path) -> None:
+    """A row that goes bad keeps its last good files; a retired one leaves the library."""
+    out = tmp_path / "out"
+    text = HEAD + "A-30,rectangular,30x30,released,folded,,,\nB-30,rectangular,30x30,released,,,,\n"
+    catalog.write_text(text, encoding="utf-8")
+    assert run("build", "-c", str(catalog), "--out", str(out), "--jobs", "1").exit_code == 0
+    before = (out / "A-30" / "A-30.step").read_bytes()
+    text = (
+        HEAD + "A-30,rectangular,30x30,released,flat,9.2,4.2,\nB-30,rectangular,30x30,retired,,,,\n"
+    )
+    catalog.write_text(text, encoding="utf-8")
+    result = run("build", "-c", str(catalog), "--out", str(out), "--jobs", "1")
+    assert result.exit_code == 1
+    assert (out / "A-30" / "A-30.step").read_bytes() == before
+    assert not (out / "B-30").exists()
+    index = json.loads((out / "library.json").read_text(encoding="utf-8"))
+    assert [p["part_number"] for p in index["parts"]] == ["A-30"]
+
+
+def test_drafts_are_written_apart_on_request(catalog: Path, tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    words = ("build", "-c", str(catalog), "--out", str(out), "--only", "a-dr*", "--drafts")
+    assert run(*words).exit_code == 0
+    assert (out / "_drafts" / "A-DRAFT" / "A-DRAFT.step").is_file()
+    index = json.loads((out / "library.json").read_text(encoding="utf-8"))
+    assert index["parts"] == []
+
+
+def test_only_must_match_something(catalog: Path) -> None:
+    result = run("check", "-c", str(catalog), "--only", "A-N21")
+    assert result.exit_code == 2
+    assert "no row has this part number" in result.output
+    assert "A-N20" in result.output
+
+
+@pytest.mark.parametrize(
+    ("name", "content"),
+    [("missing.csv", None), ("empty.csv", ""), ("no_columns.csv", "a,b\n1,2\n")],
+)
+def test_unreadable_catalogue_is_one_sentence_and_exit_2(
+    tmp_path: Path, name: str, content: str | None
+) -> None:
+    path = tmp_path / name
+    if content is not None:
+        path.write_text(content, encoding="utf-8")
+    result = run("check", "-c", str(path))
+    assert result.exit_code == 2
+    assert name in result.output
+    assert "Traceback" not in result.output
+
+
+def test_export_folder_that_is_a_file_is_refused(catalog: Path, tmp_path: Path) -> None:
+    blocked = tmp_path / "blocked"
+    blocked.write_text("not a folder")
+    result = run("build", "-c", str(catalog), "--out", str(blocked))
+    assert result.exit_code == 2
+    assert "export folder" in result.output
+
+
+def test_show_explains_a_good_and_a_bad_row(catalog: Path) -> None:
+    good = run("show", "A-30", "-c", str(catalog))
+    assert good.exit_code == 0
+    assert "sight margin mm" in good.output
+    bad = run("show", "A-BAD", "-c", str(catalog))
+    assert bad.exit_code == 1
+    assert "a straight path exists" in bad.output
+
+
+def test_columns_lists_every_column() -> None:
+    result = run("columns")
+    assert result.exit_code == 0
+    assert "| `bank_gaps_mm` |" in result.output
+
+
+def job(part_number: str) -> Job:
+    source = SourcedRow(2, row(part_number=part_number, size="30x30", slat_form="folded"), "0" * 16)
+    return Job(source, "x.csv", None, library.build_time())
+
+
+def crash_on_b(one: Job) -> RowOutcome:
+    if one.source.row.part_number == "B":
+        os.abort()
+    return RowOutcome(one.source.row.part_number, 2, "draft", "checked")
+
+
+def test_a_row_that_kills_its_process_costs_only_itself() -> None:
+    seen: list[str] = []
+    outcomes = run_jobs(
+        [job(n) for n in "ABCD"], 2, lambda o: seen.append(o.part_number), work=crash_on_b
+    )
+    assert [o.outcome for o in outcomes] == ["checked", "failed", "checked", "checked"]
+    assert "crashed" in outcomes[1].message
+    assert sorted(seen) == list("ABCD")
+
+
+def test_unexpected_fault_in_one_row_is_an_outcome(monkeypatch: pytest.MonkeyPatch) -> None:
+    def explode(_: object) -> None:
+        raise RuntimeError("kernel says no")
+
+    monkeypatch.setattr(library, "resolve", explode)
+    outcome = build_row(job("A"))
+    assert outcome.outcome == "failed"
+    assert "kernel says no" in outcome.problems[0].message
+
+
+def test_interrupt_leaves_no_half_written_file(tmp_path: Path) -> None:
+    lines = [f"P-{i},rectangular,{30 + i}x60,released,inclined,,,\n" for i in range(12)]
+    path = tmp_path / "many.csv"
+    path.write_text(HEAD + "".join(lines), encoding="utf-8")
+    out = tmp_path / "out"
+    process = subprocess.Popen(
+        [
+            sys.executable,
+            "-m",
+            "vent_family.cli",
+            "build",
+            "-c",
+            str(path),
+            "--out",
+            str(out),
+            "-j2",
+        ],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        start_new_session=True,
+    )
+    deadline = time.monotonic() + 120
+    while not (out / "P-0").is_dir() and time.monotonic() < deadline:
+        time.sleep(0.05)
+    os.killpg(process.pid, signal.SIGINT)
+    output = process.communicate(timeout=60)[0].decode()
+    assert process.returncode != 0
+    assert "Traceback" not in output, output
+    for folder in out.iterdir():
+        if folder.is_dir() and not folder.name.startswith("."):
+            assert {p.suffix for p in folder.iterdir()} == {".step", ".stl", ".json"}
+    # The next run clears what the interrupt left and completes the library.
+    only = ["--only", "P-1", "--only", "P-2"]
+    assert run("build", "-c", str(path), "--out", str(out), "-j1", *only).exit_code == 0
+    assert not [p for p in out.iterdir() if p.name.startswith(".")]

@@ -1,0 +1,154 @@
+"""Whole released parts: what stands in the files is what was built and computed."""
+
+from __future__ import annotations
+
+import json
+import math
+from pathlib import Path
+
+import numpy as np
+import pytest
+import trimesh
+
+from tests.helpers.part21 import Exchange
+from tests.helpers.rows import spec
+from vent_family.checks.result import CheckResult, passed
+from vent_family.release import part as part_module
+from vent_family.release.library import build_time
+from vent_family.release.part import CheckFailedError, release_part
+from vent_family.release.record import PartRecord, attributes_of
+from vent_family.release.step import read_step
+from vent_family.spec.defaults import GASKET_RECESS_MM, GASKET_THICKNESS_MM
+
+CELLS = {
+    "round": {"size": "M20x1.5", "slat_form": "folded", "thread": "simplified", "colour": "blue"},
+    "flanged": {"size": "50x50", "material": "PETG", "description": "Fütterungsanlage, Halle Süd"},
+    "rectangular": {"size": "30x30", "fixing": "snap", "stl_orientation": "use"},
+}
+
+
+@pytest.fixture(scope="module", params=sorted(CELLS))
+def released(
+    request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory
+) -> tuple[Path, PartRecord]:
+    family = request.param
+    folder = tmp_path_factory.mktemp("parts") / "T1"
+    made = release_part(
+        spec(family, **CELLS[family]), folder, row_hash="0123456789abcdef", time_stamp=build_time()
+    )
+    return folder, made.record
+
+
+def test_step_reads_back_with_identity_material_and_every_attribute(
+    released: tuple[Path, PartRecord],
+) -> None:
+    folder, record = released
+    (found,) = read_step(folder / "T1.step")
+    assert (found.part_number, found.revision) == ("T1", record.identity.revision)
+    assert found.description == record.identity.description
+    assert found.material == record.material.name
+    assert found.density_g_cm3 == pytest.approx(record.material.density_g_cm3)
+    assert not found.unread
+    wanted = {a.name: a for a in attributes_of(record)}
+    assert {a.name for a in found.attributes} == set(wanted)
+    for attribute in found.attributes:
+        expected = wanted[attribute.name]
+        assert attribute.unit == expected.unit
+        if isinstance(expected.value, str):
+            assert attribute.value == expected.value
+        else:
+            assert attribute.value == pytest.approx(expected.value)
+
+
+def test_step_solid_is_the_measured_one(released: tuple[Path, PartRecord]) -> None:
+    folder, record = released
+    (found,) = read_step(folder / "T1.step")
+    assert found.shape.isValid()
+    volume = found.shape.Volume(1e-4)
+    assert found.volume_mm3 == pytest.approx(volume, rel=1e-4)
+    if record.thread is None:
+        assert volume == pytest.approx(record.geometry.volume_mm3, rel=1e-6)
+    else:
+        # The simplified thread is a full cylinder where the true one has grooves.
+        assert volume > record.geometry.volume_mm3
+
+
+def test_a_stranger_reads_the_same_from_the_text(released: tuple[Path, PartRecord]) -> None:
+    """A second reader, of ISO 10303-21 text, that shares nothing with the package."""
+    folder, record = released
+    exchange = Exchange.load(folder / "T1.step")
+    product = exchange.products()["T1"]
+    assert product.revision == record.identity.revision
+    assert product.description == record.identity.description
+    assert record.material.name in str(product.material)
+    names = {a.name for a in attributes_of(record)}
+    assert names <= set(product.attributes)
+    volume = product.attributes["volume_mm3"]
+    assert volume.si == pytest.approx(record.geometry.volume_mm3 * 1e-9)
+    assert volume.dimension == {"m": 3}
+
+
+def test_assembly_holds_what_is_fitted(released: tuple[Path, PartRecord]) -> None:
+    folder, record = released
+    parts = {p.part_number: p for p in read_step(folder / "T1-assembly.step")}
+    wanted = {"T1-assembly", "T1", "T1-panel"}
+    if record.identity.family != "rectangular":
+        wanted.add("T1-gasket")
+    if record.identity.family == "round":
+        wanted.add("T1-locknut")
+    assert set(parts) == wanted
+    assert len(parts["T1-assembly"].instances) == len(wanted) - 1
+    if "T1-gasket" in wanted:
+        # Drawn pressed down: nothing in the assembly overlaps.
+        height = parts["T1-gasket"].shape.BoundingBox().zlen
+        assert height == pytest.approx(GASKET_RECESS_MM)
+        (free,) = read_step(folder / "T1-gasket.step")
+        assert free.shape.BoundingBox().zlen == pytest.approx(GASKET_THICKNESS_MM)
+
+
+def test_stl_lies_as_the_row_says(released: tuple[Path, PartRecord]) -> None:
+    folder, record = released
+    header = (folder / "T1.stl").read_bytes()[:80].decode("ascii")
+    assert "part=T1" in header
+    assert "unit=mm" in header
+    assert "row=0123456789abcdef" in header
+    mesh = trimesh.load(folder / "T1.stl")
+    assert mesh.is_watertight
+    assert mesh.volume == pytest.approx(record.geometry.volume_mm3, rel=0.005)
+    size = np.array(record.geometry.box_max_mm) - np.array(record.geometry.box_min_mm)
+    assert mesh.extents == pytest.approx(size, abs=0.06)
+    if record.mesh.orientation == "print":
+        assert mesh.bounds[0][2] == pytest.approx(0.0, abs=1e-4)
+    else:
+        assert mesh.bounds[0] == pytest.approx(record.geometry.box_min_mm, abs=0.06)
+
+
+def test_record_counts_mass_from_density(released: tuple[Path, PartRecord]) -> None:
+    folder, record = released
+    data = json.loads((folder / "T1.json").read_text(encoding="utf-8"))
+    mass = data["geometry"]["volume_mm3"] * data["material"]["density_g_cm3"] / 1000.0
+    assert data["geometry"]["mass_g"] == pytest.approx(mass)
+    assert math.isfinite(record.drain_area_mm2)
+    assert all(c["verdict"] == "pass" for c in data["checks"])
+    assert "not a certified IP rating" in data["caution"]
+
+
+def test_a_failed_check_writes_nothing_and_keeps_the_last_files(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    good = spec("rectangular", size="30x30", slat_form="folded")
+    target = tmp_path / "T1"
+    release_part(good, target, row_hash="a" * 16, time_stamp=build_time())
+    before = (target / "T1.json").read_bytes()
+    failing = CheckResult("one piece", "fail", "two solids")
+    monkeypatch.setattr(part_module, "check_vent", lambda *_: (failing,))
+    with pytest.raises(CheckFailedError, match="one piece: two solids"):
+        release_part(good, target, row_hash="b" * 16, time_stamp=build_time())
+    assert (target / "T1.json").read_bytes() == before
+    assert [p.name for p in tmp_path.iterdir()] == ["T1"]
+
+
+def test_a_check_that_could_not_run_does_not_pass() -> None:
+    assert not passed(())
+    assert not passed((CheckResult("x", "not_run", "no kernel"),))
+    assert passed((CheckResult("x", "pass", "fine"),))

@@ -1,0 +1,74 @@
+"""What the documents say is what the code does."""
+
+from __future__ import annotations
+
+import json
+import re
+from pathlib import Path
+
+import jsonschema
+import pytest
+
+from tests.helpers.rows import spec
+from vent_family.catalog.reference import column_reference
+from vent_family.release.library import build_time
+from vent_family.release.part import release_part
+from vent_family.release.record import PartRecord
+
+ROOT = Path(__file__).parents[1]
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+
+
+def test_ci_runs_the_test_command_of_the_readme() -> None:
+    commands = re.findall(r"```sh\n(python3 -m venv .*)\n```", README)
+    assert len(commands) == 2
+    assert commands[1] in (ROOT / ".ci" / "run").read_text(encoding="utf-8").splitlines()
+
+
+def test_column_table_is_the_models() -> None:
+    table = README.split("<!-- columns -->\n")[1].split("\n<!-- /columns -->")[0]
+    assert table == column_reference().strip()
+
+
+def test_pictures_exist() -> None:
+    for name in re.findall(r"\((docs/[^)]+)\)", README):
+        assert (ROOT / name).stat().st_size > 5_000, name
+
+
+def test_worked_example_of_the_readme_says_what_the_program_says(tmp_path: Path) -> None:
+    from typer.testing import CliRunner
+
+    from vent_family.cli import app
+
+    path = tmp_path / "catalog.csv"
+    path.write_text(
+        "part_number,family,size,status,slat_form,pitch_mm,slat_height_mm\n"
+        + "\n" * 27
+        + "HV-R070,rectangular,70x60,draft,flat,9.2,4.2\n",
+        encoding="utf-8",
+    )
+    result = CliRunner().invoke(app, ["check", "-c", str(path)])
+    shown = re.search(r"```text\n(catalog.csv, row 29.*)\n```", README)
+    assert shown is not None
+    assert shown[1] in " ".join(result.output.split())
+
+
+def test_python_example_of_the_readme_runs(monkeypatch: pytest.MonkeyPatch) -> None:
+    code = re.search(r"```python\n(.*?)```", README, re.S)
+    assert code is not None
+    monkeypatch.chdir(ROOT)
+    names: dict[str, object] = {}
+    exec(code[1], names)
+    assert names["opening"].kind == "circle"  # type: ignore[attr-defined]
+    assert names["vent"].val().BoundingBox().zmax > 2.0  # type: ignore[attr-defined]
+
+
+def test_record_follows_its_published_schema(tmp_path: Path) -> None:
+    resolved = spec("round", size="M20x1.5", slat_form="folded")
+    release_part(resolved, tmp_path / "T1", row_hash="0" * 16, time_stamp=build_time())
+    data = json.loads((tmp_path / "T1" / "T1.json").read_text(encoding="utf-8"))
+    jsonschema.validate(data, PartRecord.model_json_schema())
+    assert data["schema_version"] == "1.0"
+    assert set(data["files"]) == {p.name for p in (tmp_path / "T1").iterdir()}
+    with pytest.raises(jsonschema.ValidationError):
+        jsonschema.validate(data | {"mesh": {}}, PartRecord.model_json_schema())
