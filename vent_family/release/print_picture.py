@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 import numpy.typing as npt
@@ -54,6 +54,9 @@ _LINE: Final[Rgb] = (0.45, 0.46, 0.48)
 _BED: Final[Rgb] = (0.90, 0.91, 0.92)
 _INK: Final[Rgb] = (0.10, 0.10, 0.12)
 _MARGIN_MM: Final = 12.0
+# VTK's helpers carry no types.
+_to_vtk: Final[Any] = numpy_to_vtk
+_to_vtk_ids: Final[Any] = numpy_to_vtkIdTypeArray
 
 
 def render_print(path: Path, printed: Printed, title: str, size_px: tuple[int, int]) -> None:
@@ -261,12 +264,12 @@ def _actor(source: vtkPolyDataNormals | vtkFeatureEdges, colour: Rgb) -> vtkActo
 
 def _poly(vertices: FloatArray, triangles: npt.NDArray[np.int64]) -> vtkPolyData:
     points = vtkPoints()
-    points.SetData(numpy_to_vtk(np.ascontiguousarray(vertices, dtype=np.float64), deep=True))
+    points.SetData(_to_vtk(np.ascontiguousarray(vertices, dtype=np.float64), deep=True))
     cells = vtkCellArray()
     offsets = np.arange(0, 3 * len(triangles) + 1, 3)
     cells.SetData(
-        numpy_to_vtkIdTypeArray(offsets.astype(np.int64), deep=True),
-        numpy_to_vtkIdTypeArray(np.ascontiguousarray(triangles).reshape(-1), deep=True),
+        _to_vtk_ids(offsets.astype(np.int64), deep=True),
+        _to_vtk_ids(np.ascontiguousarray(triangles).reshape(-1), deep=True),
     )
     data = vtkPolyData()
     data.SetPoints(points)

@@ -14,6 +14,7 @@ from vent_family.checks.result import CheckResult
 from vent_family.checks.solid import SolidFacts
 from vent_family.limits import STL_ANGLE, STL_CHORD
 from vent_family.release.attributes import Attribute
+from vent_family.release.print_record import PrintingRecord, printing_attributes
 from vent_family.spec.areas import drain_area_mm2, open_areas, smallest
 from vent_family.spec.vent import BlockBody, RoundBody, VentSpec
 from vent_family.version import VERSION
@@ -154,6 +155,7 @@ class PartRecord(_Frozen):
     drain_area_mm2: float
     thread: ThreadRecord | None
     mesh: MeshRecord
+    printing: PrintingRecord
     checks: list[CheckRecord]
     files: list[str]
 
@@ -167,6 +169,7 @@ def make_record(
     time_stamp: str,
     triangles: int,
     files: list[str],
+    printing: PrintingRecord,
 ) -> PartRecord:
     """Return the record of a built and checked part."""
     row, section, opening = spec.row, spec.section, spec.opening
@@ -230,6 +233,7 @@ def make_record(
             angular_tolerance_rad=STL_ANGLE.value,
             triangles=triangles,
         ),
+        printing=printing,
         checks=[CheckRecord(**c.as_dict()) for c in checks],
         files=sorted(files),
     )
@@ -311,6 +315,8 @@ def attributes_of(record: PartRecord) -> tuple[Attribute, ...]:
         put("thread_detail", record.thread.detail_in_step)
         put("thread_clearance_normal_mm", record.thread.clearance_normal_mm, "mm")
         put("levelling", record.thread.levelling)
+    for attribute in printing_attributes(record.printing):
+        result[attribute.name] = attribute
     for check in record.checks:
         put(f"check: {check.name}", check.verdict)
     return tuple(result.values())

@@ -80,13 +80,17 @@ class Printed:
 
 @dataclass(frozen=True, eq=False)
 class PrintReport:
-    """The print check of a vent and, where it has one, of its locknut."""
+    """The print check of a vent and, where it has one, of its locknut.
+
+    ``time_s`` is the time of a plate with the vent alone.
+    """
 
     spec: VentSpec
     vent: Printed
     locknut: Printed | None
     walls: WallFacts
     orientations: tuple[OrientationCost, ...]
+    time_s: float
 
     def checks(self) -> tuple[CheckResult, ...]:
         """Return the verdicts; every one must pass for the part to be printed as it is."""
@@ -170,6 +174,7 @@ def print_report(
         vent=printed,
         locknut=nut,
         walls=measure_walls(spec, vertices, triangles),
+        time_s=printed.seconds(shop),
         orientations=compare(
             vertices,
             triangles,

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, TypeAlias
 
 import numpy as np
 import numpy.typing as npt
@@ -20,7 +20,7 @@ from shapely.geometry import MultiPolygon, Polygon
 
 from vent_family.geometry.mesh import FloatArray, IntArray
 
-Region = Polygon | MultiPolygon
+Region: TypeAlias = Polygon | MultiPolygon
 
 _GRID_MM: Final = 1e-5
 """Heights of corners are rounded to this, mm."""

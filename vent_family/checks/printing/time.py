@@ -64,10 +64,8 @@ def layer_times(
     side = outline / np.maximum(corners, 1.0)
     wall = np.zeros_like(area)
     for length, speed in ((outer, process.outer_wall_mm_s), (inner, process.inner_wall_mm_s)):
-        v = np.minimum(cap, speed)
-        wall += np.where(length > 0.0, length / np.maximum(side, 1e-9), 0.0) * line_seconds(
-            side, v, a
-        )
+        each = line_seconds(side, np.minimum(cap, speed), a)
+        wall += np.where(length > 0.0, length / np.maximum(side, 1e-9), 0.0) * each
     chord = math.pi * area / np.maximum(outline, 1e-9)
     lines = fill / np.maximum(chord, line_width_mm)
     infill = lines * line_seconds(
@@ -75,8 +73,8 @@ def layer_times(
     )
     stops = np.maximum(rings, 1.0)
     hop = _TOUR * np.sqrt(box / stops)
-    speed = np.full_like(area, process.travel_mm_s)
-    travel = rings * (line_seconds(hop, speed, a) + process.move_overhead_s)
+    travel_speed = np.full_like(area, process.travel_mm_s)
+    travel = rings * (line_seconds(hop, travel_speed, a) + process.move_overhead_s)
     return LayerTimes(wall, infill, travel)
 
 
@@ -111,5 +109,5 @@ def _outlines(layers: Layers) -> tuple[FloatArray, FloatArray, FloatArray, Float
         # The closing point of a ring counts as one corner.
         sharp = (turn > _CORNER_DEG) | np.isnan(turn)
         sharp[np.flatnonzero(np.diff(ring, prepend=-1))] = False
-        corners = np.bincount(owner[ring], weights=sharp, minlength=count)
+        corners = np.bincount(owner[ring], weights=sharp, minlength=count).astype(np.float64)
     return outline, ring_count, corners, box

@@ -126,7 +126,7 @@ def slat_under_thumb(
 
 
 def _lean(pieces: tuple[tuple[tuple[float, float], ...], ...], orientation: str) -> float:
-    """Return sin^2 of the angle between a slat's width and the layers, the largest of its pieces."""
+    """Return the largest sin^2 of the angle between a piece's width and the layers."""
     largest = 0.0
     for piece in pieces:
         points = np.asarray(piece)
