@@ -1,10 +1,10 @@
-"""Command line: ``vent-family build``, ``check``, ``show`` and ``columns``."""
+"""Command line: ``vent-family build``, ``check``, ``show``, ``print``, ``cost``, ``columns``, ``schema``."""
 
 from __future__ import annotations
 
 import json
 import os
-import sys
+from collections.abc import Callable
 from dataclasses import replace
 from fnmatch import fnmatchcase
 from pathlib import Path
@@ -25,6 +25,7 @@ from vent_family.release.library import (
     withdraw,
     write_index,
 )
+from vent_family.shop import Shop, demo_shop, read_shop
 from vent_family.version import VERSION
 
 EXIT_OK = 0
@@ -46,6 +47,10 @@ CatalogOption = Annotated[
 OnlyOption = Annotated[
     list[str] | None,
     typer.Option("--only", "-o", help="Part numbers to take, with * and ?; may be repeated."),
+]
+ShopOption = Annotated[
+    Path | None,
+    typer.Option("--shop", help="Your table of rates, TOML; the demo rates are invented."),
 ]
 JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON for machines.")]
 
@@ -109,6 +114,10 @@ def build(
     try:
         outcomes = withdraw(rows, out) + _run(work, workers, quiet=as_json)
         write_index(out, [s.row for s in file.rows], outcomes, stamp)
+    except KeyboardInterrupt:
+        text = "interrupted: finished parts were kept, no file is half-written; build again"
+        Console(stderr=True).print(text)
+        raise typer.Exit(EXIT_INTERRUPTED) from None
     except OSError as error:
         _refuse(
             Problem(
@@ -167,6 +176,83 @@ def show(
     Console().print(table)
 
 
+@app.command("print")
+def print_part(
+    part: Annotated[str, typer.Argument(help="Part number.")],
+    catalog: CatalogOption = Path("catalog.csv"),
+    shop: ShopOption = None,
+    picture: Annotated[
+        Path | None, typer.Option("--picture", help="Write the picture of bridges here, a PNG.")
+    ] = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Will it print, hold and pay: bridges, overhangs, walls, orientations, strength, cost."""
+    from vent_family.checks.result import passed
+    from vent_family.release.prints import markdown, printed_part, write_picture
+
+    file = _read(catalog, as_json)
+    source = _one(file, part, as_json)
+    rates = _rates(shop, as_json)
+    try:
+        spec, found = printed_part(source.row, rates, str(shop) if shop else None)
+    except InputError as error:
+        from vent_family.release.library import located
+
+        problems = located(error.problems, file.path_name, source.row_number)
+        _refuse(problems, as_json, code=EXIT_FAILED)
+        raise
+    verdicts = (*found.checks, *found.advice)
+    if picture is not None:
+        _write_to(picture, lambda: write_picture(picture, spec, found), as_json)
+    if as_json:
+        _print_json(
+            {
+                "part_number": spec.part_number,
+                "printing": found.record.model_dump(mode="json"),
+                "checks": [c.as_dict() for c in verdicts],
+            }
+        )
+    else:
+        from rich.markdown import Markdown
+
+        Console().print(Markdown(markdown(spec, found)))
+    raise typer.Exit(EXIT_OK if passed(verdicts) else EXIT_FAILED)
+
+
+@app.command()
+def cost(
+    catalog: CatalogOption = Path("catalog.csv"),
+    only: OnlyOption = None,
+    shop: ShopOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Print time, plate, price at 1 to 10,000 parts and break-even of every row."""
+    from vent_family.release.prints import cost_row
+
+    file = _read(catalog, as_json)
+    rates = _rates(shop, as_json)
+    rows = [s for s in _selected(file, only, as_json) if s.row.status != "retired"]
+    table, problems = [], list(file.problems)
+    for source in rows:
+        try:
+            table.append(cost_row(source.row, rates))
+        except InputError as error:
+            from vent_family.release.library import located
+
+            problems += located(error.problems, file.path_name, source.row_number)
+    if as_json:
+        _print_json({"parts": table, "problems": [p.as_dict() for p in problems]})
+    else:
+        shown = Table(title=f"Price per part, {rates.currency}")
+        for name in table[0] if table else ():
+            shown.add_column(name, justify="left" if name == "part" else "right")
+        for line in table:
+            shown.add_row(*("" if v is None else str(v) for v in line.values()))
+        Console().print(shown)
+        _print_problems(problems)
+    raise typer.Exit(EXIT_FAILED if problems else EXIT_OK)
+
+
 @app.command()
 def columns() -> None:
     """Print every catalogue column with its unit, families and allowed values (Markdown)."""
@@ -189,6 +275,30 @@ def _read(path: Path, as_json: bool) -> CatalogFile:
     except InputError as error:
         _refuse(list(error.problems), as_json)
         raise
+
+
+def _rates(path: Path | None, as_json: bool) -> Shop:
+    """Return the rates of a file, the demo rates without one."""
+    try:
+        return demo_shop() if path is None else read_shop(path)
+    except InputError as error:
+        _refuse(list(error.problems), as_json)
+        raise
+
+
+def _write_to(path: Path, write: Callable[[], None], as_json: bool) -> None:
+    """Write a file the user named, or say why it cannot be written."""
+    try:
+        write()
+    except OSError as error:
+        _refuse(
+            Problem(
+                f"the file cannot be written: {error.strerror or error}",
+                file=str(path),
+                suggestion="choose another place",
+            ),
+            as_json,
+        )
 
 
 def _selected(file: CatalogFile, patterns: list[str] | None, as_json: bool) -> list[SourcedRow]:
@@ -326,15 +436,8 @@ def _print_json(data: dict[str, Any]) -> None:
 
 
 def main() -> None:
-    """Run the command line; an interrupt ends it quietly, files untouched."""
-    try:
-        app()
-    except KeyboardInterrupt:
-        print(
-            "interrupted; parts already finished were kept, no file is half-written",
-            file=sys.stderr,
-        )
-        sys.exit(EXIT_INTERRUPTED)
+    """Run the command line."""
+    app()
 
 
 if __name__ == "__main__":

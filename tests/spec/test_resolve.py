@@ -69,8 +69,10 @@ REFUSED: list[tuple[str, dict[str, Any], str, str]] = [
     ("flanged", {"flange_width_mm": 8.0}, "flange_width_mm", "no room for gasket"),
     ("round", {"head_diameter_mm": 40.0}, "head_diameter_mm", "too small"),
     ("round", {"neck_length_mm": 8.0}, "neck_length_mm", "does not reach through"),
-    ("round", {"sill_height_mm": None, "floor_slope_deg": 30.0}, "head_diameter_mm", "sill"),
-    ("round", {"rib_count": 7}, "rib_count", "bays"),
+    ("round", {"head_diameter_mm": 55.0}, "head_diameter_mm", "too small for its sill"),
+    ("round", {"floor_slope_deg": 30.0}, "head_diameter_mm", "would need a head of"),
+    ("round", {"sill_height_mm": 60.0, "floor_slope_deg": 30.0}, "sill_height_mm", "no head up to"),
+    ("round", {"rib_count": 12}, "rib_count", "bays"),
     ("rectangular", {"slat_thickness_mm": 5.0}, "overlap_mm", "too low for their thickness"),
 ]
 

@@ -11,6 +11,7 @@ import multiprocessing
 import os
 import shutil
 import signal
+import threading
 import time
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor, as_completed
@@ -251,7 +252,9 @@ def _pool(workers: int) -> Iterator[ProcessPoolExecutor]:
         yield pool
     except BaseException:
         # Interrupted: drop what waits and end the workers at once; staged files are removed by
-        # the next run's recovery.
+        # the next run's recovery. A second interrupt must not stop that.
+        if threading.current_thread() is threading.main_thread():
+            signal.signal(signal.SIGINT, signal.SIG_IGN)
         workers_now = list((getattr(pool, "_processes", None) or {}).values())
         pool.shutdown(wait=False, cancel_futures=True)
         for process in workers_now:

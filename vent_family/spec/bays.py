@@ -16,22 +16,30 @@ from vent_family.spec.vent import (
 )
 
 
-def bays(cells: Cells, body: BlockBody | RoundBody) -> tuple[tuple[float, float], ...]:
-    """Return the clear x range of every bay; ribs are spaced evenly.
+def spaced(cells: Cells, half: float) -> tuple[tuple[float, float], ...]:
+    """Return the clear x range of every bay of a cavity reaching from -half to half, mm.
 
-    A blank rib count is the least one that keeps every slat within the bridge length that the
-    material prints cleanly.
+    Ribs are spaced evenly. A blank rib count is the least one that keeps every slat within the
+    bridge length that the material prints cleanly.
     """
-    half = body.inner_radius_mm if isinstance(body, RoundBody) else body.cavity_half_width_mm
     t = cells.get("rib_thickness_mm")
-    width = 2.0 * half
     count = cells.row.rib_count
-    material = cells.get("material")
-    profile = MATERIALS[material].print_profile
-    longest = profile.bridge_max_mm
+    good = MATERIALS[cells.get("material")].print_profile.bridge_good_mm
     if count is None:
-        count = math.ceil((width + t) / (profile.bridge_good_mm + t)) - 1
-    bay = (width - count * t) / (count + 1)
+        count = math.ceil((2.0 * half + t) / (good + t)) - 1
+    bay = (2.0 * half - count * t) / (count + 1)
+    starts = [-half + i * (bay + t) for i in range(count + 1)]
+    return tuple((x, x + bay) for x in starts)
+
+
+def bays(cells: Cells, body: BlockBody | RoundBody) -> tuple[tuple[float, float], ...]:
+    """Return the bays of a body; those too wide to bridge or too narrow are refused."""
+    half = body.inner_radius_mm if isinstance(body, RoundBody) else body.cavity_half_width_mm
+    found = spaced(cells, half)
+    t, width, count = cells.get("rib_thickness_mm"), 2.0 * half, len(found) - 1
+    bay = found[0][1] - found[0][0]
+    material = cells.get("material")
+    longest = MATERIALS[material].print_profile.bridge_max_mm
     if bay > longest:
         need = math.ceil((width + t) / (longest + t)) - 1
         cells.refuse(
@@ -48,8 +56,7 @@ def bays(cells: Cells, body: BlockBody | RoundBody) -> tuple[tuple[float, float]
             f"use {most} ribs or fewer",
             f"bays of {BAY_MIN.value:g} mm or more",
         )
-    starts = [-half + i * (bay + t) for i in range(count + 1)]
-    return tuple((x, x + bay) for x in starts)
+    return found
 
 
 def drain(cells: Cells) -> float:
