@@ -1,4 +1,4 @@
-"""Command line: ``vent-family build``, ``check``, ``show``, ``print``, ``cost``, ``columns``, ``schema``."""
+"""Command line: ``vent-family build``, ``check``, ``show``, ``print``, ``cost`` and others."""
 
 from __future__ import annotations
 
@@ -245,7 +245,8 @@ def cost(
     else:
         shown = Table(title=f"Price per part, {rates.currency}")
         for name in table[0] if table else ():
-            shown.add_column(name, justify="left" if name == "part" else "right")
+            left = name == "part"
+            shown.add_column(name, justify="left" if left else "right", no_wrap=left)
         for line in table:
             shown.add_row(*("" if v is None else str(v) for v in line.values()))
         Console().print(shown)

@@ -230,9 +230,7 @@ def _node(
 ) -> npt.NDArray[np.int64]:
     """Return one number for each crossing of a level with an edge."""
     edge = np.minimum(a, b) * n + np.maximum(a, b)
-    # Edges are renumbered first, so that the product cannot overflow.
-    _, edge = np.unique(edge, return_inverse=True)
-    number: npt.NDArray[np.int64] = level * (3 * len(edge)) + edge.reshape(-1)
+    number: npt.NDArray[np.int64] = level * (n * n) + edge
     return number
 
 

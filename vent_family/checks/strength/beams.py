@@ -10,10 +10,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 
 from vent_family.geometry.mesh import FloatArray
+
+_SHEAR_SHARE: Final = 5.0 / 6.0
 
 
 def end_moment_nmm(load_n: float, span_mm: float, spread_mm: float = 0.0) -> float:
@@ -84,11 +87,13 @@ def fixed_beam(
     direction: tuple[float, float],
     modulus_mpa: float,
     spread_mm: float = 0.0,
+    poisson: float = 0.0,
 ) -> BeamResult:
     """Return stress and deflection of a fixed-fixed beam pushed in any direction of its section.
 
     Unsymmetrical bending: the section bends in the direction J^-1 d, not in that of the load d,
-    unless d is a principal direction. Shear deflection is left out.
+    unless d is a principal direction. Shear adds W (2 L - c) / (8 k G A) along the load, with
+    k = 5/6 of a rectangle and G = E / (2 (1 + nu)) (Timoshenko beam, from memory).
     """
     d = np.asarray(direction, dtype=np.float64)
     d = d / np.linalg.norm(d)
@@ -97,4 +102,7 @@ def fixed_beam(
     stress = float(np.abs(section.corners_mm @ bend).max() * moment)
     way = bend * middle_deflection_mm(load_n, span_mm, modulus_mpa, spread_mm)
     along = float(way @ d)
-    return BeamResult(stress, along, float(np.linalg.norm(way - along * d)))
+    spread = min(max(spread_mm, 0.0), span_mm)
+    rigidity = _SHEAR_SHARE * modulus_mpa / (2.0 * (1.0 + poisson)) * section.area_mm2
+    shear = load_n * (2.0 * span_mm - spread) / (8.0 * rigidity)
+    return BeamResult(stress, along + shear, float(np.linalg.norm(way - along * d)))

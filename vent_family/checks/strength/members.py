@@ -86,24 +86,24 @@ def slat_under_thumb(
     Along the slat the stress lies in the layers in either orientation. A slat is wide for its
     thickness, so bending along it also stresses it sideways, by Poisson's ratio times as much
     (plate bent to a cylinder, Timoshenko, from memory); where the slat's width runs out of the
-    layers, that share pulls across them.
+    layers, that share pulls across them. A folded slat is too stubby for a beam and gives way leaf
+    by leaf: each leaf is taken alone, the help of the other left out.
     """
     profile = spec.material.print_profile
     span = spec.longest_bridge_mm
     worst: Member | None = None
     seen: set[tuple[tuple[float, float], ...]] = set()
-    for slat in spec.section.slats:
-        if not slat.whole:
-            continue
-        z0, y0 = slat.outline[0]
-        shape = tuple((round(z - z0, 4), round(y - y0, 4)) for z, y in slat.outline)
+    leaves = [leaf for slat in spec.section.slats if slat.whole for leaf in slat.pieces]
+    for leaf in leaves:
+        z0, y0 = leaf[0]
+        shape = tuple((round(z - z0, 4), round(y - y0, 4)) for z, y in leaf)
         if shape in seen:
             continue
         seen.add(shape)
         result = fixed_beam(
-            section_of(slat.outline), span, load_n, _PUSH, profile.modulus_mpa, spread_mm
+            section_of(leaf), span, load_n, _PUSH, profile.modulus_mpa, spread_mm, profile.poisson
         )
-        across = profile.poisson * result.stress_mpa * _lean(slat.pieces, spec.print_orientation)
+        across = profile.poisson * result.stress_mpa * _lean(leaf, spec.print_orientation)
         in_layer = profile.in_layer_mpa / result.stress_mpa
         between = profile.across_layer_mpa / across if across > 0.0 else math.inf
         bonds = between < in_layer
@@ -116,7 +116,7 @@ def slat_under_thumb(
             safety=min(in_layer, between),
             deflection_mm=result.deflection_mm,
             formula="fixed ends: M = W (3 L^2 - c^2) / (24 L), d = W (2 L^3 - 2 L c^2 + c^3)"
-            " / (384 E I); W L / 8 and W L^3 / (192 E I) for c = 0",
+            " / (384 E I) + W (2 L - c) / (8 k G A); for c = 0 W L / 8 and W L^3 / (192 E I)",
         )
         if worst is None or member.safety < worst.safety:
             worst = member
@@ -125,17 +125,14 @@ def slat_under_thumb(
     return worst
 
 
-def _lean(pieces: tuple[tuple[tuple[float, float], ...], ...], orientation: str) -> float:
-    """Return the largest sin^2 of the angle between a piece's width and the layers."""
-    largest = 0.0
-    for piece in pieces:
-        points = np.asarray(piece)
-        edges = np.roll(points, -1, axis=0) - points
-        width = edges[np.argmax(np.hypot(*edges.T))]
-        # Layers are square to z when printed face down, to y when upright.
-        out = width[0] if orientation == "face_down" else width[1]
-        largest = max(largest, float(out**2 / (width @ width)))
-    return largest
+def _lean(leaf: tuple[tuple[float, float], ...], orientation: str) -> float:
+    """Return sin^2 of the angle between a leaf's width and the layers."""
+    points = np.asarray(leaf)
+    edges = np.roll(points, -1, axis=0) - points
+    width = edges[np.argmax(np.hypot(*edges.T))]
+    # Layers are square to z when printed face down, to y when upright.
+    out = width[0] if orientation == "face_down" else width[1]
+    return float(out**2 / (width @ width))
 
 
 def neck_under_torque(spec: VentSpec, body: RoundBody) -> Member:
