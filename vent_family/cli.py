@@ -139,6 +139,9 @@ def build(
         )
     else:
         Console().print(_table(outcomes))
+        for o in outcomes:
+            if o.outcome == "written" and o.message:
+                print(f"{o.part_number}: {o.message}")
         _print_problems([*file.problems, *(p for o in failed for p in o.problems)])
     raise typer.Exit(EXIT_FAILED if failed or file.problems else EXIT_OK)
 

@@ -190,10 +190,14 @@ def _build(job: Job, outcome: RowOutcome) -> RowOutcome:
         "smallest_open_area_mm2": round(areas[record.smallest_area], 1),
         "sight_margin_mm": round(record.geometry.sight_margin_mm, 3),
         "opening": record.opening.text,
+        "print_orientation": record.print_orientation,
+        "print_time_h": round(record.printing.time_s / 3600.0, 2),
     }
+    weak = [c.name for c in record.checks if c.verdict != "pass"]
     return replace(
         outcome,
         outcome="written",
+        message=f"weak, see the record: {', '.join(weak)}" if weak else "",
         folder=job.target,
         files=tuple((f.name, f.size_bytes) for f in released.files),
         facts=facts,
