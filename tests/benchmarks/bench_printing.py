@@ -85,7 +85,7 @@ def main() -> None:
         measure_walls(part, vertices, triangles)
         walls = time.perf_counter() - start
         start = time.perf_counter()
-        compare(vertices, triangles, part.material.print_profile, shop.process, 0.2, 0.45)
+        compare(vertices, triangles, part.material, shop, 0.2, 0.45)
         ways = time.perf_counter() - start
         start = time.perf_counter()
         print_report(part, (vertices, triangles), None, shop)

@@ -64,6 +64,7 @@ class OrientationRecord(_Frozen):
     support_mm3: float
     time_s: float
     slat_lines: str
+    cost: float = Field(description="machine time and material with supports, shop's money")
 
 
 class MemberRecord(_Frozen):

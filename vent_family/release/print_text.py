@@ -45,15 +45,17 @@ def report_text(spec: VentSpec, record: PrintingRecord, checks: tuple[CheckResul
         "",
         "## The six ways to lay it down",
         "",
-        "Coarse slices, one part alone without heating up; supports are counted as solid.",
+        "Coarse slices, one part alone without heating up; supports are counted as solid, taking"
+        " them off is not counted.",
         "",
         "| way | height mm | on the bed mm2 | longest bridge mm | scars mm2 | supports cm3 |"
-        " hours | lines in slats |",
-        "| --- | --- | --- | --- | --- | --- | --- | --- |",
+        " hours | machine and material | lines in slats |",
+        "| --- | --- | --- | --- | --- | --- | --- | --- | --- |",
         *(
             f"| {o.name.replace('_', ' ')}{' (stated)' if o.name == spec.print_orientation else ''}"
             f" | {o.height_mm:.0f} | {o.base_mm2:.0f} | {o.bridge_mm:.1f} | {o.scars_mm2:.0f} |"
-            f" {o.support_mm3 / 1000.0:.1f} | {o.time_s / 3600.0:.1f} | {o.slat_lines} |"
+            f" {o.support_mm3 / 1000.0:.1f} | {o.time_s / 3600.0:.1f} | {o.cost:.2f} |"
+            f" {o.slat_lines} |"
             for o in record.orientations
         ),
         "",

@@ -20,8 +20,8 @@ from vent_family.checks.printing.supports import (
 )
 from vent_family.checks.printing.time import layer_times
 from vent_family.geometry.mesh import FloatArray, IntArray
-from vent_family.materials import PrintProfile
-from vent_family.shop import Process
+from vent_family.materials import Material
+from vent_family.shop import Shop
 
 AXES: Final[dict[str, tuple[int, int]]] = {
     # name: the axis of the part that points up from the bed, and its sign
@@ -43,7 +43,8 @@ class OrientationCost:
 
     ``support_mm3`` is the space below everything that needs support; ``scars_mm2`` the area that
     would rest on supports. ``slat_lines`` says how the layer lines lie in the slats: ``lengthwise``
-    or ``across``.
+    or ``across``. ``cost`` is machine time and material, supports counted as solid, in the shop's
+    money; taking them off by hand is not in it.
     """
 
     name: str
@@ -54,6 +55,7 @@ class OrientationCost:
     support_mm3: float
     time_s: float
     slat_lines: str
+    cost: float
 
     @property
     def needs_support(self) -> bool:
@@ -74,14 +76,14 @@ def turned(vertices: FloatArray, name: str) -> FloatArray:
 def compare(
     vertices: FloatArray,
     triangles: IntArray,
-    profile: PrintProfile,
-    process: Process,
+    material: Material,
+    shop: Shop,
     layer_mm: float,
     line_width_mm: float,
 ) -> tuple[OrientationCost, ...]:
     """Return all six ways for a part in use position, in the order of :data:`AXES`."""
     return tuple(
-        _cost(name, turned(vertices, name), triangles, profile, process, layer_mm, line_width_mm)
+        _cost(name, turned(vertices, name), triangles, material, shop, layer_mm, line_width_mm)
         for name in AXES
     )
 
@@ -90,11 +92,12 @@ def _cost(
     name: str,
     vertices: FloatArray,
     triangles: IntArray,
-    profile: PrintProfile,
-    process: Process,
+    material: Material,
+    shop: Shop,
     layer_mm: float,
     line_width_mm: float,
 ) -> OrientationCost:
+    profile, process = material.print_profile, shop.process
     height = float(vertices[:, 2].max())
     step = max(SLICE_MM, height / SLICE_COUNT_MAX)
     count = math.ceil(height / step)
@@ -119,6 +122,9 @@ def _cost(
     thin = Layers(layers.bottoms_mm, np.full(count, layer_mm), layers.regions)
     work = layer_times(thin, line_width_mm, process, profile.flow_mm3_s).work_s
     each = np.maximum(work, process.layer_min_s) + process.layer_change_s
+    time_s = float(each.sum() * (height / count) / layer_mm)
+    supports = support_volume_mm3(layers, failing)
+    grams = (layers.volume_mm3 + supports) * material.density_g_cm3 * 1e-3
     # Horizontal slats run along x: any bed but the part's own sides has their lines lengthwise.
     return OrientationCost(
         name=name,
@@ -126,9 +132,11 @@ def _cost(
         base_mm2=float(layers.regions[0].area),
         bridge_mm=bridge.span_mm if bridge else 0.0,
         scars_mm2=float(sum(f.area_mm2 for f in failing)),
-        support_mm3=support_volume_mm3(layers, failing),
-        time_s=float(each.sum() * (height / count) / layer_mm),
+        support_mm3=supports,
+        time_s=time_s,
         slat_lines="across" if AXES[name][0] == 0 else "lengthwise",
+        cost=time_s / 3600.0 * shop.machine.hour_rate
+        + grams * shop.material.per_kg(material.name) / 1000.0,
     )
 
 

@@ -178,8 +178,8 @@ def print_report(
         orientations=compare(
             vertices,
             triangles,
-            spec.material.print_profile,
-            shop.process,
+            spec.material,
+            shop,
             settings.layer_mm,
             settings.line_width_mm,
         ),
