@@ -8,7 +8,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from fnmatch import fnmatchcase
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 from rich.console import Console
@@ -27,6 +27,9 @@ from vent_family.release.library import (
 )
 from vent_family.shop import Shop, demo_shop, read_shop
 from vent_family.version import VERSION
+
+if TYPE_CHECKING:
+    from vent_family.checks.water.report import WaterReport
 
 EXIT_OK = 0
 EXIT_FAILED = 1
@@ -74,15 +77,31 @@ def _options(
 def check(
     catalog: CatalogOption = Path("catalog.csv"),
     only: OnlyOption = None,
+    water: Annotated[
+        bool, typer.Option("--water", help="Also predict each row's behaviour in water.")
+    ] = False,
     as_json: JsonOption = False,
 ) -> None:
-    """Validate the catalogue, rules between columns included, without building geometry."""
+    """Validate the catalogue, rules between columns included, without building geometry.
+
+    What --water predicts is told, not judged: it does not change the exit code.
+    """
     file = _read(catalog, as_json)
     file = replace(file, rows=tuple(_selected(file, only, as_json)))
     problems = check_rows(file)
+    reports = _water_reports(file, problems) if water else []
     if as_json:
-        _print_json({"rows": len(file.rows), "problems": [p.as_dict() for p in problems]})
+        data: dict[str, Any] = {
+            "rows": len(file.rows),
+            "problems": [p.as_dict() for p in problems],
+        }
+        if water:
+            data["water"] = [{"part_number": r.part_number} | r.as_dict() for r in reports]
+        _print_json(data)
     else:
+        for report in reports:
+            for sentence in report.sentences() or ["not checked: the row says dry"]:
+                Console(soft_wrap=True).print(f"{report.part_number}: {sentence}", highlight=False)
         _print_problems(problems)
         console = Console(stderr=bool(problems))
         rows = f"{len(file.rows)} readable rows"
@@ -258,6 +277,58 @@ def cost(
 
 
 @app.command()
+def water(
+    part: Annotated[str, typer.Argument(help="Part number.")],
+    catalog: CatalogOption = Path("catalog.csv"),
+    exposure: Annotated[
+        str | None, typer.Option("--exposure", "-e", help="Water, in place of the row's.")
+    ] = None,
+    face_velocity: Annotated[
+        float | None, typer.Option("--face-velocity", help="m/s over the open face.")
+    ] = None,
+    depression: Annotated[
+        float | None, typer.Option("--depression", help="Pa inside below outside.")
+    ] = None,
+    tilt: Annotated[
+        float | None, typer.Option("--tilt", help="Degrees, positive: face looks up.")
+    ] = None,
+    pictures: Annotated[
+        Path | None, typer.Option("--pictures", help="Folder for pictures (SVG and PNG).")
+    ] = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Predict whether water gets in: straight paths, drops, splash and drainage of one row."""
+    from vent_family import cli_water
+    from vent_family.release.library import located
+
+    file = _read(catalog, as_json)
+    source = _one(file, part, as_json)
+    try:
+        conditions = cli_water.chosen_conditions(
+            source, file.path_name, exposure, face_velocity, depression, tilt
+        )
+        report = cli_water.water_report(source, conditions, pictures)
+    except InputError as error:
+        problems = located(error.problems, file.path_name, source.row_number)
+        _refuse(problems, as_json, code=EXIT_FAILED)
+        raise
+    except OSError as error:
+        _refuse(
+            Problem(
+                f"the pictures cannot be written: {error.strerror or error}",
+                file=str(pictures),
+                suggestion="choose another folder with --pictures",
+            ),
+            as_json,
+        )
+        raise
+    if as_json:
+        print(cli_water.as_json(report))
+    else:
+        cli_water.print_report(report, Console())
+
+
+@app.command()
 def columns() -> None:
     """Print every catalogue column with its unit, families and allowed values (Markdown)."""
     from vent_family.catalog.reference import column_reference
@@ -271,6 +342,19 @@ def schema() -> None:
     from vent_family.release.record import PartRecord
 
     _print_json(PartRecord.model_json_schema())
+
+
+def _water_reports(file: CatalogFile, problems: list[Problem]) -> list[WaterReport]:
+    """Return the water reports of all rows without problems that are not retired."""
+    from vent_family.checks.water.conditions import conditions_of
+    from vent_family.cli_water import water_report
+
+    bad = {p.row for p in problems}
+    return [
+        water_report(source, conditions_of(source.row))
+        for source in file.rows
+        if source.row_number not in bad and source.row.status != "retired"
+    ]
 
 
 def _read(path: Path, as_json: bool) -> CatalogFile:

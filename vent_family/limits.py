@@ -136,3 +136,28 @@ NECK_TORQUE: Final = Limit(
 NUT_FACTOR: Final = Limit(
     0.3, "1", "K in T = K F d, plastic on plastic without grease", COMMON_PRACTICE
 )
+FACE_VELOCITY_MAX: Final = Limit(
+    10.0, "m/s", "fastest face velocity the water check answers for", OWN_RULE
+)
+DEPRESSION_MAX: Final = Limit(
+    500.0, "Pa", "deepest fan depression the water check answers for", OWN_RULE
+)
+MOUNTING_TILT_MAX: Final = Limit(
+    30.0, "deg", "steepest lean of the mounting the water check answers for", OWN_RULE
+)
+MOUNTING_TOLERANCE: Final = Limit(
+    3.0, "deg", "lean back and roll a mounted cabinet may have besides the stated tilt", OWN_RULE
+)
+WATER_SHARE_MAX: Final = Limit(
+    0.01,
+    "1",
+    "largest share of the arriving water that may pass",
+    "class A of EN 13030:2001 asks for an effectiveness of 0.99, from memory",
+)
+WATER_HOLDS_ML: Final = Limit(
+    1.0, "mL", "largest volume per exposure that may pass for a vent to hold", OWN_RULE
+)
+WATER_FAILS_ML: Final = Limit(20.0, "mL", "volume per exposure beyond which a vent fails", OWN_RULE)
+LEVEL_MARGIN_MIN: Final = Limit(
+    1.0, "mm", "least height of the sill over the pool for a vent to hold", OWN_RULE
+)

@@ -93,6 +93,15 @@ def test_build_publishes_good_rows_and_reports_the_bad_one(catalog: Path, tmp_pa
         "A-N20-gasket.step",
         "A-N20-gasket.stl",
         "A-N20-assembly.step",
+        "A-N20.3mf",
+        "A-N20-locknut.3mf",
+        "A-N20-print.md",
+        "A-N20-print.png",
+        *(
+            f"A-N20-water-{picture}.{kind}"
+            for picture in ("sight", "tracks", "penetration")
+            for kind in ("svg", "png")
+        ),
     }
     index = json.loads((out / "library.json").read_text(encoding="utf-8"))
     assert [p["part_number"] for p in index["parts"]] == ["A-30", "A-N20"]
@@ -233,7 +242,13 @@ def test_interrupt_leaves_no_half_written_file(tmp_path: Path) -> None:
     assert "Traceback" not in output, output
     for folder in out.iterdir():
         if folder.is_dir() and not folder.name.startswith("."):
-            assert {p.suffix for p in folder.iterdir()} == {".step", ".stl", ".json"}
+            assert {p.suffix for p in folder.iterdir()} == {
+                ".step",
+                ".stl",
+                ".json",
+                ".svg",
+                ".png",
+            }
     # The next run clears what the interrupt left and completes the library.
     only = ["--only", "P-1", "--only", "P-2"]
     assert run("build", "-c", str(path), "--out", str(out), "-j1", *only).exit_code == 0

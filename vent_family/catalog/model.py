@@ -13,7 +13,10 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from vent_family.limits import (
     BANK_GAP_MAX,
+    DEPRESSION_MAX,
+    FACE_VELOCITY_MAX,
     GAP_MIN,
+    MOUNTING_TILT_MAX,
     OPENING_MAX,
     OPENING_MIN,
     SLAT_MIN,
@@ -54,6 +57,24 @@ SIZE_ROUND: Final = r"M[0-9]+x1\.5"
 PART_NUMBER: Final = r"[A-Za-z0-9](?:[A-Za-z0-9._-]{0,38}[A-Za-z0-9])?"
 BANK_GAPS: Final = r"[0-9]+(?:\.[0-9]+)?(?:\s*/\s*[0-9]+(?:\.[0-9]+)?)*"
 SLOPES: Final = r"auto|(?:out|in)(?:-(?:out|in))*"
+
+
+EXPOSURE_NAMES: Final = (
+    "rain",
+    "heavy_rain",
+    "driving_rain",
+    "dripping",
+    "dripping_tilted",
+    "spraying",
+    "splashing",
+    "jets",
+    "strong_jets",
+    "hose_down",
+)
+"""Kinds of water a row can name; what each means is in the water check's table."""
+DRY: Final = "dry"
+"""The word for a vent that meets no water."""
+EXPOSURES: Final = rf"{DRY}|(?:{'|'.join(EXPOSURE_NAMES)})(?:/(?:{'|'.join(EXPOSURE_NAMES)}))*"
 
 
 def _column(
@@ -181,6 +202,24 @@ class CatalogRow(BaseModel):
     )
     thread: ThreadDetail | None = _column(
         "thread in the STEP file; the STL always has the true thread", families=("round",)
+    )
+
+    exposure: str | None = _column(
+        "water the vent meets: one kind, or several as rain/splashing",
+        allowed=f"{DRY}, or one or several of {', '.join(EXPOSURE_NAMES)} with / between them",
+        pattern=rf"^(?:{EXPOSURES})$",
+    )
+    face_velocity_m_s: float | None = _column(
+        "air drawn in, flow over the open face", "m/s", ge=0.0, le=FACE_VELOCITY_MAX.value
+    )
+    fan_depression_pa: float | None = _column(
+        "pressure inside below the pressure outside", "Pa", ge=0.0, le=DEPRESSION_MAX.value
+    )
+    mounting_tilt_deg: float | None = _column(
+        "lean of the mounting, positive when the vent's face looks upwards",
+        "deg",
+        ge=-MOUNTING_TILT_MAX.value,
+        le=MOUNTING_TILT_MAX.value,
     )
 
 

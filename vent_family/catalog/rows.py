@@ -22,6 +22,7 @@ from vent_family.catalog.values import (
     damage,
     number_style,
     parse_choice,
+    parse_exposures,
     parse_gaps,
     parse_integer,
     parse_number,
@@ -186,6 +187,8 @@ def _value(text: str, column: Column, family: Family | None, style: NumberStyle)
         return parse_gaps(plain, style)
     if column.name == "slopes":
         return parse_slopes(plain)
+    if column.name == "exposure":
+        return parse_exposures(plain)
     if column.name == "part_number":
         return name_fault(plain) or plain
     if column.name == "description" and is_double_encoded(plain):

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from vent_family.catalog.columns import Column, decimal
-from vent_family.catalog.model import ROUND_THREADS, SLOPES
+from vent_family.catalog.model import DRY, EXPOSURE_NAMES, ROUND_THREADS, SLOPES
 from vent_family.catalog.scan import ERROR_VALUE, shorten
 from vent_family.limits import BANK_GAP_MAX, GAP_MIN, OPENING_MAX, OPENING_MIN, Limit
 
@@ -293,6 +293,26 @@ def parse_choice(text: str, column: Column) -> str | Fault:
         "this is not one of the choices",
         f"write {keys[near[0]]} if that was meant" if near else "choose one of them",
     )
+
+
+def parse_exposures(text: str) -> str | Fault:
+    """Return kinds of water as rain/splashing; case, spaces, hyphens and order are no matter."""
+    known = {_key(name): name for name in (DRY, *EXPOSURE_NAMES)}
+    names: list[str] = []
+    for word in re.split(r"[/+|]", text):
+        key = _key(word)
+        if key not in known:
+            near = difflib.get_close_matches(key, known, 1, 0.6)
+            return Fault(
+                f"unknown exposure {shorten(word.strip(), 24)!r}",
+                f"write {known[near[0]]} if that was meant" if near else "choose from the list",
+            )
+        if known[key] in names:
+            return Fault(f"the exposure {known[key]} is named twice", "name each only once")
+        names.append(known[key])
+    if DRY in names and len(names) > 1:
+        return Fault(f"{DRY} means no water at all", "leave it out, or name nothing else")
+    return "/".join(n for n in (DRY, *EXPOSURE_NAMES) if n in names)
 
 
 _TOKEN: Final = r"[0-9]+(?:[.,][0-9]+)?"

@@ -192,6 +192,7 @@ def _build(job: Job, outcome: RowOutcome) -> RowOutcome:
         "opening": record.opening.text,
         "print_orientation": record.print_orientation,
         "print_time_h": round(record.printing.time_s / 3600.0, 2),
+        "water_predicted": record.water.outcome,
     }
     weak = [c.name for c in record.checks if c.verdict != "pass"]
     return replace(

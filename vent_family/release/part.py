@@ -11,6 +11,9 @@ import cadquery as cq
 
 from vent_family.checks.result import CheckResult, passed
 from vent_family.checks.solid import SolidFacts, check_body, check_vent, measure
+from vent_family.checks.water.assess import assess
+from vent_family.checks.water.conditions import conditions_of
+from vent_family.checks.water.report import WaterReport
 from vent_family.geometry.mesh import mesh_of
 from vent_family.geometry.vent import (
     Placed,
@@ -42,6 +45,7 @@ from vent_family.release.record import PartRecord, attributes_of, make_record
 from vent_family.release.sidecar import write_json
 from vent_family.release.step import StepHeader, StepPart, write_step, write_step_assembly
 from vent_family.release.stl import MeshFacts, header_text, write_stl
+from vent_family.release.water_files import write_water_pictures
 from vent_family.spec.vent import VentSpec
 
 AUTHOR: Final = "vent-family catalogue"
@@ -89,10 +93,10 @@ def release_part(
     meshes = _meshes(solids)
     printing = check_printing(spec, meshes)
     checks = _demand((*_checks(spec, solids, facts, meshes), *printing.checks))
+    checks += printing.advice
+    water = assess(spec, conditions_of(spec.row))
     with staged_folder(target) as folder:
-        record = _write(
-            spec, solids, facts, (*checks, *printing.advice), printing, folder, row_hash, time_stamp
-        )
+        record = _write(spec, solids, facts, checks, printing, water, folder, row_hash, time_stamp)
         files = tuple(PartFile(path.name, path.stat().st_size) for path in sorted(folder.iterdir()))
     return ReleasedPart(record, files)
 
@@ -146,6 +150,7 @@ def _write(
     facts: SolidFacts,
     checks: tuple[CheckResult, ...],
     printing: Printing,
+    water: WaterReport,
     folder: Path,
     row_hash: str,
     time_stamp: datetime,
@@ -157,10 +162,12 @@ def _write(
     for name, _ in solids.companions():
         names += [f"{number}-{name}.step", f"{number}-{name}.stl"]
     names += print_file_names(number, printing)
+    names += write_water_pictures(folder, spec, water)
     record = make_record(
         spec,
         facts,
         checks,
+        water,
         row_hash=row_hash,
         time_stamp=time_stamp.isoformat(timespec="seconds"),
         triangles=mesh.triangles,

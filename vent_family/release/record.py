@@ -12,9 +12,11 @@ from pydantic import BaseModel, ConfigDict, Field
 from vent_family.catalog.model import CatalogRow, column_unit
 from vent_family.checks.result import CheckResult
 from vent_family.checks.solid import SolidFacts
+from vent_family.checks.water.report import WaterReport
 from vent_family.limits import STL_ANGLE, STL_CHORD
 from vent_family.release.attributes import Attribute
 from vent_family.release.print_record import PrintingRecord, printing_attributes
+from vent_family.release.water_record import WaterRecord, water_attributes, water_record
 from vent_family.spec.areas import drain_area_mm2, open_areas, smallest
 from vent_family.spec.vent import BlockBody, RoundBody, VentSpec
 from vent_family.version import VERSION
@@ -156,6 +158,7 @@ class PartRecord(_Frozen):
     thread: ThreadRecord | None
     mesh: MeshRecord
     printing: PrintingRecord
+    water: WaterRecord
     checks: list[CheckRecord]
     files: list[str]
 
@@ -164,6 +167,7 @@ def make_record(
     spec: VentSpec,
     facts: SolidFacts,
     checks: tuple[CheckResult, ...],
+    water: WaterReport,
     *,
     row_hash: str,
     time_stamp: str,
@@ -234,6 +238,7 @@ def make_record(
             triangles=triangles,
         ),
         printing=printing,
+        water=water_record(water),
         checks=[CheckRecord(**c.as_dict()) for c in checks],
         files=sorted(files),
     )
@@ -319,4 +324,6 @@ def attributes_of(record: PartRecord) -> tuple[Attribute, ...]:
         result[attribute.name] = attribute
     for check in record.checks:
         put(f"check: {check.name}", check.verdict)
+    for attribute in water_attributes(record.water):
+        result[attribute.name] = attribute
     return tuple(result.values())

@@ -83,6 +83,20 @@ def sight_margin(
     return SightResult(-width_mm, float(np.degrees(np.arctan(-slope))), line)
 
 
+def free_widths(
+    slopes: FloatArray, solids: Sequence[Points], lower: Points, upper: Points
+) -> FloatArray:
+    """Return, per slope, the width (mm, normal to the line) left free; negative: covered by.
+
+    ``slopes`` are dy/dz, the other arguments those of :func:`sight_margin`.
+    """
+    low = np.asarray(lower, dtype=float)
+    high = np.asarray(upper, dtype=float)
+    corners = _pad(solids)
+    gap, _ = _widest_gap(np.asarray(slopes, dtype=float), corners, low, high)
+    return np.asarray(gap / np.sqrt(1.0 + np.asarray(slopes) ** 2))
+
+
 def critical_slopes(
     corners: FloatArray, low: FloatArray, high: FloatArray
 ) -> tuple[FloatArray, FloatArray]:

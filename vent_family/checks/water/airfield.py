@@ -1,0 +1,195 @@
+"""The air in which drops fly: velocities on a regular grid over the section.
+
+Any solver's field fits :class:`AirField`. The default here is potential flow through the real
+section: it follows the slats and conserves the flow exactly, but knows no wakes and no boundary
+layers. Plug flow by one-dimensional continuity is there for comparison.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Final, Protocol
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from scipy.ndimage import label
+from scipy.sparse import coo_matrix
+from scipy.sparse.linalg import spsolve
+from shapely.geometry import Polygon, box
+from shapely.ops import unary_union
+
+from vent_family.spec.section import Section
+
+FloatArray = NDArray[np.float64]
+
+APPROACH_MM: Final = 8.0
+"""Depth of free air in front of the outer plane that the fields cover."""
+CELL_MM: Final = 0.25
+"""Grid spacing; about eleven cells across the narrowest passage allowed."""
+CELLS_MAX: Final = 150_000
+"""Larger sections get a coarser grid, which errs towards more mist passing."""
+
+
+class AirSource(Protocol):
+    """Anything that yields an air field for a section at a face velocity.
+
+    The face velocity (m/s, positive into the cabinet) is the air flow over the cavity's height in
+    the outer plane times the width of the bays.
+    """
+
+    def __call__(self, section: Section, face_velocity_m_s: float) -> AirField:
+        """Return the field."""
+
+    def __hash__(self) -> int:
+        """Return the key under which results of this source are kept."""
+
+
+@dataclass(frozen=True, eq=False)
+class AirField:
+    """Velocities at the nodes of a regular grid.
+
+    Node (i, j) lies at z = z0_mm + i dz_mm, y = y0_mm + j dy_mm. ``w_m_s`` (along +z, outwards)
+    and ``v_m_s`` (along +y) have the shape (nz, ny). Outside the grid the nearest node counts.
+    """
+
+    z0_mm: float
+    y0_mm: float
+    dz_mm: float
+    dy_mm: float
+    w_m_s: FloatArray
+    v_m_s: FloatArray
+
+    def velocity(self, z_mm: float, y_mm: float) -> tuple[float, float]:
+        """Return (w, v) in m/s at a point, interpolated linearly."""
+        nz, ny = self.w_m_s.shape
+        x = min(max((z_mm - self.z0_mm) / self.dz_mm, 0.0), nz - 1.0)
+        y = min(max((y_mm - self.y0_mm) / self.dy_mm, 0.0), ny - 1.0)
+        i, j = min(int(x), max(nz - 2, 0)), min(int(y), max(ny - 2, 0))
+        a, b = x - i, y - j
+        i1, j1 = min(i + 1, nz - 1), min(j + 1, ny - 1)
+
+        def mix(f: FloatArray) -> float:
+            low = f[i, j] * (1 - a) + f[i1, j] * a
+            high = f[i, j1] * (1 - a) + f[i1, j1] * a
+            return float(low * (1 - b) + high * b)
+
+        return mix(self.w_m_s), mix(self.v_m_s)
+
+    def scaled(self, factor: float) -> AirField:
+        """Return the field with all velocities multiplied."""
+        return AirField(
+            self.z0_mm,
+            self.y0_mm,
+            self.dz_mm,
+            self.dy_mm,
+            self.w_m_s * factor,
+            self.v_m_s * factor,
+        )
+
+
+def uniform_field(w_m_s: float, v_m_s: float = 0.0) -> AirField:
+    """Return the same air velocity everywhere; zero for still air."""
+    return AirField(0.0, 0.0, 1.0, 1.0, np.full((1, 1), w_m_s), np.full((1, 1), v_m_s))
+
+
+def face_height_mm(section: Section) -> float:
+    """Return the cavity's height in the outer plane, drain slot included."""
+    return section.upper[-1][1] - section.lower[-1][1]
+
+
+def plug_flow(section: Section, face_velocity_m_s: float) -> AirField:
+    """Return level flow with the mean velocity of each depth, by continuity.
+
+    Air then runs straight into slats, and small drops with it: use it for comparison only.
+    """
+    z0, z1 = section.inner_z_mm, section.front_z_mm
+    count = int(np.ceil((z1 - z0) / CELL_MM)) + 1
+    z = np.linspace(z0, z1, count)
+    inside = np.clip(z, z0 + 1e-3, z1 - 1e-3)
+    free = np.array([section.free_height_mm(float(s)) for s in inside])
+    w = -face_velocity_m_s * face_height_mm(section) / free
+    return AirField(z0, 0.0, float(z[1] - z[0]), 1.0, w[:, None].copy(), np.zeros((count, 1)))
+
+
+def potential_flow(section: Section, face_velocity_m_s: float) -> AirField:
+    """Return potential flow through the section, finite volumes on a fine grid."""
+    return _unit_potential(section).scaled(face_velocity_m_s)
+
+
+@lru_cache(maxsize=32)
+def _unit_potential(section: Section) -> AirField:
+    """Return the potential flow of unit face velocity."""
+    z0, z1 = section.inner_z_mm, section.front_z_mm + APPROACH_MM
+    low = min(y for _, y in section.lower) - APPROACH_MM
+    high = max(y for _, y in section.upper) + APPROACH_MM
+    h = max(CELL_MM, math.sqrt((z1 - z0) * (high - low) / CELLS_MAX))
+    nz, ny = int(np.ceil((z1 - z0) / h)), int(np.ceil((high - low) / h))
+    z = z0 + (np.arange(nz) + 0.5) * h
+    y = low + (np.arange(ny) + 0.5) * h
+    air = _air_region(section, z1 + 1.0, low, high)
+    shapely.prepare(air)
+    zz, yy = np.meshgrid(z, y, indexing="ij")
+    free = shapely.contains_xy(air, zz, yy)
+    free = _connected(free)
+    index = np.full(free.shape, -1)
+    index[free] = np.arange(int(free.sum()))
+
+    rows: list[NDArray[np.int64]] = []
+    cols: list[NDArray[np.int64]] = []
+    data: list[FloatArray] = []
+    diagonal = np.zeros(int(free.sum()))
+    for a, b in ((index[:-1], index[1:]), (index[:, :-1], index[:, 1:])):
+        joined = (a >= 0) & (b >= 0)
+        p, q = a[joined], b[joined]
+        rows += [p, q]
+        cols += [q, p]
+        data += [np.full(p.size, -1.0)] * 2
+        np.add.at(diagonal, p, 1.0)
+        np.add.at(diagonal, q, 1.0)
+    inner, outer = index[0][free[0]], index[-1][free[-1]]
+    # The two open ends lie half a cell beyond the outermost cell centres.
+    diagonal[inner] += 2.0
+    diagonal[outer] += 2.0
+    source = np.zeros(diagonal.size)
+    source[outer] = 2.0
+    every = np.arange(diagonal.size)
+    matrix = coo_matrix(
+        (
+            np.concatenate([*data, diagonal]),
+            (np.concatenate([*rows, every]), np.concatenate([*cols, every])),
+        )
+    ).tocsc()
+    solution = spsolve(matrix, source)
+    phi = np.zeros(free.shape)
+    phi[free] = solution
+
+    # Flow through cell faces, towards decreasing potential.
+    fz = np.zeros((nz + 1, ny))
+    fz[1:-1] = np.where(free[:-1] & free[1:], phi[:-1] - phi[1:], 0.0)
+    fz[0] = np.where(free[0], -2.0 * phi[0], 0.0)
+    fz[-1] = np.where(free[-1], 2.0 * (phi[-1] - 1.0), 0.0)
+    fy = np.zeros((nz, ny + 1))
+    fy[:, 1:-1] = np.where(free[:, :-1] & free[:, 1:], phi[:, :-1] - phi[:, 1:], 0.0)
+    through = -fz[0].sum() * h
+    factor = face_height_mm(section) / through
+    w = 0.5 * (fz[:-1] + fz[1:]) * factor
+    v = 0.5 * (fy[:, :-1] + fy[:, 1:]) * factor
+    return AirField(z0 + h / 2, low + h / 2, h, h, w, v)
+
+
+def _air_region(section: Section, z_end: float, low: float, high: float) -> Polygon:
+    """Return the air of the section and in front of it."""
+    ring = [*section.lower, *reversed(section.upper)]
+    cavity = Polygon(ring).buffer(0)
+    solids = [Polygon(s.outline) for s in section.slats] + [Polygon(section.apron)]
+    front = box(section.front_z_mm, low - 1.0, z_end, high + 1.0)
+    return unary_union([cavity.difference(unary_union(solids)), front])
+
+
+def _connected(free: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Return the cells joined to the outer end; closed pockets make the equations singular."""
+    marks, _ = label(free)
+    return np.asarray((marks == marks[-1, free.shape[1] // 2]) & free)

@@ -1,0 +1,157 @@
+"""What a drop can hit: the edges of slats and walls, with who owns them, sorted into cells."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from vent_family.spec.section import Section
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+
+CELL_MM: Final = 1.0
+OUTSIDE_MM: Final = 8.0
+"""A drop this far in front of the outer plane has left."""
+
+
+@dataclass(frozen=True, eq=False)
+class Boundary:
+    """Edges of the section and the cells they run through.
+
+    ``edges`` has the shape (n, 4): z0, y0, z1, y1 in mm. ``owner`` numbers the surfaces: slats
+    first (in the order of the section), then ``ceiling``, ``trough`` (runs to the drain),
+    ``inside`` (behind the sill: counts as passed) and ``face`` (outer face: counts as returned).
+    ``start`` and ``items`` list the edges per cell; ``limits`` holds z and y bounds of the domain.
+    """
+
+    edges: FloatArray
+    owner: IntArray
+    bank: IntArray
+    start: IntArray
+    items: IntArray
+    grid: FloatArray
+    shape: tuple[int, int]
+    limits: FloatArray
+
+    @property
+    def slat_count(self) -> int:
+        """Number of slats."""
+        return len(self.bank)
+
+    @property
+    def ceiling(self) -> int:
+        """Owner number of the ceiling."""
+        return len(self.bank)
+
+    @property
+    def trough(self) -> int:
+        """Owner number of floor, sill's front and apron."""
+        return len(self.bank) + 1
+
+    @property
+    def inside(self) -> int:
+        """Owner number of the surfaces behind the sill."""
+        return len(self.bank) + 2
+
+    @property
+    def face(self) -> int:
+        """Owner number of the outer face."""
+        return len(self.bank) + 3
+
+    @property
+    def owner_count(self) -> int:
+        """Number of owners."""
+        return len(self.bank) + 4
+
+
+@lru_cache(maxsize=32)
+def boundary_of(section: Section) -> Boundary:
+    """Return the boundary of a section."""
+    edges: list[tuple[float, float, float, float]] = []
+    owner: list[int] = []
+    n = len(section.slats)
+
+    def add(p: tuple[float, float], q: tuple[float, float], who: int) -> None:
+        edges.append((*p, *q))
+        owner.append(who)
+
+    for k, slat in enumerate(section.slats):
+        ring = slat.outline
+        for p, q in zip(ring, (*ring[1:], ring[0]), strict=True):
+            add(p, q, k)
+    upper, lower = section.upper, section.lower
+    for p, q in itertools.pairwise(upper):
+        add(p, q, n)
+    foot = _foot_z(section)
+    for p, q in itertools.pairwise(lower):
+        behind = max(p[0], q[0]) <= foot + 1e-9 and min(p[0], q[0]) < foot - 1e-9
+        # A shelf behind the sill that falls outwards returns its water over the sill.
+        returns = (q[1] - p[1]) * (q[0] - p[0]) < 0.0 and q[0] >= foot - 1e-9
+        add(p, q, n + 2 if behind and not returns else n + 1)
+    ring = section.apron
+    front = section.front_z_mm
+    for p, q in zip(ring, (*ring[1:], ring[0]), strict=True):
+        outer = abs(p[0] - front) < 1e-9 and abs(q[0] - front) < 1e-9
+        add(p, q, n + 3 if outer else n + 1)
+    low = min(y for _, y in lower) - OUTSIDE_MM
+    high = max(y for _, y in upper) + OUTSIDE_MM
+    add(lower[-1], (front, low - 1.0), n + 3)
+    add(upper[-1], (front, high + 1.0), n + 3)
+
+    array = np.array(edges, dtype=float)
+    limits = np.array([section.inner_z_mm, front + OUTSIDE_MM, low, high])
+    grid = np.array([limits[0] - CELL_MM, limits[2] - CELL_MM, CELL_MM])
+    shape = (
+        math.ceil((limits[1] - limits[0]) / CELL_MM) + 3,
+        math.ceil((limits[3] - limits[2]) / CELL_MM) + 3,
+    )
+    start, items = _cells(array, grid, shape)
+    return Boundary(
+        edges=array,
+        owner=np.array(owner, dtype=np.int64),
+        bank=np.array([s.bank for s in section.slats], dtype=np.int64),
+        start=start,
+        items=items,
+        grid=grid,
+        shape=shape,
+        limits=limits,
+    )
+
+
+def _foot_z(section: Section) -> float:
+    """Return z of the sill's front, the last upright piece of the lower boundary."""
+    lower = section.lower
+    for p, q in zip(reversed(lower[:-1]), reversed(lower[1:]), strict=True):
+        if abs(p[0] - q[0]) < 1e-9 and p[1] > q[1]:
+            return p[0]
+    return section.inner_z_mm
+
+
+def _cells(
+    edges: FloatArray, grid: FloatArray, shape: tuple[int, int]
+) -> tuple[IntArray, IntArray]:
+    """Return the edges per cell, each edge in every cell its bounding box touches piecewise."""
+    size = grid[2]
+    lists: list[set[int]] = [set() for _ in range(shape[0] * shape[1])]
+    for k, (z0, y0, z1, y1) in enumerate(edges):
+        # Long edges are cut up, so that a slanting one does not fill its whole box.
+        parts = max(1, math.ceil(math.hypot(z1 - z0, y1 - y0) / size))
+        for m in range(parts):
+            za, zb = z0 + (z1 - z0) * m / parts, z0 + (z1 - z0) * (m + 1) / parts
+            ya, yb = y0 + (y1 - y0) * m / parts, y0 + (y1 - y0) * (m + 1) / parts
+            i0, i1 = sorted((int((za - grid[0]) // size), int((zb - grid[0]) // size)))
+            j0, j1 = sorted((int((ya - grid[1]) // size), int((yb - grid[1]) // size)))
+            for i in range(max(i0, 0), min(i1, shape[0] - 1) + 1):
+                for j in range(max(j0, 0), min(j1, shape[1] - 1) + 1):
+                    lists[i * shape[1] + j].add(k)
+    counts = np.array([len(s) for s in lists], dtype=np.int64)
+    start = np.concatenate([[0], np.cumsum(counts)]).astype(np.int64)
+    items = np.array([k for s in lists for k in sorted(s)], dtype=np.int64)
+    return start, items

@@ -1,0 +1,60 @@
+"""Properties of water and air used by all water checks: one table, at 20 degC and sea level."""
+
+from __future__ import annotations
+
+import math
+from typing import Final
+
+GRAVITY_M_S2: Final = 9.80665
+WATER_DENSITY_KG_M3: Final = 998.2
+"""Water at 20 degC; textbook value, from memory."""
+WATER_VISCOSITY_PA_S: Final = 1.002e-3
+"""Water at 20 degC; textbook value, from memory."""
+SURFACE_TENSION_N_M: Final = 0.0728
+"""Clean water against air at 20 degC; textbook value, from memory."""
+AIR_DENSITY_KG_M3: Final = 1.2041
+"""Dry air at 20 degC and 101325 Pa; textbook value, from memory."""
+AIR_VISCOSITY_PA_S: Final = 1.825e-5
+"""Dry air at 20 degC; textbook value, from memory."""
+CONTACT_ANGLE_DEG: Final = 80.0
+"""Advancing contact angle of water on printed ASA or PETG; typical value, from memory."""
+
+CAPILLARY_LENGTH_MM: Final = 1000.0 * math.sqrt(
+    SURFACE_TENSION_N_M / (WATER_DENSITY_KG_M3 * GRAVITY_M_S2)
+)
+"""Length below which surface tension outweighs gravity, about 2.7 mm for water."""
+
+PASCAL_PER_MM_WATER: Final = WATER_DENSITY_KG_M3 * GRAVITY_M_S2 / 1000.0
+"""Pressure under one millimetre of water."""
+
+
+def head_mm(pressure_pa: float) -> float:
+    """Return the height of water that a pressure holds up, p / (rho g)."""
+    return pressure_pa / PASCAL_PER_MM_WATER
+
+
+def puddle_mm(contact_angle_deg: float = CONTACT_ANGLE_DEG) -> float:
+    """Return the depth a puddle reaches on a level floor before its rim moves on.
+
+    2 l sin(theta / 2) with the capillary length l: balance of hydrostatic pressure and surface
+    tension on a wide puddle (de Gennes, Brochard-Wyart and Quere 2004, from memory).
+    """
+    return 2.0 * CAPILLARY_LENGTH_MM * math.sin(math.radians(contact_angle_deg) / 2.0)
+
+
+def pendant_drop_mm(edge_mm: float) -> float:
+    """Return the diameter of drops that fall from an edge of the given width.
+
+    Tate's law, weight = pi * width * surface tension, for widths of 0.3 to 4 mm (Tate 1864, from
+    memory). Real drops are up to 40 % lighter, because part of the liquid stays behind; the
+    heavier one splashes more, so the law is used as it stands.
+    """
+    edge = min(max(edge_mm, 0.3), 4.0) * 1e-3
+    weight = math.pi * edge * SURFACE_TENSION_N_M
+    volume = weight / (WATER_DENSITY_KG_M3 * GRAVITY_M_S2)
+    return 1000.0 * float((6.0 * volume / math.pi) ** (1.0 / 3.0))
+
+
+def jet_breakup_drop_mm(bore_mm: float) -> float:
+    """Return the drop a laminar jet breaks into: 1.89 bores (Rayleigh 1878, from memory)."""
+    return 1.89 * bore_mm

@@ -1,0 +1,128 @@
+"""Straight paths through the section: margin by direction, through the drain, from below, in plan.
+
+All exact: the critical slopes of :mod:`vent_family.spec.sightlines` decide, nothing is sampled.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from vent_family.spec.section import Section
+from vent_family.spec.sightlines import critical_slopes, free_widths
+
+FloatArray = NDArray[np.float64]
+
+NOZZLES_DEG: Final = np.arange(-75.0, 76.0, 15.0)
+
+
+@dataclass(frozen=True, slots=True)
+class SightReport:
+    """Answer on straight paths; margins in mm, positive where every line misses.
+
+    Elevations are directions water would come from, in degrees above the horizon: the nearest
+    line of ``margin_mm`` arrives from ``worst_elevation_deg``. ``open_deg`` lists the exact
+    ranges of elevations from which a straight path leads inside. ``drain_margin_mm`` holds for
+    lines through the drain slot, ``from_below_margin_mm`` for lines that climb inwards; ``None``
+    where no line of that kind reaches the inner plane at all.
+    ``plan_limit_deg`` is the angle, seen in plan against the normal, beyond which ribs alone stop
+    every line; nearer to the normal the section decides. ``by_elevation`` pairs elevations with the
+    margin of the nearest line at that elevation, for aiming a nozzle.
+    """
+
+    margin_mm: float
+    worst_elevation_deg: float
+    open_deg: tuple[tuple[float, float], ...]
+    drain_margin_mm: float | None
+    from_below_margin_mm: float | None
+    plan_limit_deg: float
+    by_elevation: tuple[tuple[float, float], ...]
+
+
+def sight_report(section: Section, widest_bay_mm: float) -> SightReport:
+    """Return the straight-path report of a section whose widest bay is given in mm."""
+    depth = section.stack_z_mm[1] - section.stack_z_mm[0]
+    return SightReport(
+        margin_mm=section.sight.margin_mm,
+        # Water that comes from above travels on a line that falls inwards.
+        worst_elevation_deg=-section.sight.elevation_deg,
+        open_deg=open_ranges(section),
+        drain_margin_mm=_drain_margin(section),
+        from_below_margin_mm=_from_below(section),
+        plan_limit_deg=math.degrees(math.atan2(widest_bay_mm, depth)),
+        by_elevation=tuple(
+            (float(a), float(m))
+            for a, m in zip(NOZZLES_DEG, margin_by_elevation(section, NOZZLES_DEG), strict=True)
+        ),
+    )
+
+
+def open_ranges(section: Section) -> tuple[tuple[float, float], ...]:
+    """Return the exact ranges of elevation (deg, from above positive) with a straight path."""
+    slopes = _critical(section)
+    middle = 0.5 * (slopes[1:] + slopes[:-1])
+    # Gaps open and close only at critical slopes, so the middle speaks for its whole interval.
+    free = free_widths(middle, section.pieces, section.lower, section.upper) > 1e-9
+    ranges: list[list[float]] = []
+    for low, high, is_free in zip(slopes[:-1], slopes[1:], free, strict=True):
+        if not is_free:
+            continue
+        if ranges and abs(ranges[-1][1] - low) < 1e-9:
+            ranges[-1][1] = float(high)
+        else:
+            ranges.append([float(low), float(high)])
+    return tuple((math.degrees(math.atan(a)), math.degrees(math.atan(b))) for a, b in ranges)
+
+
+def margin_by_elevation(section: Section, elevations_deg: FloatArray) -> FloatArray:
+    """Return the margin (mm) of the nearest line at each elevation (deg, from above positive)."""
+    slopes = np.tan(np.radians(np.asarray(elevations_deg, dtype=float)))
+    return -free_widths(slopes, section.pieces, section.lower, section.upper)
+
+
+def _critical(section: Section) -> FloatArray:
+    corners = np.array([p for piece in section.pieces for p in piece]).reshape(-1, 1, 2)
+    along, _ = critical_slopes(corners, np.array(section.lower), np.array(section.upper))
+    return along
+
+
+def _drain_margin(section: Section) -> float | None:
+    """Return the margin of lines that pass under the apron."""
+    front = section.front_z_mm
+    top = max(y for _, y in section.upper) + 1.0
+    back = min(z for z, _ in section.apron)
+    shutter = (
+        (back, section.drain_mm[1]),
+        (front, section.drain_mm[1]),
+        (front, top),
+        (back, top),
+    )
+    return _least_margin(section, [*section.pieces, shutter], 0.0, False)
+
+
+def _from_below(section: Section) -> float | None:
+    """Return the margin of lines that climb inwards (slope below zero)."""
+    return _least_margin(section, section.pieces, 0.0, True)
+
+
+def _least_margin(
+    section: Section,
+    pieces: list[tuple[tuple[float, float], ...]],
+    most_slope: float,
+    limited: bool,
+) -> float | None:
+    corners = np.array([p for piece in pieces for p in piece]).reshape(-1, 1, 2)
+    along, square = critical_slopes(corners, np.array(section.lower), np.array(section.upper))
+    if limited:
+        along = np.append(along[along < most_slope], most_slope)
+        square = np.append(square[square < most_slope], most_slope)
+    margin = float(-free_widths(along, pieces, section.lower, section.upper).max())
+    if margin < 0.0:
+        margin = min(
+            margin, float(-free_widths(square, pieces, section.lower, section.upper).max())
+        )
+    return margin if math.isfinite(margin) else None

@@ -1,0 +1,81 @@
+"""The water check in the record: typed for the sidecar's schema, flat for STEP attributes."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from vent_family.checks.water.access import AccessReport
+from vent_family.checks.water.conditions import Conditions
+from vent_family.checks.water.report import (
+    CAUTION,
+    CutSize,
+    ExposureReport,
+    UpsideDown,
+    WaterReport,
+)
+from vent_family.checks.water.sight import SightReport
+from vent_family.release.attributes import Attribute
+
+Outcome = Literal["holds", "marginal", "fails", "not checked"]
+
+
+class WaterRecord(BaseModel):
+    """Predicted behaviour in water: the report of the check, numbers to four digits."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+    outcome: Outcome = Field(description="worst predicted outcome of all exposures of the row")
+    caution: str = CAUTION
+    conditions: Conditions
+    sight: SightReport
+    access: AccessReport
+    cut_sizes: tuple[CutSize, ...]
+    exposures: tuple[ExposureReport, ...]
+    blow_in_pa: float = Field(description="depression that lifts water over the sill")
+    upside_down: UpsideDown
+
+
+def water_record(report: WaterReport) -> WaterRecord:
+    """Return the record of a report."""
+    r = report.rounded()
+    return WaterRecord(
+        outcome=r.outcome,
+        conditions=r.conditions,
+        sight=r.sight,
+        access=r.access,
+        cut_sizes=r.cut_sizes,
+        exposures=r.exposures,
+        blow_in_pa=r.blow_in_pa,
+        upside_down=r.upside_down,
+    )
+
+
+def water_attributes(record: WaterRecord) -> list[Attribute]:
+    """Return what goes into STEP files; volumes in cm3, which are millilitres."""
+    c = record.conditions
+    result = [
+        Attribute("water_predicted_outcome", record.outcome),
+        Attribute("water_exposures", "/".join(c.exposures) or "dry"),
+        Attribute("water_face_velocity_m_s", c.face_velocity_m_s, "m/s"),
+        Attribute("water_fan_depression_pa", c.depression_pa, "Pa"),
+        Attribute("water_mounting_tilt_deg", c.tilt_deg, "deg"),
+        Attribute("water_blow_in_pa", record.blow_in_pa, "Pa"),
+        Attribute("water_upside_down", "unsafe" if record.upside_down.unsafe else "safe"),
+        Attribute("access_largest_sphere_mm", record.access.sphere_mm, "mm"),
+    ]
+    for cut in record.cut_sizes:
+        if cut.face_velocity_m_s == c.face_velocity_m_s and cut.d50_mm is not None:
+            result.append(Attribute("water_d50_mm", cut.d50_mm, "mm"))
+    for e in record.exposures:
+        name = f"water_{e.name}"
+        result += [
+            Attribute(f"{name}_predicted", e.verdict.outcome),
+            Attribute(f"{name}_limited_by", e.verdict.mechanism),
+            Attribute(f"{name}_passes_low_cm3", 1000.0 * e.passed_l.low, "cm3"),
+            Attribute(f"{name}_passes_high_cm3", 1000.0 * e.passed_l.high, "cm3"),
+            Attribute(f"{name}_sill_margin_mm", e.drainage.margin_mm, "mm"),
+            Attribute(f"{name}_decided_by", e.verdict.deciding_test),
+        ]
+    return result
