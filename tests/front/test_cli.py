@@ -248,6 +248,8 @@ def test_interrupt_leaves_no_half_written_file(tmp_path: Path) -> None:
                 ".json",
                 ".svg",
                 ".png",
+                ".3mf",
+                ".md",
             }
     # The next run clears what the interrupt left and completes the library.
     only = ["--only", "P-1", "--only", "P-2"]

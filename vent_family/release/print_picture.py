@@ -102,6 +102,7 @@ def render_print(path: Path, printed: Printed, title: str, size_px: tuple[int, i
     image = vtkWindowToImageFilter()
     image.SetInput(window)
     image.ReadFrontBufferOff()
+    image.ShouldRerenderOff()
     image.Update()
     writer = vtkPNGWriter()
     writer.SetInputConnection(image.GetOutputPort())

@@ -24,7 +24,7 @@ from vent_family.spec.vent import VentSpec
 Meshes = dict[str, tuple[FloatArray, IntArray]]
 """Vertices (n, 3) in mm and triangles (m, 3) by body: "" for the vent, "locknut", "gasket"."""
 
-PICTURE_PX: Final = (1300, 720)
+PICTURE_PX: Final = (1100, 640)
 
 
 @dataclass(frozen=True, eq=False)
