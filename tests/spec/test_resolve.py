@@ -116,6 +116,8 @@ def test_blank_rows_of_every_form_and_size_are_closed(family: str, size: str, fo
     assert part.longest_bridge_mm <= BRIDGE_GOOD.value
     low, high = section.drain_mm
     assert high - low >= GAP_MIN.value
+    depths = [z for z, _ in section.lower]
+    assert depths == sorted(depths)
     # The drain is at the bottom, the sill above the drain, and the floor falls outwards.
     assert low == pytest.approx(min(y for _, y in section.lower))
     assert section.sill_top_mm > high

@@ -140,7 +140,8 @@ def _laid_out(stack: Stack, trough: Trough, row: CatalogRow) -> Section:
     if row.sill_height_mm is None:
         room = trough.ceiling_max_mm - 2 * stack.pitch_mm - trough.sill_top_mm
         if trough.throat is not None:
-            room = min(room, -trough.throat.bore_radius_mm - 0.5 - trough.sill_top_mm)
+            highest = trough.throat.highest_sill_mm(trough.foot_z_mm)
+            room = min(room, highest - trough.sill_top_mm)
         steps = max(0, min(defaults.SILL_STEPS, math.floor(room / defaults.SILL_STEP_MM)))
     return lay_out_closed(stack, trough, steps, defaults.SILL_STEP_MM)
 

@@ -28,7 +28,6 @@ from vent_family.spec.vent import (
     RoundBody,
 )
 
-_SILL_UNDER_BORE_MM: Final = 0.4
 _FLOOR_BESIDE_RIB_MM: Final = 4.0
 _HEAD_MOST_MM: Final = 250
 _HEAD_GROWTH_MOST: Final = 1.2
@@ -53,7 +52,8 @@ class _Head:
 
     def sill_in_bore(self, bore: float) -> float:
         """Return how far the sill stands too high (mm); negative if it is low enough."""
-        return self.sill + bore + _SILL_UNDER_BORE_MM
+        throat = Throat(bore, self.throat_z, self.inner)
+        return self.sill - throat.highest_sill_mm(self.foot_z)
 
 
 def round_body(cells: Cells, stack: Stack) -> tuple[RoundBody, Trough]:

@@ -29,6 +29,10 @@ NUDGE: Final = 0.05
 """Least distance of a slat corner from a wall plane, mm; coinciding corners spoil the mesh."""
 
 
+SHELF_UNDER_BORE_MM: Final = 0.3
+"""How far a round vent's shelf stays below the bore's bottom where it meets the cone."""
+SHELF_SLOPE_MIN_DEG: Final = 1.5
+"""Least slope of the shelf behind a round vent's sill."""
 PHASES: Final = (0.0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9)
 """Lattice phases tried, in pitches."""
 
@@ -160,6 +164,11 @@ class Throat:
     z_mm: float
     cone_radius_mm: float
 
+    def highest_sill_mm(self, foot_z: float) -> float:
+        """Return how high a sill may stand at ``foot_z`` so that the shelf drains over it."""
+        rise = (foot_z - self.z_mm) * math.tan(math.radians(SHELF_SLOPE_MIN_DEG))
+        return -self.bore_radius_mm - SHELF_UNDER_BORE_MM - rise
+
 
 @dataclass(frozen=True, slots=True)
 class Trough:
@@ -200,8 +209,10 @@ class Trough:
         if self.throat is None:
             return ((self.inner_z_mm, sill), *ends)
         bore, z0 = self.throat.bore_radius_mm, self.throat.z_mm
-        # Cone -bore - (z - z0) meets the shelf sill + (foot - z) tan(slope).
-        meet = (z0 - bore - sill - foot * self.tangent) / (1.0 - self.tangent)
+        # The shelf slopes like the floor, or less where it would else rise into the bore.
+        slope = min(self.tangent, (-bore - SHELF_UNDER_BORE_MM - sill) / (foot - z0))
+        # Cone -bore - (z - z0) meets the shelf sill + (foot - z) slope.
+        meet = (z0 - bore - sill - foot * slope) / (1.0 - slope)
         shelf = (meet, -bore - (meet - z0))
         return ((self.inner_z_mm, -bore), (z0, -bore), shelf, *ends)
 

@@ -164,7 +164,7 @@ def _reduced(g: tuple[float, float]) -> FloatArray:
     return np.array(g) * (1.0 - AIR_DENSITY_KG_M3 / WATER_DENSITY_KG_M3)
 
 
-@njit(cache=True)  # type: ignore[untyped-decorator]
+@njit(cache=True, error_model="numpy")  # type: ignore[untyped-decorator]
 def _relaxation_s(
     speed_m_s: float, d_m: float, flat: float, v_flat: float, table: FloatArray, k: FloatArray
 ) -> float:
@@ -191,7 +191,7 @@ def _relaxation_s(
     return value
 
 
-@njit(cache=True)  # type: ignore[untyped-decorator]
+@njit(cache=True, error_model="numpy")  # type: ignore[untyped-decorator]
 def _air_at(
     grid: FloatArray, wa: FloatArray, va: FloatArray, z: float, y: float
 ) -> tuple[float, float]:
@@ -207,7 +207,7 @@ def _air_at(
     return w, v
 
 
-@njit(cache=True)  # type: ignore[untyped-decorator]
+@njit(cache=True, error_model="numpy")  # type: ignore[untyped-decorator]
 def _along_wall(
     edges: FloatArray,
     start: IntArray,
@@ -251,7 +251,7 @@ def _along_wall(
     return ua, ub
 
 
-@njit(cache=True)  # type: ignore[untyped-decorator]
+@njit(cache=True, error_model="numpy")  # type: ignore[untyped-decorator]
 def _touch(
     edges: FloatArray,
     start: IntArray,
@@ -282,7 +282,7 @@ def _touch(
     return best
 
 
-@njit(cache=True)  # type: ignore[untyped-decorator]
+@njit(cache=True, error_model="numpy")  # type: ignore[untyped-decorator]
 def _first_hit(
     edges: FloatArray,
     start: IntArray,
@@ -321,7 +321,7 @@ def _first_hit(
     return best, at
 
 
-@njit(cache=True)  # type: ignore[untyped-decorator]
+@njit(cache=True, error_model="numpy")  # type: ignore[untyped-decorator]
 def _one(
     edges: FloatArray,
     start: IntArray,
@@ -414,7 +414,7 @@ def _one(
     return count, edge, time
 
 
-@njit(cache=True)  # type: ignore[untyped-decorator]
+@njit(cache=True, error_model="numpy")  # type: ignore[untyped-decorator]
 def _fly(
     edges: FloatArray,
     start: IntArray,

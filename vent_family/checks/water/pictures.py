@@ -31,7 +31,7 @@ from vent_family.checks.water.penetration import (
     mist_penetration,
     scene_of,
 )
-from vent_family.checks.water.report import WaterReport
+from vent_family.checks.water.report import ExposureReport, WaterReport
 from vent_family.checks.water.splash import SEVERE, secondary_drops, splashes
 from vent_family.spec.section import Section
 
@@ -172,7 +172,7 @@ def track_picture(
     figure, axes = _sheet(
         section,
         f"{part_number}: {exposure.title}\nface velocity {conditions.face_velocity_m_s:g} m/s,"
-        f" water {_direction(first.worst_elevation_deg)}",
+        f" water {_direction(first.worst_elevation_deg)}\n{_predicted(first)}",
     )
     counts = _draw_tracks(axes, section, exposure, first.worst_elevation_deg, conditions, source)
     handles = [
@@ -187,6 +187,13 @@ def track_picture(
     )
     figure.legend(handles=handles, loc="outside lower center", ncols=3, fontsize=8, frameon=False)
     return figure
+
+
+def _predicted(report: ExposureReport) -> str:
+    verdict = report.verdict
+    if verdict.outcome == "holds":
+        return "predicted to hold"
+    return f"predicted: {verdict.outcome}, limited by {verdict.mechanism}"
 
 
 def _direction(elevation_deg: float) -> str:
