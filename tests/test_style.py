@@ -11,7 +11,7 @@ import pytest
 
 ROOT = Path(__file__).parents[1]
 LAYERS = ["catalog", "spec", "geometry", "checks", "release"]
-BASE = ["problems", "limits", "materials", "version"]
+BASE = ["problems", "limits", "materials", "shop", "version"]
 
 
 @pytest.mark.parametrize(

@@ -1,9 +1,10 @@
-"""Command line: ``vent-family build``, ``check``, ``show``, ``air`` and ``columns``."""
+"""Command line: ``vent-family build``, ``check``, ``show`` and one command per kind of evidence."""
 
 from __future__ import annotations
 
 import json
 import os
+from collections.abc import Callable
 from dataclasses import replace
 from fnmatch import fnmatchcase
 from pathlib import Path
@@ -26,6 +27,7 @@ from vent_family.release.library import (
     withdraw,
     write_index,
 )
+from vent_family.shop import Shop, demo_shop, read_shop
 from vent_family.spec.vent import VentSpec
 from vent_family.version import VERSION
 
@@ -51,6 +53,10 @@ CatalogOption = Annotated[
 OnlyOption = Annotated[
     list[str] | None,
     typer.Option("--only", "-o", help="Part numbers to take, with * and ?; may be repeated."),
+]
+ShopOption = Annotated[
+    Path | None,
+    typer.Option("--shop", help="Your table of rates, TOML; the demo rates are invented."),
 ]
 JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON for machines.")]
 
@@ -155,6 +161,9 @@ def build(
         )
     else:
         Console().print(_table(outcomes))
+        for o in outcomes:
+            if o.outcome == "written" and o.message:
+                print(f"{o.part_number}: {o.message}")
         _print_problems([*file.problems, *(p for o in failed for p in o.problems)])
     raise typer.Exit(EXIT_FAILED if failed or file.problems else EXIT_OK)
 
@@ -180,6 +189,84 @@ def show(
     for key, value in facts.items():
         table.add_row(key, f"{value:.2f}" if isinstance(value, float) else str(value))
     Console().print(table)
+
+
+@app.command("print")
+def print_part(
+    part: Annotated[str, typer.Argument(help="Part number.")],
+    catalog: CatalogOption = Path("catalog.csv"),
+    shop: ShopOption = None,
+    picture: Annotated[
+        Path | None, typer.Option("--picture", help="Write the picture of bridges here, a PNG.")
+    ] = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Will it print, hold and pay: bridges, overhangs, walls, orientations, strength, cost."""
+    from vent_family.checks.result import passed
+    from vent_family.release.prints import markdown, printed_part, write_picture
+
+    file = _read(catalog, as_json)
+    source = _one(file, part, as_json)
+    rates = _rates(shop, as_json)
+    try:
+        spec, found = printed_part(source.row, rates, str(shop) if shop else None)
+    except InputError as error:
+        from vent_family.release.library import located
+
+        problems = located(error.problems, file.path_name, source.row_number)
+        _refuse(problems, as_json, code=EXIT_FAILED)
+        raise
+    verdicts = (*found.checks, *found.advice)
+    if picture is not None:
+        _write_to(picture, lambda: write_picture(picture, spec, found), as_json)
+    if as_json:
+        _print_json(
+            {
+                "part_number": spec.part_number,
+                "printing": found.record.model_dump(mode="json"),
+                "checks": [c.as_dict() for c in verdicts],
+            }
+        )
+    else:
+        from rich.markdown import Markdown
+
+        Console().print(Markdown(markdown(spec, found)))
+    raise typer.Exit(EXIT_OK if passed(verdicts) else EXIT_FAILED)
+
+
+@app.command()
+def cost(
+    catalog: CatalogOption = Path("catalog.csv"),
+    only: OnlyOption = None,
+    shop: ShopOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Print time, plate, price at 1 to 10,000 parts and break-even of every row."""
+    from vent_family.release.prints import cost_row
+
+    file = _read(catalog, as_json)
+    rates = _rates(shop, as_json)
+    rows = [s for s in _selected(file, only, as_json) if s.row.status != "retired"]
+    table, problems = [], list(file.problems)
+    for source in rows:
+        try:
+            table.append(cost_row(source.row, rates))
+        except InputError as error:
+            from vent_family.release.library import located
+
+            problems += located(error.problems, file.path_name, source.row_number)
+    if as_json:
+        _print_json({"parts": table, "problems": [p.as_dict() for p in problems]})
+    else:
+        shown = Table(title=f"Price per part, {rates.currency}")
+        for name in table[0] if table else ():
+            left = name == "part"
+            shown.add_column(name, justify="left" if left else "right", no_wrap=left)
+        for line in table:
+            shown.add_row(*("" if v is None else str(v) for v in line.values()))
+        Console().print(shown)
+        _print_problems(problems)
+    raise typer.Exit(EXIT_FAILED if problems else EXIT_OK)
 
 
 @app.command()
@@ -396,6 +483,30 @@ def _read(path: Path, as_json: bool) -> CatalogFile:
     except InputError as error:
         _refuse(list(error.problems), as_json)
         raise
+
+
+def _rates(path: Path | None, as_json: bool) -> Shop:
+    """Return the rates of a file, the demo rates without one."""
+    try:
+        return demo_shop() if path is None else read_shop(path)
+    except InputError as error:
+        _refuse(list(error.problems), as_json)
+        raise
+
+
+def _write_to(path: Path, write: Callable[[], None], as_json: bool) -> None:
+    """Write a file the user named, or say why it cannot be written."""
+    try:
+        write()
+    except OSError as error:
+        _refuse(
+            Problem(
+                f"the file cannot be written: {error.strerror or error}",
+                file=str(path),
+                suggestion="choose another place",
+            ),
+            as_json,
+        )
 
 
 def _selected(file: CatalogFile, patterns: list[str] | None, as_json: bool) -> list[SourcedRow]:

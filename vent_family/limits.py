@@ -82,6 +82,60 @@ ESTIMATE_VOLUME: Final = Limit(
     "largest relative difference between exact volume and independent estimate",
     OWN_RULE,
 )
+
+NOZZLE: Final = Limit(0.4, "mm", "bore of the nozzle the parts are designed for", COMMON_PRACTICE)
+LINE_WIDTH: Final = Limit(0.45, "mm", "width of one laid bead", COMMON_PRACTICE)
+LAYER_HEIGHT: Final = Limit(0.2, "mm", "layer height the parts are designed for", COMMON_PRACTICE)
+LAYER_HEIGHT_THREAD: Final = Limit(
+    0.12,
+    "mm",
+    "layer height over a thread: flanks 60 degrees from the vertical then step out by less than"
+    " half a bead",
+    "computed: 0.12 mm x tan 60 deg = 0.208 mm against 0.225 mm",
+)
+BEAD_CARRIED_MIN: Final = Limit(
+    0.5, "1", "least share of a bead's width that must lie on the layer below", COMMON_PRACTICE
+)
+LEDGE_MAX: Final = Limit(
+    0.5,
+    "mm",
+    "longest single ledge past the overhang limit that prints without support",
+    "lower end of the allowable overhang length of 0.5 to 1.5 mm, Mazlan et al. 2020, J. Adv. Ind."
+    " Technol. Appl. 1:38 (abstract read)",
+)
+CRUMB_WIDTH: Final = Limit(
+    0.05, "mm", "an unsupported piece narrower than this is no bead and is left out", OWN_RULE
+)
+CRUMB_AREA: Final = Limit(
+    0.05, "mm2", "an unsupported piece smaller than this is no bead and is left out", OWN_RULE
+)
+FEATURE_MIN: Final = Limit(
+    0.45, "mm", "smallest feature that prints: one bead wide", COMMON_PRACTICE
+)
+PRINT_GAP_MIN: Final = Limit(
+    0.4, "mm", "narrowest gap that stays open when printed: one nozzle width", COMMON_PRACTICE
+)
+THUMB_LOAD: Final = Limit(
+    20.0, "N", "push of a thumb on one slat, in the middle between two ribs", COMMON_PRACTICE
+)
+THUMB_WIDTH: Final = Limit(
+    15.0, "mm", "stretch of a slat over which a thumb presses", COMMON_PRACTICE
+)
+SAFETY_MIN: Final = Limit(
+    1.5,
+    "1",
+    "least safety against the mean strength; two standard deviations of 15 % use up 1.43 of it",
+    OWN_RULE,
+)
+NECK_TORQUE: Final = Limit(
+    100.0,
+    "N mm/mm",
+    "tightening torque of a printed locknut per millimetre of thread diameter, firmly by hand",
+    COMMON_PRACTICE,
+)
+NUT_FACTOR: Final = Limit(
+    0.3, "1", "K in T = K F d, plastic on plastic without grease", COMMON_PRACTICE
+)
 FACE_VELOCITY_MAX: Final = Limit(
     10.0, "m/s", "fastest face velocity the water check answers for", OWN_RULE
 )

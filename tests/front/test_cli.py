@@ -93,6 +93,10 @@ def test_build_publishes_good_rows_and_reports_the_bad_one(catalog: Path, tmp_pa
         "A-N20-gasket.step",
         "A-N20-gasket.stl",
         "A-N20-assembly.step",
+        "A-N20.3mf",
+        "A-N20-locknut.3mf",
+        "A-N20-print.md",
+        "A-N20-print.png",
         *(
             f"A-N20-water-{picture}.{kind}"
             for picture in ("sight", "tracks", "penetration")
@@ -244,6 +248,8 @@ def test_interrupt_leaves_no_half_written_file(tmp_path: Path) -> None:
                 ".json",
                 ".svg",
                 ".png",
+                ".3mf",
+                ".md",
             }
     # The next run clears what the interrupt left and completes the library.
     only = ["--only", "P-1", "--only", "P-2"]

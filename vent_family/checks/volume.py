@@ -76,13 +76,24 @@ def _round(spec: VentSpec, body: RoundBody) -> float:
     volume = math.pi * r * r * (front - z1) + math.pi * rs * rs * z0
     volume += math.pi * (z1 - z0) * (r * r + r * rs + rs * rs) / 3.0
     d = body.flat_depth_mm
-    segment = r * r * math.acos((r - d) / r) - (r - d) * math.sqrt(2 * r * d - d * d)
-    volume -= 2.0 * segment * (front - z1 - body.wall_mm)
+    volume -= 2.0 * _segment_mm2(r, d) * (front - z1 - body.wall_mm - d)
+    # The flats run out at 45 degrees: their depth falls from d to nothing over the length d.
+    nodes, weights = leggauss(_ORDER)
+    run_out = sum(
+        w * _segment_mm2(r, 0.5 * d * (x + 1.0)) for x, w in zip(nodes, weights, strict=True)
+    )
+    volume -= 2.0 * 0.5 * d * run_out
     g0, g1 = body.gasket.inner_mm[0] / 2, body.gasket.outer_mm[0] / 2
     volume -= math.pi * (g1 * g1 - g0 * g0) * body.gasket.recess_mm
     volume -= _round_cavity_mm3(spec, body)
     volume += neck_volume_mm3(body)
     return float(volume + _marks_mm3(spec))
+
+
+def _segment_mm2(radius: float, depth: float) -> float:
+    """Return the area of a circle's segment of the given depth."""
+    chord = math.sqrt(2 * radius * depth - depth * depth)
+    return radius * radius * math.acos((radius - depth) / radius) - (radius - depth) * chord
 
 
 def neck_volume_mm3(body: RoundBody) -> float:

@@ -30,7 +30,8 @@ def build_block(spec: VentSpec) -> cq.Solid:
         tools += mark_prisms(spec.mark, front - spec.mark.depth_mm, front + FAR)
     solid = cut(shell, tools)
     if raised:
-        solid = fuse(solid, mark_prisms(spec.mark, front - FAR / 2, front + spec.mark.depth_mm))
+        top = front + spec.mark.depth_mm
+        solid = fuse(solid, mark_prisms(spec.mark, front - FAR / 2, top, lean=1.0))
     spans = [
         Span(slat.outline, x0, x1)
         for x0, x1 in spec.bays

@@ -119,15 +119,23 @@ def mark_outlines(mark: Mark) -> list[tuple[list[Point], list[Point] | None]]:
     return result
 
 
-def mark_prisms(mark: Mark, z0: float, z1: float) -> list[cq.Solid]:
-    """Return one prism per glyph between two z, counters left out."""
+def mark_prisms(mark: Mark, z0: float, z1: float, *, lean: float = 0.0) -> list[cq.Solid]:
+    """Return one prism per glyph between two z, counters left out.
+
+    A prism leans towards +y by ``lean`` times its height. A raised mark on a wall printed standing
+    leans by 1: its undersides, those of the counters too, are then at 45 degrees and print without
+    support.
+    """
     prisms = []
     for outline, counter in mark_outlines(mark):
-        if counter is None:
+        if counter is None and lean == 0.0:
             prisms.append(prism_z(outline, z0, z1))
             continue
         outer = cq.Wire.makePolygon([cq.Vector(x, y, z0) for x, y in outline], close=True)
-        inner = cq.Wire.makePolygon([cq.Vector(x, y, z0) for x, y in counter], close=True)
-        face = cq.Face.makeFromWires(outer, [inner])
-        prisms.append(cq.Solid.extrudeLinear(face, cq.Vector(0, 0, z1 - z0)))
+        holes = []
+        if counter is not None:
+            ring = [cq.Vector(x, y, z0) for x, y in counter]
+            holes.append(cq.Wire.makePolygon(ring, close=True))
+        face = cq.Face.makeFromWires(outer, holes)
+        prisms.append(cq.Solid.extrudeLinear(face, cq.Vector(0, lean * (z1 - z0), z1 - z0)))
     return prisms

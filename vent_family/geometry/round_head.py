@@ -18,6 +18,7 @@ from vent_family.geometry.kernel import (
     fuse,
     one_solid,
     prism_x,
+    prism_y,
     revolve_z,
 )
 from vent_family.geometry.mark import mark_prisms
@@ -77,13 +78,20 @@ def _outer_form(spec: VentSpec, body: RoundBody) -> cq.Solid:
     solid = revolve_z(
         [(0.0, front), (r, front), (r, z1), (shoulder, z0), (shoulder, 0.0), (0.0, 0.0)]
     )
-    flat = r - body.flat_depth_mm
+    depth, end = body.flat_depth_mm, z1 + body.wall_mm
     # Two upright flats for a spanner: they show which way is up while the locknut is tightened.
-    sides = [
-        box((flat, r + FAR), (-r - FAR, r + FAR), (z1 + body.wall_mm, front + FAR)),
-        box((-r - FAR, -flat), (-r - FAR, r + FAR), (z1 + body.wall_mm, front + FAR)),
+    # They run out at 45 degrees, since the head is printed with its front on the bed.
+    outline = [
+        (r - depth, front + FAR),
+        (r - depth, end + depth),
+        (r + FAR, end - FAR),
+        (r + FAR, front + FAR),
     ]
-    return cut(solid, sides)
+    reach = r + FAR
+    return cut(
+        solid,
+        [prism_y([(side * x, z) for x, z in outline], -reach, reach) for side in (1.0, -1.0)],
+    )
 
 
 def _free_slats(spec: VentSpec) -> list[Slat]:

@@ -192,11 +192,15 @@ def _build(job: Job, outcome: RowOutcome) -> RowOutcome:
         "air_k_in": round(record.air.k_in, 2),
         "air_flow_in_at_25_pa_m3_h": round(record.air.flows[1].flow_in_m3_h, 1),
         "opening": record.opening.text,
+        "print_orientation": record.print_orientation,
+        "print_time_h": round(record.printing.time_s / 3600.0, 2),
         "water_predicted": record.water.outcome,
     }
+    weak = [c.name for c in record.checks if c.verdict != "pass"]
     return replace(
         outcome,
         outcome="written",
+        message=f"weak, see the record: {', '.join(weak)}" if weak else "",
         folder=job.target,
         files=tuple((f.name, f.size_bytes) for f in released.files),
         facts=facts,

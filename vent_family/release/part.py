@@ -34,6 +34,13 @@ from vent_family.materials import (
 )
 from vent_family.release.attributes import Attribute
 from vent_family.release.folder import staged_folder
+from vent_family.release.printing import (
+    Meshes,
+    Printing,
+    check_printing,
+    print_file_names,
+    write_print_files,
+)
 from vent_family.release.record import PartRecord, attributes_of, make_record
 from vent_family.release.sidecar import write_json
 from vent_family.release.step import StepHeader, StepPart, write_step, write_step_assembly
@@ -83,10 +90,13 @@ def release_part(
     """
     solids = build_solids(spec)
     facts = measure(solids.vent)
-    checks = _demand(_checks(spec, solids, facts))
+    meshes = _meshes(solids)
+    printing = check_printing(spec, meshes)
+    checks = _demand((*_checks(spec, solids, facts, meshes), *printing.checks))
+    checks += printing.advice
     water = assess(spec, conditions_of(spec.row))
     with staged_folder(target) as folder:
-        record = _write(spec, solids, facts, checks, water, folder, row_hash, time_stamp)
+        record = _write(spec, solids, facts, checks, printing, water, folder, row_hash, time_stamp)
         files = tuple(PartFile(path.name, path.stat().st_size) for path in sorted(folder.iterdir()))
     return ReleasedPart(record, files)
 
@@ -97,7 +107,15 @@ def check_part(spec: VentSpec) -> tuple[CheckResult, ...]:
     Raises :class:`CheckFailedError` if a check fails.
     """
     solids = build_solids(spec)
-    return _demand(_checks(spec, solids, measure(solids.vent)))
+    meshes = _meshes(solids)
+    checks = _checks(spec, solids, measure(solids.vent), meshes)
+    return _demand((*checks, *check_printing(spec, meshes).checks))
+
+
+def _meshes(solids: VentSolids) -> Meshes:
+    """Return the meshes of vent and companions by name, the vent's name empty."""
+    bodies = [("", solids.vent), *solids.companions()]
+    return {name: mesh_of(solid, STL_CHORD.value, STL_ANGLE.value) for name, solid in bodies}
 
 
 def _demand(checks: tuple[CheckResult, ...]) -> tuple[CheckResult, ...]:
@@ -107,12 +125,12 @@ def _demand(checks: tuple[CheckResult, ...]) -> tuple[CheckResult, ...]:
     return checks
 
 
-def _checks(spec: VentSpec, solids: VentSolids, facts: SolidFacts) -> tuple[CheckResult, ...]:
-    mesh = mesh_of(solids.vent, STL_CHORD.value, STL_ANGLE.value)
-    results = list(check_vent(spec, solids.vent, facts, *mesh))
+def _checks(
+    spec: VentSpec, solids: VentSolids, facts: SolidFacts, meshes: Meshes
+) -> tuple[CheckResult, ...]:
+    results = list(check_vent(spec, solids.vent, facts, *meshes[""]))
     for name, solid in solids.companions():
-        mesh = mesh_of(solid, STL_CHORD.value, STL_ANGLE.value)
-        for check in check_body(solid, measure(solid), *mesh):
+        for check in check_body(solid, measure(solid), *meshes[name]):
             results.append(
                 CheckResult(
                     f"{name}: {check.name}",
@@ -131,6 +149,7 @@ def _write(
     solids: VentSolids,
     facts: SolidFacts,
     checks: tuple[CheckResult, ...],
+    printing: Printing,
     water: WaterReport,
     folder: Path,
     row_hash: str,
@@ -142,6 +161,7 @@ def _write(
     names = [f"{number}.step", f"{number}.stl", f"{number}.json", f"{number}-assembly.step"]
     for name, _ in solids.companions():
         names += [f"{number}-{name}.step", f"{number}-{name}.stl"]
+    names += print_file_names(number, printing)
     names += write_water_pictures(folder, spec, water)
     record = make_record(
         spec,
@@ -152,6 +172,7 @@ def _write(
         time_stamp=time_stamp.isoformat(timespec="seconds"),
         triangles=mesh.triangles,
         files=names,
+        printing=printing.record,
     )
 
     def header(name: str) -> StepHeader:
@@ -180,6 +201,7 @@ def _write(
         header=header(name),
         attributes=(Attribute("datum", record.datum), Attribute("caution", record.caution)),
     )
+    write_print_files(folder, spec, printing, row_hash, time_stamp)
     write_json(folder / f"{number}.json", record.model_dump(mode="json"))
     return record
 

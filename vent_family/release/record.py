@@ -16,6 +16,7 @@ from vent_family.checks.water.report import WaterReport
 from vent_family.limits import STL_ANGLE, STL_CHORD
 from vent_family.release.air_record import AirRecord, air_attributes, air_record
 from vent_family.release.attributes import Attribute
+from vent_family.release.print_record import PrintingRecord, printing_attributes
 from vent_family.release.water_record import WaterRecord, water_attributes, water_record
 from vent_family.spec.areas import drain_area_mm2, open_areas, smallest
 from vent_family.spec.vent import BlockBody, RoundBody, VentSpec
@@ -158,6 +159,7 @@ class PartRecord(_Frozen):
     air: AirRecord
     thread: ThreadRecord | None
     mesh: MeshRecord
+    printing: PrintingRecord
     water: WaterRecord
     checks: list[CheckRecord]
     files: list[str]
@@ -173,6 +175,7 @@ def make_record(
     time_stamp: str,
     triangles: int,
     files: list[str],
+    printing: PrintingRecord,
 ) -> PartRecord:
     """Return the record of a built and checked part."""
     row, section, opening = spec.row, spec.section, spec.opening
@@ -237,6 +240,7 @@ def make_record(
             angular_tolerance_rad=STL_ANGLE.value,
             triangles=triangles,
         ),
+        printing=printing,
         water=water_record(water),
         checks=[CheckRecord(**c.as_dict()) for c in checks],
         files=sorted(files),
@@ -321,6 +325,8 @@ def attributes_of(record: PartRecord) -> tuple[Attribute, ...]:
         put("thread_detail", record.thread.detail_in_step)
         put("thread_clearance_normal_mm", record.thread.clearance_normal_mm, "mm")
         put("levelling", record.thread.levelling)
+    for attribute in printing_attributes(record.printing):
+        result[attribute.name] = attribute
     for check in record.checks:
         put(f"check: {check.name}", check.verdict)
     for attribute in water_attributes(record.water):

@@ -6,10 +6,9 @@ import math
 
 from vent_family.limits import (
     BAY_MIN,
-    BRIDGE_GOOD,
-    BRIDGE_MAX,
     GAP_MIN,
 )
+from vent_family.materials import MATERIALS
 from vent_family.spec.cells import Cells
 from vent_family.spec.vent import (
     BlockBody,
@@ -21,12 +20,13 @@ def spaced(cells: Cells, half: float) -> tuple[tuple[float, float], ...]:
     """Return the clear x range of every bay of a cavity reaching from -half to half, mm.
 
     Ribs are spaced evenly. A blank rib count is the least one that keeps every slat within the
-    good bridge length.
+    bridge length that the material prints cleanly.
     """
     t = cells.get("rib_thickness_mm")
     count = cells.row.rib_count
+    good = MATERIALS[cells.get("material")].print_profile.bridge_good_mm
     if count is None:
-        count = math.ceil((2.0 * half + t) / (BRIDGE_GOOD.value + t)) - 1
+        count = math.ceil((2.0 * half + t) / (good + t)) - 1
     bay = (2.0 * half - count * t) / (count + 1)
     starts = [-half + i * (bay + t) for i in range(count + 1)]
     return tuple((x, x + bay) for x in starts)
@@ -38,13 +38,15 @@ def bays(cells: Cells, body: BlockBody | RoundBody) -> tuple[tuple[float, float]
     found = spaced(cells, half)
     t, width, count = cells.get("rib_thickness_mm"), 2.0 * half, len(found) - 1
     bay = found[0][1] - found[0][0]
-    if bay > BRIDGE_MAX.value:
-        need = math.ceil((width + t) / (BRIDGE_MAX.value + t)) - 1
+    material = cells.get("material")
+    longest = MATERIALS[material].print_profile.bridge_max_mm
+    if bay > longest:
+        need = math.ceil((width + t) / (longest + t)) - 1
         cells.refuse(
             "rib_count",
             f"with {count} ribs the slats bridge {bay:.1f} mm",
             f"use {need} ribs or more, or leave the cell blank",
-            f"bridges up to {BRIDGE_MAX.value:g} mm",
+            f"bridges up to {longest:g} mm in {material}",
         )
     if bay < BAY_MIN.value:
         most = max(0, math.floor((width + t) / (BAY_MIN.value + t)) - 1)

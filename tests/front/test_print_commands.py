@@ -1,0 +1,81 @@
+"""``vent-family print`` and ``cost`` as an engineer and a product manager use them."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+from typer.testing import CliRunner
+
+from vent_family.cli import app
+
+ROWS = (
+    "part_number,family,size,status,slat_form,slat_thickness_mm,rib_count\n"
+    "A-40,rectangular,40x40,released,folded,,\n"
+    "A-WEAK,rectangular,60x50,draft,flat,0.8,1\n"
+    "A-BAD,rectangular,60x60,draft,,,40\n"
+)
+
+
+@pytest.fixture
+def catalog(tmp_path: Path) -> Path:
+    path = tmp_path / "small.csv"
+    path.write_text(ROWS, encoding="utf-8")
+    return path
+
+
+def run(*words: str | Path) -> Any:
+    return CliRunner().invoke(app, [str(w) for w in words])
+
+
+def test_print_says_whether_it_prints(catalog: Path, tmp_path: Path) -> None:
+    picture = tmp_path / "bridges.png"
+    result = run("print", "A-40", "-c", catalog, "--picture", picture)
+    assert result.exit_code == 0, result.output
+    assert "no supports" in result.output
+    assert picture.read_bytes()[:8] == b"\x89PNG\r\n\x1a\n"
+
+
+def test_print_in_json(catalog: Path) -> None:
+    data = json.loads(run("print", "a-40", "-c", catalog, "--json").output)
+    assert data["part_number"] == "A-40"
+    assert {c["verdict"] for c in data["checks"]} == {"pass"}
+    assert data["printing"]["cost"]["rates"] == "demo rates, invented"
+
+
+def test_weak_part_ends_with_one(catalog: Path) -> None:
+    result = run("print", "A-WEAK", "-c", catalog, "--json")
+    assert result.exit_code == 1
+    failed = [c["name"] for c in json.loads(result.output)["checks"] if c["verdict"] == "fail"]
+    assert failed == ["strength: slat under a thumb"]
+
+
+def test_bad_row_is_explained(catalog: Path) -> None:
+    result = run("print", "A-BAD", "-c", catalog)
+    assert result.exit_code == 1
+    assert "row 4" in result.output
+    assert "column rib_count" in result.output
+
+
+def test_cost_table_with_own_rates(catalog: Path, tmp_path: Path) -> None:
+    text = (Path(__file__).parents[2] / "vent_family" / "shop.toml").read_text(encoding="utf-8")
+    own = tmp_path / "own.toml"
+    own.write_text(text.replace("margin = 0.25", "margin = 1.5"), encoding="utf-8")
+    demo = json.loads(run("cost", "-c", catalog, "--only", "A-40", "--json").output)
+    dear = json.loads(run("cost", "-c", catalog, "--only", "A-40", "--shop", own, "--json").output)
+    ratio = float(dear["parts"][0]["1,000"]) / float(demo["parts"][0]["1,000"])
+    assert ratio == pytest.approx(2.0, rel=0.01)
+
+
+def test_bad_rates_are_refused_in_a_sentence(catalog: Path, tmp_path: Path) -> None:
+    own = tmp_path / "own.toml"
+    own.write_text("currency = 5", encoding="utf-8")
+    result = run("cost", "-c", catalog, "--shop", own)
+    assert result.exit_code == 2
+    assert "own.toml" in result.output
+    assert "Traceback" not in result.output
+    missing = run("print", "A-40", "-c", catalog, "--shop", tmp_path / "none.toml")
+    assert missing.exit_code == 2
+    assert "cannot be read" in missing.output

@@ -1,0 +1,102 @@
+"""What a released part says about its printing, and the files that go with it."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from tests.helpers.rows import spec
+from vent_family.checks.printing.orientation import AXES
+from vent_family.geometry.mesh import mesh_volume_mm3
+from vent_family.release.library import build_time
+from vent_family.release.part import CheckFailedError, check_part, release_part
+from vent_family.release.record import PartRecord, attributes_of
+from vent_family.release.threemf import read_threemf
+from vent_family.spec.vent import VentSpec
+
+
+@pytest.fixture(scope="module")
+def released(tmp_path_factory: pytest.TempPathFactory) -> tuple[VentSpec, Path, PartRecord]:
+    part = spec("round", size="M20x1.5", slat_form="folded", material="PA")
+    folder = tmp_path_factory.mktemp("parts") / "T1"
+    made = release_part(part, folder, row_hash="0123456789abcdef", time_stamp=build_time())
+    return part, folder, made.record
+
+
+def test_files_are_there_and_named(released: tuple[VentSpec, Path, PartRecord]) -> None:
+    _, folder, record = released
+    for name in ("T1.3mf", "T1-locknut.3mf", "T1-print.png", "T1-print.md"):
+        assert name in record.files
+        assert (folder / name).stat().st_size > 1000
+
+
+def test_record_holds_the_evidence(released: tuple[VentSpec, Path, PartRecord]) -> None:
+    part, folder, record = released
+    printing = json.loads((folder / "T1.json").read_text(encoding="utf-8"))["printing"]
+    bridges = [p for p in printing["places"] if p["kind"] == "bridge"]
+    assert bridges[0]["largest_mm"] == pytest.approx(part.longest_bridge_mm, rel=0.03)
+    assert {p["kind"] for p in printing["places"]} <= {"bridge", "steep", "ledge"}
+    assert {o["name"] for o in printing["orientations"]} == set(AXES)
+    assert printing["strength"][0]["name"] == "slat under a thumb"
+    assert [o["parts"] for o in printing["cost"]["orders"]] == [1, 100, 1000, 10000]
+    assert printing["settings"]["fine_layers_mm"][0][2] == 0.12
+    # Mass of vent and locknut layers: density times volume.
+    assert record.printing.printed_mass_g == pytest.approx(record.geometry.mass_g, rel=0.03)
+
+
+def test_step_carries_the_key_values(released: tuple[VentSpec, Path, PartRecord]) -> None:
+    _, _, record = released
+    found = {a.name: a for a in attributes_of(record)}
+    assert found["print_time_h"].unit == "h"
+    assert found["print_settings"].value == record.printing.settings.text
+    assert found["longest_printed_bridge_mm"].unit == "mm"
+    assert found["check: print: no supports"].value == "pass"
+    assert found["check: strength: slat under a thumb"].value == "pass"
+
+
+def test_3mf_stands_on_the_bed_as_the_stl_does(
+    released: tuple[VentSpec, Path, PartRecord],
+) -> None:
+    _, folder, record = released
+    found = read_threemf(folder / "T1.3mf")
+    assert found.metadata["RowHash"] == "0123456789abcdef"
+    assert found.metadata["PrintOrientation"] == "face_down"
+    assert found.material == "PA"
+    volume = mesh_volume_mm3(found.vertices, found.triangles)
+    assert volume == pytest.approx(record.geometry.volume_mm3, rel=0.005)
+    size = np.ptp(found.vertices, axis=0)
+    box = np.subtract(record.geometry.box_max_mm, record.geometry.box_min_mm)
+    assert size == pytest.approx(box, abs=0.06)
+    assert found.vertices[:, 2].min() == pytest.approx(0.0, abs=1e-6)
+
+
+def test_report_reads_for_people(released: tuple[VentSpec, Path, PartRecord]) -> None:
+    _, folder, _ = released
+    text = (folder / "T1-print.md").read_text(encoding="utf-8")
+    for word in ("no supports", "Predicted", "invented", "break", "(stated)", "T1-print.png"):
+        assert word in text
+
+
+def test_part_that_does_not_print_is_not_released(tmp_path: Path) -> None:
+    """Bays beyond the longest bridge are refused as a row; a shop that bridges less is a check."""
+    from dataclasses import replace
+
+    part = spec("rectangular", size="40x40", rib_count=0)
+    profile = part.material.print_profile
+    timid = replace(part.material, printing=replace(profile, bridge_max_mm=20.0))
+    with pytest.raises(CheckFailedError, match="longest"):
+        release_part(
+            replace(part, material=timid),
+            tmp_path / "T1",
+            row_hash="0" * 16,
+            time_stamp=build_time(),
+        )
+    assert not (tmp_path / "T1").exists()
+
+
+def test_weak_slats_are_told_but_not_refused() -> None:
+    weak = spec("rectangular", size="60x50", slat_form="flat", slat_thickness_mm=0.8, rib_count=1)
+    assert all(c.verdict == "pass" for c in check_part(weak))

@@ -1,0 +1,1 @@
+"""Print check: slices, supports, walls, orientations, time; measured on the finished mesh."""
