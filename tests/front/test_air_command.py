@@ -16,8 +16,8 @@ from vent_family.checks.air.state import air_at
 from vent_family.cli import app
 
 ROOT = Path(__file__).parents[2]
-FAN = ROOT / "examples" / "fans" / "tank-hall-92.csv"
-SADDLE = ROOT / "examples" / "fans" / "pump-hall-120.csv"
+FAN = ROOT / "vent_family" / "fans" / "tank-hall-92.csv"
+SADDLE = ROOT / "vent_family" / "fans" / "pump-hall-120.csv"
 runner = CliRunner(env={"COLUMNS": "140"})
 
 

@@ -18,7 +18,7 @@ from vent_family.checks.air.fans import (
 from vent_family.problems import InputError
 
 GOOD = "flow_m3_h,pressure_pa\n0,50\n20,40\n40,28\n60,12\n70,0\n"
-DEMO = sorted((Path(__file__).parents[3] / "examples" / "fans").glob("*.csv"))
+DEMO = sorted((Path(__file__).parents[3] / "vent_family" / "fans").glob("*.csv"))
 
 
 def test_demo_fans_read() -> None:

@@ -132,7 +132,7 @@ def _tables() -> dict[Form, RegularGridInterpolator]:
                 if (form, *place, re) not in runs:
                     raise UncalibratedError(
                         f"no run of {form} slats {place[0]} mm thick, overlap {place[1]}, gap"
-                        f" {place[2]}, Re {re:g}: run tools/calibrate_air.py"
+                        f" {place[2]}, Re {re:g}: run vent_family/tools/calibrate_air.py"
                     )
                 values[(*index, m)] = runs[(form, *place, re)] / quick[m]
         ratios = np.array(thicknesses) / SAMPLE_PITCH_MM[form]

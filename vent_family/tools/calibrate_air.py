@@ -1,6 +1,6 @@
 """Run the flow solver over the calibration grid and write the table the air model reads.
 
-Usage: ``python tools/calibrate_air.py``. Runs already in the table are kept, so an
+Usage: ``python -m vent_family.tools.calibrate_air``. Runs already in the table are kept, so an
 interrupted sweep goes on where it stopped; delete the table to start over. About half an
 hour on one core.
 """

@@ -1,6 +1,6 @@
 """Compare the corrected loss model with solver runs its table has not seen, and print the errors.
 
-Usage: ``python tools/check_calibration.py [--form FORM]``. Some ten minutes on one
+Usage: ``python -m vent_family.tools.check_calibration [--form FORM]``. Some ten minutes on one
 core; folded slats take most of it.
 """
 
