@@ -109,7 +109,8 @@ def print_report(report: WaterReport, console: Console) -> None:
             e.verdict.mechanism,
             plain(e.arriving_l),
             plain_range(1000.0 * e.passed_l.low, 1000.0 * e.passed_l.high),
-            f"{e.drainage.margin_mm:.1f}",
+            # Below the sill's top there is no level left to state: the pool runs over.
+            f"{e.drainage.margin_mm:.1f}" if e.drainage.margin_mm >= 0.0 else "overflows",
         )
     if report.exposures:
         console.print(table)
