@@ -8,9 +8,10 @@ from collections.abc import Callable
 from dataclasses import replace
 from fnmatch import fnmatchcase
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 import typer
+from rich.box import SIMPLE_HEAD
 from rich.console import Console
 from rich.table import Table
 
@@ -258,12 +259,14 @@ def cost(
     if as_json:
         _print_json({"parts": table, "problems": [p.as_dict() for p in problems]})
     else:
-        shown = Table(title=f"Price per part, {rates.currency}")
+        # Plain and tight: every number must be whole on a terminal of 80 columns.
+        title = f"Price per part, {rates.currency}"
+        shown = Table(title=title, box=SIMPLE_HEAD, pad_edge=False, padding=(0, 0))
         for name in table[0] if table else ():
-            left = name == "part"
-            shown.add_column(name, justify="left" if left else "right", no_wrap=left)
+            justify: Literal["left", "right"] = "left" if name == "part" else "right"
+            shown.add_column(name, justify=justify, no_wrap=name == "part")
         for line in table:
-            shown.add_row(*("" if v is None else str(v) for v in line.values()))
+            shown.add_row(*(_short(v) for v in line.values()))
         Console().print(shown)
         _print_problems(problems)
     raise typer.Exit(EXIT_FAILED if problems else EXIT_OK)
@@ -630,6 +633,13 @@ def _table(outcomes: list[RowOutcome]) -> Table:
             f"{o.seconds:.1f}" if o.seconds else "",
         )
     return table
+
+
+def _short(value: str | int | float | None) -> str:
+    """Return a number with three or four digits, other things as they are."""
+    if isinstance(value, float):
+        return f"{value:.2f}" if value < 10.0 else f"{value:.1f}"
+    return "" if value is None else str(value)
 
 
 def _cell(value: float | None, digits: int) -> str:
