@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import json
 import os
-from collections.abc import Callable
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 from fnmatch import fnmatchcase
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, Literal
+from typing import TYPE_CHECKING, Annotated, Any, Literal, NoReturn
 
 import typer
 from rich.box import SIMPLE_HEAD
@@ -19,6 +20,7 @@ from vent_family.catalog.reader import CatalogFile, SourcedRow, read_catalog
 from vent_family.limits import WALL_U_DEFAULT
 from vent_family.problems import InputError, Problem
 from vent_family.release.library import (
+    Job,
     RowOutcome,
     build_time,
     check_rows,
@@ -134,22 +136,15 @@ def build(
     stamp = build_time()
     work = plan(file, rows, out, drafts=drafts, stamp=stamp)
     workers = min(jobs or os.cpu_count() or 1, max(1, len(work)))
+    advice = "choose another folder with --out, or free the disk"
     try:
-        outcomes = withdraw(rows, out) + _run(work, workers, quiet=as_json)
-        write_index(out, [s.row for s in file.rows], outcomes, stamp)
+        with _writing("the export folder", out, advice, as_json):
+            outcomes = withdraw(rows, out) + _run(work, workers, quiet=as_json)
+            write_index(out, [s.row for s in file.rows], outcomes, stamp)
     except KeyboardInterrupt:
         text = "interrupted: finished parts were kept, no file is half-written; build again"
         Console(stderr=True).print(text)
         raise typer.Exit(EXIT_INTERRUPTED) from None
-    except OSError as error:
-        _refuse(
-            Problem(
-                f"the export folder cannot be written: {error.strerror or error}",
-                file=str(out),
-                suggestion="choose another folder with --out, or free the disk",
-            ),
-            as_json,
-        )
     outcomes.sort(key=lambda o: o.row_number)
     failed = [o for o in outcomes if o.outcome == "failed"]
     if as_json:
@@ -176,10 +171,9 @@ def show(
     as_json: JsonOption = False,
 ) -> None:
     """Show what a row resolves to: stack, margins, opening; or why it cannot be built."""
-    file = _read(catalog, as_json)
-    spec = _resolved(file, part, as_json)
     from vent_family.spec.summary import summary
 
+    spec = _resolved(_read(catalog, as_json), part, as_json)
     facts = summary(spec)
     if as_json:
         _print_json(facts)
@@ -204,22 +198,18 @@ def print_part(
 ) -> None:
     """Will it print, hold and pay: bridges, overhangs, walls, orientations, strength, cost."""
     from vent_family.checks.result import passed
-    from vent_family.release.prints import markdown, printed_part, write_picture
+    from vent_family.release.printing import write_print_picture
+    from vent_family.release.prints import markdown, printed_part
 
     file = _read(catalog, as_json)
     source = _one(file, part, as_json)
     rates = _rates(shop, as_json)
-    try:
+    with _told(as_json, file, source):
         spec, found = printed_part(source.row, rates, str(shop) if shop else None)
-    except InputError as error:
-        from vent_family.release.library import located
-
-        problems = located(error.problems, file.path_name, source.row_number)
-        _refuse(problems, as_json, code=EXIT_FAILED)
-        raise
     verdicts = (*found.checks, *found.advice)
     if picture is not None:
-        _write_to(picture, lambda: write_picture(picture, spec, found), as_json)
+        with _writing("the file", picture, "choose another place", as_json):
+            write_print_picture(picture, spec, found.report)
     if as_json:
         _print_json(
             {
@@ -253,8 +243,6 @@ def cost(
         try:
             table.append(cost_row(source.row, rates))
         except InputError as error:
-            from vent_family.release.library import located
-
             problems += located(error.problems, file.path_name, source.row_number)
     if as_json:
         _print_json({"parts": table, "problems": [p.as_dict() for p in problems]})
@@ -298,40 +286,20 @@ def water(
 ) -> None:
     """Predict whether water gets in: straight paths, drops, splash and drainage of one row."""
     from vent_family import cli_water
-    from vent_family.release.library import located
 
     file = _read(catalog, as_json)
     source = _one(file, part, as_json)
-    try:
+    simpler = "leave --solved-air out: potential flow always works"
+    place = pictures or Path()
+    with (
+        _told(as_json, file, source),
+        _solving(source.row.part_number, simpler, as_json),
+        _writing("the pictures", place, "choose another folder with --pictures", as_json),
+    ):
         conditions = cli_water.chosen_conditions(
             source, file.path_name, exposure, face_velocity, depression, tilt
         )
         report = cli_water.water_report(source, conditions, pictures, solved=solved_air)
-    except InputError as error:
-        problems = located(error.problems, file.path_name, source.row_number)
-        _refuse(problems, as_json, code=EXIT_FAILED)
-        raise
-    except FloatingPointError as error:
-        _refuse(
-            Problem(
-                f"the flow between the slats could not be solved: {error}",
-                part_number=source.row.part_number,
-                suggestion="leave --solved-air out: potential flow always works",
-            ),
-            as_json,
-            code=EXIT_FAILED,
-        )
-        raise
-    except OSError as error:
-        _refuse(
-            Problem(
-                f"the pictures cannot be written: {error.strerror or error}",
-                file=str(pictures),
-                suggestion="choose another folder with --pictures",
-            ),
-            as_json,
-        )
-        raise
     if as_json:
         print(cli_water.as_json(report))
     else:
@@ -391,19 +359,16 @@ def air(
     from vent_family.checks.air.cabinet import Cabinet
 
     file = _read(catalog, as_json)
-    try:
+    with _told(as_json):
         cabinet = Cabinet(heat, ambient, limit, altitude, walls)
         _ = cabinet.outside
         group = cli_air.read_fans(fan, fans, series) if fan else None
         extras = cli_air.extras_of(guard, filter_loss)
         place_word = cli_air.place_of(place, group is not None, draught)
-    except InputError as error:
-        _refuse(list(error.problems), as_json)
-        raise
     spec = _resolved(file, part, as_json)
     inlet = cli_air.vent_of(spec, extras)
     leave = cli_air.vent_of(_resolved(file, outlet, as_json)) if outlet else None
-    try:
+    with _told(as_json):
         found = cli_air.answer(
             cli_air.Question(
                 inlet=inlet,
@@ -418,30 +383,12 @@ def air(
                 draught_height_m=draught,
             )
         )
-    except InputError as error:
-        _refuse(list(error.problems), as_json)
-        raise
-    try:
+    simpler = "leave --field out; the prediction does not need it"
+    with (
+        _solving(spec.part_number, simpler, as_json),
+        _writing("the curves", out, "choose another folder with --out", as_json),
+    ):
         paths = cli_air.draw(found, out, spec, field=field)
-    except FloatingPointError as error:
-        _refuse(
-            Problem(
-                f"the flow between the slats could not be solved: {error}",
-                part_number=spec.part_number,
-                suggestion="leave --field out; the prediction does not need it",
-            ),
-            as_json,
-            code=EXIT_FAILED,
-        )
-    except OSError as error:
-        _refuse(
-            Problem(
-                f"the curves cannot be written: {error.strerror or error}",
-                file=str(out),
-                suggestion="choose another folder with --out",
-            ),
-            as_json,
-        )
     if as_json:
         _print_json(cli_air.as_data(found) | {"files": [str(p) for p in paths]})
     else:
@@ -480,36 +427,50 @@ def _water_reports(file: CatalogFile, problems: list[Problem]) -> list[WaterRepo
     ]
 
 
-def _read(path: Path, as_json: bool) -> CatalogFile:
+@contextmanager
+def _told(
+    as_json: bool, file: CatalogFile | None = None, source: SourcedRow | None = None
+) -> Iterator[None]:
+    """Tell the problems of an input and end; with a row, the problems are placed in it."""
     try:
-        return read_catalog(path)
+        yield
     except InputError as error:
-        _refuse(list(error.problems), as_json)
-        raise
+        if file is None or source is None:
+            _refuse(list(error.problems), as_json)
+        problems = located(error.problems, file.path_name, source.row_number)
+        _refuse(problems, as_json, code=EXIT_FAILED)
+
+
+@contextmanager
+def _writing(what: str, place: Path, suggestion: str, as_json: bool) -> Iterator[None]:
+    """Say why something cannot be written, and end."""
+    try:
+        yield
+    except OSError as error:
+        message = f"{what} cannot be written: {error.strerror or error}"
+        _refuse(Problem(message, file=str(place), suggestion=suggestion), as_json)
+
+
+@contextmanager
+def _solving(part_number: str, suggestion: str, as_json: bool) -> Iterator[None]:
+    """Say that a flow could not be solved, and end."""
+    try:
+        yield
+    except FloatingPointError as error:
+        message = f"the flow between the slats could not be solved: {error}"
+        problem = Problem(message, part_number=part_number, suggestion=suggestion)
+        _refuse(problem, as_json, code=EXIT_FAILED)
+
+
+def _read(path: Path, as_json: bool) -> CatalogFile:
+    with _told(as_json):
+        return read_catalog(path)
 
 
 def _rates(path: Path | None, as_json: bool) -> Shop:
     """Return the rates of a file, the demo rates without one."""
-    try:
+    with _told(as_json):
         return demo_shop() if path is None else read_shop(path)
-    except InputError as error:
-        _refuse(list(error.problems), as_json)
-        raise
-
-
-def _write_to(path: Path, write: Callable[[], None], as_json: bool) -> None:
-    """Write a file the user named, or say why it cannot be written."""
-    try:
-        write()
-    except OSError as error:
-        _refuse(
-            Problem(
-                f"the file cannot be written: {error.strerror or error}",
-                file=str(path),
-                suggestion="choose another place",
-            ),
-            as_json,
-        )
 
 
 def _selected(file: CatalogFile, patterns: list[str] | None, as_json: bool) -> list[SourcedRow]:
@@ -532,7 +493,6 @@ def _one(file: CatalogFile, part: str, as_json: bool) -> SourcedRow:
         if source.row.part_number.lower() == part.lower():
             return source
     _refuse(_no_match(file, part), as_json)
-    raise AssertionError
 
 
 def _resolved(file: CatalogFile, part: str, as_json: bool) -> VentSpec:
@@ -540,12 +500,8 @@ def _resolved(file: CatalogFile, part: str, as_json: bool) -> VentSpec:
     from vent_family.spec.resolve import resolve
 
     source = _one(file, part, as_json)
-    try:
+    with _told(as_json, file, source):
         return resolve(source.row)
-    except InputError as error:
-        problems = located(error.problems, file.path_name, source.row_number)
-        _refuse(problems, as_json, code=EXIT_FAILED)
-        raise
 
 
 def _no_match(file: CatalogFile, pattern: str) -> list[Problem]:
@@ -587,7 +543,7 @@ def _prepare(out: Path, as_json: bool) -> None:
         )
 
 
-def _run(work: list[Any], workers: int, *, quiet: bool) -> list[RowOutcome]:
+def _run(work: list[Job], workers: int, *, quiet: bool) -> list[RowOutcome]:
     """Run the jobs with a progress bar on the terminal."""
     if quiet:
         return run_jobs(work, workers, lambda outcome: None)
@@ -652,7 +608,9 @@ def _print_problems(problems: list[Problem]) -> None:
         console.print(problem.sentence(), markup=False, highlight=False)
 
 
-def _refuse(problems: Problem | list[Problem], as_json: bool, code: int = EXIT_UNREADABLE) -> None:
+def _refuse(
+    problems: Problem | list[Problem], as_json: bool, code: int = EXIT_UNREADABLE
+) -> NoReturn:
     """Say what is wrong and end with a non-zero exit code."""
     found = [problems] if isinstance(problems, Problem) else problems
     if as_json:

@@ -64,7 +64,6 @@ BAY_MIN: Final = Limit(6.0, "mm", "narrowest bay between two ribs", OWN_RULE)
 NECK_WALL_MIN: Final = Limit(
     1.6, "mm", "thinnest neck wall, measured under the thread root", COMMON_PRACTICE
 )
-HOLE_EDGE_MIN: Final = Limit(2.0, "mm", "least material around a screw hole", COMMON_PRACTICE)
 HOLE_SPACING_MAX: Final = Limit(
     80.0, "mm", "longest distance between flange screws", COMMON_PRACTICE
 )

@@ -5,11 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import cadquery as cq
-from OCP.BRepGProp import BRepGProp
-from OCP.GProp import GProp_GProps
 
 from vent_family.checks.result import CheckResult
 from vent_family.checks.volume import estimate_volume_mm3
+from vent_family.geometry.measure import mass_properties
 from vent_family.geometry.mesh import (
     FloatArray,
     IntArray,
@@ -19,9 +18,6 @@ from vent_family.geometry.mesh import (
 )
 from vent_family.limits import ESTIMATE_VOLUME, MESH_VOLUME, SIGHT_MARGIN_MIN
 from vent_family.spec.vent import VentSpec
-
-_INTEGRATION = 1e-4
-"""Relative tolerance asked of the kernel's volume; without one, helical faces come out far off."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,15 +34,12 @@ class SolidFacts:
 
 def measure(solid: cq.Solid) -> SolidFacts:
     """Return volume, surface, centroid, box and face count of a solid."""
-    bulk, skin = GProp_GProps(), GProp_GProps()
-    BRepGProp.VolumeProperties_s(solid.wrapped, bulk, _INTEGRATION)
-    BRepGProp.SurfaceProperties_s(solid.wrapped, skin, _INTEGRATION)
-    c = bulk.CentreOfMass()
+    mass = mass_properties(solid.wrapped)
     box = solid.BoundingBox()
     return SolidFacts(
-        volume_mm3=bulk.Mass(),
-        area_mm2=skin.Mass(),
-        centroid_mm=(c.X(), c.Y(), c.Z()),
+        volume_mm3=mass.volume_mm3,
+        area_mm2=mass.area_mm2,
+        centroid_mm=mass.centroid_mm,
         box_min_mm=(box.xmin, box.ymin, box.zmin),
         box_max_mm=(box.xmax, box.ymax, box.zmax),
         face_count=len(solid.Faces()),

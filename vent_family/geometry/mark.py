@@ -102,11 +102,6 @@ def mark_width_mm(height_mm: float) -> float:
     return height_mm * (sum(w for w, _ in _GLYPHS) + _SPACE * (len(_GLYPHS) - 1))
 
 
-def stroke_mm(height_mm: float) -> float:
-    """Return the width of the thinnest stroke for a letter height, mm."""
-    return _S * height_mm
-
-
 def mark_outlines(mark: Mark) -> list[tuple[list[Point], list[Point] | None]]:
     """Return outline (x, y) and counter (or None) of every glyph, in place, mm."""
     h = mark.height_mm

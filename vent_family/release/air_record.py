@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from typing import Final
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field
 
 from vent_family.checks.air.summary import RATED_PA, TEMPERATURE_C, AirSummary, summarise
 from vent_family.release.attributes import Attribute
+from vent_family.release.frozen import Frozen
 from vent_family.spec.vent import VentSpec
 
 BASIS: Final = (
@@ -16,11 +17,7 @@ BASIS: Final = (
 )
 
 
-class _Frozen(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid")
-
-
-class FlowRecord(_Frozen):
+class FlowRecord(Frozen):
     """Flow at one pressure drop."""
 
     pressure_pa: float
@@ -31,7 +28,7 @@ class FlowRecord(_Frozen):
     in_range: bool = Field(description="false where the loss model extrapolates")
 
 
-class AirRecord(_Frozen):
+class AirRecord(Frozen):
     """Flow resistance. K and discharge coefficient refer to the panel opening's area."""
 
     basis: str = BASIS

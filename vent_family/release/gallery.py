@@ -19,14 +19,11 @@ from matplotlib.patches import Rectangle
 
 from vent_family.catalog.model import CatalogRow
 from vent_family.geometry.kernel import box, cut
-from vent_family.geometry.mesh import mesh_of
 from vent_family.geometry.vent import assembled, build_solids
-from vent_family.limits import STL_ANGLE, STL_CHORD
 from vent_family.materials import COLOURS, GASKET_COLOUR, PANEL_COLOUR
 from vent_family.release.atomic import write_bytes
 from vent_family.release.picture import render_png
-from vent_family.release.printing import check_printing
-from vent_family.release.prints import write_picture
+from vent_family.release.printing import check_printing, write_print_picture
 from vent_family.spec.resolve import resolve
 from vent_family.spec.vent import RoundBody, VentSpec
 
@@ -64,8 +61,8 @@ def make_gallery(folder: Path) -> list[Path]:
             render_png(written[-1], shown, direction=(1.0, 0.22, 0.25), size_px=(900, 620))
         if name == "round":
             written.append(folder / "print.png")
-            meshes = {"": mesh_of(solids.vent, STL_CHORD.value, STL_ANGLE.value)}
-            write_picture(written[-1], spec, check_printing(spec, meshes))
+            printing = check_printing(spec, solids.meshes())
+            write_print_picture(written[-1], spec, printing.report)
     written.append(folder / "datum.png")
     draw_datum(written[-1])
     return written

@@ -14,15 +14,14 @@ from vent_family.checks.solid import SolidFacts, check_body, check_vent, measure
 from vent_family.checks.water.assess import assess
 from vent_family.checks.water.conditions import conditions_of
 from vent_family.checks.water.report import WaterReport
-from vent_family.geometry.mesh import mesh_of
 from vent_family.geometry.vent import (
+    Meshes,
     Placed,
     VentSolids,
     assembled,
     build_solids,
     print_location,
 )
-from vent_family.limits import STL_ANGLE, STL_CHORD
 from vent_family.materials import (
     COLOURS,
     GASKET_COLOUR,
@@ -35,7 +34,6 @@ from vent_family.materials import (
 from vent_family.release.attributes import Attribute
 from vent_family.release.folder import staged_folder
 from vent_family.release.printing import (
-    Meshes,
     Printing,
     check_printing,
     print_file_names,
@@ -44,7 +42,7 @@ from vent_family.release.printing import (
 from vent_family.release.record import PartRecord, attributes_of, make_record
 from vent_family.release.sidecar import write_json
 from vent_family.release.step import StepHeader, StepPart, write_step, write_step_assembly
-from vent_family.release.stl import MeshFacts, header_text, write_stl
+from vent_family.release.stl import header_text, write_mesh
 from vent_family.release.water_files import write_water_pictures
 from vent_family.spec.vent import VentSpec
 
@@ -88,15 +86,10 @@ def release_part(
     OSError
         if the files cannot be written
     """
-    solids = build_solids(spec)
-    facts = measure(solids.vent)
-    meshes = _meshes(solids)
-    printing = check_printing(spec, meshes)
-    checks = _demand((*_checks(spec, solids, facts, meshes), *printing.checks))
-    checks += printing.advice
+    evidence = _examined(spec)
     water = assess(spec, conditions_of(spec.row))
     with staged_folder(target) as folder:
-        record = _write(spec, solids, facts, checks, printing, water, folder, row_hash, time_stamp)
+        record = _write(spec, evidence, water, folder, row_hash, time_stamp)
         files = tuple(PartFile(path.name, path.stat().st_size) for path in sorted(folder.iterdir()))
     return ReleasedPart(record, files)
 
@@ -106,23 +99,32 @@ def check_part(spec: VentSpec) -> tuple[CheckResult, ...]:
 
     Raises :class:`CheckFailedError` if a check fails.
     """
+    return _examined(spec).checks
+
+
+@dataclass(frozen=True, eq=False)
+class _Evidence:
+    """A built part that passed its checks, and what was found on the way.
+
+    ``checks`` are those that had to pass.
+    """
+
+    solids: VentSolids
+    facts: SolidFacts
+    meshes: Meshes
+    printing: Printing
+    checks: tuple[CheckResult, ...]
+
+
+def _examined(spec: VentSpec) -> _Evidence:
+    """Build and check a part; raises :class:`CheckFailedError` if a check fails."""
     solids = build_solids(spec)
-    meshes = _meshes(solids)
-    checks = _checks(spec, solids, measure(solids.vent), meshes)
-    return _demand((*checks, *check_printing(spec, meshes).checks))
-
-
-def _meshes(solids: VentSolids) -> Meshes:
-    """Return the meshes of vent and companions by name, the vent's name empty."""
-    bodies = [("", solids.vent), *solids.companions()]
-    return {name: mesh_of(solid, STL_CHORD.value, STL_ANGLE.value) for name, solid in bodies}
-
-
-def _demand(checks: tuple[CheckResult, ...]) -> tuple[CheckResult, ...]:
-    failures = tuple(c for c in checks if c.verdict != "pass")
-    if failures or not passed(checks):
-        raise CheckFailedError(failures)
-    return checks
+    facts, meshes = measure(solids.vent), solids.meshes()
+    printing = check_printing(spec, meshes)
+    checks = (*_checks(spec, solids, facts, meshes), *printing.checks)
+    if not passed(checks):
+        raise CheckFailedError(tuple(c for c in checks if c.verdict != "pass"))
+    return _Evidence(solids, facts, meshes, printing, checks)
 
 
 def _checks(
@@ -146,18 +148,21 @@ def _checks(
 
 def _write(
     spec: VentSpec,
-    solids: VentSolids,
-    facts: SolidFacts,
-    checks: tuple[CheckResult, ...],
-    printing: Printing,
+    evidence: _Evidence,
     water: WaterReport,
     folder: Path,
     row_hash: str,
     time_stamp: datetime,
 ) -> PartRecord:
     """Write all files of the part into ``folder`` and return its record."""
-    number = spec.part_number
-    mesh = _stl(folder, spec, number, solids.vent, row_hash)
+    number, solids, printing = spec.part_number, evidence.solids, evidence.printing
+    turned = spec.stl_orientation == "print"
+    mesh = write_mesh(
+        folder / f"{number}.stl",
+        *evidence.meshes[""],
+        header_text(number, spec.revision, row_hash),
+        print_location(spec.print_orientation, solids.vent) if turned else None,
+    )
     names = [f"{number}.step", f"{number}.stl", f"{number}.json", f"{number}-assembly.step"]
     for name, _ in solids.companions():
         names += [f"{number}-{name}.step", f"{number}-{name}.stl"]
@@ -165,8 +170,8 @@ def _write(
     names += write_water_pictures(folder, spec, water)
     record = make_record(
         spec,
-        facts,
-        checks,
+        evidence.facts,
+        evidence.checks + printing.advice,
         water,
         row_hash=row_hash,
         time_stamp=time_stamp.isoformat(timespec="seconds"),
@@ -184,8 +189,9 @@ def _write(
             continue
         name = f"{number}{'-' + suffix if suffix else ''}.step"
         write_step(folder / name, part, header(name))
-    for name, solid in solids.companions():
-        _stl(folder, spec, f"{number}-{name}", solid, row_hash, in_print=False)
+    for name, _ in solids.companions():
+        text = header_text(f"{number}-{name}", spec.revision, row_hash)
+        write_mesh(folder / f"{number}-{name}.stl", *evidence.meshes[name], text)
     children = [
         (_fitted(parts[p.name], p), p.location, f"{number}-{p.name}" if p.name else number)
         for p in assembled(spec, solids)
@@ -212,27 +218,6 @@ def _fitted(part: StepPart, placed: Placed) -> StepPart:
         return part
     text = part.description.replace("free thickness", "drawn as fitted")
     return replace(part, shape=placed.shape, description=text)
-
-
-def _stl(
-    folder: Path,
-    spec: VentSpec,
-    number: str,
-    solid: cq.Solid,
-    row_hash: str,
-    *,
-    in_print: bool = True,
-) -> MeshFacts:
-    """Write one STL file; the vent is turned into print orientation if the row says so."""
-    turn = in_print and spec.stl_orientation == "print"
-    return write_stl(
-        folder / f"{number}.stl",
-        solid,
-        header_text(number, spec.revision, row_hash),
-        STL_CHORD.value,
-        STL_ANGLE.value,
-        print_location(spec.print_orientation, solid) if turn else None,
-    )
 
 
 def _step_parts(spec: VentSpec, solids: VentSolids, record: PartRecord) -> dict[str, StepPart]:
@@ -291,6 +276,3 @@ def _step_parts(spec: VentSpec, solids: VentSolids, record: PartRecord) -> dict[
         belongs,
     )
     return parts
-
-
-__all__ = ["CheckFailedError", "PartFile", "Placed", "ReleasedPart", "release_part"]

@@ -14,10 +14,8 @@ from vtkmodules.util.numpy_support import numpy_to_vtk, numpy_to_vtkIdTypeArray
 from vtkmodules.vtkCommonCore import vtkPoints
 from vtkmodules.vtkCommonDataModel import vtkCellArray, vtkPolyData
 from vtkmodules.vtkFiltersCore import vtkFeatureEdges, vtkPolyDataNormals
-from vtkmodules.vtkIOImage import vtkPNGWriter
 from vtkmodules.vtkRenderingCore import (
     vtkActor,
-    vtkLightKit,
     vtkPolyDataMapper,
     vtkRenderer,
     vtkRenderWindow,
@@ -25,12 +23,12 @@ from vtkmodules.vtkRenderingCore import (
     vtkWindowToImageFilter,
 )
 
-# Registers the off-screen renderer and its text, and picks one that needs no display.
-import vent_family.release.picture  # noqa: F401
 from vent_family.checks.printing.report import Printed
 from vent_family.checks.printing.supports import Finding, Kind, longest
 from vent_family.geometry.mesh import FloatArray, IntArray
-from vent_family.release.atomic import atomic_file
+
+# The module also registers the off-screen renderer, and picks one that needs no display.
+from vent_family.release.picture import ZOOM, aim, write_image
 
 Rgb = tuple[float, float, float]
 
@@ -84,14 +82,7 @@ def render_print(path: Path, printed: Printed, title: str, size_px: tuple[int, i
         worst = longest(printed.findings, "bridge")
         if worst is not None:
             renderer.AddViewProp(_label(worst))
-        vtkLightKit().AddLightsToRenderer(renderer)
-        camera = renderer.GetActiveCamera()
-        camera.ParallelProjectionOn()
-        camera.SetFocalPoint(0.0, 0.0, 0.0)
-        camera.SetPosition(*direction)
-        camera.SetViewUp(0.0, 0.0, 1.0)
-        renderer.ResetCamera()
-        camera.Zoom(1.12 if i == 0 else 1.0)
+        aim(renderer, direction, (0.0, 0.0, 1.0), ZOOM if i == 0 else 1.0)
         words = _text(caption, 0, 0, 14)
         words.GetPositionCoordinate().SetCoordinateSystemToNormalizedViewport()
         words.GetPositionCoordinate().SetValue(0.02, 0.94)
@@ -103,13 +94,7 @@ def render_print(path: Path, printed: Printed, title: str, size_px: tuple[int, i
     image.SetInput(window)
     image.ReadFrontBufferOff()
     image.ShouldRerenderOff()
-    image.Update()
-    writer = vtkPNGWriter()
-    writer.SetInputConnection(image.GetOutputPort())
-    writer.WriteToMemoryOn()
-    writer.Write()
-    with atomic_file(path) as file:
-        file.write(memoryview(writer.GetResult()))
+    write_image(path, image)
 
 
 def _scene(printed: Printed, *, bed: bool) -> list[vtkActor]:

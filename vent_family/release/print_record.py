@@ -4,20 +4,17 @@ from __future__ import annotations
 
 from typing import Any
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field
 
 from vent_family.checks.cost.part import PartCost
 from vent_family.checks.printing.report import PrintReport
 from vent_family.checks.printing.walls import Width
 from vent_family.checks.strength.members import Member, bending_allowed_n
 from vent_family.release.attributes import Attribute
+from vent_family.release.frozen import Frozen
 
 
-class _Frozen(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid")
-
-
-class SettingsRecord(_Frozen):
+class SettingsRecord(Frozen):
     """The print settings the part was designed for."""
 
     nozzle_mm: float
@@ -30,7 +27,7 @@ class SettingsRecord(_Frozen):
     layers: int
 
 
-class PlacesRecord(_Frozen):
+class PlacesRecord(Frozen):
     """Places of one kind that the layer below does not carry, and the largest of them."""
 
     body: str
@@ -44,7 +41,7 @@ class PlacesRecord(_Frozen):
     at_y_mm: float
 
 
-class WidthRecord(_Frozen):
+class WidthRecord(Frozen):
     """A measured width and where, part coordinates."""
 
     width_mm: float
@@ -53,7 +50,7 @@ class WidthRecord(_Frozen):
     z_mm: float
 
 
-class OrientationRecord(_Frozen):
+class OrientationRecord(Frozen):
     """One of the six ways to lay the part on the bed."""
 
     name: str
@@ -67,7 +64,7 @@ class OrientationRecord(_Frozen):
     cost: float = Field(description="machine time and material with supports, shop's money")
 
 
-class MemberRecord(_Frozen):
+class MemberRecord(Frozen):
     """A loaded member; stress and strength in ``unit``."""
 
     name: str
@@ -80,7 +77,7 @@ class MemberRecord(_Frozen):
     formula: str
 
 
-class OrderRecord(_Frozen):
+class OrderRecord(Frozen):
     """Cost and price per good part in an order of so many, in ``currency``; days to print it."""
 
     parts: int
@@ -93,7 +90,7 @@ class OrderRecord(_Frozen):
     days: float
 
 
-class CostRecord(_Frozen):
+class CostRecord(Frozen):
     """What the part costs, by the shop's rates."""
 
     currency: str
@@ -107,7 +104,7 @@ class CostRecord(_Frozen):
     cut_stack_plates: int
 
 
-class PrintingRecord(_Frozen):
+class PrintingRecord(Frozen):
     """Will it print, hold and pay."""
 
     settings: SettingsRecord

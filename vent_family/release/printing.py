@@ -11,7 +11,7 @@ from vent_family.checks.cost.part import PartCost, part_cost
 from vent_family.checks.printing.report import Printed, PrintReport, print_report
 from vent_family.checks.result import CheckResult
 from vent_family.checks.strength.members import Member, members
-from vent_family.geometry.mesh import FloatArray, IntArray
+from vent_family.geometry.vent import Meshes
 from vent_family.materials import COLOURS
 from vent_family.release.atomic import write_bytes
 from vent_family.release.print_picture import render_print
@@ -21,10 +21,7 @@ from vent_family.release.threemf import write_threemf
 from vent_family.shop import Shop, demo_shop
 from vent_family.spec.vent import VentSpec
 
-Meshes = dict[str, tuple[FloatArray, IntArray]]
-"""Vertices (n, 3) in mm and triangles (m, 3) by body: "" for the vent, "locknut", "gasket"."""
-
-PICTURE_PX: Final = (1100, 640)
+_PICTURE_PX: Final = (1100, 640)
 
 
 @dataclass(frozen=True, eq=False)
@@ -98,9 +95,12 @@ def write_print_files(
                 "Supports": "none needed",
             },
         )
-    words = f"{number} {spec.revision}, {spec.print_orientation.replace('_', ' ')}"
-    render_print(
-        folder / f"{number}-print.png", report.vent, f"{words}, {spec.material.name}", PICTURE_PX
-    )
+    write_print_picture(folder / f"{number}-print.png", spec, report)
     text = report_text(spec, printing.record, (*printing.checks, *printing.advice))
     write_bytes(folder / f"{number}-print.md", text.encode("utf-8"))
+
+
+def write_print_picture(path: Path, spec: VentSpec, report: PrintReport) -> None:
+    """Write the picture of all bridges and overhangs of a part."""
+    words = f"{spec.part_number} {spec.revision}, {spec.print_orientation.replace('_', ' ')}"
+    render_print(path, report.vent, f"{words}, {spec.material.name}", _PICTURE_PX)

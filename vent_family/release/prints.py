@@ -2,15 +2,10 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 from vent_family.catalog.model import CatalogRow
-from vent_family.geometry.mesh import mesh_of
 from vent_family.geometry.vent import build_solids
-from vent_family.limits import STL_ANGLE, STL_CHORD
-from vent_family.release.print_picture import render_print
 from vent_family.release.print_text import report_text
-from vent_family.release.printing import PICTURE_PX, Printing, check_printing
+from vent_family.release.printing import Printing, check_printing
 from vent_family.shop import Shop
 from vent_family.spec.resolve import resolve
 from vent_family.spec.vent import VentSpec
@@ -24,9 +19,7 @@ def printed_part(
     Raises :class:`~vent_family.problems.InputError` if the row breaks a rule.
     """
     spec = resolve(row)
-    solids = build_solids(spec)
-    bodies = [("", solids.vent), *solids.companions()]
-    meshes = {name: mesh_of(solid, STL_CHORD.value, STL_ANGLE.value) for name, solid in bodies}
+    meshes = build_solids(spec).meshes()
     if rates is None:
         return spec, check_printing(spec, meshes, shop)
     return spec, check_printing(spec, meshes, shop, rates)
@@ -36,12 +29,6 @@ def markdown(spec: VentSpec, found: Printing) -> str:
     """Return the print report without its picture."""
     text = report_text(spec, found.record, (*found.checks, *found.advice))
     return "\n".join(line for line in text.splitlines() if not line.startswith("!["))
-
-
-def write_picture(path: Path, spec: VentSpec, found: Printing) -> None:
-    """Write the picture of all bridges and overhangs."""
-    words = f"{spec.part_number} {spec.revision}, {spec.print_orientation.replace('_', ' ')}"
-    render_print(path, found.report.vent, f"{words}, {spec.material.name}", PICTURE_PX)
 
 
 def cost_row(row: CatalogRow, shop: Shop) -> dict[str, str | int | float | None]:

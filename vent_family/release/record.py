@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import Any, Final, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field
 
 from vent_family.catalog.model import CatalogRow, column_unit
 from vent_family.checks.result import CheckResult
@@ -16,6 +16,7 @@ from vent_family.checks.water.report import WaterReport
 from vent_family.limits import STL_ANGLE, STL_CHORD
 from vent_family.release.air_record import AirRecord, air_attributes, air_record
 from vent_family.release.attributes import Attribute
+from vent_family.release.frozen import Frozen
 from vent_family.release.print_record import PrintingRecord, printing_attributes
 from vent_family.release.water_record import WaterRecord, water_attributes, water_record
 from vent_family.spec.areas import drain_area_mm2, open_areas, smallest
@@ -37,11 +38,7 @@ LEVELLING: Final = (
 )
 
 
-class _Frozen(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid")
-
-
-class Identity(_Frozen):
+class Identity(Frozen):
     """Who the part is."""
 
     part_number: str
@@ -54,7 +51,7 @@ class Identity(_Frozen):
     row_hash: str = Field(description="hash of the catalogue row, 16 hexadecimal digits")
 
 
-class MaterialRecord(_Frozen):
+class MaterialRecord(Frozen):
     """What it is made of."""
 
     name: str
@@ -63,7 +60,7 @@ class MaterialRecord(_Frozen):
     source: str
 
 
-class OpeningRecord(_Frozen):
+class OpeningRecord(Frozen):
     """What to cut into the panel."""
 
     kind: Literal["rectangle", "circle"]
@@ -76,7 +73,7 @@ class OpeningRecord(_Frozen):
     text: str
 
 
-class GeometryRecord(_Frozen):
+class GeometryRecord(Frozen):
     """Measured on the exact solid."""
 
     volume_mm3: float
@@ -96,7 +93,7 @@ class GeometryRecord(_Frozen):
     sight_elevation_deg: float
 
 
-class AreaRecord(_Frozen):
+class AreaRecord(Frozen):
     """One cross-section's open area, normal to the flow."""
 
     name: str
@@ -104,7 +101,7 @@ class AreaRecord(_Frozen):
     area_mm2: float
 
 
-class ThreadRecord(_Frozen):
+class ThreadRecord(Frozen):
     """The neck's thread as designed."""
 
     designation: str
@@ -118,7 +115,7 @@ class ThreadRecord(_Frozen):
     levelling: str
 
 
-class CheckRecord(_Frozen):
+class CheckRecord(Frozen):
     """One check's outcome; ``not_run`` never counts as passed."""
 
     name: str
@@ -129,7 +126,7 @@ class CheckRecord(_Frozen):
     unit: str
 
 
-class MeshRecord(_Frozen):
+class MeshRecord(Frozen):
     """How the STL was made."""
 
     orientation: Literal["print", "use"]
@@ -139,7 +136,7 @@ class MeshRecord(_Frozen):
     unit: Literal["mm"] = "mm"
 
 
-class PartRecord(_Frozen):
+class PartRecord(Frozen):
     """The whole record of one part. Lengths in mm, areas in mm2, volumes in mm3, angles in deg."""
 
     schema_version: Literal["1.0"] = SCHEMA_VERSION

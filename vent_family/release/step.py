@@ -33,8 +33,6 @@ from typing import Final
 import cadquery as cq
 import OCP
 from OCP.BRepBuilderAPI import BRepBuilderAPI_Transform
-from OCP.BRepGProp import BRepGProp
-from OCP.GProp import GProp_GProps
 from OCP.IFSelect import IFSelect_RetDone
 from OCP.STEPCAFControl import STEPCAFControl_Writer
 from OCP.StepRepr import (
@@ -49,6 +47,7 @@ from OCP.TopLoc import TopLoc_Location
 from OCP.TopoDS import TopoDS_Shape
 from OCP.XCAFDoc import XCAFDoc_DocumentTool
 
+from vent_family.geometry.measure import MassProperties, mass_properties
 from vent_family.release.atomic import write_bytes
 from vent_family.release.attributes import (
     Attribute,
@@ -80,12 +79,6 @@ __all__ = [
 
 SCHEMA: Final = "AP242_MANAGED_MODEL_BASED_3D_ENGINEERING_MIM_LF { 1 0 10303 442 1 1 4 }"
 """Name and object identifier of the AP242 schema, edition 1, as the kernel writes it."""
-
-_INTEGRATION_ERROR: Final = 1e-4
-"""Relative error asked of the kernel's volume integral.
-
-Without one, the volume of a helical face with several turns can be far off (12 % tried here).
-"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,13 +170,6 @@ class StepPart:
             else getattr(self, name) == getattr(other, name)
             for name in self.__slots__
         )
-
-
-@dataclass(frozen=True, slots=True)
-class _Measured:
-    volume_mm3: float
-    area_mm2: float
-    centroid_mm: tuple[float, float, float]
 
 
 @dataclass(slots=True)
@@ -279,7 +265,7 @@ def write_step_assembly(
     keys: dict[str, str] = {}
     solids: dict[str, TopoDS_Shape] = {}
     labels = {}
-    measured: dict[str, _Measured] = {}
+    measured: dict[str, MassProperties] = {}
     for number, part in parts.items():
         keys[number] = texts.put(number)
         solids[number] = _plain_shape(part.shape)
@@ -431,7 +417,7 @@ def _add_shape(document: TDocStd_Document, shape: TopoDS_Shape, key: str) -> obj
 
 
 def _add_part_properties(
-    section: Section, part: StepPart, measured: _Measured, product: _Product, at: _At
+    section: Section, part: StepPart, measured: MassProperties, product: _Product, at: _At
 ) -> None:
     _add_colour(section, part.colour_rgb, product, at)
     _add_validation(section, measured, product, at)
@@ -461,7 +447,7 @@ def _add_colour(
     )
 
 
-def _add_validation(section: Section, measured: _Measured, product: _Product, at: _At) -> None:
+def _add_validation(section: Section, measured: MassProperties, product: _Product, at: _At) -> None:
     """Add volume, surface area and centroid, by which a receiver can check the geometry.
 
     Names as in the CAx-IF recommended practice for geometric and assembly validation properties,
@@ -520,18 +506,14 @@ def _plain_shape(shape: cq.Shape) -> TopoDS_Shape:
     return BRepBuilderAPI_Transform(at_origin, place.Transformation(), True).Shape()
 
 
-def _measure(what: str, shape: TopoDS_Shape) -> _Measured:
-    volume = GProp_GProps()
-    BRepGProp.VolumeProperties_s(shape, volume, _INTEGRATION_ERROR, False, False)
-    area = GProp_GProps()
-    BRepGProp.SurfaceProperties_s(shape, area, _INTEGRATION_ERROR, False)
-    if not volume.Mass() > 0.0:
+def _measure(what: str, shape: TopoDS_Shape) -> MassProperties:
+    measured = mass_properties(shape)
+    if not measured.volume_mm3 > 0.0:
         raise ValueError(f"{what} encloses no volume; a part is one or more closed solids")
-    centre = volume.CentreOfMass()
-    return _Measured(volume.Mass(), area.Mass(), (centre.X(), centre.Y(), centre.Z()))
+    return measured
 
 
-def _total(children: Sequence[tuple[_Measured, cq.Location]]) -> _Measured:
+def _total(children: Sequence[tuple[MassProperties, cq.Location]]) -> MassProperties:
     """Return what the children measure together, each in its place."""
     volume = math.fsum(part.volume_mm3 for part, _ in children)
     area = math.fsum(part.area_mm2 for part, _ in children)
@@ -540,7 +522,7 @@ def _total(children: Sequence[tuple[_Measured, cq.Location]]) -> _Measured:
         for part, place in children
     ]
     x, y, z = (math.fsum(v * centre[axis] for v, centre in placed) / volume for axis in range(3))
-    return _Measured(volume, area, (x, y, z))
+    return MassProperties(volume, area, (x, y, z))
 
 
 def _distinct_parts(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field
 
 from vent_family.checks.water.access import AccessReport
 from vent_family.checks.water.conditions import Conditions
@@ -17,14 +17,13 @@ from vent_family.checks.water.report import (
 )
 from vent_family.checks.water.sight import SightReport
 from vent_family.release.attributes import Attribute
+from vent_family.release.frozen import Frozen
 
 Outcome = Literal["holds", "marginal", "fails", "not checked"]
 
 
-class WaterRecord(BaseModel):
+class WaterRecord(Frozen):
     """Predicted behaviour in water: the report of the check, numbers to four digits."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid")
 
     outcome: Outcome = Field(description="worst predicted outcome of all exposures of the row")
     caution: str = CAUTION

@@ -65,11 +65,6 @@ class Boundary:
         """Owner number of the outer face."""
         return len(self.bank) + 3
 
-    @property
-    def owner_count(self) -> int:
-        """Number of owners."""
-        return len(self.bank) + 4
-
 
 @lru_cache(maxsize=32)
 def boundary_of(section: Section) -> Boundary:
