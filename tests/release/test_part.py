@@ -12,6 +12,7 @@ import trimesh
 
 from tests.helpers.part21 import Exchange
 from tests.helpers.rows import spec
+from vent_family.catalog.names import files_of
 from vent_family.checks.result import CheckResult, passed
 from vent_family.release import part as part_module
 from vent_family.release.library import build_time
@@ -104,6 +105,14 @@ def test_assembly_holds_what_is_fitted(released: tuple[Path, PartRecord]) -> Non
         assert height == pytest.approx(GASKET_RECESS_MM)
         (free,) = read_step(folder / "T1-gasket.step")
         assert free.shape.BoundingBox().zlen == pytest.approx(GASKET_THICKNESS_MM)
+
+
+def test_every_written_file_is_one_the_catalogue_guards_against(
+    released: tuple[Path, PartRecord],
+) -> None:
+    """Names are refused when they meet another part's file, so the list must be complete."""
+    folder, _ = released
+    assert {p.name for p in folder.iterdir()} <= set(files_of("T1"))
 
 
 def test_stl_lies_as_the_row_says(released: tuple[Path, PartRecord]) -> None:

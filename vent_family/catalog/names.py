@@ -20,10 +20,22 @@ from vent_family.catalog.values import Fault
 FILE_ENDINGS: Final = (
     ".step",
     ".stl",
+    ".3mf",
     ".json",
+    "-locknut.step",
     "-locknut.stl",
+    "-locknut.3mf",
+    "-gasket.step",
     "-gasket.stl",
     "-assembly.step",
+    "-print.md",
+    "-print.png",
+    "-water-sight.svg",
+    "-water-sight.png",
+    "-water-tracks.svg",
+    "-water-tracks.png",
+    "-water-penetration.svg",
+    "-water-penetration.png",
 )
 """What is appended to a part number for each file of a part, whatever its family."""
 
