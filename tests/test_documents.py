@@ -38,7 +38,7 @@ def test_pictures_exist() -> None:
 def test_worked_example_of_the_readme_says_what_the_program_says(tmp_path: Path) -> None:
     from typer.testing import CliRunner
 
-    from vent_family.cli import app
+    from vent_family.front.cli.app import app
 
     path = tmp_path / "catalog.csv"
     path.write_text(

@@ -6,14 +6,14 @@ are loaded on first use, so that importing the package does not load the CAD ker
 
 from typing import Any
 
-from vent_family.version import VERSION as __version__
+from vent_family.base.version import VERSION as __version__
 
 __all__ = ["Parts", "__version__", "assembly", "register"]
 
 
 def __getattr__(name: str) -> Any:
     if name in ("Parts", "assembly", "register"):
-        from vent_family import plugin
+        from vent_family.front import plugin
 
         return getattr(plugin, name)
     raise AttributeError(f"module 'vent_family' has no attribute {name!r}")

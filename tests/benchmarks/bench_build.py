@@ -86,7 +86,7 @@ def by_family() -> None:
 def against_unions() -> None:
     """Compare with one union per slat: the same part, the same run."""
     from vent_family.geometry import block
-    from vent_family.geometry.kernel import prism_x
+    from vent_family.geometry.primitives import prism_x
     from vent_family.spec.resolve import resolve
 
     spec = resolve(row("rectangular", "120x120"))
@@ -119,7 +119,7 @@ def growth() -> None:
 
 def shares() -> None:
     """Where the time of a whole released part goes."""
-    import vent_family.checks.solid as solid_checks
+    import vent_family.evidence.solid.check as solid_checks
     import vent_family.geometry.block as block
     import vent_family.geometry.round_head as round_head
     import vent_family.geometry.vent as vent
@@ -174,7 +174,7 @@ def catalogue() -> None:
     for label, jobs in (("cold, one process", 1), ("warm, one process", 1), ("two processes", 2)):
         with tempfile.TemporaryDirectory() as folder:
             begin = time.perf_counter()
-            command = [sys.executable, "-m", "vent_family.cli", "build", "--json"]
+            command = [sys.executable, "-m", "vent_family.front.cli.app", "build", "--json"]
             command += ["--out", folder, "--jobs", str(jobs)]
             subprocess.run(command, cwd=ROOT, check=True, stdout=subprocess.DEVNULL)
             seconds[label] = time.perf_counter() - begin

@@ -15,16 +15,16 @@ import trimesh
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from tests.helpers.rows import spec
-from vent_family.checks.printing.orientation import compare, turned
-from vent_family.checks.printing.report import print_report
-from vent_family.checks.printing.settings import support_rules, vent_settings
-from vent_family.checks.printing.slices import layer_plan, slice_layers
-from vent_family.checks.printing.supports import find_unsupported, suspect_layers
-from vent_family.checks.printing.walls import measure_walls
-from vent_family.geometry.mesh import mesh_of
+from vent_family.base.limits import STL_ANGLE, STL_CHORD
+from vent_family.base.shop import demo_shop
+from vent_family.evidence.printing.orientation import compare, turned
+from vent_family.evidence.printing.report import print_report
+from vent_family.evidence.printing.settings import support_rules, vent_settings
+from vent_family.evidence.printing.supports import find_unsupported, suspect_layers
+from vent_family.evidence.printing.walls import measure_walls
 from vent_family.geometry.vent import build_solids
-from vent_family.limits import STL_ANGLE, STL_CHORD
-from vent_family.shop import demo_shop
+from vent_family.mesh.slices import layer_plan, slice_layers
+from vent_family.mesh.triangles import mesh_of
 
 PARTS = (
     ("rectangular 40x40", "rectangular", {"size": "40x40"}),

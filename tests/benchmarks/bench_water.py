@@ -18,11 +18,11 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 
 import numpy as np
 
-from tests.checks.water.plain_flight import plain_flight, room_of
-from tests.checks.water.scenes import stack, trough
-from vent_family.checks.water.airfield import AirField, face_height_mm, potential_flow
-from vent_family.checks.water.boundary import Boundary, boundary_of
-from vent_family.checks.water.flight import fly, gravity
+from tests.evidence.water.plain_flight import plain_flight, room_of
+from tests.evidence.water.scenes import stack, trough
+from vent_family.evidence.water.airfield import AirField, face_height_mm, potential_flow
+from vent_family.evidence.water.boundary import Boundary, boundary_of
+from vent_family.evidence.water.flight import fly, gravity
 from vent_family.spec.section import Section, lay_out
 
 PLAIN = 60

@@ -11,8 +11,8 @@ from pathlib import Path
 
 import pytest
 
+from vent_family.base.problems import InputError, Problem
 from vent_family.catalog.reader import read_catalog
-from vent_family.problems import InputError, Problem
 
 HEADER = "part_number,family,size,status,pitch_mm,bank_count,thread,description\n"
 GOOD = "HF-001,rectangular,80x60,released,7.5,3,,Hatchery inlet\n"

@@ -14,13 +14,13 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from vent_family.base.problems import InputError
 from vent_family.catalog.columns import COLUMNS
 from vent_family.catalog.hashing import row_hash
 from vent_family.catalog.model import ROUND_THREADS, CatalogRow, column_families
+from vent_family.catalog.parse.cells import Fault, NumberStyle, number_style, parse_number
 from vent_family.catalog.reader import CatalogFile, SourcedRow, read_catalog
 from vent_family.catalog.reference import column_reference
-from vent_family.catalog.values import Fault, NumberStyle, number_style, parse_number
-from vent_family.problems import InputError
 
 PLAIN = """\
 part_number,family,size,status,material,pitch_mm,bank_gaps_mm,bank_count,key,thread,description

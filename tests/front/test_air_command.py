@@ -10,10 +10,10 @@ from PIL import Image
 from typer.testing import CliRunner
 
 from tests.helpers.rows import spec
-from vent_family.checks.air.pictures import resistance_figure, save
-from vent_family.checks.air.resistance import vent_air
-from vent_family.checks.air.state import air_at
-from vent_family.cli import app
+from vent_family.evidence.air.pictures import resistance_figure, save
+from vent_family.evidence.air.resistance import vent_air
+from vent_family.evidence.air.state import air_at
+from vent_family.front.cli.app import app
 
 ROOT = Path(__file__).parents[2]
 FAN = ROOT / "vent_family" / "fans" / "tank-hall-92.csv"

@@ -15,7 +15,7 @@ from typer.testing import CliRunner
 
 from tests.helpers.rows import row
 from vent_family.catalog.reader import SourcedRow
-from vent_family.cli import app
+from vent_family.front.cli.app import app
 from vent_family.release import library
 from vent_family.release.library import Job, RowOutcome, build_row, run_jobs
 
@@ -57,7 +57,8 @@ def test_check_lists_problems_with_row_and_advice(catalog: Path) -> None:
 def test_check_needs_no_geometry_kernel() -> None:
     """Validation must start fast, so it must not load the kernel."""
     code = (
-        "import sys; from typer.testing import CliRunner; from vent_family.cli import app;"
+        "import sys; from typer.testing import CliRunner;"
+        "from vent_family.front.cli.app import app;"
         "r = CliRunner().invoke(app, ['check']); assert r.exit_code == 0;"
         "assert 'cadquery' not in sys.modules and 'OCP' not in sys.modules"
     )
@@ -221,7 +222,7 @@ def test_interrupt_leaves_no_half_written_file(tmp_path: Path) -> None:
         [
             sys.executable,
             "-m",
-            "vent_family.cli",
+            "vent_family.front.cli.app",
             "build",
             "-c",
             str(path),

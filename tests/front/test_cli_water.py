@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from vent_family.cli import app
+from vent_family.front.cli.app import app
 
 HEAD = "part_number,family,size,status,exposure\n"
 

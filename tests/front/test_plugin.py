@@ -9,8 +9,8 @@ import cadquery as cq
 import pytest
 
 import vent_family
-from vent_family.plugin import Parts
-from vent_family.problems import InputError
+from vent_family.base.problems import InputError
+from vent_family.front.plugin import Parts
 
 
 @pytest.fixture(scope="module")
@@ -24,7 +24,7 @@ def wall() -> cq.Workplane:
 
 def test_nothing_is_patched_on_import() -> None:
     code = (
-        "import cadquery, vent_family, vent_family.plugin;"
+        "import cadquery, vent_family, vent_family.front.plugin;"
         "assert not hasattr(cadquery.Workplane, 'placeVent')"
     )
     subprocess.run([sys.executable, "-c", code], check=True)

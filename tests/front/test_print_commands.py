@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from typer.testing import CliRunner
 
-from vent_family.cli import app
+from vent_family.front.cli.app import app
 
 ROWS = (
     "part_number,family,size,status,slat_form,slat_thickness_mm,rib_count\n"
@@ -60,7 +60,9 @@ def test_bad_row_is_explained(catalog: Path) -> None:
 
 
 def test_cost_table_with_own_rates(catalog: Path, tmp_path: Path) -> None:
-    text = (Path(__file__).parents[2] / "vent_family" / "shop.toml").read_text(encoding="utf-8")
+    text = (Path(__file__).parents[2] / "vent_family" / "base" / "shop.toml").read_text(
+        encoding="utf-8"
+    )
     own = tmp_path / "own.toml"
     own.write_text(text.replace("margin = 0.25", "margin = 1.5"), encoding="utf-8")
     demo = json.loads(run("cost", "-c", catalog, "--only", "A-40", "--json").output)

@@ -9,12 +9,12 @@ from hypothesis import strategies as st
 from pydantic import ValidationError
 
 from tests.helpers.rows import row
-from vent_family.checks.result import passed
-from vent_family.checks.solid import check_vent, measure
-from vent_family.geometry.mesh import mesh_of
+from vent_family.base.limits import SIGHT_MARGIN_MIN, STL_ANGLE, STL_CHORD
+from vent_family.base.problems import InputError
+from vent_family.evidence.result import passed
+from vent_family.evidence.solid.check import check_vent, measure
 from vent_family.geometry.vent import build_solids
-from vent_family.limits import SIGHT_MARGIN_MIN, STL_ANGLE, STL_CHORD
-from vent_family.problems import InputError
+from vent_family.mesh.triangles import mesh_of
 from vent_family.spec.resolve import resolve
 from vent_family.spec.vent import VentSpec
 

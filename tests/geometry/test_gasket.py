@@ -6,8 +6,8 @@ import math
 
 import pytest
 
+from vent_family.base.problems import InputError
 from vent_family.geometry.gasket import frame_gasket, gasket
-from vent_family.problems import InputError
 
 
 def test_ring() -> None:

@@ -17,6 +17,8 @@ from shapely.geometry import Polygon, box
 from shapely.geometry.base import BaseGeometry
 
 from tests.helpers.sections import Gaps, axial_section, rise_mm, thread_gaps, thread_sizes
+from vent_family.base.limits import MESH_VOLUME, STL_ANGLE, STL_CHORD
+from vent_family.base.problems import InputError
 from vent_family.geometry.helical import Cone, thread_faces
 from vent_family.geometry.locknut import (
     locknut,
@@ -24,12 +26,10 @@ from vent_family.geometry.locknut import (
     simplified_locknut,
     thread_phase_deg,
 )
-from vent_family.geometry.mesh import mesh_of
 from vent_family.geometry.thread import simplified_neck, threaded_neck
-from vent_family.limits import MESH_VOLUME, STL_ANGLE, STL_CHORD
-from vent_family.problems import InputError
-from vent_family.spec.iso_thread import THREAD_NOMINALS_MM, ThreadProfile, ThreadSpec, thread_spec
-from vent_family.spec.thread_parts import (
+from vent_family.mesh.triangles import mesh_of
+from vent_family.spec.thread.iso import THREAD_NOMINALS_MM, ThreadProfile, ThreadSpec, thread_spec
+from vent_family.spec.thread.parts import (
     RELIEF_DEPTH,
     RELIEF_LENGTH,
     locknut_size,

@@ -16,12 +16,12 @@ from shapely.ops import unary_union
 
 from tests.helpers.meshes import free_sight_lines, section_at_x, section_at_z, trimesh_of
 from tests.helpers.rows import spec
-from vent_family.checks.result import passed
-from vent_family.checks.solid import check_vent, measure
-from vent_family.checks.volume import estimate_volume_mm3
-from vent_family.geometry.mesh import mesh_of
+from vent_family.base.limits import FIT_CLEARANCE, STL_ANGLE, STL_CHORD
+from vent_family.evidence.result import passed
+from vent_family.evidence.solid.check import check_vent, measure
+from vent_family.evidence.solid.volume import estimate_volume_mm3
 from vent_family.geometry.vent import build_solids, print_location
-from vent_family.limits import FIT_CLEARANCE, STL_ANGLE, STL_CHORD
+from vent_family.mesh.triangles import mesh_of
 from vent_family.spec.vent import BlockBody, RoundBody, VentSpec
 
 PARTS: dict[str, tuple[str, dict[str, Any]]] = {

@@ -7,8 +7,8 @@ import trimesh
 from shapely.geometry import Polygon
 from shapely.ops import unary_union
 
-from vent_family.geometry.mesh import mesh_of
-from vent_family.limits import STL_ANGLE, STL_CHORD
+from vent_family.base.limits import STL_ANGLE, STL_CHORD
+from vent_family.mesh.triangles import mesh_of
 
 
 def trimesh_of(shape: object) -> trimesh.Trimesh:

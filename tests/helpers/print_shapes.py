@@ -5,15 +5,15 @@ from __future__ import annotations
 import cadquery as cq
 import numpy as np
 
-from vent_family.checks.printing.slices import Layers, layer_plan, slice_layers
-from vent_family.checks.printing.supports import (
+from vent_family.evidence.printing.supports import (
     Finding,
     SupportRules,
     find_unsupported,
     suspect_layers,
 )
-from vent_family.geometry.kernel import one_solid
-from vent_family.geometry.mesh import FloatArray, IntArray, mesh_of
+from vent_family.geometry.primitives import one_solid
+from vent_family.mesh.slices import Layers, layer_plan, slice_layers
+from vent_family.mesh.triangles import FloatArray, IntArray, mesh_of
 
 Mesh = tuple[FloatArray, IntArray]
 

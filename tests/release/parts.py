@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import cadquery as cq
 
-from vent_family.release.attributes import UNITS, Attribute
-from vent_family.release.step import StepHeader, StepPart
+from vent_family.files.step.attributes import UNITS, Attribute
+from vent_family.files.step.write import StepHeader, StepPart
 
 HEADER = StepHeader(
     file_name="HT-204.step",

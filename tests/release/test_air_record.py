@@ -6,8 +6,8 @@ import jsonschema
 import pytest
 
 from tests.helpers.rows import spec
-from vent_family.checks.air.state import air_at
-from vent_family.checks.air.summary import PRESSURES_PA, summarise
+from vent_family.evidence.air.state import air_at
+from vent_family.evidence.air.summary import PRESSURES_PA, summarise
 from vent_family.release.air_record import AirRecord, air_attributes, air_record
 
 

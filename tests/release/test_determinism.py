@@ -9,11 +9,11 @@ from pathlib import Path
 
 import pytest
 
+from tests.files.test_step_assembly import write as write_assembly
 from tests.helpers.plain_shapes import plate, slatted
 from tests.release.parts import HEADER, part
-from tests.release.test_step_assembly import write as write_assembly
-from vent_family.release.step import write_step
-from vent_family.release.stl import write_stl
+from vent_family.files.step.write import write_step
+from vent_family.files.stl import write_stl
 
 NAMES = ("plate.step", "slatted.step", "assembly.step", "slatted.stl")
 

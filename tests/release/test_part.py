@@ -13,12 +13,12 @@ import trimesh
 from tests.helpers.part21 import Exchange
 from tests.helpers.rows import spec
 from vent_family.catalog.names import files_of
-from vent_family.checks.result import CheckResult, passed
+from vent_family.evidence.result import CheckResult, passed
+from vent_family.files.step.write import read_step
 from vent_family.release import part as part_module
 from vent_family.release.library import build_time
 from vent_family.release.part import CheckFailedError, release_part
 from vent_family.release.record import PartRecord, attributes_of
-from vent_family.release.step import read_step
 from vent_family.spec.defaults import GASKET_RECESS_MM, GASKET_THICKNESS_MM
 
 CELLS = {

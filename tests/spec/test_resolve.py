@@ -7,8 +7,8 @@ from typing import Any
 import pytest
 
 from tests.helpers.rows import row, spec
-from vent_family.limits import BRIDGE_GOOD, GAP_MIN, SIGHT_MARGIN_MIN
-from vent_family.problems import InputError
+from vent_family.base.limits import BRIDGE_GOOD, GAP_MIN, SIGHT_MARGIN_MIN
+from vent_family.base.problems import InputError
 from vent_family.spec.areas import drain_area_mm2, open_areas, smallest
 from vent_family.spec.resolve import resolve
 from vent_family.spec.vent import BlockBody, RoundBody

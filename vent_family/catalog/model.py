@@ -11,7 +11,7 @@ from typing import Annotated, Any, Final, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from vent_family.limits import (
+from vent_family.base.limits import (
     BANK_GAP_MAX,
     DEPRESSION_MAX,
     FACE_VELOCITY_MAX,
@@ -22,7 +22,7 @@ from vent_family.limits import (
     SLAT_MIN,
     WALL_MIN,
 )
-from vent_family.materials import MATERIALS
+from vent_family.base.materials import MATERIALS
 
 Family = Literal["rectangular", "round", "flanged"]
 Status = Literal["draft", "released", "retired"]

@@ -14,8 +14,8 @@ from collections.abc import Iterable, Sequence
 from typing import Final
 
 from vent_family.catalog.model import PART_NUMBER
-from vent_family.catalog.scan import row_list
-from vent_family.catalog.values import Fault
+from vent_family.catalog.parse.cells import Fault
+from vent_family.catalog.parse.scan import row_list
 
 FILE_ENDINGS: Final = (
     ".step",

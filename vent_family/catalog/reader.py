@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
+from vent_family.base.problems import InputError, Problem
+from vent_family.catalog.parse.table import read_table
+from vent_family.catalog.parse.text import read_text
 from vent_family.catalog.rows import SourcedRow, check_rows
-from vent_family.catalog.table import read_table
-from vent_family.catalog.text import read_text
-from vent_family.problems import InputError, Problem
 
 __all__ = ["CatalogFile", "InputError", "SourcedRow", "read_catalog"]
 
@@ -32,7 +32,7 @@ def read_catalog(path: Path) -> CatalogFile:
 
     Semicolon and tab files may have decimal commas. Rules between columns are not checked here.
 
-    Raises :class:`vent_family.problems.InputError` only where no row can be read: file missing,
+    Raises :class:`InputError` only where no row can be read: file missing,
     a folder, empty, not text, of ambiguous encoding, without column names, without a required
     column or with a column name twice.
     """

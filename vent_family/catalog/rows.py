@@ -9,14 +9,12 @@ from typing import Any, Final, cast, get_args
 
 from pydantic import ValidationError
 
+from vent_family.base.problems import Problem
 from vent_family.catalog.columns import COLUMNS, Column, decimal, loose
 from vent_family.catalog.hashing import row_hash
 from vent_family.catalog.model import REQUIRED, SIZE_WORDS, CatalogRow, Family
 from vent_family.catalog.names import collisions, name_fault
-from vent_family.catalog.scan import cut, shorten
-from vent_family.catalog.table import RawRow, RawTable
-from vent_family.catalog.text import invisible_name, is_double_encoded
-from vent_family.catalog.values import (
+from vent_family.catalog.parse.cells import (
     Fault,
     NumberStyle,
     damage,
@@ -29,7 +27,9 @@ from vent_family.catalog.values import (
     parse_size,
     parse_slopes,
 )
-from vent_family.problems import Problem
+from vent_family.catalog.parse.scan import cut, shorten
+from vent_family.catalog.parse.table import RawRow, RawTable
+from vent_family.catalog.parse.text import invisible_name, is_double_encoded
 
 MAX_CELL: Final = 400
 """Longer cells are not looked at; the longest valid one is a description of 120 characters."""

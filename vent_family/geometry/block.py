@@ -7,10 +7,10 @@ import math
 import cadquery as cq
 from shapely.geometry import Polygon
 
-from vent_family.geometry.kernel import box, cut, cylinder, fuse, prism_x, prism_y, prism_z
+from vent_family.base.limits import FIT_CLEARANCE
 from vent_family.geometry.mark import mark_prisms
+from vent_family.geometry.primitives import box, cut, cylinder, fuse, prism_x, prism_y, prism_z
 from vent_family.geometry.slats import Span, insert_slats
-from vent_family.limits import FIT_CLEARANCE
 from vent_family.spec.section import FAR
 from vent_family.spec.vent import BlockBody, Hole, VentSpec
 

@@ -9,7 +9,7 @@ import math
 
 import cadquery as cq
 
-from vent_family.problems import InputError, Problem
+from vent_family.base.problems import InputError, Problem
 
 
 def gasket(inner_mm: float, outer_mm: float, thickness_mm: float) -> cq.Solid:

@@ -23,9 +23,9 @@ from vent_family.geometry.faces import (
     solid_of,
 )
 from vent_family.geometry.helical import Cone, thread_faces
-from vent_family.geometry.kernel import common, prism_z, revolve_z
-from vent_family.spec.iso_thread import ThreadSpec
-from vent_family.spec.thread_parts import LocknutSize, locknut_size
+from vent_family.geometry.primitives import common, prism_z, revolve_z
+from vent_family.spec.thread.iso import ThreadSpec
+from vent_family.spec.thread.parts import LocknutSize, locknut_size
 
 _BACK_CHAMFER_DEG: Final = 30.0
 """Chamfer of the corners at the back, degrees to the end face: common practice, no source."""

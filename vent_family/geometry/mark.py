@@ -6,7 +6,7 @@ from typing import Final
 
 import cadquery as cq
 
-from vent_family.geometry.kernel import Point, prism_z
+from vent_family.geometry.primitives import Point, prism_z
 from vent_family.spec.vent import Mark
 
 # Glyphs on a grid one unit high; stroke 0.22 units.

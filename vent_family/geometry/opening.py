@@ -6,7 +6,7 @@ from typing import Final
 
 import cadquery as cq
 
-from vent_family.geometry.kernel import box, cut, cylinder, fuse
+from vent_family.geometry.primitives import box, cut, cylinder, fuse
 from vent_family.spec.vent import BlockBody, RoundBody, VentSpec
 
 _OVERCUT_MM: Final = 0.5

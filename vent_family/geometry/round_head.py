@@ -9,7 +9,8 @@ import cadquery as cq
 from shapely.geometry import Polygon
 from shapely.geometry import box as shapely_box
 
-from vent_family.geometry.kernel import (
+from vent_family.geometry.mark import mark_prisms
+from vent_family.geometry.primitives import (
     Point,
     box,
     common,
@@ -21,7 +22,6 @@ from vent_family.geometry.kernel import (
     prism_y,
     revolve_z,
 )
-from vent_family.geometry.mark import mark_prisms
 from vent_family.geometry.slats import Span, insert_slats
 from vent_family.geometry.thread import simplified_neck, threaded_neck
 from vent_family.spec.section import FAR, Slat

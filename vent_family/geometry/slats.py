@@ -22,7 +22,7 @@ from OCP.TopAbs import TopAbs_Orientation, TopAbs_ShapeEnum
 from OCP.TopExp import TopExp_Explorer
 from OCP.TopoDS import TopoDS, TopoDS_Face, TopoDS_Shape, TopoDS_Shell, TopoDS_Solid
 
-from vent_family.geometry.kernel import GeometryError, Point, wire_at_x
+from vent_family.geometry.primitives import GeometryError, Point, wire_at_x
 
 _X_TOLERANCE_MM = 1e-6
 

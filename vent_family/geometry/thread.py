@@ -13,12 +13,12 @@ import math
 
 import cadquery as cq
 
+from vent_family.base.problems import InputError, Problem
 from vent_family.geometry.faces import cylinder_face, inwards, rim, ring_face, solid_of
 from vent_family.geometry.helical import Cone, thread_faces
-from vent_family.geometry.kernel import revolve_z
-from vent_family.problems import InputError, Problem
-from vent_family.spec.iso_thread import ThreadSpec
-from vent_family.spec.thread_parts import (
+from vent_family.geometry.primitives import revolve_z
+from vent_family.spec.thread.iso import ThreadSpec
+from vent_family.spec.thread.parts import (
     RELIEF_DEPTH,
     RELIEF_LENGTH,
     neck_length_min_mm,

@@ -9,14 +9,9 @@ import cadquery as cq
 from vent_family.geometry.block import build_block
 from vent_family.geometry.gasket import frame_gasket, gasket
 from vent_family.geometry.locknut import locknut, locknut_location, simplified_locknut
-from vent_family.geometry.mesh import FloatArray, IntArray, mesh_of
 from vent_family.geometry.opening import panel_piece
 from vent_family.geometry.round_head import build_round
-from vent_family.limits import STL_ANGLE, STL_CHORD
 from vent_family.spec.vent import BlockBody, GasketSpec, RoundBody, VentSpec
-
-Meshes = dict[str, tuple[FloatArray, IntArray]]
-"""Vertices (n, 3) in mm and triangles (m, 3) by body: "" for the vent, "locknut", "gasket"."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -36,11 +31,6 @@ class VentSolids:
     gasket: cq.Solid | None
     gasket_fitted: cq.Solid | None
     panel: cq.Solid
-
-    def meshes(self) -> Meshes:
-        """Return the meshes of vent and companions, at the tolerance they are exported with."""
-        bodies = [("", self.vent), *self.companions()]
-        return {name: mesh_of(solid, STL_CHORD.value, STL_ANGLE.value) for name, solid in bodies}
 
     def companions(self) -> list[tuple[str, cq.Solid]]:
         """Return name and exact solid of everything delivered beside the vent."""

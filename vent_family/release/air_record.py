@@ -6,9 +6,9 @@ from typing import Final
 
 from pydantic import Field
 
-from vent_family.checks.air.summary import RATED_PA, TEMPERATURE_C, AirSummary, summarise
-from vent_family.release.attributes import Attribute
-from vent_family.release.frozen import Frozen
+from vent_family.base.frozen import Frozen
+from vent_family.evidence.air.summary import RATED_PA, TEMPERATURE_C, AirSummary, summarise
+from vent_family.files.step.attributes import Attribute
 from vent_family.spec.vent import VentSpec
 
 BASIS: Final = (

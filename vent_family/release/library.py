@@ -22,9 +22,9 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, Final, Literal
 
+from vent_family.base.problems import InputError, Problem
 from vent_family.catalog.model import CatalogRow
 from vent_family.catalog.reader import CatalogFile, SourcedRow
-from vent_family.problems import InputError, Problem
 from vent_family.spec.resolve import resolve
 
 INDEX_NAME: Final = "library.json"
@@ -299,8 +299,8 @@ def write_index(
 
     Parts that were not built in this run keep their entry, as long as their folder is there.
     """
+    from vent_family.files.json import write_json
     from vent_family.release.record import PartRecord
-    from vent_family.release.sidecar import write_json
 
     path = out / INDEX_NAME
     parts = {p["part_number"]: p for p in _read_index(path)}

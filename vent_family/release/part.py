@@ -9,20 +9,7 @@ from typing import Final
 
 import cadquery as cq
 
-from vent_family.checks.result import CheckResult, passed
-from vent_family.checks.solid import SolidFacts, check_body, check_vent, measure
-from vent_family.checks.water.assess import assess
-from vent_family.checks.water.conditions import conditions_of
-from vent_family.checks.water.report import WaterReport
-from vent_family.geometry.vent import (
-    Meshes,
-    Placed,
-    VentSolids,
-    assembled,
-    build_solids,
-    print_location,
-)
-from vent_family.materials import (
+from vent_family.base.materials import (
     COLOURS,
     GASKET_COLOUR,
     GASKET_MATERIAL,
@@ -31,7 +18,23 @@ from vent_family.materials import (
     Material,
     Rgb,
 )
-from vent_family.release.attributes import Attribute
+from vent_family.evidence.result import CheckResult, passed
+from vent_family.evidence.solid.check import SolidFacts, check_body, check_vent, measure
+from vent_family.evidence.water.assess import assess
+from vent_family.evidence.water.conditions import conditions_of
+from vent_family.evidence.water.report import WaterReport
+from vent_family.files.json import write_json
+from vent_family.files.step.attributes import Attribute
+from vent_family.files.step.write import StepHeader, StepPart, write_step, write_step_assembly
+from vent_family.files.stl import header_text, write_mesh
+from vent_family.geometry.vent import (
+    Placed,
+    VentSolids,
+    assembled,
+    build_solids,
+    print_location,
+)
+from vent_family.mesh.vent import Meshes, meshes_of
 from vent_family.release.folder import staged_folder
 from vent_family.release.printing import (
     Printing,
@@ -40,9 +43,6 @@ from vent_family.release.printing import (
     write_print_files,
 )
 from vent_family.release.record import PartRecord, attributes_of, make_record
-from vent_family.release.sidecar import write_json
-from vent_family.release.step import StepHeader, StepPart, write_step, write_step_assembly
-from vent_family.release.stl import header_text, write_mesh
 from vent_family.release.water_files import write_water_pictures
 from vent_family.spec.vent import VentSpec
 
@@ -119,7 +119,7 @@ class _Evidence:
 def _examined(spec: VentSpec) -> _Evidence:
     """Build and check a part; raises :class:`CheckFailedError` if a check fails."""
     solids = build_solids(spec)
-    facts, meshes = measure(solids.vent), solids.meshes()
+    facts, meshes = measure(solids.vent), meshes_of(solids)
     printing = check_printing(spec, meshes)
     checks = (*_checks(spec, solids, facts, meshes), *printing.checks)
     if not passed(checks):

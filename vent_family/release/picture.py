@@ -23,7 +23,7 @@ from vtkmodules.vtkRenderingCore import (
     vtkWindowToImageFilter,
 )
 
-from vent_family.release.atomic import atomic_file
+from vent_family.base.atomic import atomic_file
 
 Rgb = tuple[float, float, float]
 

@@ -23,9 +23,9 @@ from vtkmodules.vtkRenderingCore import (
     vtkWindowToImageFilter,
 )
 
-from vent_family.checks.printing.report import Printed
-from vent_family.checks.printing.supports import Finding, Kind, longest
-from vent_family.geometry.mesh import FloatArray, IntArray
+from vent_family.evidence.printing.report import Printed
+from vent_family.evidence.printing.supports import Finding, Kind, longest
+from vent_family.mesh.triangles import FloatArray, IntArray
 
 # The module also registers the off-screen renderer, and picks one that needs no display.
 from vent_family.release.picture import ZOOM, aim, write_image

@@ -6,12 +6,12 @@ from typing import Any
 
 from pydantic import Field
 
-from vent_family.checks.cost.part import PartCost
-from vent_family.checks.printing.report import PrintReport
-from vent_family.checks.printing.walls import Width
-from vent_family.checks.strength.members import Member, bending_allowed_n
-from vent_family.release.attributes import Attribute
-from vent_family.release.frozen import Frozen
+from vent_family.base.frozen import Frozen
+from vent_family.evidence.cost.part import PartCost
+from vent_family.evidence.printing.report import PrintReport
+from vent_family.evidence.printing.walls import Width
+from vent_family.evidence.strength.members import Member, bending_allowed_n
+from vent_family.files.step.attributes import Attribute
 
 
 class SettingsRecord(Frozen):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from vent_family.checks.result import CheckResult
+from vent_family.evidence.result import CheckResult
 from vent_family.release.print_record import CostRecord, PrintingRecord
 from vent_family.spec.vent import VentSpec
 

@@ -7,18 +7,18 @@ from datetime import datetime
 from pathlib import Path
 from typing import Final
 
-from vent_family.checks.cost.part import PartCost, part_cost
-from vent_family.checks.printing.report import Printed, PrintReport, print_report
-from vent_family.checks.result import CheckResult
-from vent_family.checks.strength.members import Member, members
-from vent_family.geometry.vent import Meshes
-from vent_family.materials import COLOURS
-from vent_family.release.atomic import write_bytes
+from vent_family.base.atomic import write_bytes
+from vent_family.base.materials import COLOURS
+from vent_family.base.shop import Shop, demo_shop
+from vent_family.evidence.cost.part import PartCost, part_cost
+from vent_family.evidence.printing.report import Printed, PrintReport, print_report
+from vent_family.evidence.result import CheckResult
+from vent_family.evidence.strength.members import Member, members
+from vent_family.files.threemf import write_threemf
+from vent_family.mesh.vent import Meshes
 from vent_family.release.print_picture import render_print
 from vent_family.release.print_record import PrintingRecord, printing_record
 from vent_family.release.print_text import report_text
-from vent_family.release.threemf import write_threemf
-from vent_family.shop import Shop, demo_shop
 from vent_family.spec.vent import VentSpec
 
 _PICTURE_PX: Final = (1100, 640)

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from vent_family.base.shop import Shop
 from vent_family.catalog.model import CatalogRow
 from vent_family.geometry.vent import build_solids
+from vent_family.mesh.vent import meshes_of
 from vent_family.release.print_text import report_text
 from vent_family.release.printing import Printing, check_printing
-from vent_family.shop import Shop
 from vent_family.spec.resolve import resolve
 from vent_family.spec.vent import VentSpec
 
@@ -16,10 +17,10 @@ def printed_part(
 ) -> tuple[VentSpec, Printing]:
     """Build a row's solids and return its print check.
 
-    Raises :class:`~vent_family.problems.InputError` if the row breaks a rule.
+    Raises :class:`~vent_family.base.problems.InputError` if the row breaks a rule.
     """
     spec = resolve(row)
-    meshes = build_solids(spec).meshes()
+    meshes = meshes_of(build_solids(spec))
     if rates is None:
         return spec, check_printing(spec, meshes, shop)
     return spec, check_printing(spec, meshes, shop, rates)

@@ -9,19 +9,19 @@ from typing import Any, Final, Literal
 
 from pydantic import Field
 
+from vent_family.base.frozen import Frozen
+from vent_family.base.limits import STL_ANGLE, STL_CHORD
+from vent_family.base.version import VERSION
 from vent_family.catalog.model import CatalogRow, column_unit
-from vent_family.checks.result import CheckResult
-from vent_family.checks.solid import SolidFacts
-from vent_family.checks.water.report import WaterReport
-from vent_family.limits import STL_ANGLE, STL_CHORD
+from vent_family.evidence.result import CheckResult
+from vent_family.evidence.solid.check import SolidFacts
+from vent_family.evidence.water.report import WaterReport
+from vent_family.files.step.attributes import Attribute
 from vent_family.release.air_record import AirRecord, air_attributes, air_record
-from vent_family.release.attributes import Attribute
-from vent_family.release.frozen import Frozen
 from vent_family.release.print_record import PrintingRecord, printing_attributes
 from vent_family.release.water_record import WaterRecord, water_attributes, water_record
 from vent_family.spec.areas import drain_area_mm2, open_areas, smallest
 from vent_family.spec.vent import BlockBody, RoundBody, VentSpec
-from vent_family.version import VERSION
 
 SCHEMA_VERSION: Final = "1.0"
 DATUM: Final = (

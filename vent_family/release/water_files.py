@@ -5,8 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Final, Literal
 
-from vent_family.checks.water.report import WaterReport
-from vent_family.release.atomic import write_bytes
+from vent_family.base.atomic import write_bytes
+from vent_family.evidence.water.report import WaterReport
 from vent_family.spec.vent import VentSpec
 
 KINDS: Final[tuple[Literal["svg", "png"], ...]] = ("svg", "png")
@@ -18,7 +18,7 @@ def write_water_pictures(folder: Path, spec: VentSpec, report: WaterReport) -> l
     Raises ``OSError`` if the folder cannot be written.
     """
     # Imported here: the plotting library takes a while to load, and only this needs it.
-    from vent_family.checks.water.pictures import picture_bytes, pictures
+    from vent_family.evidence.water.pictures import picture_bytes, pictures
 
     names = []
     for stem, figure in pictures(spec.section, report).items():

@@ -6,18 +6,18 @@ from typing import Literal
 
 from pydantic import Field
 
-from vent_family.checks.water.access import AccessReport
-from vent_family.checks.water.conditions import Conditions
-from vent_family.checks.water.report import (
+from vent_family.base.frozen import Frozen
+from vent_family.evidence.water.access import AccessReport
+from vent_family.evidence.water.conditions import Conditions
+from vent_family.evidence.water.report import (
     CAUTION,
     CutSize,
     ExposureReport,
     UpsideDown,
     WaterReport,
 )
-from vent_family.checks.water.sight import SightReport
-from vent_family.release.attributes import Attribute
-from vent_family.release.frozen import Frozen
+from vent_family.evidence.water.sight import SightReport
+from vent_family.files.step.attributes import Attribute
 
 Outcome = Literal["holds", "marginal", "fails", "not checked"]
 

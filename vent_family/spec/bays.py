@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 
-from vent_family.limits import (
+from vent_family.base.limits import (
     BAY_MIN,
     GAP_MIN,
 )
-from vent_family.materials import MATERIALS
+from vent_family.base.materials import MATERIALS
 from vent_family.spec.cells import Cells
 from vent_family.spec.vent import (
     BlockBody,

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import math
 
-from vent_family.catalog.model import CatalogRow
-from vent_family.limits import (
+from vent_family.base.limits import (
     BAY_MIN,
     FIT_CLEARANCE,
     GAP_MIN,
@@ -13,6 +12,7 @@ from vent_family.limits import (
     OPENING_MAX,
     OPENING_MIN,
 )
+from vent_family.catalog.model import CatalogRow
 from vent_family.spec import defaults
 from vent_family.spec.bays import drain
 from vent_family.spec.cells import Cells

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+from vent_family.base.problems import InputError, Problem
 from vent_family.catalog.model import CatalogRow
-from vent_family.problems import InputError, Problem
 from vent_family.spec import defaults
 
 

@@ -5,12 +5,12 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from vent_family.catalog.model import CatalogRow
-from vent_family.limits import (
+from vent_family.base.limits import (
     FIT_CLEARANCE,
     MARK_DEPTH,
 )
-from vent_family.materials import MATERIALS
+from vent_family.base.materials import MATERIALS
+from vent_family.catalog.model import CatalogRow
 from vent_family.spec import defaults
 from vent_family.spec.bays import bays
 from vent_family.spec.block_rules import block_body

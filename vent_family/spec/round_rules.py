@@ -6,19 +6,19 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
-from vent_family.limits import (
+from vent_family.base.limits import (
     NECK_WALL_MIN,
 )
-from vent_family.materials import MATERIALS
+from vent_family.base.materials import MATERIALS
 from vent_family.spec import defaults
 from vent_family.spec.bays import bays, drain, spaced
 from vent_family.spec.cells import Cells
-from vent_family.spec.iso_thread import ThreadSpec, thread_spec
 from vent_family.spec.section import Throat, Trough
 from vent_family.spec.stack import (
     Stack,
 )
-from vent_family.spec.thread_parts import (
+from vent_family.spec.thread.iso import ThreadSpec, thread_spec
+from vent_family.spec.thread.parts import (
     locknut_size,
     neck_length_min_mm,
     neck_relief_diameter_mm,

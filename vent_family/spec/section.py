@@ -17,7 +17,7 @@ import numpy as np
 from shapely.geometry import MultiPolygon, Polygon, box
 from shapely.ops import unary_union
 
-from vent_family.limits import GAP_MIN, SIGHT_MARGIN_MIN, SLIVER_MIN
+from vent_family.base.limits import GAP_MIN, SIGHT_MARGIN_MIN, SLIVER_MIN
 from vent_family.spec.sightlines import SightResult, sight_margin
 from vent_family.spec.stack import Outline, Stack
 

@@ -12,7 +12,7 @@ import math
 from dataclasses import dataclass, replace
 from typing import Final, Literal
 
-from vent_family.limits import GAP_MIN, SIGHT_MARGIN_GOOD
+from vent_family.base.limits import GAP_MIN, SIGHT_MARGIN_GOOD
 from vent_family.spec.sightlines import SightResult, sight_margin
 
 Outline = tuple[tuple[float, float], ...]

@@ -6,7 +6,7 @@ import math
 from dataclasses import replace
 from typing import Final
 
-from vent_family.limits import (
+from vent_family.base.limits import (
     GAP_MIN,
     SIGHT_MARGIN_MIN,
     SLAT_MIN_UPRIGHT,

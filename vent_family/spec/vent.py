@@ -9,10 +9,10 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
+from vent_family.base.materials import Material
 from vent_family.catalog.model import CatalogRow
-from vent_family.materials import Material
-from vent_family.spec.iso_thread import ThreadSpec
 from vent_family.spec.section import Section
+from vent_family.spec.thread.iso import ThreadSpec
 
 Orientation = Literal["face_down", "upright"]
 

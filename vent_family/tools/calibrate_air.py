@@ -10,8 +10,8 @@ from __future__ import annotations
 import argparse
 import time
 
-from vent_family.checks.air import calibration
-from vent_family.checks.air.flow2d import solve_stack
+from vent_family.evidence.air import calibration
+from vent_family.evidence.air.flow2d import solve_stack
 
 
 def main() -> None:

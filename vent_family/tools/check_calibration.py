@@ -11,9 +11,9 @@ from dataclasses import replace
 
 import numpy as np
 
-from vent_family.checks.air.calibration import CELLS
-from vent_family.checks.air.flow2d import solve_stack
-from vent_family.checks.air.losses import StackBatch, corrected_loss, quick_loss
+from vent_family.evidence.air.calibration import CELLS
+from vent_family.evidence.air.flow2d import solve_stack
+from vent_family.evidence.air.losses import StackBatch, corrected_loss, quick_loss
 from vent_family.spec.stack import IN, OUT, Stack
 
 INCLINED = Stack("inclined", 1.5, 6.5, 6.25, (3.0, 3.0), 0.5, (OUT, IN, OUT))

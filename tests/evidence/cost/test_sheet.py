@@ -1,0 +1,148 @@
+"""Cost formulas: worked examples done by hand."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from tests.helpers.rows import spec
+from vent_family.base.problems import InputError
+from vent_family.base.shop import demo_shop, read_shop
+from vent_family.evidence.cost.part import part_cost
+from vent_family.evidence.cost.sheet import (
+    ORDERS,
+    PartToPrint,
+    alternatives,
+    break_even_parts,
+    order_cost,
+    parts_per_plate,
+    plate_of,
+)
+from vent_family.evidence.printing.report import print_report
+from vent_family.geometry.vent import build_solids
+from vent_family.mesh.triangles import mesh_of
+
+SHOP = demo_shop()
+PART = PartToPrint((80.0, 60.0, 30.0), np.full(150, 40.0), 50.0, "ASA")
+
+
+def test_break_even_worked_example() -> None:
+    """N = tool / (printed - moulded): 6500 / (18 - 0.70) = 375.7 (computed)."""
+    found = break_even_parts(6500.0, 18.0, 0.70)
+    assert found == pytest.approx(375.7, abs=0.05)
+    assert break_even_parts(6500.0, 0.5, 0.7) is None
+
+
+def test_parts_per_plate_by_hand() -> None:
+    """On 300 x 300 with gaps of 5: 3 x 4 lying as given, 4 x 3 turned."""
+    assert parts_per_plate((80.0, 60.0, 30.0), SHOP) == 3 * 4
+    assert parts_per_plate((300.0, 300.0, 30.0), SHOP) == 1
+    assert parts_per_plate((301.0, 10.0, 30.0), SHOP) == 0
+    assert parts_per_plate((10.0, 10.0, 301.0), SHOP) == 0
+    # 160 x 90 fits three in a column, turned as well as straight one; never overlapping.
+    assert parts_per_plate((160.0, 90.0, 30.0), SHOP) == 3
+
+
+def test_order_by_hand() -> None:
+    """150 layers of 40 s: 12 on a plate take 12 x 6000 s and 150 changes, besides the start."""
+    plate = plate_of(PART, 100, SHOP)
+    seconds = 12 * 6000.0 + 150 * SHOP.process.layer_change_s + SHOP.process.plate_start_s
+    assert plate.parts == 12
+    assert plate.seconds == pytest.approx(seconds)
+    found = order_cost(PART, 100, SHOP)
+    material = 0.050 * 1.04 * 19.0
+    machine = seconds / 3600 * 0.55 / 12
+    repeated = 26.0 / 60 * (3.0 / 12 + 0.25)
+    once = 26.0 / 60 * 25.0 / 100
+    scrap = (material + machine + repeated) * 0.03 / 0.97
+    assert found.material == pytest.approx(material)
+    assert found.machine == pytest.approx(machine)
+    assert found.labour == pytest.approx(repeated + once)
+    assert found.cost == pytest.approx(material + machine + repeated + once + scrap)
+    assert found.price == pytest.approx(1.25 * found.cost)
+    # 104 parts with scrap make 9 plates, one round on 20 machines of 20 hours a day.
+    assert found.days == pytest.approx(seconds / 3600 / 20)
+
+
+def test_more_parts_never_cost_more_apiece() -> None:
+    prices = [order_cost(PART, n, SHOP).price for n in ORDERS]
+    assert prices == sorted(prices, reverse=True)
+    assert order_cost(PART, 999, SHOP).material > order_cost(PART, 1000, SHOP).material
+
+
+def test_alternatives_by_hand() -> None:
+    found = alternatives(
+        PART,
+        5.0,
+        SHOP,
+        slats=10,
+        slat_area_mm2=800.0,
+        slat_outline_mm=180.0,
+        frame_area_mm2=4800.0,
+        frame_outline_mm=280.0,
+    )
+    assert found.mould_piece == pytest.approx(50.0 * 3.2 / 1000 + 0.45)
+    assert found.mould_break_even == pytest.approx((6500 + 250) / (5.0 - found.mould_piece))
+    sheet = (10 * 800 + 2 * 4800) * 1e-6 * 14.0
+    cut = (10 * 180 + 2 * 280) * 1e-3 * 0.35
+    assert found.stack_cost == pytest.approx(sheet + cut + 12 * 0.75 * 26 / 60 + 0.8)
+
+
+def test_a_small_vent_costs_a_couple_of_dollars() -> None:
+    """A couple of dollars a piece, less above 10,000: common practice, no source."""
+    part = spec("rectangular", size="50x50", slat_form="folded")
+    mesh = mesh_of(build_solids(part).vent, 0.05, 0.3)
+    found = part_cost(print_report(part, mesh, None, SHOP), SHOP)
+    assert found is not None
+    by_size = {o.parts: o.price for o in found.orders}
+    assert 1.0 < by_size[1000] < 4.0
+    assert by_size[10_000] < by_size[1000] < by_size[100] < by_size[1]
+
+
+def test_part_too_large_for_the_bed_has_no_cost() -> None:
+    part = spec("rectangular", size="50x50")
+    mesh = mesh_of(build_solids(part).vent, 0.05, 0.3)
+    small = SHOP.model_copy(update={"machine": SHOP.machine.model_copy(update={"bed_x_mm": 40.0})})
+    assert part_cost(print_report(part, mesh, None, SHOP), small) is None
+
+
+def edited(tmp_path: Path, old: str, new: str) -> Path:
+    text = (Path(__file__).parents[3] / "vent_family" / "base" / "shop.toml").read_text(
+        encoding="utf-8"
+    )
+    assert old in text
+    path = tmp_path / "shop.toml"
+    path.write_text(text.replace(old, new), encoding="utf-8")
+    return path
+
+
+def test_own_rates(tmp_path: Path) -> None:
+    assert read_shop(edited(tmp_path, "ASA = 19.0", "ASA = 38.0")).material.ASA == 38.0
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "words"),
+    [
+        ("ASA = 19.0", "ASA = -1.0", ["column material.ASA", "'-1.0'", "greater than 0"]),
+        ("ASA = 19.0", "ASA = nan", ["column material.ASA", "finite"]),
+        ("ASA = 19.0", "ASA = 19,0", ["not valid TOML", "line"]),
+        ("ASA = 19.0", "ABS = 19.0", ["material.ASA: a rate is missing", "no rate of this name"]),
+        ("scrap = 0.03", "scrap = 1.0", ["labour.scrap", "less than 1"]),
+        ("wall_count = 3", "wall_count = 2.5", ["process.wall_count", "integer"]),
+    ],
+)
+def test_bad_rates_are_told_in_a_sentence(
+    tmp_path: Path, old: str, new: str, words: list[str]
+) -> None:
+    with pytest.raises(InputError) as caught:
+        read_shop(edited(tmp_path, old, new))
+    for word in words:
+        assert word in str(caught.value)
+    assert "shop.toml" in str(caught.value)
+
+
+def test_missing_file_of_rates(tmp_path: Path) -> None:
+    with pytest.raises(InputError, match="cannot be read"):
+        read_shop(tmp_path / "none.toml")

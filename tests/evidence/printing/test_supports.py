@@ -1,0 +1,190 @@
+"""Tables, stairs, arches and slopes: shapes whose bridges and overhangs have exact answers."""
+
+from __future__ import annotations
+
+import math
+
+import cadquery as cq
+import pytest
+
+from tests.helpers.print_shapes import box, findings, fused, prism
+from vent_family.evidence.printing.supports import (
+    NEEDS_SUPPORT,
+    Finding,
+    SupportRules,
+    longest,
+)
+from vent_family.geometry.primitives import one_solid
+
+
+def kinds(found: list[Finding]) -> set[str]:
+    return {f.kind for f in found}
+
+
+def table(span: float, depth: float = 8.0) -> cq.Solid:
+    """A slab on two walls, the clear span between them along x."""
+    return fused(
+        box((-3, 0), (0, depth), (0, 10)),
+        box((span, span + 3), (0, depth), (0, 10)),
+        box((-3, span + 3), (0, depth), (10, 12)),
+    )
+
+
+@pytest.mark.parametrize("span", [2.0, 7.3, 20.0, 60.0])
+def test_table_on_two_walls_is_one_bridge_of_its_clear_span(span: float) -> None:
+    (found,) = findings(table(span))
+    assert found.kind == "bridge"
+    assert found.span_mm == pytest.approx(span, abs=0.01)
+    assert found.direction_deg == pytest.approx(0.0, abs=0.5)
+    assert found.z_mm == pytest.approx(10.0, abs=0.01)
+
+
+def test_turned_table_bridges_in_the_turned_direction() -> None:
+    turned = table(12.0).rotate(cq.Vector(), cq.Vector(0, 0, 1), 35.0)
+    (found,) = findings(turned)
+    assert found.kind == "bridge"
+    assert found.span_mm == pytest.approx(12.0, abs=0.02)
+    assert found.direction_deg == pytest.approx(35.0, abs=0.5)
+
+
+def test_lid_on_four_walls_bridges_the_short_way() -> None:
+    outer = box((0, 40), (0, 22), (0, 12))
+    (found,) = findings(one_solid(outer.cut(box((5, 35), (5, 17), (0, 10)))))
+    assert found.kind == "bridge"
+    assert found.span_mm == pytest.approx(12.0, abs=0.01)
+    assert found.direction_deg == pytest.approx(90.0, abs=0.5)
+
+
+def test_lid_on_a_round_wall_bridges_the_diameter() -> None:
+    hollow = cq.Solid.makeCylinder(12.0, 12.0).cut(cq.Solid.makeCylinder(9.0, 10.0))
+    (found,) = findings(one_solid(hollow))
+    assert found.kind == "bridge"
+    assert found.span_mm == pytest.approx(18.0, rel=0.01)
+
+
+def test_shelf_on_one_wall_hangs_out_by_its_length() -> None:
+    shelf = fused(box((0, 3), (0, 8), (0, 12)), box((3, 7), (0, 8), (10, 12)))
+    (found,) = findings(shelf)
+    assert found.kind == "overhang"
+    assert found.reach_mm == pytest.approx(4.0, abs=0.01)
+    assert found.area_mm2 == pytest.approx(8.0 * 4.0, rel=0.07)
+
+
+def test_slab_on_a_pillar_hangs_out_all_round() -> None:
+    mushroom = fused(cq.Solid.makeCylinder(3.0, 10.0), cq.Solid.makeCylinder(8.0, 2.0, (0, 0, 10)))
+    (found,) = findings(mushroom)
+    assert found.kind == "overhang"
+    assert found.reach_mm == pytest.approx(5.0, abs=0.02)
+
+
+def test_slab_on_four_legs_is_no_bridge() -> None:
+    legs = [box((x, x + 2), (y, y + 2), (0, 10)) for x in (0, 18) for y in (0, 18)]
+    found = findings(fused(*legs, box((0, 20), (0, 20), (10, 12))))
+    assert kinds(found) == {"overhang"}
+
+
+def test_hook_starts_in_mid_air() -> None:
+    hook = fused(
+        box((0, 3), (0, 5), (0, 20)),
+        box((0, 10), (0, 5), (18, 20)),
+        box((8, 10), (0, 5), (10, 20)),
+    )
+    found = findings(hook)
+    floating = [f for f in found if f.kind == "floating"]
+    assert [f.z_mm for f in floating] == pytest.approx([10.0], abs=0.01)
+    assert floating[0].area_mm2 == pytest.approx(10.0)
+    # Once the hanging piece is there, the shelf above bridges over to it.
+    assert longest(found, "bridge").span_mm == pytest.approx(5.0, abs=0.01)  # type: ignore[union-attr]
+
+
+@pytest.mark.parametrize(
+    ("step", "kind"), [(0.15, None), (0.3, "ledge"), (0.45, "ledge"), (0.8, "overhang")]
+)
+def test_one_short_step_prints_a_long_one_does_not(step: float, kind: str | None) -> None:
+    stair = fused(box((0, 5), (0, 5), (0, 4)), box((0, 5 + step), (0, 5), (4, 8)))
+    found = findings(stair)
+    assert kinds(found) == ({kind} if kind else set())
+    if found:
+        assert found[0].reach_mm == pytest.approx(step, abs=0.01)
+
+
+def test_short_steps_one_above_the_other_add_up() -> None:
+    """Stairs of 0.3 mm in every layer are a slope of 56 degrees, not a series of ledges."""
+    stairs = [box((0, 5 + 0.3 * i), (0, 5), (4 + 0.2 * i, 4.2 + 0.2 * i)) for i in range(6)]
+    found = findings(fused(box((0, 5), (0, 5), (0, 4.1)), *stairs))
+    assert kinds(found) == {"ledge", "overhang"}
+    assert max(f.reach_mm for f in found) == pytest.approx(5 * 0.3, abs=0.02)
+
+
+def slope(angle_deg: float) -> cq.Solid:
+    out = 8.0 * math.tan(math.radians(angle_deg))
+    return prism([(0, 0), (5, 0), (5 + out, 8), (0, 8)], 6.0)
+
+
+@pytest.mark.parametrize(
+    ("angle", "layer", "expected"),
+    [
+        (30.0, 0.2, set()),
+        (45.0, 0.2, set()),
+        # 0.2 tan 47 - 0.2 = 0.014 mm a layer: less than the crumb width, no bead notices.
+        (47.0, 0.2, set()),
+        (60.0, 0.2, {"ledge", "overhang"}),
+        # 0.12 tan 60 = 0.208 mm: the flank of a thread, on thinner layers.
+        (60.0, 0.12, {"steep"}),
+        (65.0, 0.12, {"ledge", "overhang"}),
+    ],
+)
+def test_slopes(angle: float, layer: float, expected: set[str]) -> None:
+    found = findings(slope(angle), layer)
+    assert kinds(found) == expected
+    for f in found:
+        if f.kind == "steep":
+            assert f.angle_deg == pytest.approx(angle, abs=1.0)
+
+
+def test_limit_of_the_material_is_used() -> None:
+    rules = SupportRules(overhang_deg=30.0, line_width_mm=0.2)
+    assert kinds(findings(slope(45.0), 0.2, rules)) == {"ledge", "overhang"}
+    assert not findings(slope(28.0), 0.2, rules)
+
+
+def arch(radius: float) -> cq.Solid:
+    """A block with a half-round tunnel along y."""
+    block = box((-radius - 4, radius + 4), (0, 10), (0, radius + 4))
+    tunnel = cq.Solid.makeCylinder(radius, 12, cq.Vector(0, -1, 0), cq.Vector(0, 1, 0))
+    return one_solid(block.cut(tunnel))
+
+
+@pytest.mark.parametrize("radius", [3.0, 10.0])
+def test_arch_is_carried_to_45_degrees_and_closes_with_a_bridge(radius: float) -> None:
+    """A circle hangs over by 45 degrees at z = R cos 45; the gap closed is 2 sqrt(R^2 - z^2)."""
+    layer = 0.2
+    found = findings(arch(radius), layer)
+    steep_from = radius / math.sqrt(2.0)
+    assert min(f.z_mm for f in found) >= steep_from - 2 * layer
+    closing = longest(found, "bridge")
+    assert closing is not None
+    below = closing.z_mm - 0.5 * layer * (radius + 4) / (layer * math.ceil((radius + 4) / layer))
+    assert closing.span_mm == pytest.approx(2.0 * math.sqrt(radius**2 - below**2), rel=0.03)
+
+
+def test_roof_at_45_degrees_over_a_tunnel_prints() -> None:
+    r = 5.0
+    roof = prism([(-6, 0), (6, 0), (6, 14), (-6, 14)], 10.0).cut(
+        prism([(-r, -1), (r, -1), (r, 3), (0, 3 + r), (-r, 3)], 10.0)
+    )
+    assert not findings(one_solid(roof))
+
+
+def test_first_layer_lies_on_the_bed() -> None:
+    assert not findings(box((0, 50), (0, 50), (0, 3)))
+
+
+def test_crumbs_are_left_out() -> None:
+    """A shelf of 0.04 mm beyond the limit is less than the stated crumb width."""
+    shelf = fused(box((0, 5), (0, 5), (0, 4)), box((0, 5.24), (0, 5), (4, 8)))
+    assert not findings(shelf)
+
+
+def test_which_kinds_need_supports() -> None:
+    assert {"overhang", "floating"} == NEEDS_SUPPORT

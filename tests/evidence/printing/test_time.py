@@ -1,0 +1,51 @@
+"""Print time: exact kinematics of a line, and a plain prism."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+
+from tests.helpers.print_shapes import box, layers_of, mesh
+from vent_family.base.shop import demo_shop
+from vent_family.evidence.printing.time import layer_times, line_seconds, plate_seconds
+
+PROCESS = demo_shop().process
+
+
+def test_line_from_rest_to_rest() -> None:
+    """s = a t^2 / 2 up and down; v = 100 mm/s at 2000 mm/s2 is reached after 2.5 mm."""
+    length = np.array([1.0, 5.0, 105.0])
+    speed = np.full(3, 100.0)
+    expected = [2 * math.sqrt(1.0 / 2000.0), 0.1, 0.1 + 1.0]
+    assert line_seconds(length, speed, 2000.0) == pytest.approx(expected)
+
+
+def test_flow_caps_every_bead() -> None:
+    """Bead volume over melt rate is a lower bound, approached where the melt rate rules."""
+    layers = layers_of(mesh(box((0, 60), (0, 60), (0, 2))))
+    slow = layer_times(layers, 0.45, PROCESS, 1.0)
+    melt = layers.volume_mm3 / 1.0
+    bead = slow.wall_s.sum() + slow.infill_s.sum()
+    assert melt < bead < 1.03 * melt
+    fast = layer_times(layers, 0.45, PROCESS, 1e6)
+    assert fast.work_s.sum() < slow.work_s.sum()
+
+
+def test_walls_and_infill_share_the_layer() -> None:
+    layers = layers_of(mesh(box((0, 60), (0, 60), (0, 2))))
+    times = layer_times(layers, 0.45, PROCESS, 1e6)
+    # Three walls of 240 mm at 60 and 100 mm/s, each stopping at four corners.
+    wall = 4 * (60 / 60 + 60 / 3000) + 8 * (60 / 100 + 100 / 3000)
+    assert times.wall_s == pytest.approx(wall, rel=1e-6)
+    fill = 3600 / 0.45 - 3 * 240
+    assert times.infill_s.min() > fill / PROCESS.infill_mm_s
+    assert times.infill_s.max() < 1.2 * fill / PROCESS.infill_mm_s
+
+
+def test_small_layers_wait_to_cool_unless_there_are_many() -> None:
+    work = np.full(10, 2.0)
+    least, change, start = PROCESS.layer_min_s, PROCESS.layer_change_s, PROCESS.plate_start_s
+    assert plate_seconds(work, 1, PROCESS) == pytest.approx(10 * (least + change) + start)
+    assert plate_seconds(work, 8, PROCESS) == pytest.approx(10 * (16.0 + change) + start)

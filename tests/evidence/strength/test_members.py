@@ -1,0 +1,106 @@
+"""Loaded members of vents, recomputed by hand from the formulas they name."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from tests.helpers.rows import spec
+from vent_family.base.limits import NECK_TORQUE, NUT_FACTOR, SAFETY_MIN
+from vent_family.base.materials import MATERIALS
+from vent_family.evidence.strength.members import (
+    bending_allowed_n,
+    members,
+    neck_under_torque,
+    slat_under_thumb,
+    snap_arm,
+    thread_under_torque,
+)
+from vent_family.spec.vent import BlockBody, RoundBody
+
+
+def test_flat_slat_by_hand() -> None:
+    part = spec("rectangular", size="60x60", slat_form="flat", material="PETG")
+    span, height, t = part.longest_bridge_mm, part.section.stack.slat_height_mm, 1.5
+    moment = 20.0 * (3 * span**2 - 15.0**2) / (24 * span)
+    member = slat_under_thumb(part)
+    assert member.stress == pytest.approx(moment / (height * t**2 / 6))
+    assert member.strength == MATERIALS["PETG"].print_profile.in_layer_mpa
+    assert member.safety == pytest.approx(member.strength / member.stress)
+    assert bending_allowed_n(part) == pytest.approx(20.0 * member.safety)
+
+
+def test_ribs_and_thickness_help() -> None:
+    few = slat_under_thumb(spec("rectangular", size="80x60", rib_count=2))
+    many = slat_under_thumb(spec("rectangular", size="80x60", rib_count=4))
+    thick = slat_under_thumb(spec("rectangular", size="80x60", rib_count=2, slat_thickness_mm=1.8))
+    assert many.safety > few.safety
+    assert thick.safety > few.safety
+    assert (many.deflection_mm or 0) < (few.deflection_mm or 0)
+
+
+def test_upright_is_never_stronger() -> None:
+    lying = slat_under_thumb(spec("rectangular", slat_form="flat"))
+    standing = slat_under_thumb(spec("rectangular", slat_form="flat", print_orientation="upright"))
+    assert standing.safety <= lying.safety
+
+
+def test_thin_slats_far_apart_are_called_weak() -> None:
+    part = spec("rectangular", size="80x60", slat_form="flat", slat_thickness_mm=0.8, rib_count=2)
+    check = slat_under_thumb(part).check()
+    assert check.verdict == "fail"
+    assert check.value is not None
+    assert check.value < SAFETY_MIN.value
+
+
+def test_neck_by_hand() -> None:
+    part = spec("round", size="M32x1.5")
+    body = part.body
+    assert isinstance(body, RoundBody)
+    torque = NECK_TORQUE.value * 32.0
+    pull = torque / (NUT_FACTOR.value * 32.0)
+    assert pull == pytest.approx(1000.0 / 3.0)
+    member = neck_under_torque(part, body)
+    outer = member.stress
+    r1 = body.bore_radius_mm
+    r2 = body.thread.external.minor_mm / 2 - 0.1
+    direct = pull / (math.pi * (r2**2 - r1**2))
+    twist = 0.5 * torque * r2 / (math.pi / 2 * (r2**4 - r1**4))
+    assert outer == pytest.approx(direct / 2 + math.sqrt(direct**2 / 4 + twist**2))
+    assert member.strength == part.material.print_profile.across_layer_mpa
+    assert thread_under_torque(part, body).safety > SAFETY_MIN.value
+
+
+def test_snap_arm_by_hand() -> None:
+    part = spec("rectangular", size="60x60", fixing="snap")
+    body = part.body
+    assert isinstance(body, BlockBody)
+    assert body.snap is not None
+    length = body.snap.free_end_z_mm - body.inner_z_mm - body.snap.root_mm
+    member = snap_arm(part, body)
+    assert member.stress == pytest.approx(
+        150.0 * body.snap.thickness_mm * body.snap.hook_mm / length**2
+    )
+    assert member.unit == "%"
+
+
+def test_every_family_lists_its_members() -> None:
+    names = {
+        family: [m.name for m in members(spec(family, **cells))]
+        for family, cells in (("flanged", {}), ("round", {}), ("rectangular", {"fixing": "snap"}))
+    }
+    assert len(names["flanged"]) == 1
+    assert len(names["round"]) == 3
+    assert "snap arm while fitting" in names["rectangular"]
+
+
+@pytest.mark.parametrize("name", sorted(MATERIALS))
+def test_material_table_is_plausible(name: str) -> None:
+    """Across the layers 40 to 75 % of along the beads (range of published data, from memory)."""
+    profile = MATERIALS[name].print_profile
+    assert 0.4 <= profile.across_layer_mpa / profile.in_layer_mpa <= 0.75
+    assert profile.strength_source
+    assert profile.uv
+    assert profile.flammability
+    assert profile.bridge_good_mm <= profile.bridge_max_mm

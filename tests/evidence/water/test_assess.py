@@ -1,0 +1,323 @@
+from __future__ import annotations
+
+import json
+import random
+import re
+from dataclasses import replace
+
+import pytest
+
+from tests.helpers.rows import row, spec
+from vent_family.base.problems import InputError
+from vent_family.evidence.water.assess import assess, assess_one
+from vent_family.evidence.water.conditions import Conditions, checked_conditions, conditions_of
+from vent_family.evidence.water.exposures import EXPOSURES
+from vent_family.evidence.water.frontage import check_drain, frontage
+from vent_family.evidence.water.report import WaterReport
+from vent_family.evidence.water.verdict import (
+    Evidence,
+    mechanism_of,
+    outcome_of,
+    plain,
+    plain_range,
+)
+from vent_family.spec.resolve import resolve
+
+
+def conditions(exposure: str, **changes: float) -> Conditions:
+    values = {"face_velocity_m_s": 1.5, "depression_pa": 20.0, "tilt_deg": 0.0} | changes
+    return checked_conditions(exposure, **values)
+
+
+@pytest.fixture(scope="module")
+def wide() -> WaterReport:
+    return assess(
+        spec("rectangular", size="80x60"),
+        conditions("rain/dripping_tilted/splashing/jets"),
+        advise=False,
+    )
+
+
+@pytest.mark.parametrize("exposure", ["driving_rain", "splashing", "jets"])
+@pytest.mark.parametrize(
+    ("family", "form"), [("rectangular", "flat"), ("round", "folded"), ("flanged", "inclined")]
+)
+def test_water_balance_closes(family: str, form: str, exposure: str) -> None:
+    e = assess_one(spec(family, slat_form=form), conditions(exposure))
+    b = e.balance
+    assert abs(b.error_l) <= 1e-12 * max(1.0, b.in_l)
+    assert min(b.drained_l, b.passed_l, b.returned_l, b.held_l) >= -1e-15
+    assert b.in_l == pytest.approx(e.arriving_l)
+    assert 0.0 <= e.passed_share.low <= e.passed_share.high <= 1.0
+
+
+def test_balance_closes_where_strong_air_carries_drips_in() -> None:
+    e = assess_one(spec(slat_form="folded"), conditions("splashing", face_velocity_m_s=10.0))
+    assert e.drip_share > 0.1
+    assert abs(e.balance.error_l) < 1e-14
+    flown = e.direct_share + e.splash_share + e.drip_share
+    assert e.balance.passed_l == pytest.approx(flown * e.arriving_l)
+    assert e.verdict.mechanism == "dripping film"
+
+
+def test_any_row_that_resolves_can_be_assessed() -> None:
+    rng = random.Random(7)
+    done = 0
+    while done < 8:
+        family = rng.choice(["rectangular", "round", "flanged"])
+        size = rng.choice(["M20", "M32", "M63"]) + "x1.5" if family == "round" else None
+        cells: dict[str, object] = {
+            "slat_form": rng.choice(["flat", "inclined", "folded"]),
+            "pitch_mm": rng.choice([None, 7.0, 9.0, 14.0]),
+            "slat_thickness_mm": rng.choice([None, 0.8, 2.5]),
+            "bank_count": rng.choice([None, 2, 3, 5]),
+            "drain_height_mm": rng.choice([None, 3.0, 8.0]),
+            "size": size or f"{rng.randrange(40, 160)}x{rng.randrange(45, 130)}",
+        }
+        try:
+            vent = spec(family, **cells)
+        except InputError:
+            continue
+        done += 1
+        wet = checked_conditions(
+            rng.choice(list(EXPOSURES)), rng.uniform(0, 10), rng.uniform(0, 80), rng.uniform(-9, 9)
+        )
+        e = assess_one(vent, wet)
+        assert abs(e.balance.error_l) <= 1e-11 * max(1.0, e.balance.in_l)
+        assert min(e.balance.drained_l, e.balance.passed_l, e.balance.held_l) >= -1e-12
+        assert e.verdict.sentence(e.name)
+
+
+def test_shares_split_what_passes(wide: WaterReport) -> None:
+    for e in wide.exposures:
+        flown = e.direct_share + e.splash_share + e.drip_share
+        assert e.balance.passed_l >= flown * e.arriving_l - 1e-12
+        if e.drainage.overflow_s is None:
+            assert e.passed_share.high == pytest.approx(flown, abs=1e-9)
+        assert sum(p.share for p in e.by_diameter) == pytest.approx(1.0)
+        # A closed stack lets nothing through that touched nothing.
+        assert e.direct_share == 0.0
+
+
+def test_gentle_water_is_predicted_to_hold_and_jets_to_flood(wide: WaterReport) -> None:
+    outcomes = {e.name: e.verdict.outcome for e in wide.exposures}
+    assert outcomes["dripping_tilted"] == "holds"
+    assert outcomes["jets"] == "fails"
+    assert wide.exposure("jets").verdict.mechanism == "pool overflow"
+    assert wide.outcome == "fails"
+
+
+def test_exposures_rank_as_they_should(wide: WaterReport) -> None:
+    high = {e.name: e.passed_l.high for e in wide.exposures}
+    assert high["dripping_tilted"] <= high["splashing"] <= high["jets"]
+
+
+def test_words_predict_and_name_the_test_and_claim_no_rating(wide: WaterReport) -> None:
+    text = json.dumps(wide.as_dict()) + " ".join(wide.sentences())
+    assert not re.search(r"\bIP ?X?\d", text)
+    assert not re.search(r"\b(certified|guarantee|waterproof|rated)\b", text)
+    for sentence in wide.sentences():
+        assert "predicted to" in sentence
+        assert "Decided by" in sentence
+    assert "not a rating" in wide.as_dict()["caution"]
+
+
+def test_upside_down_is_unsafe_for_every_part() -> None:
+    for family in ("rectangular", "round", "flanged"):
+        report = assess(spec(family), conditions("rain"), advise=False)
+        assert report.upside_down.unsafe
+        assert "never mount" in report.upside_down.reason
+
+
+def test_same_row_same_report(wide: WaterReport) -> None:
+    again = assess(
+        spec("rectangular", size="80x60"),
+        conditions("rain/dripping_tilted/splashing/jets"),
+        advise=False,
+    )
+    assert again.as_dict() == wide.as_dict()
+
+
+def test_dry_rows_are_not_called_good() -> None:
+    report = assess(spec(exposure="dry"), conditions("dry"))
+    assert report.exposures == ()
+    assert report.outcome == "not checked"
+
+
+def test_leaning_back_too_far_floods() -> None:
+    upright = assess_one(spec(), conditions("dripping"))
+    back = assess_one(spec(), conditions("dripping", tilt_deg=20.0))
+    assert back.drainage.margin_mm < upright.drainage.margin_mm
+    assert back.verdict.outcome == "fails"
+    assert upright.tilt_limit_deg < 20.0
+    assert "raise sill_height_mm" in back.verdict.change or "shield" in back.verdict.change
+
+
+def test_deep_suction_blows_in_through_the_drain() -> None:
+    e = assess_one(spec(), conditions("dripping", depression_pa=300.0))
+    assert e.verdict.outcome == "fails"
+    assert e.verdict.mechanism == "drain blow-in"
+    lower = re.search(r"lower fan_depression_pa to (\d+) Pa", e.verdict.change)
+    assert lower
+    calm = conditions("dripping", depression_pa=float(lower.group(1)))
+    assert assess_one(spec(), calm).verdict.outcome == "holds"
+
+
+def test_advice_is_tried_before_it_is_given() -> None:
+    vent = spec("rectangular", size="80x60", slat_form="flat")
+    advised = assess(vent, conditions("driving_rain")).exposures[0]
+    if advised.verdict.outcome == "holds":
+        assert advised.verdict.change == ""
+        return
+    assert advised.verdict.change
+    count = re.search(r"bank_count to (\d) \(then predicted to hold\)", advised.verdict.change)
+    if count:
+        better = resolve(vent.row.model_copy(update={"bank_count": int(count.group(1))}))
+        again = assess_one(better, conditions("driving_rain"))
+        assert again.verdict.outcome == "holds"
+
+
+def test_sill_advice_holds_when_followed() -> None:
+    vent = spec("rectangular", size="80x80", sill_height_mm=8.0)
+    wet = conditions("dripping", depression_pa=60.0)
+    e = assess_one(vent, wet)
+    assert e.verdict.outcome != "holds"
+    rise = re.search(r"raise sill_height_mm by ([\d.]+) mm", e.verdict.change)
+    assert rise
+    higher = vent.row.model_copy(update={"sill_height_mm": 8.0 + float(rise.group(1))})
+    assert assess_one(resolve(higher), wet).verdict.outcome == "holds"
+
+
+def evidence(wide: WaterReport, **changes: object) -> Evidence:
+    e = wide.exposure("dripping_tilted")
+    values = {
+        "sight_margin_mm": 0.5,
+        "passed_share": e.passed_share,
+        "passed_ml": e.passed_l,
+        "direct_share": 0.0,
+        "splash_share": 0.0,
+        "drip_share": 0.0,
+        "overflow_share": 0.0,
+        "drainage": e.drainage,
+        "drainage_tilted": e.drainage_tilted,
+        "suction_pa": 20.0,
+        "blow_in_pa": 100.0,
+    }
+    return Evidence(**(values | changes))  # type: ignore[arg-type]
+
+
+def test_an_open_stack_never_holds(wide: WaterReport) -> None:
+    good = evidence(wide)
+    assert outcome_of(good) == "holds"
+    bad = replace(good, sight_margin_mm=-0.1)
+    assert outcome_of(bad) == "fails"
+    assert mechanism_of(bad)[0] == "straight path"
+
+
+def test_any_overflow_fails_however_little(wide: WaterReport) -> None:
+    over = replace(evidence(wide).drainage, overflow_s=599.0, overflow_l=1e-6, margin_mm=-0.1)
+    flooded = evidence(wide, drainage=over)
+    assert outcome_of(flooded) == "fails"
+    assert mechanism_of(flooded)[0] == "pool overflow"
+
+
+def test_low_pool_margin_is_marginal(wide: WaterReport) -> None:
+    low = replace(evidence(wide).drainage, margin_mm=0.4)
+    near = evidence(wide, drainage=low)
+    assert outcome_of(near) == "marginal"
+    assert mechanism_of(near)[0] == "pool level"
+
+
+def test_numbers_for_people() -> None:
+    assert plain(1734.2) == "1734"
+    assert plain(0.0462) == "0.046"
+    assert plain(0.0) == "0"
+    assert plain_range(0.0461, 0.0462) == "0.046"
+    assert plain_range(0.1, 12.0) == "0.10 to 12"
+
+
+# ---------------------------------------------------------------------------------------------
+# Bad input
+
+
+@pytest.mark.parametrize(
+    ("changes", "column", "words"),
+    [
+        ({"exposure": "slpashing"}, "exposure", "did you mean splashing?"),
+        ({"exposure": "rain/xyz"}, "exposure", "unknown exposure 'xyz'"),
+        ({"exposure": "rain/rain"}, "exposure", "named twice"),
+        ({"exposure": ""}, "exposure", "unknown exposure ''"),
+        ({"face_velocity_m_s": -1.0}, "face_velocity_m_s", "impossible face velocity"),
+        ({"face_velocity_m_s": float("nan")}, "face_velocity_m_s", "impossible face velocity"),
+        ({"depression_pa": -5.0}, "fan_depression_pa", "impossible fan depression"),
+        ({"tilt_deg": 91.0}, "mounting_tilt_deg", "impossible mounting tilt"),
+    ],
+)
+def test_bad_conditions_name_row_column_and_way_out(
+    changes: dict[str, object], column: str, words: str
+) -> None:
+    values: dict[str, object] = {
+        "exposure": "rain",
+        "face_velocity_m_s": 1.0,
+        "depression_pa": 10.0,
+        "tilt_deg": 0.0,
+    }
+    with pytest.raises(InputError) as caught:
+        checked_conditions(
+            **(values | changes),
+            part_number="HV-1",
+            file="c.csv",
+            row=7,  # type: ignore[arg-type]
+        )
+    (problem,) = caught.value.problems
+    sentence = problem.sentence()
+    assert problem.column == column
+    assert sentence.startswith("c.csv, row 7, part HV-1, column")
+    assert words.lower() in sentence.lower()
+
+
+def test_all_bad_conditions_are_listed_at_once() -> None:
+    with pytest.raises(InputError) as caught:
+        checked_conditions("rian", -1.0, 900.0, 60.0)
+    assert len(caught.value.problems) == 4
+
+
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        ({"drain_mm": (-27.0, -27.0)}, "has no drain"),
+        ({"drain_mm": (20.0, 24.0)}, "at the top"),
+        ({"drain_mm": (-22.0, -18.0)}, "above the floor"),
+        ({"sill_top_mm": -40.0}, "no sill"),
+    ],
+)
+def test_stacks_that_cannot_drain_are_refused(changes: dict[str, object], words: str) -> None:
+    vent = spec()
+    broken = replace(vent, section=replace(vent.section, **changes))  # type: ignore[arg-type]
+    with pytest.raises(InputError, match=words) as caught:
+        assess(broken, conditions("rain"))
+    assert caught.value.problems[0].part_number == "T1"
+    with pytest.raises(InputError):
+        check_drain(broken.section)
+
+
+def test_blank_cells_mean_the_defaults() -> None:
+    made = conditions_of(row())
+    assert made == Conditions(("rain",), 1.5, 20.0, 0.0)
+    own = conditions_of(
+        row(
+            exposure="jets/rain", face_velocity_m_s=2.0, fan_depression_pa=0.0, mounting_tilt_deg=-3
+        )
+    )
+    assert own == Conditions(("jets", "rain"), 2.0, 0.0, -3.0)
+
+
+def test_frontage_of_the_families() -> None:
+    block = spec("rectangular", size="80x60")
+    front = frontage(block)
+    width = sum(b - a for a, b in block.bays)
+    height = block.section.ceiling_mm - block.section.drain_mm[0]
+    assert front.face_m2 == pytest.approx(width * height * 1e-6)
+    head = spec("round")
+    disc = 3.14159265 * head.body.inner_radius_mm**2 * 1e-6  # type: ignore[union-attr]
+    assert 0.6 * disc < frontage(head).face_m2 < disc

@@ -1,0 +1,201 @@
+"""Material profiles of the shop: one table, sources beside the numbers.
+
+Values marked "from memory" are typical data-sheet values of unfilled printing grades, not looked
+up; confirm them against the data sheet of the filament in use.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+from vent_family.base.limits import BRIDGE_GOOD, BRIDGE_MAX, OVERHANG_MAX
+
+FROM_MEMORY: Final = "typical data-sheet value, from memory"
+
+
+@dataclass(frozen=True, slots=True)
+class PrintProfile:
+    """How a material prints and what a printed part of it bears.
+
+    ``in_layer_mpa`` and ``across_layer_mpa`` are tensile strengths of printed specimens along the
+    beads and across the layers, ``scatter`` their coefficient of variation, one standard deviation
+    over the mean. ``snap_strain`` is the strain a snap arm may take once, 1.
+    ``heat_deflection_deg_c`` is at 0.45 MPa (ISO 75). ``overhang_deg`` is measured from the
+    vertical. ``flow_mm3_s`` is the fastest the nozzle melts it.
+    """
+
+    in_layer_mpa: float
+    across_layer_mpa: float
+    scatter: float
+    modulus_mpa: float
+    poisson: float
+    snap_strain: float
+    heat_deflection_deg_c: float
+    flow_mm3_s: float
+    uv: str
+    flammability: str
+    strength_source: str
+    bridge_good_mm: float = BRIDGE_GOOD.value
+    bridge_max_mm: float = BRIDGE_MAX.value
+    overhang_deg: float = OVERHANG_MAX.value
+
+
+@dataclass(frozen=True, slots=True)
+class Material:
+    """A printing material.
+
+    ``thread_clearance_normal_mm`` is the gap between vent thread and locknut, measured normal to
+    the flanks and also left at crest and root. ``printing`` is ``None`` for what is not printed.
+    """
+
+    name: str
+    description: str
+    density_g_cm3: float
+    thread_clearance_normal_mm: float
+    source: str
+    printing: PrintProfile | None = None
+
+    @property
+    def print_profile(self) -> PrintProfile:
+        """The print profile; raises ``ValueError`` for a material that is not printed."""
+        if self.printing is None:
+            raise ValueError(f"{self.name} is not a printing material")
+        return self.printing
+
+
+_ACROSS: Final = "across the layers 0.5 to 0.65 of it, from memory"
+_STYRENE: Final = (
+    "68 % of about 47 MPa moulded, the share of 65 to 72 % as in Ahn et al. 2002, Rapid"
+    " Prototyping J. 8:248, for the related ABS (from memory); " + _ACROSS
+)
+_PETG: Final = (
+    "35.1 and 37.0 MPa along the beads on two machines, Hernandez-Alvarez et al. 2026, J. Manuf."
+    " Mater. Process. 10:64 (abstract read); " + _ACROSS
+)
+
+MATERIALS: Final[dict[str, Material]] = {
+    m.name: m
+    for m in (
+        Material(
+            "ASA",
+            "acrylonitrile styrene acrylate",
+            1.07,
+            0.15,
+            FROM_MEMORY,
+            PrintProfile(
+                in_layer_mpa=32.0,
+                across_layer_mpa=18.0,
+                scatter=0.15,
+                modulus_mpa=1900.0,
+                poisson=0.36,
+                snap_strain=0.019,
+                heat_deflection_deg_c=95.0,
+                flow_mm3_s=11.0,
+                uv="good: made for outdoor use",
+                flammability="burns (HB) unless a flame-retardant grade is bought",
+                strength_source=_STYRENE,
+            ),
+        ),
+        Material(
+            "PETG",
+            "glycol-modified polyethylene terephthalate",
+            1.27,
+            0.20,
+            FROM_MEMORY,
+            PrintProfile(
+                in_layer_mpa=36.0,
+                across_layer_mpa=20.0,
+                scatter=0.15,
+                modulus_mpa=1700.0,
+                poisson=0.38,
+                snap_strain=0.025,
+                heat_deflection_deg_c=68.0,
+                flow_mm3_s=10.0,
+                uv="fair: yellows and embrittles over years",
+                flammability="burns (HB) unless a flame-retardant grade is bought",
+                strength_source=_PETG,
+            ),
+        ),
+        Material(
+            "PA",
+            "polyamide 12",
+            1.02,
+            0.20,
+            FROM_MEMORY,
+            PrintProfile(
+                in_layer_mpa=40.0,
+                across_layer_mpa=24.0,
+                scatter=0.15,
+                modulus_mpa=1300.0,
+                poisson=0.39,
+                snap_strain=0.04,
+                heat_deflection_deg_c=95.0,
+                flow_mm3_s=9.0,
+                uv="poor unless stabilised or black",
+                flammability="burns (HB to V-2) unless a flame-retardant grade is bought",
+                strength_source=FROM_MEMORY,
+            ),
+        ),
+        Material(
+            "PC",
+            "polycarbonate",
+            1.20,
+            0.15,
+            FROM_MEMORY,
+            PrintProfile(
+                in_layer_mpa=52.0,
+                across_layer_mpa=30.0,
+                scatter=0.15,
+                modulus_mpa=2100.0,
+                poisson=0.37,
+                snap_strain=0.02,
+                heat_deflection_deg_c=125.0,
+                flow_mm3_s=9.0,
+                uv="poor unless stabilised: yellows",
+                flammability="V-2 as it is, V-0 grades exist",
+                strength_source=FROM_MEMORY,
+            ),
+        ),
+        Material(
+            "PP",
+            "polypropylene",
+            0.90,
+            0.25,
+            FROM_MEMORY,
+            PrintProfile(
+                in_layer_mpa=20.0,
+                across_layer_mpa=12.0,
+                scatter=0.20,
+                modulus_mpa=900.0,
+                poisson=0.42,
+                snap_strain=0.04,
+                heat_deflection_deg_c=75.0,
+                flow_mm3_s=7.0,
+                uv="poor unless stabilised",
+                flammability="burns (HB) unless a flame-retardant grade is bought",
+                strength_source=FROM_MEMORY,
+                # Sags more than the others while it hangs free.
+                bridge_good_mm=20.0,
+                bridge_max_mm=40.0,
+            ),
+        ),
+    )
+}
+
+Rgb = tuple[float, float, float]
+
+COLOURS: Final[dict[str, Rgb]] = {
+    # sRGB, 0 to 1; our own choice
+    "light_grey": (0.80, 0.81, 0.82),
+    "dark_grey": (0.33, 0.35, 0.37),
+    "black": (0.12, 0.12, 0.13),
+    "white": (0.94, 0.94, 0.92),
+    "blue": (0.16, 0.37, 0.60),
+}
+GASKET_COLOUR: Final[Rgb] = (0.20, 0.20, 0.20)
+PANEL_COLOUR: Final[Rgb] = (0.62, 0.66, 0.70)
+GASKET_MATERIAL: Final = Material(
+    "EPDM", "ethylene propylene diene rubber, closed-cell sheet", 0.60, 0.0, FROM_MEMORY
+)
+PANEL_MATERIAL: Final = Material("steel", "sheet steel", 7.85, 0.0, FROM_MEMORY)

@@ -1,0 +1,1 @@
+"""From the bytes of a spreadsheet file to cells, and from cells to values."""

@@ -1,0 +1,253 @@
+"""Solved air fields: kept on disk by geometry, and laid over a vent's section for drop flight.
+
+A field is solved once per stack, direction and Reynolds number (rounded to a series of ten steps
+per decade) and kept in the user's cache folder. The key is a hash of everything the solution
+depends on, so an entry is never stale; damaged entries are solved again.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import math
+import os
+import secrets
+import zipfile
+from contextlib import suppress
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import Any, Final
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from platformdirs import user_cache_path
+
+from vent_family.base.limits import AIR_RE_MAX, AIR_RE_MIN
+from vent_family.evidence.air.calibration import CELLS
+from vent_family.evidence.air.flow2d import (
+    SOLVER_VERSION,
+    Direction,
+    MeanFlow,
+    solve_stack,
+)
+from vent_family.evidence.air.raster import Grid
+from vent_family.evidence.air.resistance import DRAIN_K, stack_curve
+from vent_family.evidence.air.state import AirState, air_at
+from vent_family.spec.section import Section
+from vent_family.spec.stack import Stack
+
+Array = NDArray[np.float64]
+
+RE_STEPS_PER_DECADE: Final = 10
+CACHE_VARIABLE: Final = "VENT_FAMILY_CACHE"
+"""Environment variable naming another cache folder."""
+_SCALARS: Final = ("k", "k_spread", "re", "mass_error", "unsteady", "steps", "settled")
+
+
+def cache_folder() -> Path:
+    """Return the folder fields are kept in."""
+    chosen = os.environ.get(CACHE_VARIABLE)
+    return (Path(chosen) if chosen else user_cache_path("vent-family")) / "air"
+
+
+def rounded_re(re: float) -> float:
+    """Return the Reynolds number a field is solved for: the series' nearest, within the range."""
+    re = min(max(re, AIR_RE_MIN.value), AIR_RE_MAX.value)
+    near = 10 ** (round(math.log10(re) * RE_STEPS_PER_DECADE) / RE_STEPS_PER_DECADE)
+    return float(min(max(near, AIR_RE_MIN.value), AIR_RE_MAX.value))
+
+
+def field_key(stack: Stack, re: float, direction: Direction, cells: int) -> str:
+    """Return the hash a field is kept under: geometry, Reynolds number, direction, solver."""
+    facts = {
+        "stack": {k: _rounded(v) for k, v in asdict(stack).items()},
+        "re": round(re, 3),
+        "direction": direction,
+        "cells": cells,
+        "solver": SOLVER_VERSION,
+    }
+    return hashlib.sha256(json.dumps(facts, sort_keys=True).encode()).hexdigest()[:24]
+
+
+def _rounded(value: object) -> object:
+    if isinstance(value, float):
+        return round(value, 6)
+    if isinstance(value, tuple):
+        return [_rounded(v) for v in value]
+    return value
+
+
+def stack_flow(
+    stack: Stack, re: float, *, direction: Direction = "in", cells: int | None = None
+) -> MeanFlow:
+    """Return the mean flow through a stack, from the cache or solved now.
+
+    ``cells`` are the nodes across a passage, those of the calibration table if left out. ``re``
+    is rounded by :func:`rounded_re`. A cache that cannot be written is not an error.
+    """
+    re = rounded_re(re)
+    cells = cells or CELLS[stack.form]
+    path = cache_folder() / f"{field_key(stack, re, direction, cells)}.npz"
+    kept = _load(path)
+    if kept is not None:
+        return kept
+    flow = solve_stack(stack, re, direction=direction, cells=cells)
+    with suppress(OSError):
+        _store(path, flow)
+    return flow
+
+
+def _load(path: Path) -> MeanFlow | None:
+    try:
+        with np.load(path, allow_pickle=False) as data:
+            scalars = {name: data[name].item() for name in _SCALARS}
+            g = data["grid"]
+            return MeanFlow(
+                grid=Grid(float(g[0]), float(g[1]), float(g[2]), int(g[3]), int(g[4])),
+                solid=data["solid"],
+                u=data["u"].astype(float),
+                v=data["v"].astype(float),
+                pressure=data["pressure"].astype(float),
+                **scalars,
+            )
+    except (OSError, KeyError, ValueError, zipfile.BadZipFile, EOFError):
+        return None
+
+
+def _store(path: Path, flow: MeanFlow) -> None:
+    path.parent.mkdir(parents=True, exist_ok=True)
+    aside = path.with_name(f".{path.stem}.{secrets.token_hex(6)}.npz")
+    g = flow.grid
+    try:
+        arrays: dict[str, Any] = {name: np.array(getattr(flow, name)) for name in _SCALARS}
+        np.savez_compressed(
+            aside,
+            grid=np.array([g.s0_mm, g.y0_mm, g.step_mm, g.ny, g.nx]),
+            solid=flow.solid,
+            u=flow.u.astype(np.float32),
+            v=flow.v.astype(np.float32),
+            pressure=flow.pressure.astype(np.float32),
+            **arrays,
+        )
+        os.replace(aside, path)
+    finally:
+        aside.unlink(missing_ok=True)
+
+
+@dataclass(frozen=True, eq=False)
+class RegularField:
+    """Air velocities at the nodes of a regular grid over a section.
+
+    Node (i, j) lies at z = z0_mm + i dz_mm, y = y0_mm + j dy_mm; ``w_m_s`` (along +z, outwards)
+    and ``v_m_s`` (along +y) have the shape (nz, ny).
+    """
+
+    z0_mm: float
+    y0_mm: float
+    dz_mm: float
+    dy_mm: float
+    w_m_s: Array
+    v_m_s: Array
+
+
+def section_field(
+    section: Section,
+    face_velocity_m_s: float,
+    *,
+    air: AirState | None = None,
+    direction: Direction = "in",
+    channel_m_s: float | None = None,
+    approach_mm: float = 8.0,
+    cells: int | None = None,
+) -> RegularField:
+    """Return the solved flow of the endless stack laid over a section.
+
+    Parameters
+    ----------
+    face_velocity_m_s:
+        air flow over the slatted height, m/s, above zero
+    channel_m_s:
+        mean velocity in the drain channel below the lowest slats, which an endless stack has not;
+        the face velocity if left out
+    approach_mm:
+        depth of free air in front of the outer plane
+
+    The periodic cell is repeated over the height with the section's own phase; solids get zero.
+    For the whole section with drain, floor and sill use ``flow2d.solve_section``.
+    """
+    if not face_velocity_m_s > 0:
+        raise ValueError("the face velocity must be above zero")
+    air = air or air_at()
+    stack = section.stack
+    re = face_velocity_m_s * stack.pitch_mm * 1e-3 / air.kinematic_m2_s
+    flow = stack_flow(stack, re, direction=direction, cells=cells)
+    h = flow.grid.step_mm
+    z = np.arange(section.inner_z_mm, section.front_z_mm + approach_mm + h, h)
+    lower = [y for _, y in section.lower]
+    upper = [y for _, y in section.upper]
+    y = np.arange(min(lower), max(upper) + h, h)
+    inner, outer = section.stack_z_mm
+    s = outer - z if direction == "in" else z - inner
+    column = np.clip(((s - flow.grid.s0_mm) / h - 0.5).round().astype(int), 1, flow.grid.nx - 2)
+    row = (((y - cell_phase_mm(section)) / h - 0.5).round().astype(int)) % flow.grid.ny
+    sign = -1.0 if direction == "in" else 1.0
+    w = sign * face_velocity_m_s * flow.u[np.ix_(row, column)].T
+    v = face_velocity_m_s * flow.v[np.ix_(row, column)].T
+    zz, yy = np.meshgrid(z, y, indexing="ij")
+    channel = yy < _channel_mm(section)
+    level = face_velocity_m_s if channel_m_s is None else channel_m_s
+    w = np.where(channel, sign * level, w)
+    v = np.where(channel, 0.0, v)
+    beyond = zz > section.front_z_mm
+    # In front of the part the flow gathers from a half space; the face velocity is its mean.
+    inside = shapely.contains_xy(section.air, zz, yy)
+    free = inside | beyond
+    w, v = np.where(free, w, 0.0), np.where(free, v, 0.0)
+    return RegularField(float(z[0]), float(y[0]), h, h, w, v)
+
+
+def drop_air(section: Section, face_velocity_m_s: float) -> RegularField:
+    """Return the air in which drops fly, drawn in.
+
+    The face velocity here is the flow over the cavity's whole height in the outer plane, drain
+    slot included; it is split between slats and drain channel by their equal pressure drop, as in
+    ``resistance``. Zero gives still air.
+    """
+    low, high = section.lower[-1][1], section.upper[-1][1]
+    lowest = [
+        min(y for s in section.slats if s.bank == bank for _, y in s.outline)
+        for bank in range(section.stack.bank_count)
+    ]
+    slatted = section.ceiling_mm - sum(lowest) / len(lowest)
+    slot = section.drain_mm[1] - section.drain_mm[0]
+    flow = abs(face_velocity_m_s) * (high - low)
+    if flow == 0:
+        still = np.zeros((1, 1))
+        return RegularField(section.inner_z_mm, low, 1.0, 1.0, still, still)
+    curve = stack_curve(section.stack, math.inf, calibrated=True)
+    share, nu = 1.0, air_at().kinematic_m2_s
+    for _ in range(20):
+        re = share * flow / slatted * section.stack.pitch_mm * 1e-3 / nu
+        k = float(curve.k(np.array([re]))[0])
+        share = 1.0 / (1.0 + slot / slatted * math.sqrt(k / DRAIN_K))
+    return section_field(
+        section,
+        share * flow / slatted,
+        direction="in" if face_velocity_m_s > 0 else "out",
+        channel_m_s=(1.0 - share) * flow / slot,
+    )
+
+
+def cell_phase_mm(section: Section) -> float:
+    """Return the height in the section of the bottom of a periodic cell."""
+    stack = section.stack
+    whole = next(s for s in section.slats if s.whole)
+    ys = [y for _, y in whole.outline]
+    centre = (min(ys) + max(ys)) / 2
+    return centre - stack.offsets_mm[whole.bank] - 0.5 * stack.pitch_mm
+
+
+def _channel_mm(section: Section) -> float:
+    """Return the height below which the section is drain channel."""
+    return min(y for s in section.slats for _, y in s.outline)

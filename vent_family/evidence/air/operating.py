@@ -1,0 +1,184 @@
+"""Where fan and cabinet meet: vents in series, fans, and the root that fits both."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final, Literal
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize import brentq
+
+from vent_family.evidence.air.fans import FanCurve
+from vent_family.evidence.air.losses import beyond_table
+from vent_family.evidence.air.resistance import Direction, VentAir
+from vent_family.evidence.air.state import AirState
+
+Array = NDArray[np.float64]
+Place = Literal["intake", "outlet"]
+SCAN: Final = 400
+"""Flows at which fan and system are compared to find every crossing."""
+
+
+@dataclass(frozen=True, slots=True)
+class Opening:
+    """``count`` equal vents side by side, through which air enters or leaves the cabinet."""
+
+    vent: VentAir
+    direction: Direction
+    count: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class System:
+    """What the fan works against: openings in series and a constant counter-pressure.
+
+    ``counter_pa`` stands for wind on the outlet or another fan working against this one.
+    """
+
+    openings: tuple[Opening, ...]
+    counter_pa: float = 0.0
+
+    def drops_pa(self, mass_kg_s: Array, outside: AirState, inside: AirState) -> list[Array]:
+        """Return the pressure drop of each opening; intakes pass outside air, outlets inside."""
+        drops = []
+        for opening in self.openings:
+            air = outside if opening.direction == "in" else inside
+            flow = mass_kg_s / air.density_kg_m3 / opening.count
+            drops.append(opening.vent.loss(flow, air, opening.direction).drop_pa)
+        return drops
+
+    def pressure_pa(self, mass_kg_s: Array, outside: AirState, inside: AirState) -> Array:
+        """Return the pressure the fan must give."""
+        return np.asarray(sum(self.drops_pa(mass_kg_s, outside, inside)) + self.counter_pa)
+
+
+@dataclass(frozen=True)
+class OperatingPoint:
+    """Where the fan settles.
+
+    ``flow_m3_s`` is the flow through the fan, ``mass_kg_s`` the mass flow, ``crossings_m3_s``
+    every flow at which fan and system agree, ``stalled`` whether the fan may stall there,
+    ``in_range`` whether every vent works within the loss model's range.
+    """
+
+    flow_m3_s: float
+    pressure_pa: float
+    mass_kg_s: float
+    drops_pa: tuple[float, ...]
+    crossings_m3_s: tuple[float, ...]
+    stalled: bool
+    in_range: bool
+    warnings: tuple[str, ...]
+
+
+class NoOperatingPointError(ValueError):
+    """Fan and system do not meet; the message says why and what to do."""
+
+
+def operating_point(
+    fan: FanCurve,
+    system: System,
+    outside: AirState,
+    inside: AirState,
+    place: Place = "intake",
+) -> OperatingPoint:
+    """Return where a fan settles on a system.
+
+    Parameters
+    ----------
+    place:
+        whether the fan moves outside air in (``intake``) or inside air out (``outlet``)
+
+    Raises
+    ------
+    NoOperatingPointError
+        when the fan cannot overcome the counter-pressure at any flow
+    """
+    air = outside if place == "intake" else inside
+    curve = fan.at_density(air.density_kg_m3)
+
+    def surplus(flow: Array | float) -> Array:
+        q = np.atleast_1d(np.asarray(flow, dtype=float))
+        need = system.pressure_pa(q * air.density_kg_m3, outside, inside)
+        return np.asarray(curve.pressure(q) - need)
+
+    flows = curve.free_flow_m3_s * np.linspace(1e-4, 1.0, SCAN)
+    if system.counter_pa < 0:
+        # A helping pressure carries the flow beyond the fan's free flow.
+        while surplus(flows[-1])[0] > 0 and flows[-1] < 50 * curve.free_flow_m3_s:
+            flows = np.append(flows, flows[-1] * 1.2)
+    excess = surplus(flows)
+    turns = np.nonzero((excess[:-1] > 0) != (excess[1:] > 0))[0]
+    if not len(turns):
+        raise NoOperatingPointError(_why_not(fan, curve, system))
+    roots = [
+        float(brentq(lambda q: surplus(q)[0], flows[i], flows[i + 1], xtol=1e-12)) for i in turns
+    ]
+    # Where the surplus falls with flow the point is stable; the last crossing always is.
+    flow = roots[-1]
+    mass = flow * air.density_kg_m3
+    drops = system.drops_pa(np.array([mass]), outside, inside)
+    stall = curve.stall_m3_s
+    stalled = stall is not None and flow < stall
+    warnings = []
+    if stalled:
+        assert stall is not None
+        warnings.append(
+            f"the fan works in its stall region, below {stall * 3600:.0f} m3/h: flow may hunt and"
+            " noise rise; use larger or more vents, or a fan with more pressure"
+        )
+    if len(roots) > 1:
+        warnings.append(
+            f"fan and system curves cross {len(roots)} times, at "
+            + ", ".join(f"{r * 3600:.0f}" for r in roots)
+            + " m3/h: the fan may settle at a lower flow after starting"
+        )
+    beyond = beyond_range(system, mass, outside, inside)
+    warnings += beyond
+    return OperatingPoint(
+        flow_m3_s=flow,
+        pressure_pa=float(curve.pressure(flow)),
+        mass_kg_s=mass,
+        drops_pa=tuple(float(d[0]) for d in drops),
+        crossings_m3_s=tuple(roots),
+        stalled=stalled,
+        in_range=not beyond,
+        warnings=tuple(warnings),
+    )
+
+
+def _why_not(fan: FanCurve, curve: FanCurve, system: System) -> str:
+    """Return why fan and system do not meet."""
+    top = max(curve.pressure_pa)
+    if system.counter_pa >= top:
+        return (
+            f"{fan.name} gives at most {top:.1f} Pa in this air but {system.counter_pa:.1f} Pa"
+            " stand against it: no air moves; choose a fan with more pressure, put fans in series,"
+            " or shelter the outlet"
+        )
+    if system.counter_pa < 0:
+        return (
+            f"{-system.counter_pa:.1f} Pa push air through {fan.name} beyond any flow its curve"
+            " covers; leave the fan out"
+        )
+    return (
+        f"the vents hold back even the smallest flow of {fan.name} (at most {top:.1f} Pa):"
+        " use larger or more vents"
+    )
+
+
+def beyond_range(
+    system: System, mass_kg_s: float, outside: AirState, inside: AirState
+) -> list[str]:
+    """Return a warning for every vent that works outside the loss model's range."""
+    found = []
+    for opening in system.openings:
+        air = outside if opening.direction == "in" else inside
+        flow = mass_kg_s / air.density_kg_m3 / opening.count
+        loss = opening.vent.loss(flow, air, opening.direction)
+        why = beyond_table(opening.vent.stack, float(loss.re[0]))
+        if why:
+            text = f"the pressure drop of {opening.vent.part_number} is extrapolated: "
+            found.append(text + "; ".join(why))
+    return list(dict.fromkeys(found))

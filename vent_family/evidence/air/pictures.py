@@ -1,0 +1,196 @@
+"""Curves and flow pictures, as PNG and SVG; colours also tell apart in grey and by line style."""
+
+from __future__ import annotations
+
+import os
+import secrets
+from pathlib import Path
+from typing import Final
+
+import matplotlib
+
+matplotlib.use("Agg")
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from numpy.typing import NDArray
+
+from vent_family.evidence.air.cabinet import Cooling
+from vent_family.evidence.air.fans import FanCurve
+from vent_family.evidence.air.field import RegularField
+from vent_family.evidence.air.operating import Place, System
+from vent_family.evidence.air.resistance import VentAir
+from vent_family.evidence.air.state import AirState
+from vent_family.spec.section import Section
+
+BLUE: Final = "#0072B2"
+ORANGE: Final = "#D55E00"
+DARK: Final = "#222222"
+FILL: Final = "#E8E8E8"
+FILLS: Final = ("#08306B", "#2171B5", "#6BAED6", "#BDD7E7", "#F0E442", "#E69F00", "#999999")
+HATCHES: Final = ("", "///", "", "...", "", "\\\\\\", "xx")
+
+
+def operating_figure(
+    vent: VentAir,
+    fan: FanCurve,
+    system: System,
+    cooling: Cooling,
+    outside: AirState,
+    place: Place,
+) -> Figure:
+    """Return fan and system curves with the operating point, and the shares of the losses."""
+    figure = Figure(figsize=(10.5, 4.6), layout="constrained")
+    left, right = figure.subplots(1, 2, width_ratios=[1.5, 1.0])
+    inside = outside.at(cooling.inside_c)
+    air = outside if place == "intake" else inside
+    curve = fan.at_density(air.density_kg_m3)
+    top = 1.06 * curve.free_flow_m3_s
+    flow = np.linspace(0.004, 1.0, 200) * top
+    hour = 3600.0
+    left.plot(
+        flow * hour,
+        np.clip(curve.pressure(flow), 0, None),
+        color=BLUE,
+        linewidth=2,
+        label=f"fan: {fan.name}",
+    )
+    points = np.array(curve.flow_m3_s) * hour
+    left.plot(points, curve.pressure_pa, "o", color=BLUE, markersize=4)
+    need = system.pressure_pa(flow * air.density_kg_m3, outside, inside)
+    left.plot(flow * hour, need, color=ORANGE, linestyle="--", linewidth=2, label="vents")
+    if curve.stall_m3_s is not None:
+        left.axvspan(0, curve.stall_m3_s * hour, facecolor=FILL, zorder=0)
+        left.text(
+            0.5 * curve.stall_m3_s * hour,
+            0.03 * max(curve.pressure_pa),
+            "stall region",
+            ha="center",
+            color=DARK,
+        )
+    point = cooling.point
+    assert point is not None
+    left.plot(
+        point.flow_m3_s * hour,
+        point.pressure_pa,
+        marker="D",
+        color=DARK,
+        markersize=9,
+        linestyle="none",
+        label=f"{point.flow_m3_s * hour:.1f} m3/h at {point.pressure_pa:.1f} Pa",
+    )
+    left.set_xlim(0, top * hour)
+    left.set_ylim(0, 1.15 * max(max(curve.pressure_pa), point.pressure_pa))
+    left.set_xlabel("flow through the fan, m3/h")
+    left.set_ylabel("static pressure, Pa")
+    left.set_title(f"{vent.part_number}: operating point")
+    left.grid(color="#DDDDDD", linewidth=0.6)
+    left.legend(loc="upper right", framealpha=1.0)
+    first = system.openings[0]
+    through = point.mass_kg_s / outside.density_kg_m3 / first.count
+    draw_shares(right, first.vent, through, outside, first.direction)
+    return figure
+
+
+def draw_shares(axes: Axes, vent: VentAir, flow_m3_s: float, air: AirState, direction: str) -> None:
+    """Draw the pressure drop of one vent term by term."""
+    loss = vent.loss(flow_m3_s, air, "in" if direction == "in" else "out")
+    names = list(loss.terms_pa)
+    values = [float(t[0]) for t in loss.terms_pa.values()]
+    order = range(len(names))
+    bars = axes.barh(list(order), values, edgecolor=DARK, linewidth=0.8)
+    for bar, colour, hatch in zip(bars, FILLS, HATCHES, strict=False):
+        bar.set_facecolor(colour)
+        bar.set_hatch(hatch)
+    total = sum(values)
+    for i, value in enumerate(values):
+        axes.text(value + 0.015 * max(values), i, f"{100 * value / total:.0f} %", va="center")
+    axes.set_yticks(list(order), names)
+    axes.invert_yaxis()
+    axes.set_xlim(0, 1.18 * max(values))
+    axes.set_xlabel("pressure drop, Pa")
+    how = "drawing in" if direction == "in" else "blowing out"
+    axes.set_title(f"{vent.part_number}, {how}: {total:.1f} Pa")
+
+
+def resistance_figure(vent: VentAir, air: AirState) -> Figure:
+    """Return pressure drop over flow, drawing in and blowing out, and the shares at 25 Pa."""
+    figure = Figure(figsize=(10.5, 4.6), layout="constrained")
+    left, right = figure.subplots(1, 2, width_ratios=[1.5, 1.0])
+    pressures = np.linspace(0.5, 60.0, 120)
+    for direction, colour, style, label in (
+        ("in", BLUE, "-", "drawing in"),
+        ("out", ORANGE, "--", "blowing out"),
+    ):
+        found = vent.flow(pressures, air, "in" if direction == "in" else "out")
+        left.plot(
+            found.flow_m3_s * 3600, pressures, color=colour, linestyle=style, lw=2, label=label
+        )
+        beyond = ~found.in_range
+        if beyond.any():
+            left.plot(
+                found.flow_m3_s[beyond] * 3600,
+                pressures[beyond],
+                color="#BBBBBB",
+                linewidth=5,
+                zorder=0,
+                label="beyond the calibrated range" if direction == "in" else None,
+            )
+    left.set_xlabel("flow, m3/h")
+    left.set_ylabel("pressure drop, Pa")
+    left.set_xlim(left=0)
+    left.set_ylim(0, 60)
+    left.set_title(f"{vent.part_number}: resistance")
+    left.grid(color="#DDDDDD", linewidth=0.6)
+    left.legend(loc="upper left", framealpha=1.0)
+    rated = vent.flow(25.0, air, "in")
+    draw_shares(right, vent, float(rated.flow_m3_s[0]), air, "in")
+    return figure
+
+
+def field_figure(section: Section, field: RegularField, title: str) -> Figure:
+    """Return the air speed over the section, with streamlines."""
+    figure = Figure(figsize=(7.0, 7.6), layout="constrained")
+    axes = figure.subplots()
+    nz, ny = field.w_m_s.shape
+    z = field.z0_mm + np.arange(nz) * field.dz_mm
+    y = field.y0_mm + np.arange(ny) * field.dy_mm
+    speed: NDArray[np.float64] = np.hypot(field.w_m_s, field.v_m_s)
+    image = axes.pcolormesh(
+        z, y, speed.T, cmap="cividis", vmax=float(np.quantile(speed, 0.995)), shading="nearest"
+    )
+    axes.streamplot(
+        z, y, field.w_m_s.T, field.v_m_s.T, color="white", density=1.6, linewidth=0.5, arrowsize=0.7
+    )
+    for outline in [s.outline for s in section.slats] + [section.apron]:
+        axes.fill(*zip(*outline, strict=True), facecolor="#F5F5F5", edgecolor=DARK, linewidth=0.8)
+    for line in (section.lower, section.upper):
+        axes.plot(*zip(*line, strict=True), color=DARK, linewidth=1.5)
+    axes.set_aspect("equal")
+    axes.set_xlim(z[0], z[-1])
+    axes.set_ylim(y[0], y[-1])
+    axes.set_xlabel("z, mm (outside on the right)")
+    axes.set_ylabel("y, mm")
+    axes.set_title(title)
+    figure.colorbar(image, ax=axes, label="mean air speed, m/s", shrink=0.8)
+    return figure
+
+
+def save(figure: Figure, stem: Path) -> tuple[Path, Path]:
+    """Write ``stem.png`` and ``stem.svg``, each whole or not at all; return both paths."""
+    stem.parent.mkdir(parents=True, exist_ok=True)
+    paths = []
+    for suffix in (".png", ".svg"):
+        # Not with_suffix: part numbers may contain dots.
+        path = stem.with_name(stem.name + suffix)
+        aside = path.with_name(f".{path.name}.{secrets.token_hex(6)}{suffix}")
+        try:
+            with matplotlib.rc_context({"svg.hashsalt": stem.name, "svg.fonttype": "path"}):
+                metadata = {"Date": None} if suffix == ".svg" else {}
+                figure.savefig(aside, dpi=130, metadata=metadata)
+            os.replace(aside, path)
+        finally:
+            aside.unlink(missing_ok=True)
+        paths.append(path)
+    return paths[0], paths[1]

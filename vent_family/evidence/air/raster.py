@@ -1,0 +1,108 @@
+"""From outlines to a lattice: which nodes are solid, and how far each link runs to the wall."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry import Polygon
+from shapely.ops import unary_union
+
+from vent_family.evidence.air.lattice import CX, CY, Array, Links, bounce_links
+
+Ring = Sequence[tuple[float, float]]
+
+
+@dataclass(frozen=True)
+class Grid:
+    """A regular grid over a plane (s, y): s along the flow, y up; lengths in mm.
+
+    Node (j, i) lies at ``s0 + (i + 0.5) step``, ``y0 + (j + 0.5) step``; rows wrap around.
+    """
+
+    s0_mm: float
+    y0_mm: float
+    step_mm: float
+    ny: int
+    nx: int
+
+    @property
+    def height_mm(self) -> float:
+        """Height after which the grid repeats."""
+        return self.ny * self.step_mm
+
+    def s_mm(self) -> Array:
+        """Return the (nx,) positions of the columns."""
+        return self.s0_mm + (np.arange(self.nx, dtype=np.float64) + 0.5) * self.step_mm
+
+    def y_mm(self) -> Array:
+        """Return the (ny,) heights of the rows."""
+        return self.y0_mm + (np.arange(self.ny, dtype=np.float64) + 0.5) * self.step_mm
+
+
+@dataclass(frozen=True)
+class Raster:
+    """A grid with its solid nodes and wall links."""
+
+    grid: Grid
+    solid: NDArray[np.bool_]
+    links: Links
+
+
+def rasterise(grid: Grid, rings: Sequence[Ring]) -> Raster:
+    """Return the lattice of closed outlines (s, y) in mm, repeated by the grid's height."""
+    period = grid.height_mm
+    copies = [[(s, y + m * period) for s, y in ring] for ring in rings for m in (-1, 0, 1)]
+    window = shapely.box(
+        grid.s0_mm - 1,
+        grid.y0_mm - 2 * grid.step_mm,
+        grid.s0_mm + grid.nx * grid.step_mm + 1,
+        grid.y0_mm + period + 2 * grid.step_mm,
+    )
+    # Touching pieces (the legs of a folded slat) become one body: no wall inside a body.
+    body = unary_union([Polygon(c) for c in copies]).intersection(window)
+    shapely.prepare(body)
+    ss, yy = np.meshgrid(grid.s_mm(), grid.y_mm())
+    solid = np.asarray(shapely.contains_xy(body, ss, yy), dtype=bool)
+    edges = _edges(body)
+    distance = np.full((9, grid.ny, grid.nx), 0.5)
+    for k in range(1, 9):
+        behind = np.roll(solid, (-CY[k], -CX[k]), (0, 1))
+        j, i = np.nonzero(~solid & behind)
+        if not len(j):
+            continue
+        step = grid.step_mm * np.array([CX[k], CY[k]], dtype=float)
+        distance[k, j, i] = _crossings(np.column_stack([ss[j, i], yy[j, i]]), step, edges)
+    return Raster(grid, solid, bounce_links(solid, distance))
+
+
+def _edges(body: shapely.Geometry) -> Array:
+    """Return the boundary edges (n, 4) as s, y of both ends."""
+    rows: list[Array] = []
+    parts = getattr(body, "geoms", [body])
+    for part in parts:
+        if not isinstance(part, Polygon) or part.is_empty:
+            continue
+        for ring in (part.exterior, *part.interiors):
+            xy = np.asarray(ring.coords)
+            rows.append(np.hstack([xy[:-1], xy[1:]]))
+    return np.vstack(rows) if rows else np.zeros((0, 4))
+
+
+def _crossings(start: Array, step: Array, edges: Array) -> Array:
+    """Return for each start point the share of ``step`` at which it first meets an edge."""
+    a, d = edges[:, :2], edges[:, 2:] - edges[:, :2]
+    cross = step[0] * d[:, 1] - step[1] * d[:, 0]
+    gap_s = a[None, :, 0] - start[:, None, 0]
+    gap_y = a[None, :, 1] - start[:, None, 1]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        t = (gap_s * d[:, 1] - gap_y * d[:, 0]) / cross
+        r = (gap_s * step[1] - gap_y * step[0]) / cross
+    good = (t > -1e-9) & (t <= 1 + 1e-9) & (r >= -1e-9) & (r <= 1 + 1e-9)
+    t = np.where(good, t, np.inf)
+    first = t.min(axis=1) if edges.size else np.full(len(start), np.inf)
+    # A node grazing a corner may find no edge: the wall is then taken half way.
+    return np.where(np.isfinite(first), first, 0.5)

@@ -1,0 +1,315 @@
+"""From the loss of the slat stack to the pressure drop of a whole vent.
+
+The air passes in series: the mouth it enters by, then side by side the slat stack and the drain
+channel below it, then the mouth it leaves by (sill or neck when drawn in, window when blown out).
+Pressures are total-pressure losses between two rooms at rest, so the last mouth loses its whole
+velocity head. K is referred to the velocity in the opening cut into the panel.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from typing import Final, Literal
+
+import numpy as np
+from fluids.fittings import (
+    contraction_conical,
+    contraction_sharp,
+    diffuser_conical,
+    diffuser_sharp,
+    entrance_sharp,
+)
+from numpy.typing import NDArray
+
+from vent_family.base.limits import AIR_RE_MAX, AIR_RE_MIN
+from vent_family.evidence.air.losses import MITRE_90, TERMS, StackBatch, corrected_loss, quick_loss
+from vent_family.evidence.air.state import AirState
+from vent_family.spec.areas import (
+    OpenArea,
+    band_area_mm2,
+    drain_area_mm2,
+    open_areas,
+    plane_area_mm2,
+)
+from vent_family.spec.section import Section
+from vent_family.spec.stack import Stack
+from vent_family.spec.vent import RoundBody, VentSpec
+
+Array = NDArray[np.float64]
+Direction = Literal["in", "out"]
+
+ENTRY: Final = float(entrance_sharp(method="Rennels"))
+"""Loss of a sharp entrance from a room, on its own head (Rennels & Hudson 2012)."""
+DRAIN_K: Final = ENTRY + MITRE_90 + 1.0
+"""Loss of the dry drain channel on the head in its slot: sharp entry, one mitre up over the sill,
+the whole head lost where it joins the chamber."""
+MM2: Final = 1e-6
+EDGE_MM: Final = 1e-3
+"""How far inside an end plane its area is taken."""
+SPLIT_STEPS: Final = 30
+
+
+@dataclass(frozen=True, slots=True)
+class ExtraLoss:
+    """A guard, grille or filter in series.
+
+    Pressure drop ``k rho v^2 / 2 + linear v``, with the mean velocity v in the panel opening;
+    ``linear_pa_s_m`` suits fibre filters, whose drop is nearly proportional to velocity.
+    """
+
+    name: str
+    k: float = 0.0
+    linear_pa_s_m: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Mouth:
+    """A loss in series: coefficient on the head in ``area_mm2``."""
+
+    name: str
+    k: float
+    area_mm2: float
+    length_mm: float = 0.0
+    diameter_mm: float = 0.0
+
+
+@dataclass(frozen=True)
+class VentLoss:
+    """Losses of one vent at flows of shape (m,).
+
+    ``terms_pa`` maps each term to its pressure drop and sums to ``drop_pa``; ``re`` is the
+    passage Reynolds number, ``gap_m_s`` the mean velocity between slats, ``drain_share`` the part
+    of the flow that goes by the drain channel.
+    """
+
+    flow_m3_s: Array
+    drop_pa: Array
+    terms_pa: dict[str, Array]
+    re: Array
+    gap_m_s: Array
+    drain_share: Array
+    in_range: NDArray[np.bool_]
+    k: Array
+
+    @property
+    def discharge_coefficient(self) -> Array:
+        """Flow over the flow an ideal nozzle of the opening's area would pass."""
+        return np.asarray(1.0 / np.sqrt(self.k))
+
+
+@dataclass(frozen=True)
+class StackCurve:
+    """The loss terms of one stack over the Reynolds number, tabulated finely enough to forget.
+
+    One model call per stack instead of one per flow: root finders ask thousands of times. Linear
+    in log Re with a hundred points a decade: exact to 1e-4.
+    """
+
+    log_re: Array
+    terms: dict[str, Array]
+    covered: bool
+
+    def term(self, name: str, re: Array) -> Array:
+        """Return one term in face velocity heads."""
+        return np.asarray(np.interp(np.log(re), self.log_re, self.terms[name]))
+
+    def k(self, re: Array) -> Array:
+        """Return the total loss in face velocity heads."""
+        return np.asarray(sum(self.term(name, re) for name in TERMS))
+
+    def in_range(self, re: Array) -> NDArray[np.bool_]:
+        """Tell where the loss model is calibrated."""
+        return np.asarray((re >= AIR_RE_MIN.value) & (re <= AIR_RE_MAX.value) & self.covered)
+
+
+@lru_cache(maxsize=512)
+def stack_curve(stack: Stack, bay_mm: float, *, calibrated: bool) -> StackCurve:
+    """Return the tabulated loss of a stack between ribs ``bay_mm`` apart."""
+    re = np.geomspace(1e-3, 1e6, 901)
+    model = corrected_loss if calibrated else quick_loss
+    found = model(StackBatch.of([stack], bay_mm), re)
+    inside = (re >= AIR_RE_MIN.value) & (re <= AIR_RE_MAX.value)
+    return StackCurve(
+        np.log(re),
+        {name: found.terms[name][0] for name in TERMS},
+        bool(found.in_range[0][inside].all()),
+    )
+
+
+@dataclass(frozen=True)
+class VentAir:
+    """The air side of one vent, ready to be asked for pressures and flows.
+
+    Areas in mm2; ``opening_mm2`` is the panel opening K refers to.
+    """
+
+    part_number: str
+    stack: Stack
+    areas: tuple[OpenArea, ...]
+    opening_mm2: float
+    face_mm2: float
+    drain_mm2: float
+    drain_k: float
+    bay_mm: float
+    entry: dict[Direction, tuple[Mouth, ...]]
+    leave: dict[Direction, tuple[Mouth, ...]]
+    extras: tuple[ExtraLoss, ...] = ()
+
+    @property
+    def smallest(self) -> OpenArea:
+        """The narrowest cross-section."""
+        return self.areas[0]
+
+    @property
+    def passage_mm2(self) -> float:
+        """Area between the slats of one bank, normal to the flow."""
+        return self.face_mm2 * self.stack.passage_mm / self.stack.pitch_mm
+
+    def loss(
+        self,
+        flow_m3_s: Array | float,
+        air: AirState,
+        direction: Direction = "in",
+        *,
+        calibrated: bool = True,
+    ) -> VentLoss:
+        """Return the losses at given volume flows (m3/s, above zero)."""
+        q = np.atleast_1d(np.asarray(flow_m3_s, dtype=float))
+        if not (q > 0).all():
+            raise ValueError("flows must be above zero")
+        curve = stack_curve(self.stack, self.bay_mm, calibrated=calibrated)
+        face, drain = self.face_mm2 * MM2, self.drain_mm2 * MM2
+        rho = air.density_kg_m3
+        share = np.ones_like(q)
+        # Stack and drain channel see the same pressure: the split settles in a few rounds since
+        # K depends on the flow but weakly.
+        for _ in range(SPLIT_STEPS):
+            re = share * q / face * self.stack.pitch_mm * 1e-3 / air.kinematic_m2_s
+            before = share
+            share = 1.0 / (1.0 + drain / face * np.sqrt(curve.k(re) / self.drain_k))
+            if np.abs(share - before).max() < 1e-12:
+                break
+        head = 0.5 * rho * (share * q / face) ** 2
+        terms = {name: head * curve.term(name, re) for name in TERMS}
+        for mouth in (*self.entry[direction], *self.leave[direction]):
+            own = 0.5 * rho * (q / (mouth.area_mm2 * MM2)) ** 2
+            k: Array | float = mouth.k
+            if mouth.length_mm:
+                re_d = q / (mouth.area_mm2 * MM2) * mouth.diameter_mm * 1e-3 / air.kinematic_m2_s
+                f = np.where(re_d < 2300, 64 / re_d, 0.3164 * re_d**-0.25)
+                k = mouth.k + f * mouth.length_mm / mouth.diameter_mm
+            terms[mouth.name] = terms.get(mouth.name, 0.0) + own * k
+        opening = q / (self.opening_mm2 * MM2)
+        for extra in self.extras:
+            terms[extra.name] = 0.5 * rho * extra.k * opening**2 + extra.linear_pa_s_m * opening
+        drop = np.asarray(sum(terms.values()))
+        return VentLoss(
+            flow_m3_s=q,
+            drop_pa=drop,
+            terms_pa=terms,
+            re=re,
+            gap_m_s=share * q / (self.passage_mm2 * MM2),
+            drain_share=1.0 - share,
+            in_range=curve.in_range(re),
+            k=drop / (0.5 * rho * opening**2),
+        )
+
+    def flow(self, drop_pa: Array | float, air: AirState, direction: Direction = "in") -> VentLoss:
+        """Return the losses at the flows that given pressure drops (Pa, above zero) drive."""
+        p = np.atleast_1d(np.asarray(drop_pa, dtype=float))
+        if not (p > 0).all():
+            raise ValueError("pressure drops must be above zero")
+        q = self.opening_mm2 * MM2 * np.sqrt(2 * p / (air.density_kg_m3 * 20.0))
+        for _ in range(60):
+            found = self.loss(q, air, direction)
+            # Between laminar (p ~ q) and turbulent (p ~ q^2) this converges for both.
+            step = (p / found.drop_pa) ** (1 / 1.8)
+            q = q * step
+            if np.abs(step - 1).max() < 1e-10:
+                break
+        return self.loss(q, air, direction)
+
+    def with_extras(self, *extras: ExtraLoss) -> VentAir:
+        """Return the vent with guards or filters added."""
+        return replace(self, extras=(*self.extras, *extras))
+
+    def bare(self) -> VentAir:
+        """Return the vent without guards and filters."""
+        return replace(self, extras=())
+
+
+def vent_air(spec: VentSpec, extras: Sequence[ExtraLoss] = ()) -> VentAir:
+    """Return the air side of a resolved vent."""
+    section = spec.section
+    areas = tuple(sorted(open_areas(spec), key=lambda a: a.area_mm2))
+    face, drain = face_area_mm2(spec), drain_area_mm2(spec)
+    window = plane_area_mm2(spec, section.front_z_mm - EDGE_MM)
+    foot = foot_z_mm(section)
+    # Widest plane behind the slats: what the inner mouth opens from.
+    chamber = max(window, plane_area_mm2(spec, (section.stack_z_mm[0] + foot) / 2))
+    mouth_in = plane_area_mm2(spec, foot - EDGE_MM)
+    d_chamber, d_window = math.sqrt(chamber), math.sqrt(window)
+    front_in = Mouth("front window", ENTRY + float(diffuser_sharp(d_window, d_chamber)), window)
+    front_out = Mouth("front window", float(contraction_sharp(d_chamber, d_window)) + 1.0, window)
+    entry: dict[Direction, tuple[Mouth, ...]] = {"in": (front_in,)}
+    leave: dict[Direction, tuple[Mouth, ...]] = {"out": (front_out,)}
+    if isinstance(spec.body, RoundBody):
+        neck = math.pi * spec.body.bore_radius_mm**2
+        d_neck = 2 * spec.body.bore_radius_mm
+        d_room = d_neck * math.sqrt(chamber / neck)
+        length = spec.body.neck_length_mm + spec.body.throat_z_mm
+        leave["in"] = (
+            Mouth(
+                "neck",
+                float(contraction_conical(d_room, d_neck, angle=90.0, fd=0.0)) + 1.0,
+                neck,
+                length,
+                d_neck,
+            ),
+        )
+        entry["out"] = (
+            Mouth(
+                "neck",
+                ENTRY + float(diffuser_conical(d_neck, d_room, angle=90.0, fd=0.0)),
+                neck,
+                length,
+                d_neck,
+            ),
+        )
+    else:
+        d_sill = math.sqrt(mouth_in)
+        d_room = max(d_chamber, d_sill)
+        leave["in"] = (Mouth("sill", float(contraction_sharp(d_room, d_sill)) + 1.0, mouth_in),)
+        entry["out"] = (Mouth("sill", ENTRY + float(diffuser_sharp(d_sill, d_room)), mouth_in),)
+    bays = [b - a for a, b in spec.bays]
+    return VentAir(
+        part_number=spec.part_number,
+        stack=section.stack,
+        areas=areas,
+        opening_mm2=spec.opening.area_mm2,
+        face_mm2=face,
+        drain_mm2=drain,
+        drain_k=DRAIN_K,
+        bay_mm=sum(bays) / len(bays),
+        entry=entry,
+        leave=leave,
+        extras=tuple(extras),
+    )
+
+
+def foot_z_mm(section: Section) -> float:
+    """Return z of the sill's foot."""
+    return min(z for z, y in section.lower if abs(y - section.floor_inner_mm) < 1e-6)
+
+
+def face_area_mm2(spec: VentSpec) -> float:
+    """Return the clear area the slats stand in, between drain channel and ceiling."""
+    section = spec.section
+    lowest = [
+        min(y for s in section.slats if s.bank == bank for _, y in s.outline)
+        for bank in range(section.stack.bank_count)
+    ]
+    return band_area_mm2(spec, sum(lowest) / len(lowest), section.ceiling_mm)

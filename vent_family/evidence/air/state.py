@@ -1,0 +1,79 @@
+"""Air at a site: density, viscosity and heat capacity from altitude and temperature."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+from fluids.atmosphere import ATMOSPHERE_1976
+
+from vent_family.base.limits import ALTITUDE_MAX, ALTITUDE_MIN, AMBIENT_MAX, AMBIENT_MIN
+from vent_family.base.problems import InputError, Problem
+
+ZERO_C_K: Final = 273.15
+R_AIR_J_KGK: Final = 287.05287
+"""Specific gas constant of dry air, US Standard Atmosphere 1976 (through fluids)."""
+CP_J_KGK: Final = 1006.0
+"""Heat capacity of air at constant pressure near 20 degC (check-value table, computed)."""
+GRAVITY_M_S2: Final = 9.80665
+
+
+@dataclass(frozen=True, slots=True)
+class AirState:
+    """Dry air: pressure, density, dynamic viscosity and heat capacity at one temperature."""
+
+    temperature_c: float
+    pressure_pa: float
+
+    @property
+    def density_kg_m3(self) -> float:
+        """Density of the ideal gas."""
+        return self.pressure_pa / (R_AIR_J_KGK * (self.temperature_c + ZERO_C_K))
+
+    @property
+    def viscosity_pa_s(self) -> float:
+        """Dynamic viscosity, Sutherland's law of the 1976 standard atmosphere."""
+        return float(ATMOSPHERE_1976.viscosity(self.temperature_c + ZERO_C_K))
+
+    @property
+    def kinematic_m2_s(self) -> float:
+        """Kinematic viscosity."""
+        return self.viscosity_pa_s / self.density_kg_m3
+
+    def at(self, temperature_c: float) -> AirState:
+        """Return the same air heated or cooled at constant pressure."""
+        return AirState(temperature_c, self.pressure_pa)
+
+
+def air_at(temperature_c: float = 20.0, altitude_m: float = 0.0) -> AirState:
+    """Return the air at a temperature and an altitude, at the ISA pressure of that altitude.
+
+    Raises
+    ------
+    InputError
+        when temperature or altitude lies outside ``limits``
+    """
+    problems = []
+    if not AMBIENT_MIN.value <= temperature_c <= AMBIENT_MAX.value:
+        problems.append(
+            Problem(
+                "the air temperature is out of range",
+                column="ambient_c",
+                value=f"{temperature_c:g}",
+                allowed=f"{AMBIENT_MIN.value:g} to {AMBIENT_MAX.value:g} degC",
+                suggestion="give the temperature in degC",
+            )
+        )
+    if not ALTITUDE_MIN.value <= altitude_m <= ALTITUDE_MAX.value:
+        problems.append(
+            Problem(
+                "the altitude is out of range",
+                column="altitude_m",
+                value=f"{altitude_m:g}",
+                allowed=f"{ALTITUDE_MIN.value:g} to {ALTITUDE_MAX.value:g} m",
+                suggestion="give the height above sea level in m",
+            )
+        )
+    if problems:
+        raise InputError(problems)
+    return AirState(float(temperature_c), float(ATMOSPHERE_1976(altitude_m).P))

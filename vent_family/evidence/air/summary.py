@@ -1,0 +1,86 @@
+"""The air side of one vent as plain numbers, for records, attributes and tables."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from vent_family.evidence.air.resistance import VentAir, vent_air
+from vent_family.evidence.air.state import AirState, air_at
+from vent_family.spec.areas import OpenArea
+from vent_family.spec.vent import VentSpec
+
+PRESSURES_PA: Final = (10.0, 25.0, 50.0)
+RATED_PA: Final = 25.0
+"""Pressure drop K, discharge coefficient and shares are stated for."""
+TEMPERATURE_C: Final = 20.0
+"""Air the table is stated for, at sea level (ISA pressure)."""
+
+
+@dataclass(frozen=True, slots=True)
+class FlowPoint:
+    """Flow at one pressure drop, drawing in and blowing out; ``in_range`` covers both."""
+
+    pressure_pa: float
+    flow_in_m3_h: float
+    flow_out_m3_h: float
+    gap_velocity_m_s: float
+    reynolds: float
+    in_range: bool
+
+
+@dataclass(frozen=True, slots=True)
+class AirSummary:
+    """Resistance of a vent at the rated pressure, and its flow table.
+
+    ``k_in`` and ``k_out`` refer to the velocity in the panel opening of ``opening_mm2``; ``shares``
+    gives each loss term's part of the pressure drop when drawing in.
+    """
+
+    opening_mm2: float
+    smallest: OpenArea
+    k_in: float
+    k_out: float
+    discharge_in: float
+    discharge_out: float
+    drain_share: float
+    shares: dict[str, float]
+    flows: tuple[FlowPoint, ...]
+    density_kg_m3: float
+
+
+def summarise(spec: VentSpec) -> AirSummary:
+    """Return the air summary of a resolved vent."""
+    return summary_of(vent_air(spec))
+
+
+def summary_of(vent: VentAir, air: AirState | None = None) -> AirSummary:
+    """Return the air summary of a vent in the standard air or another."""
+    air = air or air_at(TEMPERATURE_C)
+    pressures = np.array([*PRESSURES_PA, RATED_PA])
+    drawn, blown = vent.flow(pressures, air, "in"), vent.flow(pressures, air, "out")
+    flows = tuple(
+        FlowPoint(
+            pressure_pa=float(p),
+            flow_in_m3_h=float(drawn.flow_m3_s[i] * 3600),
+            flow_out_m3_h=float(blown.flow_m3_s[i] * 3600),
+            gap_velocity_m_s=float(drawn.gap_m_s[i]),
+            reynolds=float(drawn.re[i]),
+            in_range=bool(drawn.in_range[i] and blown.in_range[i]),
+        )
+        for i, p in enumerate(PRESSURES_PA)
+    )
+    return AirSummary(
+        opening_mm2=vent.opening_mm2,
+        smallest=vent.smallest,
+        k_in=float(drawn.k[-1]),
+        k_out=float(blown.k[-1]),
+        discharge_in=float(drawn.discharge_coefficient[-1]),
+        discharge_out=float(blown.discharge_coefficient[-1]),
+        drain_share=float(drawn.drain_share[-1]),
+        shares={n: float(t[-1] / drawn.drop_pa[-1]) for n, t in drawn.terms_pa.items()},
+        flows=flows,
+        density_kg_m3=air.density_kg_m3,
+    )

@@ -1,0 +1,97 @@
+"""The cost of one vent with its locknut, from its print report."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from shapely.geometry import Polygon
+
+from vent_family.base.shop import Shop
+from vent_family.evidence.cost.sheet import (
+    ORDERS,
+    Alternatives,
+    OrderCost,
+    PartToPrint,
+    Plate,
+    alternatives,
+    order_cost,
+    parts_per_plate,
+    plate_of,
+)
+from vent_family.evidence.printing.report import PrintReport
+from vent_family.spec.vent import BlockBody, VentSpec
+
+
+@dataclass(frozen=True, eq=False)
+class PartCost:
+    """Full plate, orders of :data:`ORDERS` sizes, and the other ways to make the part."""
+
+    currency: str
+    plate: Plate
+    orders: tuple[OrderCost, ...]
+    others: Alternatives
+
+
+def part_cost(report: PrintReport, shop: Shop) -> PartCost | None:
+    """Return what a vent costs, its locknut printed beside it; None if it does not fit the bed.
+
+    Moulding and cut plates are set against the price of material, machine and labour at 1,000
+    parts, without margin.
+    """
+    part = part_to_print(report, shop)
+    if parts_per_plate(part.size_mm, shop) == 0:
+        return None
+    orders = tuple(order_cost(part, count, shop) for count in ORDERS)
+    at_thousand = next(o for o in orders if o.parts == 1000)
+    return PartCost(
+        currency=shop.currency,
+        plate=plate_of(part, max(ORDERS), shop),
+        orders=orders,
+        others=_others(report.spec, part, at_thousand.cost, shop),
+    )
+
+
+def part_to_print(report: PrintReport, shop: Shop) -> PartToPrint:
+    """Return vent and locknut as one thing to print, the nut standing beside the vent."""
+    vent, nut = report.vent, report.locknut
+    size, work, mass = vent.size_mm, vent.times.work_s, vent.mass_g
+    if nut is not None:
+        gap = shop.machine.part_gap_mm
+        size = (size[0] + gap + nut.size_mm[0], max(size[1], nut.size_mm[1]), size[2])
+        # The nut's layers are finer; its work is spread over the vent's layers of that height.
+        shared = np.zeros(len(work))
+        row = np.searchsorted(vent.layers.tops_mm, nut.layers.middles_mm)
+        np.add.at(shared, np.minimum(row, len(work) - 1), nut.times.work_s)
+        work = work + shared
+        mass += nut.mass_g
+    return PartToPrint(size, work, mass, report.spec.material.name)
+
+
+def _others(spec: VentSpec, part: PartToPrint, print_cost: float, shop: Shop) -> Alternatives:
+    """Return the alternatives, every slat a plate as wide as the cavity, cut from sheet."""
+    body = spec.body
+    if isinstance(body, BlockBody):
+        width = 2.0 * body.cavity_half_width_mm
+        left, right, bottom, top = body.cover_mm
+        frame = ((left + right) * (bottom + top), 2.0 * (left + right + bottom + top))
+    else:
+        width = 2.0 * body.inner_radius_mm
+        r = body.head_radius_mm
+        frame = (math.pi * r * r, 2.0 * math.pi * r)
+    slats = spec.section.slats
+    # A folded or inclined slat is cut flat: its area in section over its thickness.
+    thickness = spec.section.stack.thickness_mm
+    heights = [Polygon(s.outline).area / thickness for s in slats]
+    height = sum(heights) / len(heights)
+    return alternatives(
+        part,
+        print_cost,
+        shop,
+        slats=len(slats),
+        slat_area_mm2=width * height,
+        slat_outline_mm=2.0 * (width + height),
+        frame_area_mm2=frame[0],
+        frame_outline_mm=frame[1],
+    )

@@ -1,0 +1,179 @@
+"""The cost sheet of one part. Every formula is in a docstring, every rate in ``shop.toml``."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import asdict, dataclass
+from typing import Any, Final
+
+from vent_family.base.shop import Shop
+from vent_family.evidence.printing.time import plate_seconds
+from vent_family.mesh.triangles import FloatArray
+
+ORDERS: Final = (1, 100, 1_000, 10_000)
+"""Order sizes that are priced."""
+
+
+@dataclass(frozen=True, eq=False)
+class PartToPrint:
+    """What the cost of a part depends on; mass is that of the finished part without waste.
+
+    ``size_mm`` is its box on the bed, ``work_s`` (n,) the seconds of every layer.
+    """
+
+    size_mm: tuple[float, float, float]
+    work_s: FloatArray
+    mass_g: float
+    material: str
+
+
+@dataclass(frozen=True, slots=True)
+class Plate:
+    """How many parts lie on a plate and how long it prints (s)."""
+
+    parts: int
+    seconds: float
+
+
+@dataclass(frozen=True, slots=True)
+class OrderCost:
+    """Cost and price per good part in an order, money; the shares add up to ``cost``."""
+
+    parts: int
+    material: float
+    machine: float
+    labour: float
+    scrap: float
+    cost: float
+    price: float
+    days: float
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return plain data for JSON."""
+        return asdict(self)
+
+
+def parts_per_plate(size_mm: tuple[float, float, float], shop: Shop) -> int:
+    """Return how many boxes fit on the bed in rows, the part either way round; 0 if none fits.
+
+    n = floor((X + g) / (x + g)) * floor((Y + g) / (y + g)), the better of (x, y) and (y, x).
+    """
+    bed, g = shop.machine, shop.machine.part_gap_mm
+    x, y, z = size_mm
+    if z > bed.bed_z_mm:
+        return 0
+
+    def rows(a: float, b: float) -> int:
+        return math.floor((bed.bed_x_mm + g) / (a + g)) * math.floor((bed.bed_y_mm + g) / (b + g))
+
+    return max(rows(x, y), rows(y, x))
+
+
+def plate_of(part: PartToPrint, count: int, shop: Shop) -> Plate:
+    """Return the plate for so many parts (at least one), as full as the order and bed allow."""
+    fit = parts_per_plate(part.size_mm, shop)
+    parts = max(1, min(fit, count))
+    return Plate(parts, plate_seconds(part.work_s, parts, shop.process))
+
+
+def order_cost(part: PartToPrint, count: int, shop: Shop) -> OrderCost:
+    """Return the cost per good part of an order of ``count`` parts.
+
+    With n parts on a plate that prints for t, N parts in the order:
+
+    - material = m (1 + waste) p_kg / 1000
+    - machine = t / 3600 r_m / n
+    - labour = r_l / 60 (plate / n + part + order / N)
+    - scrap: printing and handling are paid for scrapped parts too, x s / (1 - s)
+    - cost = their sum; price = cost (1 + margin)
+    - days = ceil(plates / machines) t / (hours per day), plates counted with scrap
+    """
+    plate = plate_of(part, count, shop)
+    per_kg = shop.material.per_kg(part.material, count)
+    material = part.mass_g * (1.0 + shop.material.waste) * per_kg / 1000.0
+    machine = plate.seconds / 3600.0 * shop.machine.hour_rate / plate.parts
+    minute = shop.labour.hour_rate / 60.0
+    repeated = minute * (shop.labour.plate_min / plate.parts + shop.labour.part_min)
+    once = minute * shop.labour.order_min / count
+    s = shop.labour.scrap
+    scrap = (material + machine + repeated) * s / (1.0 - s)
+    cost = material + machine + repeated + once + scrap
+    plates = math.ceil(count / (1.0 - s) / plate.parts)
+    rounds = math.ceil(plates / shop.machine.machines)
+    days = rounds * plate.seconds / 3600.0 / shop.machine.hours_per_day
+    return OrderCost(
+        parts=count,
+        material=material,
+        machine=machine,
+        labour=repeated + once,
+        scrap=scrap,
+        cost=cost,
+        price=cost * (1.0 + shop.price.margin),
+        days=days,
+    )
+
+
+def break_even_parts(tool: float, print_cost: float, other_cost: float) -> float | None:
+    """Return the number of parts from which a tool pays: N = tool / (c_print - c_other).
+
+    ``None`` if printing costs no more per piece, so that it never does.
+    """
+    saving = print_cost - other_cost
+    return tool / saving if saving > 0.0 else None
+
+
+@dataclass(frozen=True, slots=True)
+class Alternatives:
+    """The same part made in two other ways; money per piece, and where each beats printing.
+
+    ``mould_break_even`` is the number of parts from which a moulding tool pays, ``None`` if it
+    never does. ``stack_cost`` is that of plates cut from sheet and stacked by hand, which needs no
+    tool: it is dearer or cheaper at any number.
+    """
+
+    mould_piece: float
+    mould_break_even: float | None
+    stack_cost: float
+    stack_plates: int
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return plain data for JSON."""
+        return asdict(self)
+
+
+def alternatives(
+    part: PartToPrint,
+    print_cost: float,
+    shop: Shop,
+    *,
+    slats: int,
+    slat_area_mm2: float,
+    slat_outline_mm: float,
+    frame_area_mm2: float,
+    frame_outline_mm: float,
+) -> Alternatives:
+    """Return what moulding and hand assembly of cut plates cost.
+
+    Moulding: piece = m r_resin / 1000 + excess; break-even N = tool / (c_print - piece).
+    Cut stack: every slat is a plate, besides two frame plates, each cut along its outline and put
+    in by hand: sheet area + cut length + minutes at the labour rate + glue and spacers.
+    """
+    mould = shop.mould
+    piece = part.mass_g * mould.resin_per_kg / 1000.0 + mould.piece_excess
+    stack = shop.cut_stack
+    area = slats * slat_area_mm2 + 2.0 * frame_area_mm2
+    cut = slats * slat_outline_mm + 2.0 * frame_outline_mm
+    plates = slats + 2
+    minutes = plates * stack.assembly_min_per_plate
+    cost = (
+        area * 1e-6 * stack.sheet_per_m2
+        + cut * 1e-3 * stack.cut_per_m
+        + minutes * shop.labour.hour_rate / 60.0
+        + stack.glue_and_spacers
+    )
+    return Alternatives(
+        mould_piece=piece,
+        mould_break_even=break_even_parts(mould.tool + mould.shots_setup, print_cost, piece),
+        stack_cost=cost,
+        stack_plates=plates,
+    )

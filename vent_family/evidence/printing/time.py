@@ -1,0 +1,113 @@
+"""Print time from the slices.
+
+The parts are filled solid, so the length of bead in a layer is its area over the line width,
+whatever the path. The outer wall is as long as the outlines; the other walls follow it as far as
+there is area for them; the rest is infill, whose lines are on average as long as a straight line
+through the layer: pi A / P (mean chord of a plane figure, Cauchy-Crofton, from memory). Every line
+between two corners is run up and down at the machine's acceleration. Between outlines the head
+travels; n stops scattered over an area A are 0.7124 sqrt(n A) apart in all (Beardwood, Halton and
+Hammersley 1959, from memory).
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+import shapely
+
+from vent_family.base.shop import Process
+from vent_family.mesh.slices import Layers
+from vent_family.mesh.triangles import FloatArray
+
+_CORNER_DEG: Final = 30.0
+"""Turns sharper than this stop the head."""
+_TOUR: Final = 0.7124
+
+
+@dataclass(frozen=True, eq=False)
+class LayerTimes:
+    """Seconds of work per layer (n,) for one part, by kind of move; cooling left out."""
+
+    wall_s: FloatArray
+    infill_s: FloatArray
+    travel_s: FloatArray
+
+    @property
+    def work_s(self) -> FloatArray:
+        """All moves of each layer, s."""
+        return np.asarray(self.wall_s + self.infill_s + self.travel_s)
+
+
+def line_seconds(length_mm: FloatArray, speed_mm_s: FloatArray, acceleration: float) -> FloatArray:
+    """Return the time (s) of straight lines from rest to rest, trapezoid speed profile."""
+    ramp = speed_mm_s**2 / acceleration
+    short = 2.0 * np.sqrt(np.maximum(length_mm, 0.0) / acceleration)
+    full = length_mm / speed_mm_s + speed_mm_s / acceleration
+    return np.asarray(np.where(length_mm < ramp, short, full))
+
+
+def layer_times(
+    layers: Layers, line_width_mm: float, process: Process, flow_mm3_s: float
+) -> LayerTimes:
+    """Return the time of every layer; ``flow_mm3_s`` caps the speed of every bead."""
+    area = layers.areas_mm2
+    outline, rings, corners, box = _outlines(layers)
+    total = area / line_width_mm
+    outer = np.minimum(outline, total)
+    inner = np.minimum((process.wall_count - 1) * outline, total - outer)
+    fill = total - outer - inner
+    cap = flow_mm3_s / (line_width_mm * layers.heights_mm)
+    a = process.acceleration_mm_s2
+    side = outline / np.maximum(corners, 1.0)
+    wall = np.zeros_like(area)
+    for length, speed in ((outer, process.outer_wall_mm_s), (inner, process.inner_wall_mm_s)):
+        each = line_seconds(side, np.minimum(cap, speed), a)
+        wall += np.where(length > 0.0, length / np.maximum(side, 1e-9), 0.0) * each
+    chord = math.pi * area / np.maximum(outline, 1e-9)
+    lines = fill / np.maximum(chord, line_width_mm)
+    infill = lines * line_seconds(
+        np.maximum(chord, line_width_mm), np.minimum(cap, process.infill_mm_s), a
+    )
+    stops = np.maximum(rings, 1.0)
+    hop = _TOUR * np.sqrt(box / stops)
+    travel_speed = np.full_like(area, process.travel_mm_s)
+    travel = rings * (line_seconds(hop, travel_speed, a) + process.move_overhead_s)
+    return LayerTimes(wall, infill, travel)
+
+
+def plate_seconds(work_s: FloatArray, parts: int, process: Process) -> float:
+    """Return the time (s) of a plate with so many equal parts, all printed layer by layer.
+
+    Layers done faster than the least layer time wait for it.
+    """
+    busy = np.maximum(parts * work_s, process.layer_min_s) + process.layer_change_s
+    return float(busy.sum() + process.plate_start_s)
+
+
+def _outlines(layers: Layers) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+    """Return, per layer: outline length, number of rings, of corners, area of the box."""
+    regions = np.array(layers.regions, dtype=object)
+    count = len(regions)
+    outline = np.asarray(shapely.length(regions), dtype=np.float64)
+    bounds = shapely.bounds(regions)
+    box = np.nan_to_num((bounds[:, 2] - bounds[:, 0]) * (bounds[:, 3] - bounds[:, 1]))
+    rings, owner = shapely.get_rings(regions, return_index=True)
+    ring_count = np.bincount(owner, minlength=count).astype(np.float64)
+    points, ring = shapely.get_coordinates(rings, return_index=True)
+    corners = np.zeros(count)
+    if len(points) > 2:
+        onward = np.diff(points, axis=0)
+        same = ring[1:] == ring[:-1]
+        turn = np.full(len(points), np.nan)
+        heading = np.degrees(np.arctan2(onward[:, 1], onward[:, 0]))
+        bend = np.abs((np.diff(heading) + 180.0) % 360.0 - 180.0)
+        inside = same[1:] & same[:-1]
+        turn[1:-1] = np.where(inside, bend, np.nan)
+        # The closing point of a ring counts as one corner.
+        sharp = (turn > _CORNER_DEG) | np.isnan(turn)
+        sharp[np.flatnonzero(np.diff(ring, prepend=-1))] = False
+        corners = np.bincount(owner[ring], weights=sharp, minlength=count).astype(np.float64)
+    return outline, ring_count, corners, box

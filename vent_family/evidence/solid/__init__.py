@@ -1,0 +1,1 @@
+"""Is the solid honest: valid, watertight, of the volume it should have."""

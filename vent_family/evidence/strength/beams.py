@@ -1,0 +1,108 @@
+"""Beam formulas: fixed-fixed beams under a load in the middle, and sections of any outline.
+
+Sources: Roark's Formulas for Stress and Strain, beams fixed at both ends (from memory): a point
+load W in the middle of a span L gives M = W L / 8 at ends and middle and a deflection of
+W L^3 / (192 E I). A load spread evenly over a length c in the middle follows by superposing the
+simply supported beam and its end moments.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from vent_family.mesh.triangles import FloatArray
+
+_SHEAR_SHARE: Final = 5.0 / 6.0
+
+
+def end_moment_nmm(load_n: float, span_mm: float, spread_mm: float = 0.0) -> float:
+    """Return the moment (N mm) at the fixed ends, the largest one: W (3 L^2 - c^2) / (24 L)."""
+    c = min(max(spread_mm, 0.0), span_mm)
+    return load_n * (3.0 * span_mm**2 - c**2) / (24.0 * span_mm)
+
+
+def middle_deflection_mm(
+    load_n: float, span_mm: float, stiffness_nmm2: float, spread_mm: float = 0.0
+) -> float:
+    """Return the deflection (mm) in the middle: W (2 L^3 - 2 L c^2 + c^3) / (384 E I)."""
+    c = min(max(spread_mm, 0.0), span_mm)
+    return load_n * (2.0 * span_mm**3 - 2.0 * span_mm * c**2 + c**3) / (384.0 * stiffness_nmm2)
+
+
+@dataclass(frozen=True, eq=False)
+class Section:
+    """A plane section about its own centroid; mm.
+
+    ``inertia_mm4`` is [[int u u, int u v], [int u v, int v v]] over the area, ``corners_mm`` (n, 2)
+    its outline (u, v) from the centroid.
+    """
+
+    area_mm2: float
+    inertia_mm4: FloatArray
+    corners_mm: FloatArray
+
+
+def section_of(outline: Sequence[tuple[float, float]]) -> Section:
+    """Return the section of a simple polygon, by Green's theorem (either sense of turning)."""
+    p = np.asarray(outline, dtype=np.float64)
+    q = np.roll(p, -1, axis=0)
+    cross = p[:, 0] * q[:, 1] - q[:, 0] * p[:, 1]
+    area = cross.sum() / 2.0
+    centroid = ((p + q) * cross[:, None]).sum(axis=0) / (6.0 * area)
+    p, q = p - centroid, q - centroid
+    cross = p[:, 0] * q[:, 1] - q[:, 0] * p[:, 1]
+    uu = (cross * (p[:, 0] ** 2 + p[:, 0] * q[:, 0] + q[:, 0] ** 2)).sum() / 12.0
+    vv = (cross * (p[:, 1] ** 2 + p[:, 1] * q[:, 1] + q[:, 1] ** 2)).sum() / 12.0
+    uv = (
+        cross
+        * (
+            p[:, 0] * q[:, 1]
+            + 2.0 * p[:, 0] * p[:, 1]
+            + 2.0 * q[:, 0] * q[:, 1]
+            + q[:, 0] * p[:, 1]
+        )
+    ).sum() / 24.0
+    sign = 1.0 if area > 0.0 else -1.0
+    inertia = sign * np.array([[uu, uv], [uv, vv]])
+    return Section(float(abs(area)), inertia, p)
+
+
+@dataclass(frozen=True, slots=True)
+class BeamResult:
+    """Largest stress (MPa) and deflection in the middle, along and across the load (mm)."""
+
+    stress_mpa: float
+    deflection_mm: float
+    sideways_mm: float
+
+
+def fixed_beam(
+    section: Section,
+    span_mm: float,
+    load_n: float,
+    direction: tuple[float, float],
+    modulus_mpa: float,
+    spread_mm: float = 0.0,
+    poisson: float = 0.0,
+) -> BeamResult:
+    """Return stress and deflection of a fixed-fixed beam pushed in any direction of its section.
+
+    Unsymmetrical bending: the section bends in the direction J^-1 d, not in that of the load d,
+    unless d is a principal direction. Shear adds W (2 L - c) / (8 k G A) along the load, with
+    k = 5/6 of a rectangle and G = E / (2 (1 + nu)) (Timoshenko beam, from memory).
+    """
+    d = np.asarray(direction, dtype=np.float64)
+    d = d / np.linalg.norm(d)
+    bend = np.linalg.solve(section.inertia_mm4, d)
+    moment = end_moment_nmm(load_n, span_mm, spread_mm)
+    stress = float(np.abs(section.corners_mm @ bend).max() * moment)
+    way = bend * middle_deflection_mm(load_n, span_mm, modulus_mpa, spread_mm)
+    along = float(way @ d)
+    spread = min(max(spread_mm, 0.0), span_mm)
+    rigidity = _SHEAR_SHARE * modulus_mpa / (2.0 * (1.0 + poisson)) * section.area_mm2
+    shear = load_n * (2.0 * span_mm - spread) / (8.0 * rigidity)
+    return BeamResult(stress, along + shear, float(np.linalg.norm(way - along * d)))

@@ -1,0 +1,122 @@
+"""What a vent is exposed to: the row's exposures, air and mounting, checked."""
+
+from __future__ import annotations
+
+import difflib
+import math
+from dataclasses import dataclass
+from typing import Any
+
+from vent_family.base.limits import DEPRESSION_MAX, FACE_VELOCITY_MAX, MOUNTING_TILT_MAX
+from vent_family.base.problems import InputError, Problem
+from vent_family.catalog.model import DRY, CatalogRow
+from vent_family.evidence.water.exposures import EXPOSURES, Exposure
+from vent_family.spec.defaults import COMMON, blank_value
+
+
+@dataclass(frozen=True, slots=True)
+class Conditions:
+    """Exposures by name, face velocity (m/s into the cabinet), depression (Pa), tilt (deg).
+
+    The tilt is positive where the vent leans back, its face looking upwards.
+    """
+
+    exposures: tuple[str, ...]
+    face_velocity_m_s: float
+    depression_pa: float
+    tilt_deg: float
+
+    @property
+    def table(self) -> tuple[Exposure, ...]:
+        """The exposures themselves."""
+        return tuple(EXPOSURES[name] for name in self.exposures)
+
+
+def checked_conditions(
+    exposure: str,
+    face_velocity_m_s: float,
+    depression_pa: float,
+    tilt_deg: float,
+    *,
+    part_number: str = "",
+    file: str = "",
+    row: int | None = None,
+) -> Conditions:
+    """Return checked conditions; ``exposure`` is one name or several with / between them.
+
+    Raises
+    ------
+    InputError
+        listing everything that is wrong, with file, row and part number where given
+    """
+    problems: list[Problem] = []
+
+    def refuse(column: str, message: str, value: object, allowed: str, suggestion: str) -> None:
+        problems.append(
+            Problem(message, file, row, part_number, column, str(value), allowed, suggestion)
+        )
+
+    names = [name.strip() for name in exposure.split("/")]
+    if names == [DRY]:
+        names = []
+    for name in names:
+        if name in EXPOSURES:
+            continue
+        near = difflib.get_close_matches(name, list(EXPOSURES), n=1, cutoff=0.5)
+        refuse(
+            "exposure",
+            f"unknown exposure {name!r}",
+            exposure,
+            f"{DRY}, or {', '.join(EXPOSURES)}, several with / between them",
+            f"did you mean {near[0]}?" if near else "choose from the list",
+        )
+    if len(set(names)) != len(names):
+        refuse("exposure", "an exposure is named twice", exposure, "", "name each only once")
+    for column, value, low, high, unit, what in (
+        (
+            "face_velocity_m_s",
+            face_velocity_m_s,
+            0.0,
+            FACE_VELOCITY_MAX.value,
+            "m/s",
+            "face velocity",
+        ),
+        ("fan_depression_pa", depression_pa, 0.0, DEPRESSION_MAX.value, "Pa", "fan depression"),
+        (
+            "mounting_tilt_deg",
+            tilt_deg,
+            -MOUNTING_TILT_MAX.value,
+            MOUNTING_TILT_MAX.value,
+            "degrees",
+            "mounting tilt",
+        ),
+    ):
+        if not math.isfinite(value) or not low <= value <= high:
+            refuse(
+                column,
+                f"impossible {what}",
+                f"{value:g}",
+                f"{low:g} to {high:g} {unit}",
+                "correct the value or leave the cell blank",
+            )
+    if problems:
+        raise InputError(problems)
+    return Conditions(tuple(names), face_velocity_m_s, depression_pa, tilt_deg)
+
+
+def conditions_of(row: CatalogRow) -> Conditions:
+    """Return the conditions a row names; blank cells mean the defaults."""
+
+    form = row.slat_form or str(COMMON["slat_form"])
+
+    def get(column: str) -> Any:
+        value = getattr(row, column)
+        return blank_value(column, row.family, form) if value is None else value
+
+    return checked_conditions(
+        get("exposure"),
+        get("face_velocity_m_s"),
+        get("fan_depression_pa"),
+        get("mounting_tilt_deg"),
+        part_number=row.part_number,
+    )

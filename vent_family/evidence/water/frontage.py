@@ -1,0 +1,78 @@
+"""How much of a vent faces the water: open face, floor width and bays, from the resolved part."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from shapely.geometry import Point, box
+from shapely.ops import unary_union
+
+from vent_family.base.problems import InputError, Problem
+from vent_family.spec.section import Section
+from vent_family.spec.vent import RoundBody, VentSpec
+
+
+@dataclass(frozen=True, slots=True)
+class Frontage:
+    """Open face (m2, ribs taken off), clear floor width (mm), bay count and widest bay (mm)."""
+
+    face_m2: float
+    floor_width_mm: float
+    bays: int
+    bay_mm: float
+    height_mm: float
+
+
+def frontage(vent: VentSpec) -> Frontage:
+    """Return the frontage of a vent."""
+    section = vent.section
+    low, high = section.drain_mm[0], section.ceiling_mm
+    strips = unary_union([box(a, low, b, high) for a, b in vent.bays])
+    widest = max(b - a for a, b in vent.bays)
+    if isinstance(vent.body, RoundBody):
+        circle = Point(0.0, 0.0).buffer(vent.body.inner_radius_mm, 128)
+        half = math.sqrt(max(vent.body.inner_radius_mm**2 - low**2, 0.0))
+        clear = [min(b, half) - max(a, -half) for a, b in vent.bays]
+        widths = [c for c in clear if c > 0.0]
+        area = strips.intersection(circle).area
+    else:
+        widths = [b - a for a, b in vent.bays]
+        area = strips.area
+    return Frontage(area * 1e-6, sum(widths), len(widths), widest, high - low)
+
+
+def check_drain(section: Section, part_number: str = "") -> None:
+    """Refuse a section without a drain, or with a drain that is not at its bottom.
+
+    Raises
+    ------
+    InputError
+        naming the part and what is wrong
+    """
+    bottom, top = section.drain_mm
+
+    def refuse(message: str, suggestion: str) -> None:
+        raise InputError(
+            [
+                Problem(
+                    message,
+                    part_number=part_number,
+                    column="drain_height_mm",
+                    value=f"{top - bottom:g}",
+                    suggestion=suggestion,
+                )
+            ]
+        )
+
+    if not top > bottom:
+        refuse("the stack has no drain: what it catches can only run inside", "give it a drain")
+    floor = section.lower[-1][1]
+    if bottom > floor + 1e-6:
+        where = "at the top" if bottom > 0.5 * (floor + section.ceiling_mm) else "above the floor"
+        refuse(
+            f"the drain lies {where}: water stands below it and rain can enter through it",
+            "put the drain at the bottom, and only there",
+        )
+    if not section.sill_top_mm > section.floor_inner_mm:
+        refuse("no sill keeps the pool from the inside", "raise sill_height_mm above zero")

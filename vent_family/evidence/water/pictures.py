@@ -1,0 +1,323 @@
+"""Pictures of the water check: straight paths, drop tracks, penetration against diameter.
+
+Colours are those of Okabe and Ito, told apart by colour-blind readers; line styles and markers
+carry the same message in grey. Functions return figures; :func:`picture_bytes` turns one into the
+bytes of a file, the same for the same input.
+"""
+
+from __future__ import annotations
+
+import io
+from typing import Any, Final, Literal
+
+import matplotlib as mpl
+import matplotlib.ticker as ticker
+import numpy as np
+import shapely
+from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
+from matplotlib.patches import Polygon as Patch
+from shapely.geometry import Polygon
+
+from vent_family.evidence.water.airfield import AirSource, potential_flow
+from vent_family.evidence.water.conditions import Conditions
+from vent_family.evidence.water.exposures import EXPOSURES, Exposure, beams
+from vent_family.evidence.water.flight import AFLOAT, PASSED, RETURNED, track
+from vent_family.evidence.water.penetration import (
+    CUT_VELOCITIES_M_S,
+    MIST_MM,
+    START_MM,
+    entry_heights,
+    mist_penetration,
+    scene_of,
+)
+from vent_family.evidence.water.report import ExposureReport, WaterReport
+from vent_family.evidence.water.splash import SEVERE, secondary_drops, splashes
+from vent_family.spec.section import Section
+
+INK: Final = "#222222"
+SOLID: Final = "#c9c9c9"
+SLAT: Final = "#8a8a8a"
+BLUE: Final = "#0072B2"
+ORANGE: Final = "#E69F00"
+RED: Final = "#D55E00"
+GREEN: Final = "#009E73"
+PINK: Final = "#CC79A7"
+
+TRACK_HEIGHTS: Final = 16
+FATE_STYLE: Final[dict[str, dict[str, Any]]] = {
+    "caught": {"color": BLUE, "linestyle": "-", "linewidth": 0.9},
+    "thrown back out": {"color": ORANGE, "linestyle": (0, (4, 2)), "linewidth": 0.9},
+    "passed": {"color": RED, "linestyle": "-", "linewidth": 2.4},
+}
+CURVES: Final = (
+    (BLUE, "-", "o"),
+    (GREEN, "--", "s"),
+    (PINK, "-.", "^"),
+    (RED, ":", "D"),
+)
+
+
+def picture_bytes(figure: Figure, kind: Literal["svg", "png"]) -> bytes:
+    """Return the figure as a file's bytes, without date or program name in it."""
+    stream = io.BytesIO()
+    metadata: dict[str, Any] = {"Date": None} if kind == "svg" else {"Software": None}
+    with mpl.rc_context({"svg.hashsalt": "vent-family", "svg.fonttype": "path"}):
+        figure.savefig(stream, format=kind, dpi=150, metadata=metadata)
+    return stream.getvalue()
+
+
+def _sheet(section: Section, title: str) -> tuple[Figure, Any]:
+    """Return a figure with the section's solids drawn, outside on the right."""
+    low, high = section.lower[-1][1] - 4.0, section.ceiling_mm + 4.0
+    z0, z1 = section.inner_z_mm - 6.0, section.front_z_mm + 12.0
+    ratio = (high - low) / (z1 - z0)
+    width = 7.0
+    height = min(max(width * ratio * 0.9, 3.6), 11.0)
+    figure = Figure(figsize=(width, height + 1.5), layout="constrained")
+    axes = figure.add_subplot()
+    deep = 200.0
+    inner, front = section.inner_z_mm, section.front_z_mm
+    below = [*section.lower, (front, low - deep), (inner, low - deep)]
+    above = [*section.upper, (front, high + deep), (inner, high + deep)]
+    for ring, colour in ((below, SOLID), (above, SOLID), (section.apron, SOLID)):
+        axes.add_patch(Patch(ring, closed=True, facecolor=colour, edgecolor=INK, linewidth=0.6))
+    for slat in section.slats:
+        axes.add_patch(
+            Patch(slat.outline, closed=True, facecolor=SLAT, edgecolor=INK, linewidth=0.5)
+        )
+    # Slats cut by the ceiling run on into the wall; the wall is drawn over them again.
+    axes.add_patch(Patch(above, closed=True, facecolor=SOLID, edgecolor=INK, linewidth=0.6))
+    axes.set_xlim(z0, z1)
+    axes.set_ylim(low, high)
+    axes.set_aspect("equal")
+    axes.set_xlabel("z in mm (inside on the left, outside on the right)")
+    axes.set_ylabel("y in mm")
+    figure.suptitle(title, fontsize=10)
+    return figure, axes
+
+
+def sight_picture(section: Section, part_number: str) -> Figure:
+    """Return the section with the line that comes nearest to getting through, and its margin."""
+    sight = section.sight
+    verb = "misses by" if sight.margin_mm >= 0 else "is open by"
+    from_where = "above" if sight.elevation_deg < 0 else "below"
+    figure, axes = _sheet(
+        section,
+        f"{part_number}: nearest straight line {verb} {abs(sight.margin_mm):.2f} mm\n"
+        f"(arrives {abs(sight.elevation_deg):.0f} degrees from {from_where})",
+    )
+    (z0, y0), (z1, y1) = sight.line
+    slope = (y1 - y0) / (z1 - z0)
+    ends = [(z, y0 + slope * (z - z0)) for z in (z0 - 5.0, z1 + 10.0)]
+    axes.plot(*zip(*ends, strict=True), color=RED, linewidth=1.8, linestyle=(0, (6, 2)), zorder=5)
+    # The part of the line that runs through solid is what stops it.
+    z = np.linspace(z0, z1, 800)
+    y = y0 + slope * (z - z0)
+    stopped = _inside_solid(section, z, y)
+    axes.plot(
+        np.where(stopped, z, np.nan),
+        np.where(stopped, y, np.nan),
+        color=INK,
+        linewidth=3.2,
+        zorder=6,
+        solid_capstyle="butt",
+    )
+    axes.annotate(
+        "drain",
+        (section.front_z_mm, 0.5 * sum(section.drain_mm)),
+        (section.front_z_mm + 3.0, 0.5 * sum(section.drain_mm)),
+        va="center",
+        arrowprops={"arrowstyle": "->", "color": INK},
+        fontsize=9,
+    )
+    foot = next(z for z, y in reversed(section.lower) if y == section.sill_top_mm)
+    axes.annotate(
+        "sill",
+        (foot, section.sill_top_mm),
+        (-34, -26),
+        textcoords="offset points",
+        arrowprops={"arrowstyle": "->", "color": INK},
+        fontsize=9,
+    )
+    handles = [
+        Line2D([], [], color=RED, linestyle=(0, (6, 2)), linewidth=1.8, label="nearest line"),
+        Line2D([], [], color=INK, linewidth=3.2, label="stopped by solid"),
+    ]
+    figure.legend(handles=handles, loc="outside lower center", ncols=2, fontsize=9, frameon=False)
+    return figure
+
+
+def _inside_solid(section: Section, z: np.ndarray[Any, Any], y: np.ndarray[Any, Any]) -> Any:
+    inside = np.zeros(z.size, dtype=bool)
+    for ring in [*(s.outline for s in section.slats), section.apron]:
+        inside |= shapely.contains_xy(Polygon(ring), z, y)
+    cavity = Polygon([*section.lower, *reversed(section.upper)]).buffer(1e-6)
+    return inside | ~shapely.contains_xy(cavity, z, y)
+
+
+def track_picture(
+    section: Section,
+    part_number: str,
+    report: WaterReport,
+    source: AirSource = potential_flow,
+) -> Figure:
+    """Return drop tracks of the first exposure from its worst direction, coloured by fate.
+
+    Thin tracks are secondary drops under the severe splash assumption.
+    """
+    conditions = report.conditions
+    first = report.exposures[0]
+    exposure = EXPOSURES[first.name]
+    figure, axes = _sheet(
+        section,
+        f"{part_number}: {exposure.title}\nface velocity {conditions.face_velocity_m_s:g} m/s,"
+        f" water {_direction(first.worst_elevation_deg)}\n{_predicted(first)}",
+    )
+    counts = _draw_tracks(axes, section, exposure, first.worst_elevation_deg, conditions, source)
+    handles = [
+        Line2D([], [], label=f"{fate} ({counts[fate]})", **style)
+        for fate, style in FATE_STYLE.items()
+    ]
+    handles.append(
+        Line2D([], [], color=INK, linewidth=0.4, label="thin: thrown up by the first impact")
+    )
+    handles.append(
+        Line2D([], [], color=INK, marker="x", linestyle="", markersize=5, label="impact")
+    )
+    figure.legend(handles=handles, loc="outside lower center", ncols=3, fontsize=8, frameon=False)
+    return figure
+
+
+def _predicted(report: ExposureReport) -> str:
+    verdict = report.verdict
+    if verdict.outcome == "holds":
+        return "predicted to hold"
+    return f"predicted: {verdict.outcome}, limited by {verdict.mechanism}"
+
+
+def _direction(elevation_deg: float) -> str:
+    if abs(elevation_deg) < 0.5:
+        return "arriving level"
+    side = "above" if elevation_deg > 0 else "below"
+    return f"from {abs(elevation_deg):.0f} degrees {side} the horizon"
+
+
+def _draw_tracks(
+    axes: Any,
+    section: Section,
+    exposure: Exposure,
+    elevation_deg: float,
+    conditions: Conditions,
+    source: AirSource,
+) -> dict[str, int]:
+    """Draw the tracks and return how many drops had each fate."""
+    scene = scene_of(section, conditions.face_velocity_m_s, conditions.tilt_deg, source)
+    b = scene.boundary
+    came = beams(exposure, conditions.face_velocity_m_s)
+    beam = min(came, key=lambda x: abs(x.elevation_deg - elevation_deg))
+    mass = beam.flux_l_min_m2
+    # The drop in which half of the water lies speaks for all.
+    c = int(np.searchsorted(np.cumsum(mass), 0.5 * mass.sum()))
+    t = np.radians(conditions.tilt_deg)
+    w = beam.w_m_s[c] * np.cos(t) + beam.v_m_s[c] * np.sin(t)
+    v = -beam.w_m_s[c] * np.sin(t) + beam.v_m_s[c] * np.cos(t)
+    size = float(beam.diameter_mm[c])
+    counts = dict.fromkeys(FATE_STYLE, 0)
+
+    def fate_of(edge: int) -> str:
+        if edge in (PASSED, AFLOAT) or (edge >= 0 and b.owner[edge] == b.inside):
+            return "passed"
+        if edge == RETURNED or (edge >= 0 and b.owner[edge] == b.face):
+            return "thrown back out"
+        return "caught"
+
+    lead = 10.0
+    for height in entry_heights(section, TRACK_HEIGHTS):
+        z0 = section.front_z_mm + START_MM
+        start = (z0, float(height), float(w), float(v))
+        path, edge = track(b, scene.air, scene.gravity_m_s2, start, size)
+        fate = fate_of(edge)
+        counts[fate] += 1
+        style = FATE_STYLE[fate]
+        # The way to the vent, straight back from the entry point.
+        back = np.array([[z0 - w * s, height - v * s] for s in (lead / max(-w, 0.1), 0.0)])
+        axes.plot(*np.vstack([back, path]).T, zorder=4, **style)
+        if edge < 0:
+            continue
+        axes.plot(*path[-1], "x", color=INK, markersize=3.5, markeredgewidth=0.8, zorder=5)
+        step = path[-1] - path[-2]
+        speed = float(np.hypot(w, v))
+        way = step / max(float(np.hypot(*step)), 1e-12) * speed
+        hit = (b.edges[edge : edge + 1], np.array([way[0]]), np.array([way[1]]))
+        if not splashes(SEVERE, *hit, np.array([size]))[0]:
+            continue
+        child = secondary_drops(
+            SEVERE, hit[0], path[-1:, 0], path[-1:, 1], hit[1], hit[2], np.array([size])
+        )
+        for k in range(child.z_mm.size):
+            state = (child.z_mm[k], child.y_mm[k], child.w_m_s[k], child.v_m_s[k])
+            small, end = track(b, scene.air, scene.gravity_m_s2, state, float(child.diameter_mm[k]))
+            fate = fate_of(end)
+            counts[fate] += 1
+            thin = FATE_STYLE[fate] | {"linewidth": 1.6 if fate == "passed" else 0.4}
+            axes.plot(*small.T, zorder=3, **thin)
+    return counts
+
+
+def penetration_picture(
+    section: Section, part_number: str, source: AirSource = potential_flow
+) -> Figure:
+    """Return the share of mist that passes against drop diameter, for several face velocities."""
+    figure = Figure(figsize=(7.0, 4.6), layout="constrained")
+    axes = figure.add_subplot()
+    largest = 0.0
+    for velocity, (colour, line, marker) in zip(CUT_VELOCITIES_M_S, CURVES, strict=True):
+        d, passing = mist_penetration(section, velocity, source)
+        if np.any(passing > 0.005):
+            largest = max(largest, float(d[passing > 0.005].max()))
+        axes.plot(
+            1000.0 * d,
+            100.0 * passing,
+            color=colour,
+            linestyle=line,
+            marker=marker,
+            markersize=4.5,
+            markevery=2,
+            label=f"{velocity:g} m/s",
+        )
+    axes.axhline(50.0, color=INK, linewidth=0.7, linestyle=":")
+    axes.text(0.99, 51.0, "half caught", ha="right", fontsize=8, transform=_across(axes))
+    axes.axhline(1.0, color=INK, linewidth=0.7, linestyle=":")
+    axes.text(0.99, 2.0, "99 % caught", ha="right", fontsize=8, transform=_across(axes))
+    axes.set_xscale("log")
+    axes.set_xticks([3, 5, 10, 20, 50, 100, 200, 500, 1000])
+    axes.xaxis.set_major_formatter(ticker.FormatStrFormatter("%g"))
+    axes.xaxis.set_minor_formatter(ticker.NullFormatter())
+    axes.set_xlim(1000.0 * MIST_MM[0], 1000.0 * min(MIST_MM[1], max(0.1, 2.0 * largest)))
+    axes.set_ylim(-2.0, 102.0)
+    axes.set_xlabel("drop diameter in micrometres")
+    axes.set_ylabel("passes, % of what comes in")
+    axes.set_title(f"{part_number}: drops carried in by the air, no splash", fontsize=10)
+    axes.legend(title="face velocity", fontsize=9)
+    axes.grid(True, which="major", linewidth=0.3)
+    return figure
+
+
+def _across(axes: Any) -> Any:
+    """Return the transform with x in axes fractions and y in data."""
+    return axes.get_yaxis_transform()
+
+
+def pictures(
+    section: Section, report: WaterReport, source: AirSource = potential_flow
+) -> dict[str, Figure]:
+    """Return every picture of a report by the stem of its file name."""
+    part = report.part_number
+    made = {
+        "water-sight": sight_picture(section, part),
+        "water-penetration": penetration_picture(section, part, source),
+    }
+    if report.exposures:
+        made["water-tracks"] = track_picture(section, part, report, source)
+    return made

@@ -1,0 +1,221 @@
+"""Where water goes: flight with splash over several generations, then the film that drips on.
+
+Every gram put in comes out in one of four places: passed to the inside, returned outside, run to
+the trough, or (only while counting) lying on a slat or the ceiling. What lies there runs down the
+slat and drips from its lowest edge; where those drips go is again a flight, so the whole cascade
+from slat to slat is one linear system, solved exactly.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from vent_family.evidence.water.airfield import AirField
+from vent_family.evidence.water.boundary import Boundary
+from vent_family.evidence.water.flight import AFLOAT, PASSED, RETURNED, fly
+from vent_family.evidence.water.properties import pendant_drop_mm
+from vent_family.evidence.water.splash import SplashModel, secondary_drops, splashes
+from vent_family.spec.section import Section
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+
+GENERATIONS: Final = 5
+LIGHTEST: Final = 2e-5
+"""Secondary drops below this share of one label's water are laid down where they are."""
+DRIP_OFFSET_MM: Final = 0.02
+LEVEL_MM: Final = 0.3
+"""Corners within this height of the lowest one carry drips too."""
+CEILING_DRIPS: Final = 12
+
+
+@dataclass(frozen=True, eq=False)
+class Drops:
+    """Drops at the start: places (mm), velocities (m/s), diameters (mm), mass and label each."""
+
+    z_mm: FloatArray
+    y_mm: FloatArray
+    w_m_s: FloatArray
+    v_m_s: FloatArray
+    diameter_mm: FloatArray
+    mass: FloatArray
+    label: IntArray
+    radius_mm: FloatArray | None = None
+    """Reach of drops that touch what they pass; ``None`` for points."""
+
+
+@dataclass(frozen=True, eq=False)
+class Fates:
+    """Mass per label (rows) and place.
+
+    ``caught`` has a column per slat and one for the ceiling; ``passed_direct`` is the part of
+    ``passed`` that never touched anything.
+    """
+
+    caught: FloatArray
+    trough: FloatArray
+    passed: FloatArray
+    passed_direct: FloatArray
+    returned: FloatArray
+
+    @property
+    def total(self) -> FloatArray:
+        """Mass accounted for, per label."""
+        return np.asarray(self.caught.sum(axis=1) + self.trough + self.passed + self.returned)
+
+
+@dataclass(frozen=True, eq=False)
+class Scene:
+    """Everything fixed for one vent: section, boundary, air and gravity."""
+
+    section: Section
+    boundary: Boundary
+    air: AirField
+    gravity_m_s2: tuple[float, float]
+
+
+def shoot(scene: Scene, drops: Drops, model: SplashModel | None, labels: int) -> Fates:
+    """Fly drops with all their secondary drops and return where the mass went.
+
+    ``model`` ``None`` means every contact catches the drop.
+    """
+    b = scene.boundary
+    n_caught = b.slat_count + 1
+    caught = np.zeros((labels, n_caught))
+    trough, passed = np.zeros(labels), np.zeros(labels)
+    direct, returned = np.zeros(labels), np.zeros(labels)
+    z, y, w, v = drops.z_mm, drops.y_mm, drops.w_m_s, drops.v_m_s
+    d, mass, label = drops.diameter_mm, drops.mass, drops.label
+    for generation in range(GENERATIONS + 1):
+        if z.size == 0:
+            break
+        reach = drops.radius_mm if generation == 0 else None
+        end = fly(b, scene.air, scene.gravity_m_s2, z, y, w, v, d, radius_mm=reach)
+        through = (end.edge == PASSED) | (end.edge == AFLOAT)
+        out = end.edge == RETURNED
+        np.add.at(passed, label[through], mass[through])
+        if generation == 0:
+            np.add.at(direct, label[through], mass[through])
+        np.add.at(returned, label[out], mass[out])
+        hit = end.edge >= 0
+        edge, owner = end.edge[hit], b.owner[end.edge[hit]]
+        m, lab, dia = mass[hit].copy(), label[hit], d[hit]
+        hz, hy, hw, hv = end.z_mm[hit], end.y_mm[hit], end.w_m_s[hit], end.v_m_s[hit]
+        if model is not None and generation < GENERATIONS and hz.size:
+            breaks = splashes(model, b.edges[edge], hw, hv, dia) & (m > LIGHTEST)
+            child = secondary_drops(
+                model,
+                b.edges[edge[breaks]],
+                hz[breaks],
+                hy[breaks],
+                hw[breaks],
+                hv[breaks],
+                dia[breaks],
+                thinned=generation > 0,
+            )
+            parents = m[breaks]
+            z, y, w, v = child.z_mm, child.y_mm, child.w_m_s, child.v_m_s
+            d, label = child.diameter_mm, lab[breaks][child.parent]
+            mass = parents[child.parent] * child.share
+            m[breaks] *= 1.0 - model.thrown
+        else:
+            z = np.empty(0)
+        for place, who in ((trough, b.trough), (passed, b.inside), (returned, b.face)):
+            mine = owner == who
+            np.add.at(place, lab[mine], m[mine])
+        mine = owner < n_caught
+        np.add.at(caught, (lab[mine], owner[mine]), m[mine])
+    return Fates(caught, trough, passed, direct, returned)
+
+
+@dataclass(frozen=True, eq=False)
+class Drip:
+    """What becomes of the water lying on slats and ceiling, per unit on each of them.
+
+    ``passes``, ``trough`` and ``returns`` have one entry per slat and one for the ceiling and add
+    up to one; ``load`` (n, n) is the water that in all runs over surface j per unit put on i.
+    """
+
+    passes: FloatArray
+    trough: FloatArray
+    returns: FloatArray
+    load: FloatArray
+
+
+def drip_matrix(scene: Scene, model: SplashModel) -> Drip:
+    """Return the end of the dripping cascade, solved exactly."""
+    drops = _drips(scene)
+    n = scene.boundary.slat_count + 1
+    fates = shoot(scene, drops, model, n)
+    # Rows are normalised by what was accounted for, so that rounding cannot lose water.
+    total = fates.total[:, None]
+    move = fates.caught / total
+    ends = np.stack([fates.passed, fates.trough, fates.returned], axis=1) / total
+    lost = _circling(move, ends)
+    # Water that strong air carries round and round between slats can only end inside.
+    move[lost] = 0.0
+    ends[lost] = (1.0, 0.0, 0.0)
+    load: FloatArray = np.asarray(np.linalg.inv(np.eye(n) - move), dtype=float)
+    final = load @ ends
+    return Drip(final[:, 0], final[:, 1], final[:, 2], load)
+
+
+def _circling(move: FloatArray, ends: FloatArray) -> NDArray[np.bool_]:
+    """Return the surfaces from which water reaches no end, by way of any others."""
+    reaches = ends.sum(axis=1) > 0.0
+    while True:
+        more = reaches | (move[:, reaches].sum(axis=1) > 0.0)
+        if np.array_equal(more, reaches):
+            return np.asarray(~reaches)
+        reaches = more
+
+
+def _drips(scene: Scene) -> Drops:
+    """Return the drops that fall from each slat's lowest edges and from the ceiling."""
+    gz, gy = scene.gravity_m_s2
+    g = float(np.hypot(gz, gy))
+    down = np.array([gz / g, gy / g])
+    thickness = scene.section.stack.thickness_mm
+    diameter = pendant_drop_mm(thickness)
+    hang = (diameter / 2 + DRIP_OFFSET_MM) * down
+    places: list[tuple[float, float, float, int]] = []
+    for k, slat in enumerate(scene.section.slats):
+        corners = np.array(slat.outline)
+        depth = corners @ down
+        edges = _edges(corners[depth > depth.max() - LEVEL_MM], thickness)
+        for z, y in edges:
+            places.append((z + hang[0], y + hang[1], 1.0 / len(edges), k))
+    ceiling = scene.boundary.slat_count
+    level = np.array(scene.section.upper)
+    z0, z1 = scene.section.stack_z_mm[0], level[-1, 0]
+    for z in np.linspace(z0, z1, CEILING_DRIPS + 2)[1:-1]:
+        y = float(np.interp(z, level[:, 0], level[:, 1]))
+        places.append((float(z) + hang[0], y + hang[1], 1.0 / CEILING_DRIPS, ceiling))
+    a = np.array(places)
+    zero = np.zeros(len(a))
+    return Drops(
+        a[:, 0],
+        a[:, 1],
+        zero,
+        zero,
+        np.full(len(a), diameter),
+        a[:, 2],
+        a[:, 3].astype(np.int64),
+        np.full(len(a), diameter / 2),
+    )
+
+
+def _edges(corners: FloatArray, thickness_mm: float) -> list[tuple[float, float]]:
+    """Return the middles of the lowest edges: corners closer than a slat is thick are one."""
+    groups: list[list[FloatArray]] = []
+    for corner in corners[np.argsort(corners[:, 0])]:
+        if groups and corner[0] - groups[-1][-1][0] <= thickness_mm + 0.1:
+            groups[-1].append(corner)
+        else:
+            groups.append([corner])
+    middles = [np.mean(g, axis=0) for g in groups]
+    return [(float(m[0]), float(m[1])) for m in middles]

@@ -1,0 +1,146 @@
+"""From numbers to a plain verdict: holds, marginal or fails, what limits, what would mend it."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from vent_family.base.limits import (
+    LEVEL_MARGIN_MIN,
+    MOUNTING_TOLERANCE,
+    SIGHT_MARGIN_MIN,
+    WATER_FAILS_ML,
+    WATER_HOLDS_ML,
+    WATER_SHARE_MAX,
+)
+from vent_family.evidence.water.drainage import (
+    DRAIN_SEARCH_MAX_MM,
+    DrainageReport,
+    Trough,
+    drain_height_for_mm,
+)
+from vent_family.evidence.water.properties import PASCAL_PER_MM_WATER
+from vent_family.evidence.water.report import Outcome, Range
+
+SILL_RISE_MAX_MM = 20.0
+"""A sill that would have to rise by more than this is no advice."""
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """What a verdict rests on; shares of the arriving water under the severe assumption."""
+
+    sight_margin_mm: float
+    passed_share: Range
+    passed_ml: Range
+    direct_share: float
+    splash_share: float
+    drip_share: float
+    overflow_share: float
+    drainage: DrainageReport
+    drainage_tilted: DrainageReport
+    suction_pa: float
+    blow_in_pa: float
+
+
+def outcome_of(e: Evidence) -> Outcome:
+    """Return the predicted outcome."""
+    if e.sight_margin_mm < 0.0 or e.suction_pa >= e.blow_in_pa:
+        return "fails"
+    if e.drainage.overflow_s is not None:
+        return "fails"
+    low_fails = e.passed_share.low > WATER_SHARE_MAX.value
+    if low_fails or e.passed_ml.low > WATER_FAILS_ML.value:
+        return "fails"
+    holds = (
+        e.passed_share.high <= WATER_SHARE_MAX.value
+        and e.passed_ml.high <= WATER_HOLDS_ML.value
+        and e.drainage.margin_mm >= LEVEL_MARGIN_MIN.value
+        and e.drainage_tilted.margin_mm >= 0.0
+        and e.sight_margin_mm >= SIGHT_MARGIN_MIN.value
+    )
+    return "holds" if holds else "marginal"
+
+
+def mechanism_of(e: Evidence) -> tuple[str, str]:
+    """Return the limiting mechanism and the sentence that says so with its numbers."""
+    if e.sight_margin_mm < 0.0:
+        return "straight path", f"a straight path {-e.sight_margin_mm:.2f} mm wide leads inside"
+    if e.suction_pa >= e.blow_in_pa:
+        return (
+            "drain blow-in",
+            f"a depression of {e.suction_pa:.0f} Pa lifts water over the sill"
+            f" (limit {e.blow_in_pa:.0f} Pa)",
+        )
+    if e.drainage.overflow_s is not None:
+        return (
+            "pool overflow",
+            f"{plain(e.drainage.inflow_l_min)} L/min reach the trough, it drains"
+            f" {plain(e.drainage.capacity_l_min)} L/min and overflows after"
+            f" {plain(e.drainage.overflow_s)} s",
+        )
+    shares = {
+        "direct drops": e.direct_share,
+        "splash": e.splash_share,
+        "dripping film": e.drip_share,
+    }
+    name = max(shares, key=lambda k: shares[k])
+    bad_drops = (
+        e.passed_share.high > WATER_SHARE_MAX.value or e.passed_ml.high > WATER_HOLDS_ML.value
+    )
+    passed = "no drop passes"
+    if e.passed_ml.high > 0.0:
+        ml = plain_range(e.passed_ml.low, e.passed_ml.high)
+        share = plain_range(100.0 * e.passed_share.low, 100.0 * e.passed_share.high)
+        passed = f"{ml} mL pass ({share} % of what arrives)"
+    if bad_drops:
+        return name, f"{passed}, most of it by {name}"
+    if e.drainage.margin_mm < LEVEL_MARGIN_MIN.value:
+        return "pool level", f"the pool stays only {e.drainage.margin_mm:.1f} mm below the sill"
+    if e.drainage_tilted.margin_mm < 0.0:
+        return (
+            "mounting tilt",
+            f"{MOUNTING_TOLERANCE.value:g} degrees of lean and roll more let the pool"
+            f" over the sill by {-e.drainage_tilted.margin_mm:.1f} mm",
+        )
+    return "none", f"{passed}; the pool stays {e.drainage.margin_mm:.1f} mm below the sill"
+
+
+def drainage_change(e: Evidence, trough: Trough, concentration: float) -> str:
+    """Return the change of drain or sill that would carry the water, computed."""
+    tilted = e.drainage_tilted
+    rise = LEVEL_MARGIN_MIN.value - min(tilted.margin_mm, e.drainage.margin_mm)
+    rise = math.ceil(rise * 2.0) / 2.0
+    words = []
+    if 0.0 < rise <= SILL_RISE_MAX_MM:
+        words.append(f"raise sill_height_mm by {rise:g} mm")
+    height = drain_height_for_mm(
+        trough,
+        e.drainage.inflow_l_min,
+        suction_pa=e.suction_pa,
+        concentration=concentration,
+    )
+    if height is not None and e.drainage.overflow_s is not None:
+        words.append(f"raise drain_height_mm to {height:g} mm")
+    bearable = e.suction_pa + PASCAL_PER_MM_WATER * (
+        min(tilted.margin_mm, e.drainage.margin_mm) - LEVEL_MARGIN_MIN.value
+    )
+    if 0.0 < bearable < e.suction_pa:
+        words.append(f"lower fan_depression_pa to {math.floor(bearable)} Pa")
+    if words:
+        return " or ".join(words)
+    return f"shield the vent from this water: no drain up to {DRAIN_SEARCH_MAX_MM:g} mm carries it"
+
+
+def plain(value: float) -> str:
+    """Return a number with two figures, without exponent; below a millionth it is zero."""
+    if abs(value) < 1e-6:
+        return "0"
+    digits = max(0, 1 - math.floor(math.log10(abs(value))))
+    return f"{value:.{digits}f}"
+
+
+def plain_range(low: float, high: float) -> str:
+    """Return both ends of a range, or one number where they read the same."""
+    a, b = plain(low), plain(high)
+    return a if a == b else f"{a} to {b}"

@@ -1,0 +1,1 @@
+"""Writers and readers of file formats; nothing here knows of vents."""

@@ -1,0 +1,1 @@
+"""STEP AP242: written, read back, with user-defined attributes."""

@@ -1,0 +1,182 @@
+"""Write a shape as binary STL, with its identity in the header and its mesh measured.
+
+The format is the one common among slicers: 80 bytes of header, the number of triangles as an
+unsigned 32-bit integer, then 50 bytes per triangle (normal, three corners, two spare bytes), all
+little-endian (common practice; the original publication of the format was not read). The format
+knows no units; lengths are millimetres, and the header says so.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+import cadquery as cq
+import numpy as np
+import numpy.typing as npt
+
+from vent_family.base.atomic import write_bytes
+from vent_family.mesh.triangles import (
+    FloatArray,
+    IntArray,
+    edge_multiplicity,
+    is_watertight,
+    mesh_of,
+    mesh_volume_mm3,
+    weld,
+)
+
+HEADER_BYTES: Final = 80
+_PREFIX: Final = "unit=mm"
+_CUT: Final = "~"
+_TRIANGLE: Final = np.dtype(
+    [("normal", "<f4", (3,)), ("corners", "<f4", (3, 3)), ("spare", "<u2")], align=False
+)
+
+
+@dataclass(frozen=True, slots=True)
+class MeshFacts:
+    """What was written, measured on the single-precision corners that stand in the file.
+
+    ``edge_multiplicity`` holds (triangles per edge, number of such edges), ascending; a closed
+    mesh has one entry, for 2. ``size_mm`` is the extent along X, Y and Z.
+    """
+
+    triangles: int
+    vertices: int
+    volume_mm3: float
+    watertight: bool
+    edge_multiplicity: tuple[tuple[int, int], ...]
+    size_mm: tuple[float, float, float]
+
+
+def header_text(part_number: str, revision: str, row_hash: str) -> str:
+    """Return the identity of a part as ASCII text of at most 80 characters.
+
+    ``unit=mm part=<number> rev=<revision> row=<hash>``. Letters outside ASCII lose their accents
+    or become ``?``. Where the text is too long, the hash is cut to its first 16 characters, then
+    the revision to 12, then the part number to what is left; a cut field ends in ``~``. The unit
+    is never cut. Blanks inside a field become ``_``, so that the fields can be told apart.
+    """
+    number, rev, row = (_ascii(text) for text in (part_number, revision, row_hash))
+    text = _join(number, rev, row)
+    if len(text) > HEADER_BYTES:
+        row = _cut(row, 16)
+        text = _join(number, rev, row)
+    if len(text) > HEADER_BYTES:
+        rev = _cut(rev, 12)
+        text = _join(number, rev, row)
+    if len(text) > HEADER_BYTES:
+        number = _cut(number, len(number) - (len(text) - HEADER_BYTES))
+        text = _join(number, rev, row)
+    return text
+
+
+def write_stl(
+    path: Path,
+    shape: cq.Shape,
+    header_text: str,
+    chord_mm: float,
+    angle_rad: float,
+    location: cq.Location | None = None,
+) -> MeshFacts:
+    """Mesh a copy of ``shape`` and write it to ``path`` as binary STL, whole or not at all.
+
+    ``chord_mm`` is the largest distance between mesh and faces, absolute, in mm; ``angle_rad`` the
+    largest turn between neighbouring segments. ``location`` moves the mesh, for instance into
+    print orientation; the shape itself is left alone, its cached triangles included. The mesh is
+    written as it is, watertight or not: the returned facts tell.
+
+    Raises:
+        ValueError: the header is not printable ASCII, is longer than 80 characters or begins with
+            "solid", by which many readers take the file for text; or a tolerance is not positive.
+        RuntimeError: the kernel could not mesh the shape.
+        OSError: the file could not be written.
+    """
+    _header(header_text)  # Before the meshing, which can take a while.
+    vertices, triangles = mesh_of(shape, chord_mm, angle_rad)
+    return write_mesh(path, vertices, triangles, header_text, location)
+
+
+def write_mesh(
+    path: Path,
+    vertices: FloatArray,
+    triangles: IntArray,
+    header_text: str,
+    location: cq.Location | None = None,
+) -> MeshFacts:
+    """Write a mesh made before: vertices (n, 3) in mm, triangles (m, 3) of indices.
+
+    As :func:`write_stl`, for callers that have used the mesh for something else first.
+
+    Raises:
+        ValueError: the header, as there.
+        OSError: the file could not be written.
+    """
+    header = _header(header_text)
+    if location is not None:
+        vertices = _moved(vertices, location)
+    # Single precision can bring two vertices onto the same spot: join those, or the file would
+    # hold triangles without area where the mesh in memory had none.
+    rounded = vertices.astype(np.float32).astype(np.float64)
+    vertices, triangles = weld(rounded, triangles, 0.0)
+    corners = vertices[triangles]
+    normals = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    lengths = np.linalg.norm(normals, axis=1, keepdims=True)
+    # Three corners in line have no normal; zero asks the reader to work it out.
+    normals = np.divide(normals, lengths, out=np.zeros_like(normals), where=lengths > 0.0)
+    records = np.zeros(len(triangles), dtype=_TRIANGLE)
+    # Adding zero removes negative zeros, which would make equal files differ.
+    records["normal"] = normals + 0.0
+    records["corners"] = corners + 0.0
+    count = np.array(len(triangles), dtype="<u4")
+    write_bytes(path, header + count.tobytes() + records.tobytes())
+    size = np.ptp(vertices, axis=0)
+    return MeshFacts(
+        triangles=len(triangles),
+        vertices=len(vertices),
+        volume_mm3=mesh_volume_mm3(vertices, triangles),
+        watertight=is_watertight(triangles),
+        edge_multiplicity=tuple(sorted(edge_multiplicity(triangles).items())),
+        size_mm=(float(size[0]), float(size[1]), float(size[2])),
+    )
+
+
+def _header(text: str) -> bytes:
+    if not (text.isascii() and text.isprintable()):
+        raise ValueError(f"an STL header takes printable ASCII only: {text!r}")
+    if len(text) > HEADER_BYTES:
+        raise ValueError(
+            f"an STL header takes {HEADER_BYTES} characters, not {len(text)}: {text!r}"
+        )
+    if text.lstrip().lower().startswith("solid"):
+        raise ValueError(f'an STL header must not begin with "solid": {text!r}')
+    return text.encode("ascii").ljust(HEADER_BYTES, b" ")
+
+
+def _moved(vertices: FloatArray, location: cq.Location) -> FloatArray:
+    """Return the vertices moved by ``location``."""
+    move = location.wrapped.Transformation()
+    matrix: npt.NDArray[np.float64] = np.array(
+        [[move.Value(row, column) for column in range(1, 5)] for row in range(1, 4)]
+    )
+    return np.asarray(vertices @ matrix[:, :3].T + matrix[:, 3], dtype=np.float64)
+
+
+def _join(number: str, revision: str, row_hash: str) -> str:
+    return f"{_PREFIX} part={number} rev={revision} row={row_hash}"
+
+
+def _ascii(text: str) -> str:
+    bare = "".join(c for c in unicodedata.normalize("NFKD", text) if not unicodedata.combining(c))
+    printable = "".join(
+        c if c.isascii() and (c.isprintable() or c.isspace()) else "?" for c in bare
+    )
+    return "_".join(printable.split())
+
+
+def _cut(text: str, length: int) -> str:
+    """Return ``text`` in at most ``length`` characters, a cut marked by ``~``."""
+    return text if len(text) <= length else text[: length - 1] + _CUT

@@ -1,0 +1,1 @@
+"""Front ends: the command line and the CadQuery plugin."""

@@ -1,0 +1,16 @@
+"""The meshes of one part: the vent and everything delivered beside it."""
+
+from __future__ import annotations
+
+from vent_family.base.limits import STL_ANGLE, STL_CHORD
+from vent_family.geometry.vent import VentSolids
+from vent_family.mesh.triangles import FloatArray, IntArray, mesh_of
+
+Meshes = dict[str, tuple[FloatArray, IntArray]]
+"""Vertices (n, 3) in mm and triangles (m, 3) by body: "" for the vent, "locknut", "gasket"."""
+
+
+def meshes_of(solids: VentSolids) -> Meshes:
+    """Return the meshes of vent and companions, at the tolerance they are exported with."""
+    bodies = [("", solids.vent), *solids.companions()]
+    return {name: mesh_of(solid, STL_CHORD.value, STL_ANGLE.value) for name, solid in bodies}

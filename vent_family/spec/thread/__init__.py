@@ -1,0 +1,1 @@
+"""ISO metric threads: profiles and tolerances, and the parts that carry them."""

@@ -1,0 +1,157 @@
+"""The pictures of the README, drawn from real solids and sections.
+
+Run ``python -m vent_family.tools.gallery docs/pictures`` to make them anew.
+"""
+
+from __future__ import annotations
+
+import io
+import sys
+from pathlib import Path
+from typing import Any, Final
+
+import matplotlib
+
+matplotlib.use("Agg")
+import matplotlib.pyplot as plt
+from matplotlib.patches import Polygon as Patch
+from matplotlib.patches import Rectangle
+
+from vent_family.base.atomic import write_bytes
+from vent_family.base.materials import COLOURS, GASKET_COLOUR, PANEL_COLOUR
+from vent_family.catalog.model import CatalogRow
+from vent_family.geometry.primitives import box, cut
+from vent_family.geometry.vent import assembled, build_solids
+from vent_family.mesh.vent import meshes_of
+from vent_family.release.picture import render_png
+from vent_family.release.printing import check_printing, write_print_picture
+from vent_family.spec.resolve import resolve
+from vent_family.spec.vent import RoundBody, VentSpec
+
+FAMILIES: Final[dict[str, dict[str, Any]]] = {
+    "rectangular": {"family": "rectangular", "size": "80x60", "key": "notch"},
+    "round": {"family": "round", "size": "M32x1.5"},
+    "flanged": {"family": "flanged", "size": "92x92", "slat_form": "folded"},
+}
+_SLAT: Final = "#3b4a54"
+_BODY: Final = "#aeb8bf"
+_PANEL: Final = "#d8c9a8"
+
+
+def make_gallery(folder: Path) -> list[Path]:
+    """Write all pictures of the README into ``folder`` and return their paths."""
+    folder.mkdir(parents=True, exist_ok=True)
+    written = []
+    for name, cells in FAMILIES.items():
+        spec = resolve(CatalogRow(part_number="SHOWN", status="draft", **cells))
+        solids = build_solids(spec)
+        grey = COLOURS["light_grey"]
+        written.append(folder / f"{name}.png")
+        render_png(written[-1], [(solids.vent, grey)], size_px=(640, 560))
+        if name == "round":
+            written.append(folder / "round-cut.png")
+            colours = {"": grey, "locknut": COLOURS["dark_grey"], "gasket": GASKET_COLOUR}
+            half = box((0.0, 300.0), (-300.0, 300.0), (-300.0, 300.0))
+            shown = [
+                (
+                    cut(placed.shape.moved(placed.location), [half]),
+                    colours.get(placed.name, PANEL_COLOUR),
+                )
+                for placed in assembled(spec, solids)
+            ]
+            render_png(written[-1], shown, direction=(1.0, 0.22, 0.25), size_px=(900, 620))
+        if name == "round":
+            written.append(folder / "print.png")
+            printing = check_printing(spec, meshes_of(solids))
+            write_print_picture(written[-1], spec, printing.report)
+    written.append(folder / "datum.png")
+    draw_datum(written[-1])
+    return written
+
+
+def draw_datum(path: Path) -> None:
+    """Draw the datum convention on the sections of a rectangular and a round vent."""
+    figure, axes = plt.subplots(1, 2, figsize=(11, 6.2), width_ratios=(1, 1.25))
+    for axis, name in zip(axes, ("rectangular", "round"), strict=True):
+        cells = FAMILIES[name]
+        spec = resolve(CatalogRow(part_number="SHOWN", status="draft", **cells))
+        _draw_section(axis, spec)
+        axis.set_title(f"{name} vent, seen along X", fontsize=11)
+    figure.tight_layout()
+    buffer = io.BytesIO()
+    figure.savefig(buffer, dpi=110, metadata={"Software": None})
+    plt.close(figure)
+    write_bytes(path, buffer.getvalue())
+
+
+def _draw_section(axis: Any, spec: VentSpec) -> None:
+    section, body = spec.section, spec.body
+    t = spec.panel_thickness_mm
+    if isinstance(body, RoundBody):
+        r, front = body.head_radius_mm, section.front_z_mm
+        z0, z1 = body.cone_z_mm
+        neck = body.thread.nominal_mm / 2
+        outline = [(front, r), (z1, r), (z0, body.shoulder_radius_mm), (0, body.shoulder_radius_mm)]
+        outline += [(0, neck), (-body.neck_length_mm, neck)]
+        reach = r + 12
+        hole = body.thread.nominal_mm / 2
+    else:
+        w, top, bottom = body.body_mm[1] / 2, body.cover_mm[3], body.cover_mm[2]
+        outline = [(section.front_z_mm, top), (0, top), (0, w), (body.inner_z_mm, w)]
+        reach = max(top, bottom) + 8
+        hole = spec.opening.size_mm[1] / 2
+    ring = outline + [(z, -y) for z, y in reversed(outline)]
+    for y in (hole, -reach):
+        axis.add_patch(Rectangle((-t, y), t, reach - hole, fc=_PANEL, ec="k", lw=0.8, hatch="//"))
+    axis.add_patch(Patch(ring, fc=_BODY, ec="k", lw=0.8))
+    inside = section.cavity
+    axis.add_patch(Patch(list(inside.exterior.coords), fc="white", ec="none"))
+    for slat in section.slats:
+        axis.add_patch(Patch(slat.outline, fc=_SLAT, ec="none"))
+    front = section.front_z_mm
+    axis.annotate("", (front + 22, 0), (0, 0), arrowprops={"arrowstyle": "-|>", "lw": 1.6})
+    axis.text(front + 23, 0, "+Z outside", va="center", fontsize=10)
+    axis.annotate("", (0, reach + 9), (0, 0), arrowprops={"arrowstyle": "-|>", "lw": 1.6})
+    axis.text(0, reach + 10, "+Y, TOP", ha="center", va="bottom", fontsize=10)
+    axis.plot(0, 0, "o", ms=6, mfc="white", mec="k", zorder=5)
+    axis.annotate(
+        "origin:\ncentre of opening",
+        (0, 0),
+        (front + 6, -14),
+        arrowprops={"arrowstyle": "->"},
+        fontsize=9,
+    )
+    low = section.drain_mm[0]
+    axis.annotate(
+        "drain, towards -Y",
+        (front, low + 1.5),
+        (front + 6, low - 12),
+        arrowprops={"arrowstyle": "->"},
+        fontsize=9,
+    )
+    inner = min(z for z, _ in ring)
+    sill = section.lower[-3]
+    axis.annotate(
+        "sill",
+        sill,
+        (inner - 12, sill[1] - 9),
+        arrowprops={"arrowstyle": "->"},
+        fontsize=9,
+    )
+    axis.annotate(
+        "Z = 0: outer panel face",
+        (0, reach - 3),
+        (8, reach + 2),
+        arrowprops={"arrowstyle": "->"},
+        fontsize=9,
+    )
+    axis.text(inner - 12, reach - 5, "inside", fontsize=10)
+    axis.set_xlim(inner - 30, front + 48)
+    axis.set_ylim(-reach - 10, reach + 16)
+    axis.set_aspect("equal")
+    axis.axis("off")
+
+
+if __name__ == "__main__":
+    for made in make_gallery(Path(sys.argv[1] if len(sys.argv) > 1 else "docs/pictures")):
+        print(made)
