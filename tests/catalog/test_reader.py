@@ -180,7 +180,7 @@ def test_part_numbers_near_a_trap_are_read(name: str, tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("thread", ROUND_THREADS)
 def test_all_thread_sizes_are_read(thread: str, tmp_path: Path) -> None:
-    """Sizes as named in the project brief, IEC/EN 60423, from memory."""
+    """Cable-entry sizes of IEC/EN 60423, from memory."""
     text = f"part_number,family,size,status\nA,round,{thread}x1.5,draft\n"
     assert read(tmp_path, text).rows[0].row.size == f"{thread}x1.5"
 

@@ -6,11 +6,11 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 from skfem import Basis, ElementHex2, ElementVector, MeshHex, MeshHex2, asm, condense, solve
 from skfem.models.elasticity import lame_parameters, linear_elasticity
 
-FloatArray = npt.NDArray[np.float64]
+from vent_family.base.arrays import FloatArray
+
 Profile = Callable[[FloatArray, FloatArray], tuple[FloatArray, FloatArray]]
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import cadquery as cq
 import numpy as np
 
+from vent_family.base.arrays import FloatArray, IntArray
 from vent_family.evidence.printing.supports import (
     Finding,
     SupportRules,
@@ -13,7 +14,7 @@ from vent_family.evidence.printing.supports import (
 )
 from vent_family.geometry.primitives import one_solid
 from vent_family.mesh.slices import Layers, layer_plan, slice_layers
-from vent_family.mesh.triangles import FloatArray, IntArray, mesh_of
+from vent_family.mesh.triangles import mesh_of
 
 Mesh = tuple[FloatArray, IntArray]
 

@@ -8,6 +8,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
+from vent_family.base.constants import (
+    CAPILLARY_LENGTH_MM,
+    SURFACE_TENSION_N_M,
+    WATER_DENSITY_KG_M3,
+)
+
 COMMON_PRACTICE: Final = "common practice, no source"
 OWN_RULE: Final = "house rule of this part family"
 
@@ -35,10 +41,11 @@ SLAT_MIN_UPRIGHT: Final = Limit(
 )
 WALL_MIN: Final = Limit(1.2, "mm", "thinnest outer wall, three 0.4 mm lines", COMMON_PRACTICE)
 GAP_MIN: Final = Limit(
-    2.7,
+    round(CAPILLARY_LENGTH_MM, 1),
     "mm",
     "narrowest water or air gap; below the capillary length of water a film bridges it",
-    "sqrt(sigma / (rho g)) with 0.0728 N/m and 998 kg/m3, computed",
+    f"sqrt(sigma / (rho g)) with {SURFACE_TENSION_N_M:g} N/m and {WATER_DENSITY_KG_M3:.0f} kg/m3,"
+    " computed",
 )
 SIGHT_MARGIN_MIN: Final = Limit(
     0.2, "mm", "least width by which every straight line must miss", OWN_RULE

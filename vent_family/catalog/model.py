@@ -43,8 +43,7 @@ ALL: Final = ("rectangular", "round", "flanged")
 BLOCK: Final = ("rectangular", "flanged")
 
 ROUND_THREADS: Final = ("M20", "M25", "M32", "M40", "M50", "M63", "M75")
-"""Thread sizes of round vents, pitch 1.5 mm: sizes as named in the project brief, IEC/EN 60423,
-from memory."""
+"""Thread sizes of round vents, pitch 1.5 mm: the cable-entry sizes of IEC/EN 60423, from memory."""
 
 SIZE_WORDS: Final = {
     BLOCK: f"width x height as 80x60, each {OPENING_MIN.value:g} to {OPENING_MAX.value:g} mm",

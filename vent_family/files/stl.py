@@ -15,12 +15,10 @@ from typing import Final
 
 import cadquery as cq
 import numpy as np
-import numpy.typing as npt
 
+from vent_family.base.arrays import FloatArray, IntArray
 from vent_family.base.atomic import write_bytes
 from vent_family.mesh.triangles import (
-    FloatArray,
-    IntArray,
     edge_multiplicity,
     is_watertight,
     mesh_of,
@@ -159,7 +157,7 @@ def _header(text: str) -> bytes:
 def _moved(vertices: FloatArray, location: cq.Location) -> FloatArray:
     """Return the vertices moved by ``location``."""
     move = location.wrapped.Transformation()
-    matrix: npt.NDArray[np.float64] = np.array(
+    matrix: FloatArray = np.array(
         [[move.Value(row, column) for column in range(1, 5)] for row in range(1, 4)]
     )
     return np.asarray(vertices @ matrix[:, :3].T + matrix[:, 3], dtype=np.float64)

@@ -11,8 +11,9 @@ from typing import Any, Final
 import lib3mf
 import numpy as np
 
+from vent_family.base.arrays import FloatArray, IntArray
 from vent_family.base.atomic import write_bytes
-from vent_family.mesh.triangles import FloatArray, IntArray, is_watertight, mesh_volume_mm3
+from vent_family.mesh.triangles import is_watertight, mesh_volume_mm3
 
 NAMESPACE: Final = "urn:vent-family:part:1"
 """Namespace of all metadata that the 3MF core specification does not name itself."""

@@ -14,11 +14,10 @@ from dataclasses import dataclass
 from typing import Final, TypeAlias
 
 import numpy as np
-import numpy.typing as npt
 import shapely
 from shapely.geometry import MultiPolygon, Polygon
 
-from vent_family.mesh.triangles import FloatArray, IntArray
+from vent_family.base.arrays import FloatArray, IntArray, ObjectArray
 
 Region: TypeAlias = Polygon | MultiPolygon
 
@@ -225,17 +224,15 @@ def section_segments(
     return found.start, found.end, found.owner
 
 
-def _node(
-    a: npt.NDArray[np.int64], b: npt.NDArray[np.int64], level: npt.NDArray[np.int64], n: int
-) -> npt.NDArray[np.int64]:
+def _node(a: IntArray, b: IntArray, level: IntArray, n: int) -> IntArray:
     """Return one number for each crossing of a level with an edge."""
     edge = np.minimum(a, b) * n + np.maximum(a, b)
-    number: npt.NDArray[np.int64] = level * (n * n) + edge
+    number: IntArray = level * (n * n) + edge
     return number
 
 
 def _loops(
-    follows: npt.NDArray[np.int64], xy: FloatArray, level: npt.NDArray[np.int64]
+    follows: IntArray, xy: FloatArray, level: IntArray
 ) -> tuple[FloatArray, IntArray, IntArray]:
     """Walk the segments in order of level and return points, loop numbers and loop levels."""
     following = follows.tolist()
@@ -274,7 +271,7 @@ def _loops(
     return points[inside], renumbered.reshape(-1).astype(np.int64), level[order[last]][kept]
 
 
-def _region(rings: npt.NDArray[np.object_]) -> Region:
+def _region(rings: ObjectArray) -> Region:
     """Return the region bounded by one level's rings: outlines anticlockwise, holes clockwise."""
     anticlockwise = shapely.is_ccw(rings)
     outer, inner = rings[anticlockwise], rings[~anticlockwise]
@@ -288,7 +285,7 @@ def _region(rings: npt.NDArray[np.object_]) -> Region:
     return region if shapely.is_valid(region) else _mended(region)
 
 
-def _with_holes(outer: npt.NDArray[np.object_], inner: npt.NDArray[np.object_]) -> list[Polygon]:
+def _with_holes(outer: ObjectArray, inner: ObjectArray) -> list[Polygon]:
     """Return polygons with every hole in the smallest outline around it."""
     bodies = shapely.polygons(outer)
     order = np.argsort(shapely.area(bodies))

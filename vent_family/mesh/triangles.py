@@ -6,7 +6,6 @@ from typing import Final
 
 import cadquery as cq
 import numpy as np
-import numpy.typing as npt
 from OCP.BRep import BRep_Tool
 from OCP.BRepBuilderAPI import BRepBuilderAPI_Copy
 from OCP.BRepMesh import BRepMesh_IncrementalMesh
@@ -18,8 +17,7 @@ from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
-FloatArray = npt.NDArray[np.float64]
-IntArray = npt.NDArray[np.int64]
+from vent_family.base.arrays import FloatArray, IntArray
 
 WELD_MM: Final = 1e-5
 """Nodes nearer than this (mm) become one vertex.

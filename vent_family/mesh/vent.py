@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from vent_family.base.arrays import FloatArray, IntArray
 from vent_family.base.limits import STL_ANGLE, STL_CHORD
 from vent_family.geometry.vent import VentSolids
-from vent_family.mesh.triangles import FloatArray, IntArray, mesh_of
+from vent_family.mesh.triangles import mesh_of
 
 Meshes = dict[str, tuple[FloatArray, IntArray]]
 """Vertices (n, 3) in mm and triangles (m, 3) by body: "" for the vent, "locknut", "gasket"."""

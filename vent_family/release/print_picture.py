@@ -7,7 +7,6 @@ from pathlib import Path
 from typing import Any, Final
 
 import numpy as np
-import numpy.typing as npt
 import shapely
 from shapely.geometry import Polygon
 from vtkmodules.util.numpy_support import numpy_to_vtk, numpy_to_vtkIdTypeArray
@@ -23,9 +22,9 @@ from vtkmodules.vtkRenderingCore import (
     vtkWindowToImageFilter,
 )
 
+from vent_family.base.arrays import FloatArray, IntArray
 from vent_family.evidence.printing.report import Printed
 from vent_family.evidence.printing.supports import Finding, Kind, longest
-from vent_family.mesh.triangles import FloatArray, IntArray
 
 # The module also registers the off-screen renderer, and picks one that needs no display.
 from vent_family.release.picture import ZOOM, aim, write_image
@@ -248,7 +247,7 @@ def _actor(source: vtkPolyDataNormals | vtkFeatureEdges, colour: Rgb) -> vtkActo
     return actor
 
 
-def _poly(vertices: FloatArray, triangles: npt.NDArray[np.int64]) -> vtkPolyData:
+def _poly(vertices: FloatArray, triangles: IntArray) -> vtkPolyData:
     points = vtkPoints()
     points.SetData(_to_vtk(np.ascontiguousarray(vertices, dtype=np.float64), deep=True))
     cells = vtkCellArray()

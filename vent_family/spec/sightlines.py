@@ -16,10 +16,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
+
+from vent_family.base.arrays import FloatArray
 
 Points = Sequence[tuple[float, float]]
-FloatArray = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)

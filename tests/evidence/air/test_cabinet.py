@@ -6,6 +6,7 @@ import pytest
 
 from tests.evidence.air.test_operating import parabola, plain_vent
 from tests.helpers.rows import spec
+from vent_family.base.constants import AIR_CP_J_KGK, CFM_M3_S, GRAVITY_M_S2
 from vent_family.base.problems import InputError
 from vent_family.evidence.air.cabinet import (
     Cabinet,
@@ -17,10 +18,8 @@ from vent_family.evidence.air.cabinet import (
     smallest_vent,
     walls_only,
 )
-from vent_family.evidence.air.fans import CFM_M3_S
 from vent_family.evidence.air.operating import Opening
 from vent_family.evidence.air.resistance import vent_air
-from vent_family.evidence.air.state import CP_J_KGK, GRAVITY_M_S2
 
 CABINET = Cabinet(heat_w=200.0, ambient_c=25.0, limit_c=45.0)
 
@@ -41,7 +40,7 @@ def test_heat_balance_closes() -> None:
     cabinet = Cabinet(heat_w=200.0, ambient_c=25.0, limit_c=45.0, wall_w_k=3.0, altitude_m=400.0)
     found = fan_forced(cabinet, parabola(), both_sides(vent_air(spec("flanged")), 1))
     assert found.heat_air_w + found.heat_wall_w == pytest.approx(200.0, rel=1e-6)
-    assert found.heat_air_w == pytest.approx(found.mass_kg_s * CP_J_KGK * found.rise_k)
+    assert found.heat_air_w == pytest.approx(found.mass_kg_s * AIR_CP_J_KGK * found.rise_k)
     assert found.inside_c == pytest.approx(25.0 + found.rise_k)
     assert found.margin_k == pytest.approx(45.0 - found.inside_c)
     assert found.flow_m3_s == pytest.approx(found.mass_kg_s / cabinet.outside.density_kg_m3)
@@ -68,7 +67,7 @@ def test_natural_draught_with_constant_loss() -> None:
     loss *= 1 / out.density_kg_m3 + 1 / warm.density_kg_m3
     assert loss == pytest.approx(head, rel=1e-6)
     assert found.draught_pa == pytest.approx(head, rel=1e-9)
-    assert found.mass_kg_s * CP_J_KGK * found.rise_k == pytest.approx(200.0, rel=1e-6)
+    assert found.mass_kg_s * AIR_CP_J_KGK * found.rise_k == pytest.approx(200.0, rel=1e-6)
 
 
 def test_draught_grows_as_the_cube_root_for_small_heat() -> None:

@@ -7,9 +7,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from vent_family.base.constants import CFM_M3_S
 from vent_family.base.problems import InputError
 from vent_family.evidence.air.fans import (
-    CFM_M3_S,
     FanCurve,
     in_parallel,
     in_series,

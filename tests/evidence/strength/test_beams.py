@@ -13,7 +13,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tests.helpers.fe_beam import FloatArray, Profile, fe_beam
+from tests.helpers.fe_beam import Profile, fe_beam
+from vent_family.base.arrays import FloatArray
 from vent_family.evidence.strength.beams import (
     end_moment_nmm,
     fixed_beam,

@@ -9,15 +9,15 @@ import shapely
 from fluids.drag import drag_sphere
 from scipy.integrate import solve_ivp
 
-from vent_family.evidence.water.airfield import AirField
-from vent_family.evidence.water.boundary import Boundary
-from vent_family.evidence.water.drag import flattening_factor, terminal_velocity
-from vent_family.evidence.water.properties import (
+from vent_family.base.constants import (
     AIR_DENSITY_KG_M3,
     AIR_VISCOSITY_PA_S,
     GRAVITY_M_S2,
     WATER_DENSITY_KG_M3,
 )
+from vent_family.evidence.water.airfield import AirField
+from vent_family.evidence.water.boundary import Boundary
+from vent_family.evidence.water.drag import flattening_factor, terminal_velocity
 from vent_family.spec.section import Section
 
 

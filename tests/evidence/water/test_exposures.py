@@ -3,6 +3,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from vent_family.base.constants import CAPILLARY_LENGTH_MM
 from vent_family.evidence.water.exposures import (
     EXPOSURES,
     beams,
@@ -10,12 +11,7 @@ from vent_family.evidence.water.exposures import (
     nozzle_spectrum,
     time_on_vent_s,
 )
-from vent_family.evidence.water.properties import (
-    CAPILLARY_LENGTH_MM,
-    head_mm,
-    pendant_drop_mm,
-    puddle_mm,
-)
+from vent_family.evidence.water.properties import head_mm, pendant_drop_mm, puddle_mm
 
 
 @pytest.mark.parametrize(

@@ -15,6 +15,7 @@ from typing import Final
 import numpy as np
 from scipy.optimize import brentq
 
+from vent_family.base.constants import AIR_CP_J_KGK, GRAVITY_M_S2
 from vent_family.base.limits import AMBIENT_MAX, AMBIENT_MIN
 from vent_family.base.problems import InputError, Problem
 from vent_family.evidence.air.fans import FanCurve
@@ -28,7 +29,7 @@ from vent_family.evidence.air.operating import (
     operating_point,
 )
 from vent_family.evidence.air.resistance import VentAir
-from vent_family.evidence.air.state import CP_J_KGK, GRAVITY_M_S2, AirState, air_at
+from vent_family.evidence.air.state import AirState, air_at
 
 RISE_MAX_K: Final = 500.0
 """Above this the balance stops making sense (radiation, fire)."""
@@ -132,7 +133,7 @@ class Cooling:
 def required_flow_m3_s(cabinet: Cabinet) -> float:
     """Return the volume flow (outside density) that keeps the cabinet at its limit; 0 if none."""
     left = cabinet.heat_w - cabinet.wall_w_k * cabinet.allowed_rise_k
-    mass = max(left, 0.0) / (CP_J_KGK * cabinet.allowed_rise_k)
+    mass = max(left, 0.0) / (AIR_CP_J_KGK * cabinet.allowed_rise_k)
     return mass / cabinet.outside.density_kg_m3
 
 
@@ -149,7 +150,7 @@ def fan_forced(cabinet: Cabinet, fan: FanCurve, system: System, place: Place = "
     # The rise changes the density of the outgoing air and so the flow by a few per cent.
     for _ in range(40):
         point = operating_point(fan, system, outside, outside.at(cabinet.ambient_c + rise), place)
-        new = cabinet.heat_w / (point.mass_kg_s * CP_J_KGK + cabinet.wall_w_k)
+        new = cabinet.heat_w / (point.mass_kg_s * AIR_CP_J_KGK + cabinet.wall_w_k)
         if new > RISE_MAX_K:
             new = RISE_MAX_K
         if abs(new - rise) < 1e-8:
@@ -201,7 +202,7 @@ def natural_draught(cabinet: Cabinet, low: Opening, high: Opening, height_m: flo
         return float(brentq(lack, 1e-12, top, xtol=1e-13))
 
     def lack_of_heat(rise: float) -> float:
-        return rise * (mass_flow(rise) * CP_J_KGK + cabinet.wall_w_k) - cabinet.heat_w
+        return rise * (mass_flow(rise) * AIR_CP_J_KGK + cabinet.wall_w_k) - cabinet.heat_w
 
     warnings: tuple[str, ...] = ()
     if lack_of_heat(RISE_MAX_K) < 0:
@@ -239,7 +240,7 @@ def _cooling(
         margin_k=cabinet.limit_c - inside,
         mass_kg_s=mass,
         flow_m3_s=mass / cabinet.outside.density_kg_m3,
-        heat_air_w=mass * CP_J_KGK * rise,
+        heat_air_w=mass * AIR_CP_J_KGK * rise,
         heat_wall_w=cabinet.wall_w_k * rise,
         draught_pa=draught,
         point=point,

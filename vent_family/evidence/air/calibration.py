@@ -19,12 +19,10 @@ from typing import Final
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 from scipy.interpolate import RegularGridInterpolator
 
+from vent_family.base.arrays import BoolArray, FloatArray
 from vent_family.spec.stack import IN, OUT, Form, Stack
-
-Array = NDArray[np.float64]
 
 RUNS: Final = Path(__file__).with_name("data") / "stack_losses.csv"
 
@@ -147,8 +145,12 @@ def _place(run: Run) -> tuple[Form, float, float, float, float]:
 
 
 def ratio(
-    form: Form, thickness_ratio: Array, overlap_ratio: Array, gap_ratio: Array, re: Array
-) -> tuple[Array, NDArray[np.bool_]]:
+    form: Form,
+    thickness_ratio: FloatArray,
+    overlap_ratio: FloatArray,
+    gap_ratio: FloatArray,
+    re: FloatArray,
+) -> tuple[FloatArray, BoolArray]:
     """Return the correction for n stacks at (n, m) Reynolds numbers, and where the table covers it.
 
     Beyond its edge the table is held constant.

@@ -18,9 +18,15 @@ from typing import Final
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 from scipy.interpolate import PchipInterpolator
 
+from vent_family.base.arrays import FloatArray
+from vent_family.base.constants import (
+    CFM_M3_S,
+    FAN_TEST_DENSITY_KG_M3,
+    PASCAL_PER_INH2O,
+    PASCAL_PER_MMH2O,
+)
 from vent_family.base.limits import (
     FAN_FLOW_MAX,
     FAN_GAP_MAX,
@@ -30,10 +36,6 @@ from vent_family.base.limits import (
 )
 from vent_family.base.problems import InputError, Problem
 
-Array = NDArray[np.float64]
-
-CFM_M3_S: Final = 0.028316846592 / 60
-"""One cubic foot per minute: (0.3048 m)^3 / 60 s, exact."""
 FLOW_UNITS: Final = {
     "flow_m3_h": 1 / 3600,
     "flow_m3_s": 1.0,
@@ -42,12 +44,10 @@ FLOW_UNITS: Final = {
 }
 PRESSURE_UNITS: Final = {
     "pressure_pa": 1.0,
-    "pressure_mmh2o": 9.80665,
-    "pressure_inh2o": 249.08891,
+    "pressure_mmh2o": PASCAL_PER_MMH2O,
+    "pressure_inh2o": PASCAL_PER_INH2O,
 }
 """Pascals per unit; columns of water at 4 degC, conventional values."""
-STANDARD_DENSITY: Final = 1.2
-"""Density fan curves are stated for unless they say otherwise, kg/m3 (common practice)."""
 
 
 @dataclass(frozen=True)
@@ -61,13 +61,13 @@ class FanCurve:
     name: str
     flow_m3_s: tuple[float, ...]
     pressure_pa: tuple[float, ...]
-    density_kg_m3: float = STANDARD_DENSITY
+    density_kg_m3: float = FAN_TEST_DENSITY_KG_M3
 
     @cached_property
     def _curve(self) -> PchipInterpolator:
         return PchipInterpolator(self.flow_m3_s, self.pressure_pa)
 
-    def pressure(self, flow_m3_s: Array | float) -> Array:
+    def pressure(self, flow_m3_s: FloatArray | float) -> FloatArray:
         """Return the static pressure (Pa) at a flow; negative beyond the free flow.
 
         Between points by monotone cubics (Fritsch & Carlson 1980, through scipy), so no bump
@@ -239,7 +239,7 @@ def _density(lines: Sequence[str], file: str) -> float:
                 )
             ]
         )
-    return STANDARD_DENSITY
+    return FAN_TEST_DENSITY_KG_M3
 
 
 def _unit_column(
@@ -266,7 +266,7 @@ def _unit_column(
 
 def _numbers(
     column: pd.Series[str], name: str, file: str, rows: Sequence[int], problems: list[Problem]
-) -> Array:
+) -> FloatArray:
     """Return a column as numbers and note every cell that is none."""
     values = np.full(len(column), np.nan)
     for i, cell in enumerate(column):
@@ -292,7 +292,7 @@ def _numbers(
 
 
 def _faults(
-    q: Array, p: Array, flow_name: str, pressure_name: str, file: str, rows: Sequence[int]
+    q: FloatArray, p: FloatArray, flow_name: str, pressure_name: str, file: str, rows: Sequence[int]
 ) -> list[Problem]:
     """Return what is wrong with the points of a curve, SI units."""
     problems: list[Problem] = []

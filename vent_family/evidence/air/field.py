@@ -20,9 +20,9 @@ from typing import Any, Final
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from platformdirs import user_cache_path
 
+from vent_family.base.arrays import FloatArray
 from vent_family.base.limits import AIR_RE_MAX, AIR_RE_MIN
 from vent_family.evidence.air.calibration import CELLS
 from vent_family.evidence.air.flow2d import (
@@ -36,8 +36,6 @@ from vent_family.evidence.air.resistance import DRAIN_K, stack_curve
 from vent_family.evidence.air.state import AirState, air_at
 from vent_family.spec.section import Section
 from vent_family.spec.stack import Stack
-
-Array = NDArray[np.float64]
 
 RE_STEPS_PER_DECADE: Final = 10
 CACHE_VARIABLE: Final = "VENT_FAMILY_CACHE"
@@ -147,8 +145,8 @@ class RegularField:
     y0_mm: float
     dz_mm: float
     dy_mm: float
-    w_m_s: Array
-    v_m_s: Array
+    w_m_s: FloatArray
+    v_m_s: FloatArray
 
 
 def section_field(

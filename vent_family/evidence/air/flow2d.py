@@ -13,11 +13,11 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 import numpy as np
-from numpy.typing import NDArray
 from shapely.geometry import Polygon, box
 
+from vent_family.base.arrays import BoolArray, FloatArray
 from vent_family.base.limits import AIR_RE_MAX, AIR_RE_MIN
-from vent_family.evidence.air.lattice import Array, Lattice, Means
+from vent_family.evidence.air.lattice import Lattice, Means
 from vent_family.evidence.air.raster import Grid, Raster, Ring, rasterise
 from vent_family.spec.section import Section
 from vent_family.spec.stack import Stack
@@ -55,10 +55,10 @@ class MeanFlow:
     """
 
     grid: Grid
-    solid: NDArray[np.bool_]
-    u: Array
-    v: Array
-    pressure: Array
+    solid: BoolArray
+    u: FloatArray
+    v: FloatArray
+    pressure: FloatArray
     k: float
     k_spread: float
     re: float

@@ -27,8 +27,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
-Ints = NDArray[np.int64]
+from vent_family.base.arrays import BoolArray, FloatArray, IntArray
 
 CX: Final = np.array([0, 1, 0, -1, 0, 1, -1, -1, 1])
 CY: Final = np.array([0, 0, 1, 0, -1, 1, 1, -1, -1])
@@ -47,23 +46,23 @@ class Links:
     opposite k at the node; ``add`` is the gain from a moving wall.
     """
 
-    k: Ints
-    y: Ints
-    x: Ints
-    ys: Ints
-    xs: Ints
-    yf: Ints
-    xf: Ints
-    a: Array
-    b: Array
-    c: Array
-    add: Array
+    k: IntArray
+    y: IntArray
+    x: IntArray
+    ys: IntArray
+    xs: IntArray
+    yf: IntArray
+    xf: IntArray
+    a: FloatArray
+    b: FloatArray
+    c: FloatArray
+    add: FloatArray
 
 
 def bounce_links(
-    solid: NDArray[np.bool_],
-    distance: Array | None = None,
-    wall_velocity: tuple[Array, Array] | None = None,
+    solid: BoolArray,
+    distance: FloatArray | None = None,
+    wall_velocity: tuple[FloatArray, FloatArray] | None = None,
     *,
     periodic_x: bool = False,
 ) -> Links:
@@ -297,10 +296,10 @@ def _run(A, B, fluid, omega, force, inlet, wrap, links, steps, ramp0, ramp, ever
 class Means:
     """Time means over one run: pressure (p / rho), velocities and u squared, each (ny, nx)."""
 
-    pressure: Array
-    u: Array
-    v: Array
-    uu: Array
+    pressure: FloatArray
+    u: FloatArray
+    v: FloatArray
+    uu: FloatArray
 
 
 class Lattice:
@@ -325,11 +324,11 @@ class Lattice:
 
     def __init__(
         self,
-        solid: NDArray[np.bool_],
+        solid: BoolArray,
         links: Links,
-        viscosity: float | Array,
+        viscosity: float | FloatArray,
         *,
-        inlet: Array | None = None,
+        inlet: FloatArray | None = None,
         force: float = 0.0,
         ramp: int = 0,
     ) -> None:

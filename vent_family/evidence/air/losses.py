@@ -28,14 +28,11 @@ from typing import Final
 
 import numpy as np
 from fluids.fittings import bend_miter, contraction_sharp
-from numpy.typing import NDArray
 
+from vent_family.base.arrays import BoolArray, FloatArray, IntArray
 from vent_family.base.limits import AIR_RE_MAX, AIR_RE_MIN
 from vent_family.evidence.air import calibration
 from vent_family.spec.stack import Form, Stack
-
-Array = NDArray[np.float64]
-Bools = NDArray[np.bool_]
 
 FORMS: Final[tuple[Form, ...]] = ("flat", "inclined", "folded")
 MITRE_90: Final = float(bend_miter(90.0, Di=1.0, Re=1e5, method="Rennels"))
@@ -54,15 +51,15 @@ class StackBatch:
     between ribs, infinity for the plane problem.
     """
 
-    form: NDArray[np.int64]
-    thickness_mm: Array
-    pitch_mm: Array
-    slat_height_mm: Array
-    gaps_mm: Array
-    banks: NDArray[np.int64]
-    changes: NDArray[np.int64]
-    overlap_mm: Array
-    bay_mm: Array
+    form: IntArray
+    thickness_mm: FloatArray
+    pitch_mm: FloatArray
+    slat_height_mm: FloatArray
+    gaps_mm: FloatArray
+    banks: IntArray
+    changes: IntArray
+    overlap_mm: FloatArray
+    bay_mm: FloatArray
 
     @classmethod
     def of(cls, stacks: Sequence[Stack], bay_mm: float = math.inf) -> StackBatch:
@@ -86,19 +83,19 @@ class StackBatch:
         )
 
     @property
-    def passage_mm(self) -> Array:
+    def passage_mm(self) -> FloatArray:
         """Clear width between two slats of one bank, normal to the flow."""
         flat = self.pitch_mm - self.slat_height_mm
         return np.where(self.form == 0, flat, self.pitch_mm / _R2 - self.thickness_mm)
 
     @property
-    def free_fraction(self) -> Array:
+    def free_fraction(self) -> FloatArray:
         """Least share of a bank's height left open."""
         flat = 1.0 - self.slat_height_mm / self.pitch_mm
         return np.where(self.form == 0, flat, 1.0 - self.thickness_mm * _R2 / self.pitch_mm)
 
     @property
-    def mean_gap_mm(self) -> Array:
+    def mean_gap_mm(self) -> FloatArray:
         """Mean clear distance between banks; NaN for a single bank."""
         count = np.maximum(self.banks - 1, 1)
         total = np.where(self.banks > 1, np.nansum(self.gaps_mm, axis=1), np.nan)
@@ -113,22 +110,22 @@ class StackLoss:
     within the calibration table and the Reynolds number within its limits.
     """
 
-    terms: dict[str, Array]
-    correction: Array
-    in_range: Bools
+    terms: dict[str, FloatArray]
+    correction: FloatArray
+    in_range: BoolArray
 
     @property
-    def k(self) -> Array:
+    def k(self) -> FloatArray:
         """Total loss, corrected where the caller asked for it."""
         return np.asarray(sum(self.terms.values()))
 
-    def shares(self) -> dict[str, Array]:
+    def shares(self) -> dict[str, FloatArray]:
         """Return each term's share of the total."""
         total = self.k
         return {name: term / total for name, term in self.terms.items()}
 
 
-def plates_friction(aspect: Array) -> Array:
+def plates_friction(aspect: FloatArray) -> FloatArray:
     """Return the laminar friction constant f Re (Darcy, hydraulic diameter) of a rectangular slit.
 
     ``aspect`` is short over long side, 0 for plates. Shah & London 1978, Laminar Flow Forced
@@ -139,7 +136,7 @@ def plates_friction(aspect: Array) -> Array:
     return np.asarray(96.0 * poly)
 
 
-def quick_loss(batch: StackBatch, re: Array | float) -> StackLoss:
+def quick_loss(batch: StackBatch, re: FloatArray | float) -> StackLoss:
     """Return the loss by published coefficients alone.
 
     Parameters
@@ -196,7 +193,7 @@ def quick_loss(batch: StackBatch, re: Array | float) -> StackLoss:
     return StackLoss(terms, np.ones(shape), in_range)
 
 
-def corrected_loss(batch: StackBatch, re: Array | float) -> StackLoss:
+def corrected_loss(batch: StackBatch, re: FloatArray | float) -> StackLoss:
     """Return the loss corrected by the solver's table; parameters as :func:`quick_loss`.
 
     Below the least Reynolds number the correction of that number is kept, above the greatest
@@ -209,7 +206,7 @@ def corrected_loss(batch: StackBatch, re: Array | float) -> StackLoss:
     return StackLoss(terms, factor, raw.in_range & inside)
 
 
-def correction(batch: StackBatch, re: Array) -> tuple[Array, Bools]:
+def correction(batch: StackBatch, re: FloatArray) -> tuple[FloatArray, BoolArray]:
     """Return solver over quick model (n, m), and where the stacks lie within the table."""
     factor = np.ones_like(re)
     inside = np.zeros(re.shape, dtype=bool)

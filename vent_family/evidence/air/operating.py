@@ -6,15 +6,14 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.optimize import brentq
 
+from vent_family.base.arrays import FloatArray
 from vent_family.evidence.air.fans import FanCurve
 from vent_family.evidence.air.losses import beyond_table
 from vent_family.evidence.air.resistance import Direction, VentAir
 from vent_family.evidence.air.state import AirState
 
-Array = NDArray[np.float64]
 Place = Literal["intake", "outlet"]
 SCAN: Final = 400
 """Flows at which fan and system are compared to find every crossing."""
@@ -39,7 +38,9 @@ class System:
     openings: tuple[Opening, ...]
     counter_pa: float = 0.0
 
-    def drops_pa(self, mass_kg_s: Array, outside: AirState, inside: AirState) -> list[Array]:
+    def drops_pa(
+        self, mass_kg_s: FloatArray, outside: AirState, inside: AirState
+    ) -> list[FloatArray]:
         """Return the pressure drop of each opening; intakes pass outside air, outlets inside."""
         drops = []
         for opening in self.openings:
@@ -48,7 +49,7 @@ class System:
             drops.append(opening.vent.loss(flow, air, opening.direction).drop_pa)
         return drops
 
-    def pressure_pa(self, mass_kg_s: Array, outside: AirState, inside: AirState) -> Array:
+    def pressure_pa(self, mass_kg_s: FloatArray, outside: AirState, inside: AirState) -> FloatArray:
         """Return the pressure the fan must give."""
         return np.asarray(sum(self.drops_pa(mass_kg_s, outside, inside)) + self.counter_pa)
 
@@ -98,7 +99,7 @@ def operating_point(
     air = outside if place == "intake" else inside
     curve = fan.at_density(air.density_kg_m3)
 
-    def surplus(flow: Array | float) -> Array:
+    def surplus(flow: FloatArray | float) -> FloatArray:
         q = np.atleast_1d(np.asarray(flow, dtype=float))
         need = system.pressure_pa(q * air.density_kg_m3, outside, inside)
         return np.asarray(curve.pressure(q) - need)

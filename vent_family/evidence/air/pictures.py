@@ -14,8 +14,8 @@ matplotlib.use("Agg")
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from numpy.typing import NDArray
 
+from vent_family.base.arrays import FloatArray
 from vent_family.evidence.air.cabinet import Cooling
 from vent_family.evidence.air.fans import FanCurve
 from vent_family.evidence.air.field import RegularField
@@ -156,7 +156,7 @@ def field_figure(section: Section, field: RegularField, title: str) -> Figure:
     nz, ny = field.w_m_s.shape
     z = field.z0_mm + np.arange(nz) * field.dz_mm
     y = field.y0_mm + np.arange(ny) * field.dy_mm
-    speed: NDArray[np.float64] = np.hypot(field.w_m_s, field.v_m_s)
+    speed: FloatArray = np.hypot(field.w_m_s, field.v_m_s)
     image = axes.pcolormesh(
         z, y, speed.T, cmap="cividis", vmax=float(np.quantile(speed, 0.995)), shading="nearest"
     )

@@ -7,11 +7,16 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely.geometry import Polygon
 from shapely.ops import unary_union
 
-from vent_family.evidence.air.lattice import CX, CY, Array, Links, bounce_links
+from vent_family.base.arrays import BoolArray, FloatArray
+from vent_family.evidence.air.lattice import (
+    CX,
+    CY,
+    Links,
+    bounce_links,
+)
 
 Ring = Sequence[tuple[float, float]]
 
@@ -34,11 +39,11 @@ class Grid:
         """Height after which the grid repeats."""
         return self.ny * self.step_mm
 
-    def s_mm(self) -> Array:
+    def s_mm(self) -> FloatArray:
         """Return the (nx,) positions of the columns."""
         return self.s0_mm + (np.arange(self.nx, dtype=np.float64) + 0.5) * self.step_mm
 
-    def y_mm(self) -> Array:
+    def y_mm(self) -> FloatArray:
         """Return the (ny,) heights of the rows."""
         return self.y0_mm + (np.arange(self.ny, dtype=np.float64) + 0.5) * self.step_mm
 
@@ -48,7 +53,7 @@ class Raster:
     """A grid with its solid nodes and wall links."""
 
     grid: Grid
-    solid: NDArray[np.bool_]
+    solid: BoolArray
     links: Links
 
 
@@ -79,9 +84,9 @@ def rasterise(grid: Grid, rings: Sequence[Ring]) -> Raster:
     return Raster(grid, solid, bounce_links(solid, distance))
 
 
-def _edges(body: shapely.Geometry) -> Array:
+def _edges(body: shapely.Geometry) -> FloatArray:
     """Return the boundary edges (n, 4) as s, y of both ends."""
-    rows: list[Array] = []
+    rows: list[FloatArray] = []
     parts = getattr(body, "geoms", [body])
     for part in parts:
         if not isinstance(part, Polygon) or part.is_empty:
@@ -92,7 +97,7 @@ def _edges(body: shapely.Geometry) -> Array:
     return np.vstack(rows) if rows else np.zeros((0, 4))
 
 
-def _crossings(start: Array, step: Array, edges: Array) -> Array:
+def _crossings(start: FloatArray, step: FloatArray, edges: FloatArray) -> FloatArray:
     """Return for each start point the share of ``step`` at which it first meets an edge."""
     a, d = edges[:, :2], edges[:, 2:] - edges[:, :2]
     cross = step[0] * d[:, 1] - step[1] * d[:, 0]

@@ -22,8 +22,8 @@ from fluids.fittings import (
     diffuser_sharp,
     entrance_sharp,
 )
-from numpy.typing import NDArray
 
+from vent_family.base.arrays import BoolArray, FloatArray
 from vent_family.base.limits import AIR_RE_MAX, AIR_RE_MIN
 from vent_family.evidence.air.losses import MITRE_90, TERMS, StackBatch, corrected_loss, quick_loss
 from vent_family.evidence.air.state import AirState
@@ -38,7 +38,6 @@ from vent_family.spec.section import Section
 from vent_family.spec.stack import Stack
 from vent_family.spec.vent import RoundBody, VentSpec
 
-Array = NDArray[np.float64]
 Direction = Literal["in", "out"]
 
 ENTRY: Final = float(entrance_sharp(method="Rennels"))
@@ -85,17 +84,17 @@ class VentLoss:
     of the flow that goes by the drain channel.
     """
 
-    flow_m3_s: Array
-    drop_pa: Array
-    terms_pa: dict[str, Array]
-    re: Array
-    gap_m_s: Array
-    drain_share: Array
-    in_range: NDArray[np.bool_]
-    k: Array
+    flow_m3_s: FloatArray
+    drop_pa: FloatArray
+    terms_pa: dict[str, FloatArray]
+    re: FloatArray
+    gap_m_s: FloatArray
+    drain_share: FloatArray
+    in_range: BoolArray
+    k: FloatArray
 
     @property
-    def discharge_coefficient(self) -> Array:
+    def discharge_coefficient(self) -> FloatArray:
         """Flow over the flow an ideal nozzle of the opening's area would pass."""
         return np.asarray(1.0 / np.sqrt(self.k))
 
@@ -108,19 +107,19 @@ class StackCurve:
     in log Re with a hundred points a decade: exact to 1e-4.
     """
 
-    log_re: Array
-    terms: dict[str, Array]
+    log_re: FloatArray
+    terms: dict[str, FloatArray]
     covered: bool
 
-    def term(self, name: str, re: Array) -> Array:
+    def term(self, name: str, re: FloatArray) -> FloatArray:
         """Return one term in face velocity heads."""
         return np.asarray(np.interp(np.log(re), self.log_re, self.terms[name]))
 
-    def k(self, re: Array) -> Array:
+    def k(self, re: FloatArray) -> FloatArray:
         """Return the total loss in face velocity heads."""
         return np.asarray(sum(self.term(name, re) for name in TERMS))
 
-    def in_range(self, re: Array) -> NDArray[np.bool_]:
+    def in_range(self, re: FloatArray) -> BoolArray:
         """Tell where the loss model is calibrated."""
         return np.asarray((re >= AIR_RE_MIN.value) & (re <= AIR_RE_MAX.value) & self.covered)
 
@@ -170,7 +169,7 @@ class VentAir:
 
     def loss(
         self,
-        flow_m3_s: Array | float,
+        flow_m3_s: FloatArray | float,
         air: AirState,
         direction: Direction = "in",
         *,
@@ -196,7 +195,7 @@ class VentAir:
         terms = {name: head * curve.term(name, re) for name in TERMS}
         for mouth in (*self.entry[direction], *self.leave[direction]):
             own = 0.5 * rho * (q / (mouth.area_mm2 * MM2)) ** 2
-            k: Array | float = mouth.k
+            k: FloatArray | float = mouth.k
             if mouth.length_mm:
                 re_d = q / (mouth.area_mm2 * MM2) * mouth.diameter_mm * 1e-3 / air.kinematic_m2_s
                 f = np.where(re_d < 2300, 64 / re_d, 0.3164 * re_d**-0.25)
@@ -217,7 +216,9 @@ class VentAir:
             k=drop / (0.5 * rho * opening**2),
         )
 
-    def flow(self, drop_pa: Array | float, air: AirState, direction: Direction = "in") -> VentLoss:
+    def flow(
+        self, drop_pa: FloatArray | float, air: AirState, direction: Direction = "in"
+    ) -> VentLoss:
         """Return the losses at the flows that given pressure drops (Pa, above zero) drive."""
         p = np.atleast_1d(np.asarray(drop_pa, dtype=float))
         if not (p > 0).all():

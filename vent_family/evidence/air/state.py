@@ -3,19 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final
 
 from fluids.atmosphere import ATMOSPHERE_1976
 
+from vent_family.base.constants import R_AIR_J_KGK, ZERO_C_K
 from vent_family.base.limits import ALTITUDE_MAX, ALTITUDE_MIN, AMBIENT_MAX, AMBIENT_MIN
 from vent_family.base.problems import InputError, Problem
-
-ZERO_C_K: Final = 273.15
-R_AIR_J_KGK: Final = 287.05287
-"""Specific gas constant of dry air, US Standard Atmosphere 1976 (through fluids)."""
-CP_J_KGK: Final = 1006.0
-"""Heat capacity of air at constant pressure near 20 degC (check-value table, computed)."""
-GRAVITY_M_S2: Final = 9.80665
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,9 +6,9 @@ import math
 from dataclasses import asdict, dataclass
 from typing import Any, Final
 
+from vent_family.base.arrays import FloatArray
 from vent_family.base.shop import Shop
 from vent_family.evidence.printing.time import plate_seconds
-from vent_family.mesh.triangles import FloatArray
 
 ORDERS: Final = (1, 100, 1_000, 10_000)
 """Order sizes that are priced."""

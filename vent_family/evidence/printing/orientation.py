@@ -9,6 +9,7 @@ from typing import Final
 import numpy as np
 import shapely
 
+from vent_family.base.arrays import FloatArray, IntArray
 from vent_family.base.materials import Material
 from vent_family.base.shop import Shop
 from vent_family.evidence.printing.supports import (
@@ -21,7 +22,6 @@ from vent_family.evidence.printing.supports import (
 )
 from vent_family.evidence.printing.time import layer_times
 from vent_family.mesh.slices import EMPTY, Layers, Region, slice_layers
-from vent_family.mesh.triangles import FloatArray, IntArray
 
 AXES: Final[dict[str, tuple[int, int]]] = {
     # name: the axis of the part that points up from the bed, and its sign

@@ -8,6 +8,7 @@ from typing import Any, Final
 
 import numpy as np
 
+from vent_family.base.arrays import FloatArray, IntArray
 from vent_family.base.limits import (
     FEATURE_MIN,
     MARK_STROKE_MIN,
@@ -35,7 +36,7 @@ from vent_family.evidence.printing.time import LayerTimes, layer_times, plate_se
 from vent_family.evidence.printing.walls import WallFacts, Width, measure_walls
 from vent_family.evidence.result import CheckResult
 from vent_family.mesh.slices import Layers, layer_plan, slice_layers
-from vent_family.mesh.triangles import FloatArray, IntArray, mesh_volume_mm3
+from vent_family.mesh.triangles import mesh_volume_mm3
 from vent_family.spec.vent import VentSpec
 
 KINDS: Final[tuple[Kind, ...]] = ("bridge", "steep", "ledge", "overhang", "floating")

@@ -21,6 +21,7 @@ import numpy as np
 import shapely
 from shapely.geometry import MultiPolygon, Polygon
 
+from vent_family.base.arrays import FloatArray, IntArray
 from vent_family.base.limits import (
     BEAD_CARRIED_MIN,
     CRUMB_AREA,
@@ -30,7 +31,6 @@ from vent_family.base.limits import (
     OVERHANG_MAX,
 )
 from vent_family.mesh.slices import Layers, Region
-from vent_family.mesh.triangles import FloatArray, IntArray
 
 Kind = Literal["bridge", "steep", "ledge", "overhang", "floating"]
 

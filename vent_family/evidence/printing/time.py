@@ -18,9 +18,9 @@ from typing import Final
 import numpy as np
 import shapely
 
+from vent_family.base.arrays import FloatArray
 from vent_family.base.shop import Process
 from vent_family.mesh.slices import Layers
-from vent_family.mesh.triangles import FloatArray
 
 _CORNER_DEG: Final = 30.0
 """Turns sharper than this stop the head."""

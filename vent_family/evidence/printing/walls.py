@@ -13,20 +13,19 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-import numpy.typing as npt
 import shapely
 from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import connected_components
 from shapely.geometry import Polygon
 from shapely.geometry import box as rectangle
 
+from vent_family.base.arrays import BoolArray, FloatArray, IntArray
 from vent_family.geometry.mark import mark_width_mm
 from vent_family.mesh.slices import (
     Region,
     section_regions,
     section_segments,
 )
-from vent_family.mesh.triangles import FloatArray, IntArray
 from vent_family.spec.vent import BlockBody, RoundBody, VentSpec
 
 _FACING: Final = -math.cos(math.radians(25.0))
@@ -117,7 +116,7 @@ class _Outline:
 
     starts: FloatArray
     ends: FloatArray
-    square: npt.NDArray[np.bool_]
+    square: BoolArray
 
 
 def thinnest(region: Region, *, inwards: bool) -> tuple[float, float, float] | None:

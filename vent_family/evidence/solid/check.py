@@ -6,17 +6,12 @@ from dataclasses import dataclass
 
 import cadquery as cq
 
+from vent_family.base.arrays import FloatArray, IntArray
 from vent_family.base.limits import ESTIMATE_VOLUME, MESH_VOLUME, SIGHT_MARGIN_MIN
 from vent_family.evidence.result import CheckResult
 from vent_family.evidence.solid.volume import estimate_volume_mm3
 from vent_family.geometry.measure import mass_properties
-from vent_family.mesh.triangles import (
-    FloatArray,
-    IntArray,
-    edge_multiplicity,
-    is_watertight,
-    mesh_volume_mm3,
-)
+from vent_family.mesh.triangles import edge_multiplicity, is_watertight, mesh_volume_mm3
 from vent_family.spec.vent import VentSpec
 
 

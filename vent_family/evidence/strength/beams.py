@@ -14,7 +14,7 @@ from typing import Final
 
 import numpy as np
 
-from vent_family.mesh.triangles import FloatArray
+from vent_family.base.arrays import FloatArray
 
 _SHEAR_SHARE: Final = 5.0 / 6.0
 

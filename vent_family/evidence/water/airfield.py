@@ -14,16 +14,14 @@ from typing import Final, Protocol
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from scipy.ndimage import label
 from scipy.sparse import coo_matrix
 from scipy.sparse.linalg import spsolve
 from shapely.geometry import Polygon, box
 from shapely.ops import unary_union
 
+from vent_family.base.arrays import BoolArray, FloatArray, IntArray
 from vent_family.spec.section import Section
-
-FloatArray = NDArray[np.float64]
 
 APPROACH_MM: Final = 8.0
 """Depth of free air in front of the outer plane that the fields cover."""
@@ -137,8 +135,8 @@ def _unit_potential(section: Section) -> AirField:
     index = np.full(free.shape, -1)
     index[free] = np.arange(int(free.sum()))
 
-    rows: list[NDArray[np.int64]] = []
-    cols: list[NDArray[np.int64]] = []
+    rows: list[IntArray] = []
+    cols: list[IntArray] = []
     data: list[FloatArray] = []
     diagonal = np.zeros(int(free.sum()))
     for a, b in ((index[:-1], index[1:]), (index[:, :-1], index[:, 1:])):
@@ -189,7 +187,7 @@ def _air_region(section: Section, z_end: float, low: float, high: float) -> Poly
     return unary_union([cavity.difference(unary_union(solids)), front])
 
 
-def _connected(free: NDArray[np.bool_]) -> NDArray[np.bool_]:
+def _connected(free: BoolArray) -> BoolArray:
     """Return the cells joined to the outer end; closed pockets make the equations singular."""
     marks, _ = label(free)
     return np.asarray((marks == marks[-1, free.shape[1] // 2]) & free)

@@ -8,8 +8,8 @@ from dataclasses import replace
 from typing import Any, Final
 
 import numpy as np
-from numpy.typing import NDArray
 
+from vent_family.base.arrays import FloatArray
 from vent_family.base.limits import MOUNTING_TOLERANCE
 from vent_family.base.problems import InputError
 from vent_family.catalog.model import CatalogRow
@@ -56,8 +56,6 @@ from vent_family.evidence.water.verdict import (
 from vent_family.spec.resolve import resolve
 from vent_family.spec.section import Section
 from vent_family.spec.vent import VentSpec
-
-FloatArray = NDArray[np.float64]
 
 WORTHWHILE: Final = 0.7
 """A change that leaves more than this share of the water passing is no help."""

@@ -9,12 +9,9 @@ from functools import lru_cache
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
+from vent_family.base.arrays import FloatArray, IntArray
 from vent_family.spec.section import Section
-
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
 
 CELL_MM: Final = 1.0
 OUTSIDE_MM: Final = 8.0

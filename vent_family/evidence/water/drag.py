@@ -14,16 +14,14 @@ from typing import Final
 
 import numpy as np
 from fluids.drag import drag_sphere, v_terminal
-from numpy.typing import NDArray
 
-from vent_family.evidence.water.properties import (
+from vent_family.base.arrays import FloatArray
+from vent_family.base.constants import (
     AIR_DENSITY_KG_M3,
     AIR_VISCOSITY_PA_S,
     GRAVITY_M_S2,
     WATER_DENSITY_KG_M3,
 )
-
-FloatArray = NDArray[np.float64]
 
 GUNN_KINZER: Final[tuple[tuple[float, float], ...]] = (
     (0.1, 0.27),

@@ -24,14 +24,13 @@ import numpy as np
 from scipy.optimize import brentq
 from shapely.geometry import Polygon, box
 
-from vent_family.evidence.water.properties import (
+from vent_family.base.constants import (
     CAPILLARY_LENGTH_MM,
     GRAVITY_M_S2,
     PASCAL_PER_MM_WATER,
     SURFACE_TENSION_N_M,
-    head_mm,
-    puddle_mm,
 )
+from vent_family.evidence.water.properties import head_mm, puddle_mm
 from vent_family.spec.section import Section
 
 ORIFICE_CD: Final = 0.61

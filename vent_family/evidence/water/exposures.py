@@ -12,18 +12,14 @@ from dataclasses import dataclass
 from typing import Any, Final, Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
+from vent_family.base.arrays import FloatArray
+from vent_family.base.constants import GRAVITY_M_S2
 from vent_family.base.limits import COMMON_PRACTICE
 from vent_family.catalog.model import EXPOSURE_NAMES
 from vent_family.evidence.water.drag import terminal_velocity
-from vent_family.evidence.water.properties import (
-    GRAVITY_M_S2,
-    jet_breakup_drop_mm,
-    pendant_drop_mm,
-)
+from vent_family.evidence.water.properties import jet_breakup_drop_mm, pendant_drop_mm
 
-FloatArray = NDArray[np.float64]
 Kind = Literal["rain", "drip", "nozzle"]
 
 DROP_MAX_MM: Final = 6.0

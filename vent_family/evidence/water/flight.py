@@ -14,8 +14,9 @@ from typing import Final
 
 import numpy as np
 from numba import njit
-from numpy.typing import NDArray
 
+from vent_family.base.arrays import FloatArray, IntArray
+from vent_family.base.constants import AIR_DENSITY_KG_M3, GRAVITY_M_S2, WATER_DENSITY_KG_M3
 from vent_family.evidence.water.airfield import AirField
 from vent_family.evidence.water.boundary import Boundary
 from vent_family.evidence.water.drag import (
@@ -24,14 +25,6 @@ from vent_family.evidence.water.drag import (
     kernel_constants,
     terminal_velocity,
 )
-from vent_family.evidence.water.properties import (
-    AIR_DENSITY_KG_M3,
-    GRAVITY_M_S2,
-    WATER_DENSITY_KG_M3,
-)
-
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
 
 STEP_MM: Final = 0.25
 STEP_S: Final = 2e-3

@@ -7,8 +7,8 @@ from functools import lru_cache
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
+from vent_family.base.arrays import FloatArray
 from vent_family.evidence.water.airfield import AirSource, potential_flow
 from vent_family.evidence.water.boundary import boundary_of
 from vent_family.evidence.water.exposures import Beam
@@ -17,8 +17,6 @@ from vent_family.evidence.water.report import CutSize
 from vent_family.evidence.water.splash import SplashModel
 from vent_family.evidence.water.transport import Drip, Drops, Scene, drip_matrix, shoot
 from vent_family.spec.section import Section
-
-FloatArray = NDArray[np.float64]
 
 HEIGHTS: Final = (60, 240)
 DROPS: Final = 3000

@@ -1,31 +1,20 @@
-"""Properties of water and air used by all water checks: one table, at 20 degC and sea level."""
+"""What water does at edges, floors and under pressure; its constants stand in ``base``."""
 
 from __future__ import annotations
 
 import math
 from typing import Final
 
-GRAVITY_M_S2: Final = 9.80665
-WATER_DENSITY_KG_M3: Final = 998.2
-"""Water at 20 degC; textbook value, from memory."""
-WATER_VISCOSITY_PA_S: Final = 1.002e-3
-"""Water at 20 degC; textbook value, from memory."""
-SURFACE_TENSION_N_M: Final = 0.0728
-"""Clean water against air at 20 degC; textbook value, from memory."""
-AIR_DENSITY_KG_M3: Final = 1.2041
-"""Dry air at 20 degC and 101325 Pa; textbook value, from memory."""
-AIR_VISCOSITY_PA_S: Final = 1.825e-5
-"""Dry air at 20 degC; textbook value, from memory."""
+from vent_family.base.constants import (
+    CAPILLARY_LENGTH_MM,
+    GRAVITY_M_S2,
+    PASCAL_PER_MM_WATER,
+    SURFACE_TENSION_N_M,
+    WATER_DENSITY_KG_M3,
+)
+
 CONTACT_ANGLE_DEG: Final = 80.0
 """Advancing contact angle of water on printed ASA or PETG; typical value, from memory."""
-
-CAPILLARY_LENGTH_MM: Final = 1000.0 * math.sqrt(
-    SURFACE_TENSION_N_M / (WATER_DENSITY_KG_M3 * GRAVITY_M_S2)
-)
-"""Length below which surface tension outweighs gravity, about 2.7 mm for water."""
-
-PASCAL_PER_MM_WATER: Final = WATER_DENSITY_KG_M3 * GRAVITY_M_S2 / 1000.0
-"""Pressure under one millimetre of water."""
 
 
 def head_mm(pressure_pa: float) -> float:

@@ -10,12 +10,10 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
+from vent_family.base.arrays import FloatArray
 from vent_family.spec.section import Section
 from vent_family.spec.sightlines import critical_slopes, free_widths
-
-FloatArray = NDArray[np.float64]
 
 NOZZLES_DEG: Final = np.arange(-75.0, 76.0, 15.0)
 

@@ -21,16 +21,13 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
-from vent_family.evidence.water.properties import (
+from vent_family.base.arrays import BoolArray, FloatArray, IntArray
+from vent_family.base.constants import (
     SURFACE_TENSION_N_M,
     WATER_DENSITY_KG_M3,
     WATER_VISCOSITY_PA_S,
 )
-
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
 
 K_SPLASH: Final = 57.7
 SIZES: Final = (0.1, 0.2, 0.3)
@@ -85,7 +82,7 @@ class Secondary:
 
 def splashes(
     model: SplashModel, edges: FloatArray, w: FloatArray, v: FloatArray, diameter_mm: FloatArray
-) -> NDArray[np.bool_]:
+) -> BoolArray:
     """Return which impacts splash; ``edges`` (n, 4) are the edges hit."""
     _, normal = _frame(edges, w, v)
     speed = np.hypot(w, v)

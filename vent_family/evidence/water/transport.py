@@ -12,17 +12,14 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
+from vent_family.base.arrays import BoolArray, FloatArray, IntArray
 from vent_family.evidence.water.airfield import AirField
 from vent_family.evidence.water.boundary import Boundary
 from vent_family.evidence.water.flight import AFLOAT, PASSED, RETURNED, fly
 from vent_family.evidence.water.properties import pendant_drop_mm
 from vent_family.evidence.water.splash import SplashModel, secondary_drops, splashes
 from vent_family.spec.section import Section
-
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
 
 GENERATIONS: Final = 5
 LIGHTEST: Final = 2e-5
@@ -164,7 +161,7 @@ def drip_matrix(scene: Scene, model: SplashModel) -> Drip:
     return Drip(final[:, 0], final[:, 1], final[:, 2], load)
 
 
-def _circling(move: FloatArray, ends: FloatArray) -> NDArray[np.bool_]:
+def _circling(move: FloatArray, ends: FloatArray) -> BoolArray:
     """Return the surfaces from which water reaches no end, by way of any others."""
     reaches = ends.sum(axis=1) > 0.0
     while True:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from vent_family.base.constants import PASCAL_PER_MM_WATER
 from vent_family.base.limits import (
     LEVEL_MARGIN_MIN,
     MOUNTING_TOLERANCE,
@@ -19,7 +20,6 @@ from vent_family.evidence.water.drainage import (
     Trough,
     drain_height_for_mm,
 )
-from vent_family.evidence.water.properties import PASCAL_PER_MM_WATER
 from vent_family.evidence.water.report import Outcome, Range
 
 SILL_RISE_MAX_MM = 20.0
