@@ -10,7 +10,8 @@ from typing import Any, Final, Literal, get_args, get_origin
 
 import annotated_types
 
-from vent_family.catalog.model import CatalogRow, column_families, column_unit
+from vent_family.catalog.model import CatalogRow, column_families, column_unit, size_words
+from vent_family.catalog.vocabulary import Vocabulary
 
 Kind = Literal["choice", "number", "integer", "text"]
 
@@ -20,28 +21,37 @@ class Column:
     """One catalogue column as the model defines it.
 
     ``unit`` is ``""`` for text, ``"1"`` for a plain fraction. ``lowest`` and ``highest`` bound a
-    number (``highest`` itself is excluded where ``open_end``); ``choices`` is empty unless
-    ``kind`` is ``choice``; ``words`` says in words what a text must look like.
+    number (``highest`` itself is excluded where ``open_end``); ``names`` holds what a cell of kind
+    ``choice`` may name; ``words`` says in words what a text must look like.
     """
 
     name: str
     kind: Kind
     unit: str
-    families: tuple[str, ...]
     meaning: str
     required: bool
-    choices: tuple[str, ...] = ()
+    names: tuple[str, ...] | Vocabulary[Any] = ()
     lowest: float | None = None
     highest: float | None = None
     open_end: bool = False
     words: str = ""
+
+    @property
+    def families(self) -> tuple[str, ...]:
+        """Families the column applies to."""
+        return column_families(self.name)
+
+    @property
+    def choices(self) -> tuple[str, ...]:
+        """What a cell may name; empty unless ``kind`` is ``choice``."""
+        return tuple(self.names)
 
     def allowed(self, mark: str = ".") -> str:
         """Return the allowed values in words, numbers with their unit and the decimal mark."""
         if self.kind == "choice":
             return ", ".join(self.choices)
         if self.kind == "text":
-            return self.words
+            return self.words or (size_words() if self.name == "size" else "")
         text = f"{decimal(self.lowest, mark)} to "
         text += "less than " if self.open_end else ""
         text += decimal(self.highest, mark)
@@ -69,10 +79,12 @@ def _column(name: str) -> Column:
     options = [a for a in get_args(annotation) if a is not type(None)]
     if get_origin(annotation) is not Literal and options:
         annotation = options[0]
-    choices: tuple[str, ...] = ()
+    metadata = (*field.metadata, *getattr(annotation, "__metadata__", ()))
+    names: Any = next((m for m in metadata if isinstance(m, Vocabulary)), ())
     if get_origin(annotation) is Literal:
+        names = tuple(str(c) for c in get_args(annotation))
+    if names:
         kind: Kind = "choice"
-        choices = tuple(str(c) for c in get_args(annotation))
     else:
         kind = {float: "number", int: "integer", str: "text"}[annotation]  # type: ignore[assignment]
     lowest: Any = None
@@ -91,10 +103,9 @@ def _column(name: str) -> Column:
         name=name,
         kind=kind,
         unit=column_unit(name),
-        families=column_families(name),
         meaning=field.description or "",
         required=field.is_required(),
-        choices=choices,
+        names=names,
         lowest=lowest,
         highest=highest,
         open_end=open_end,

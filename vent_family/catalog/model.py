@@ -7,6 +7,7 @@ allowed ranges in messages, the column reference in the README and the JSON sche
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Annotated, Any, Final, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
@@ -23,10 +24,39 @@ from vent_family.base.limits import (
     WALL_MIN,
 )
 from vent_family.base.materials import MATERIALS
+from vent_family.catalog.vocabulary import Vocabulary
 
-Family = Literal["rectangular", "round", "flanged"]
+SizeKind = Literal["opening", "thread"]
+
+
+@dataclass(frozen=True, slots=True)
+class FamilyCells:
+    """What the catalogue must know of a family.
+
+    ``size`` is what its size column holds; ``columns`` names the columns that apply to it beyond
+    those that apply to every family. For the catalogue's own families the columns say so
+    themselves, in the row model below.
+    """
+
+    size: SizeKind
+    columns: frozenset[str] = frozenset()
+
+
+FAMILIES: Final = Vocabulary[FamilyCells](
+    "family",
+    {
+        "rectangular": FamilyCells("opening"),
+        "round": FamilyCells("thread"),
+        "flanged": FamilyCells("opening"),
+    },
+)
+"""Part families that a row can name."""
+SLAT_FORMS: Final = Vocabulary[None]("slat form", dict.fromkeys(("flat", "inclined", "folded")))
+"""Slat forms that a row can name."""
+
+Family = Annotated[str, FAMILIES]
 Status = Literal["draft", "released", "retired"]
-SlatForm = Literal["flat", "inclined", "folded"]
+SlatForm = Annotated[str, SLAT_FORMS]
 Orientation = Literal["face_down", "upright"]
 Fixing = Literal["snap", "screw"]
 Key = Literal["none", "notch"]
@@ -39,17 +69,17 @@ Colour = Literal["light_grey", "dark_grey", "black", "white", "blue"]
 
 assert set(MATERIALS) == set(MaterialName.__args__)  # type: ignore[attr-defined]
 
-ALL: Final = ("rectangular", "round", "flanged")
+ALL: Final = FAMILIES.own
 BLOCK: Final = ("rectangular", "flanged")
 
 ROUND_THREADS: Final = ("M20", "M25", "M32", "M40", "M50", "M63", "M75")
 """Thread sizes of round vents, pitch 1.5 mm: the cable-entry sizes of IEC/EN 60423, from memory."""
 
-SIZE_WORDS: Final = {
-    BLOCK: f"width x height as 80x60, each {OPENING_MIN.value:g} to {OPENING_MAX.value:g} mm",
-    ("round",): f"{', '.join(ROUND_THREADS)}, as {ROUND_THREADS[2]}x1.5",
+SIZE_WORDS: Final[dict[SizeKind, str]] = {
+    "opening": f"width x height as 80x60, each {OPENING_MIN.value:g} to {OPENING_MAX.value:g} mm",
+    "thread": f"{', '.join(ROUND_THREADS)}, as {ROUND_THREADS[2]}x1.5",
 }
-"""What a size looks like, by family."""
+"""What a size looks like, by what it is."""
 
 SIZE_RECTANGULAR: Final = r"[0-9]+(?:\.[0-9]+)?x[0-9]+(?:\.[0-9]+)?"
 SIZE_ROUND: Final = r"M[0-9]+x1\.5"
@@ -115,7 +145,6 @@ class CatalogRow(BaseModel):
         _column(
             "opening as width x height in mm (80x60), or neck thread for round vents (M32x1.5)",
             default=...,
-            allowed="; ".join(f"{w} ({', '.join(f)})" for f, w in SIZE_WORDS.items()),
             pattern=rf"^(?:{SIZE_RECTANGULAR}|{SIZE_ROUND})$",
         ),
     ]
@@ -231,8 +260,25 @@ def column_unit(name: str) -> str:
 
 
 def column_families(name: str) -> tuple[str, ...]:
-    """Return the families a column applies to."""
-    return tuple(_extra(name)["families"])
+    """Return the families a column applies to, those admitted later included."""
+    stated = tuple(_extra(name)["families"])
+    return stated + tuple(
+        family
+        for family in FAMILIES
+        if family not in FAMILIES.own and (stated == ALL or name in FAMILIES[family].columns)
+    )
+
+
+def families_sized(kind: SizeKind) -> tuple[str, ...]:
+    """Return the families whose size is an opening, or a thread."""
+    return tuple(family for family in FAMILIES if FAMILIES[family].size == kind)
+
+
+def size_words(family: str | None = None) -> str:
+    """Return what a size looks like: of one family, or of each."""
+    if family is not None:
+        return SIZE_WORDS[FAMILIES[family].size]
+    return "; ".join(f"{w} ({', '.join(families_sized(k))})" for k, w in SIZE_WORDS.items())
 
 
 def _extra(name: str) -> dict[str, Any]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from vent_family.catalog.columns import COLUMNS
-from vent_family.catalog.model import ALL
+from vent_family.catalog.model import FAMILIES
 
 
 def column_reference() -> str:
@@ -16,7 +16,7 @@ def column_reference() -> str:
         "| --- | --- | --- | --- | --- |",
     ]
     for column in COLUMNS.values():
-        families = "all" if column.families == ALL else ", ".join(column.families)
+        families = "all" if column.families == tuple(FAMILIES) else ", ".join(column.families)
         meaning = f"{column.meaning} (required)" if column.required else column.meaning
         cells = (f"`{column.name}`", column.unit, families, column.allowed(), meaning)
         lines.append("| " + " | ".join(c.replace("|", "\\|") for c in cells) + " |")

@@ -5,14 +5,14 @@ from __future__ import annotations
 import unicodedata
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any, Final, cast, get_args
+from typing import Any, Final
 
 from pydantic import ValidationError
 
 from vent_family.base.problems import Problem
 from vent_family.catalog.columns import COLUMNS, Column, decimal, loose
 from vent_family.catalog.hashing import row_hash
-from vent_family.catalog.model import REQUIRED, SIZE_WORDS, CatalogRow, Family
+from vent_family.catalog.model import FAMILIES, REQUIRED, CatalogRow, size_words
 from vent_family.catalog.names import collisions, name_fault
 from vent_family.catalog.parse.cells import (
     Fault,
@@ -119,12 +119,12 @@ def _check_row(
     ]
 
 
-def _allowed(column: Column, family: Family | None, style: NumberStyle) -> str:
+def _allowed(column: Column, family: str | None, style: NumberStyle) -> str:
     """Return the allowed values of a column for a family, if that is known."""
     if family is not None and family not in column.families:
         return "a blank cell"
     if family is not None and column.name == "size":
-        return next(words for families, words in SIZE_WORDS.items() if family in families)
+        return size_words(family)
     return column.allowed(style.mark)
 
 
@@ -151,12 +151,12 @@ def _not_a_row(line: RawRow, filled: Mapping[str, str], file: str) -> Problem | 
     return None
 
 
-def _family(text: str) -> Family | None:
+def _family(text: str) -> str | None:
     found = parse_choice(text, COLUMNS["family"]) if text else None
-    return cast(Family, found) if found in get_args(Family) else None
+    return found if isinstance(found, str) and found in FAMILIES else None
 
 
-def _value(text: str, column: Column, family: Family | None, style: NumberStyle) -> Any:
+def _value(text: str, column: Column, family: str | None, style: NumberStyle) -> Any:
     """Return a cell's value, or a :class:`Fault`; ranges are left to the row model."""
     if len(text) > MAX_CELL:
         return Fault(f"the cell holds {len(text)} characters", "shorten it")

@@ -16,7 +16,14 @@ from typing import Final
 
 from vent_family.base.limits import BANK_GAP_MAX, GAP_MIN, OPENING_MAX, OPENING_MIN, Limit
 from vent_family.catalog.columns import Column, decimal
-from vent_family.catalog.model import DRY, EXPOSURE_NAMES, ROUND_THREADS, SLOPES
+from vent_family.catalog.model import (
+    DRY,
+    EXPOSURE_NAMES,
+    FAMILIES,
+    ROUND_THREADS,
+    SLOPES,
+    families_sized,
+)
 from vent_family.catalog.parse.scan import ERROR_VALUE, shorten
 
 
@@ -323,18 +330,20 @@ _THREAD: Final = re.compile(rf"[mM]\s*([0-9]+)(?:\s*[xX×]\s*({_TOKEN}))?")
 def parse_size(text: str, family: str | None, style: NumberStyle) -> str | Fault:
     """Return a size as 80x60 or M32x1.5; ``family`` is ``None`` where it is not known."""
     thread = _THREAD.fullmatch(text)
+    kind = None if family is None else FAMILIES[family].size
     if thread:
-        if family not in (None, "round"):
+        if kind == "opening":
             return Fault(
                 f"a thread size does not fit the {family} family",
-                "give width x height as 80x60, or set the family to round",
+                "give width x height as 80x60, or set the family to"
+                f" {' or '.join(families_sized('thread'))}",
             )
         return _thread_size(thread.group(1), thread.group(2))
-    if family == "round":
+    if kind == "thread":
         number = re.match(r"[^0-9]*([0-9]+)", text)
         known = number is not None and _is_thread(number.group(1))
         return Fault(
-            "a round vent needs a thread size",
+            f"a {family} vent needs a thread size",
             f"write M{number.group(1)}x1.5" if number and known else "write it as M32x1.5",
         )
     match = _SIZE.fullmatch(text)
