@@ -9,22 +9,23 @@ from vent_family.base.limits import (
     GAP_MIN,
 )
 from vent_family.base.materials import MATERIALS
-from vent_family.spec.cells import Cells
+from vent_family.spec.refusals import Refusals
+from vent_family.spec.row import FilledRow
 from vent_family.spec.vent import (
     BlockBody,
     RoundBody,
 )
 
 
-def spaced(cells: Cells, half: float) -> tuple[tuple[float, float], ...]:
+def spaced(row: FilledRow, half: float) -> tuple[tuple[float, float], ...]:
     """Return the clear x range of every bay of a cavity reaching from -half to half, mm.
 
     Ribs are spaced evenly. A blank rib count is the least one that keeps every slat within the
     bridge length that the material prints cleanly.
     """
-    t = cells.get("rib_thickness_mm")
-    count = cells.row.rib_count
-    good = MATERIALS[cells.get("material")].print_profile.bridge_good_mm
+    t = row.rib_thickness_mm
+    count = row.rib_count
+    good = MATERIALS[row.material].print_profile.bridge_good_mm
     if count is None:
         count = math.ceil((2.0 * half + t) / (good + t)) - 1
     bay = (2.0 * half - count * t) / (count + 1)
@@ -32,17 +33,19 @@ def spaced(cells: Cells, half: float) -> tuple[tuple[float, float], ...]:
     return tuple((x, x + bay) for x in starts)
 
 
-def bays(cells: Cells, body: BlockBody | RoundBody) -> tuple[tuple[float, float], ...]:
+def bays(
+    row: FilledRow, refusals: Refusals, body: BlockBody | RoundBody
+) -> tuple[tuple[float, float], ...]:
     """Return the bays of a body; those too wide to bridge or too narrow are refused."""
     half = body.inner_radius_mm if isinstance(body, RoundBody) else body.cavity_half_width_mm
-    found = spaced(cells, half)
-    t, width, count = cells.get("rib_thickness_mm"), 2.0 * half, len(found) - 1
+    found = spaced(row, half)
+    t, width, count = row.rib_thickness_mm, 2.0 * half, len(found) - 1
     bay = found[0][1] - found[0][0]
-    material = cells.get("material")
+    material = row.material
     longest = MATERIALS[material].print_profile.bridge_max_mm
     if bay > longest:
         need = math.ceil((width + t) / (longest + t)) - 1
-        cells.refuse(
+        refusals.refuse(
             "rib_count",
             f"with {count} ribs the slats bridge {bay:.1f} mm",
             f"use {need} ribs or more, or leave the cell blank",
@@ -50,7 +53,7 @@ def bays(cells: Cells, body: BlockBody | RoundBody) -> tuple[tuple[float, float]
         )
     if bay < BAY_MIN.value:
         most = max(0, math.floor((width + t) / (BAY_MIN.value + t)) - 1)
-        cells.refuse(
+        refusals.refuse(
             "rib_count",
             f"{count} ribs of {t:g} mm leave bays only {bay:.1f} mm wide",
             f"use {most} ribs or fewer",
@@ -59,11 +62,11 @@ def bays(cells: Cells, body: BlockBody | RoundBody) -> tuple[tuple[float, float]
     return found
 
 
-def drain(cells: Cells) -> float:
+def drain(row: FilledRow, refusals: Refusals) -> float:
     """Return the height of the drain slot (mm); one that a water film bridges is refused."""
-    height = float(cells.get("drain_height_mm"))
+    height = row.drain_height_mm
     if height < GAP_MIN.value:
-        cells.refuse(
+        refusals.refuse(
             "drain_height_mm",
             f"a drain slot {height:g} mm high stays bridged by a water film",
             f"use {GAP_MIN.value:g} mm or more",

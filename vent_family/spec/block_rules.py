@@ -12,10 +12,10 @@ from vent_family.base.limits import (
     OPENING_MAX,
     OPENING_MIN,
 )
-from vent_family.catalog.model import CatalogRow
 from vent_family.spec import defaults
 from vent_family.spec.bays import drain
-from vent_family.spec.cells import Cells
+from vent_family.spec.families.block import FlangedRow, RectangularRow
+from vent_family.spec.refusals import Refusals
 from vent_family.spec.section import Trough
 from vent_family.spec.stack import (
     Stack,
@@ -29,21 +29,22 @@ from vent_family.spec.vent import (
 )
 
 
-def block_body(cells: Cells, stack: Stack, orientation: str) -> tuple[BlockBody, Trough]:
+def block_body(
+    row: RectangularRow | FlangedRow, refusals: Refusals, stack: Stack
+) -> tuple[BlockBody, Trough]:
     """Return body and trough of a rectangular or flanged vent."""
-    w, h = _size(cells.row)
+    w, h = _size(row.size)
     for value, name in ((w, "width"), (h, "height")):
         if not OPENING_MIN.value <= value <= OPENING_MAX.value:
-            cells.refuse(
+            refusals.refuse(
                 "size",
                 f"the opening's {name} of {value:g} mm is out of range",
                 "choose another size",
                 f"{OPENING_MIN.value:g} to {OPENING_MAX.value:g} mm",
             )
-    flanged = cells.row.family == "flanged"
-    wall, panel = cells.get("wall_mm"), cells.get("panel_thickness_mm")
-    cover_t = cells.get("flange_thickness_mm") if flanged else cells.get("lip_thickness_mm")
-    slot = drain(cells)
+    wall, panel = row.wall_mm, row.panel_thickness_mm
+    cover_t = row.flange_thickness_mm if isinstance(row, FlangedRow) else row.lip_thickness_mm
+    slot = drain(row, refusals)
     body_w, body_h = w - 2 * FIT_CLEARANCE.value, h - 2 * FIT_CLEARANCE.value
     front = cover_t
     depth = (
@@ -54,30 +55,28 @@ def block_body(cells: Cells, stack: Stack, orientation: str) -> tuple[BlockBody,
     )
     inner_z = front - depth
     snap = None
-    if not flanged and cells.get("fixing") == "snap":
-        snap = _snap(cells, inner_z, panel)
+    if isinstance(row, RectangularRow) and row.fixing == "snap":
+        snap = _snap(refusals, inner_z, panel)
     half = body_w / 2 - wall
     if snap is not None:
         half -= snap.thickness_mm + snap.slot_mm
     foot_z = inner_z + defaults.SILL_THICKNESS_MM
-    slope = cells.get("floor_slope_deg")
+    slope = row.floor_slope_deg
     floor_front = -body_h / 2 + wall
     floor_foot = floor_front + (front - foot_z) * math.tan(math.radians(slope))
-    sill = floor_foot + (cells.row.sill_height_mm or slot + defaults.SILL_OVER_DRAIN_MM)
+    sill = floor_foot + (row.sill_height_mm or slot + defaults.SILL_OVER_DRAIN_MM)
     if sill > body_h / 2 - wall - 2 * GAP_MIN.value:
-        cells.refuse(
+        refusals.refuse(
             "sill_height_mm",
             "the sill closes the inner side of the cavity",
             "lower sill_height_mm or floor_slope_deg, or make the opening higher",
         )
     if half < BAY_MIN.value / 2:
-        cells.refuse(
+        refusals.refuse(
             "wall_mm", "the walls leave no cavity", "thin the walls or make the opening wider"
         )
     cover, holes, gasket = (
-        _flange(cells, (w, h))
-        if flanged
-        else _lip(cells, (w, h), body_h, orientation, snap is not None)
+        _flange(row, refusals, (w, h)) if isinstance(row, FlangedRow) else _lip(row, (w, h), body_h)
     )
     body = BlockBody(
         opening_mm=(w, h),
@@ -88,11 +87,9 @@ def block_body(cells: Cells, stack: Stack, orientation: str) -> tuple[BlockBody,
         cover_thickness_mm=cover_t,
         inner_z_mm=inner_z,
         holes=holes,
-        teardrop_holes=orientation == "upright",
+        teardrop_holes=row.print_orientation == "upright",
         snap=snap,
-        key=KeyRidge(defaults.KEY_WIDTH_MM, defaults.KEY_HEIGHT_MM)
-        if cells.get("key") == "notch"
-        else None,
+        key=KeyRidge(defaults.KEY_WIDTH_MM, defaults.KEY_HEIGHT_MM) if row.key == "notch" else None,
         gasket=gasket,
     )
     ceiling = body_h / 2 - wall
@@ -112,12 +109,12 @@ def block_body(cells: Cells, stack: Stack, orientation: str) -> tuple[BlockBody,
     return body, trough
 
 
-def _snap(cells: Cells, inner_z: float, panel: float) -> SnapArms:
+def _snap(refusals: Refusals, inner_z: float, panel: float) -> SnapArms:
     """Return the snap arms; their 45 degree hooks bear on the panel's inner edge."""
     free_end = -panel + FIT_CLEARANCE.value
     length = free_end - (inner_z + defaults.SNAP_ROOT_MM)
     if length < 4 * defaults.SNAP_ARM_MM + 3.5 * defaults.SNAP_HOOK_MM:
-        cells.refuse(
+        refusals.refuse(
             "panel_thickness_mm",
             f"snap arms only {max(length, 0.0):.1f} mm long would break",
             "use a thinner panel, a deeper stack, or fixing screw",
@@ -132,44 +129,44 @@ def _snap(cells: Cells, inner_z: float, panel: float) -> SnapArms:
 
 
 def _lip(
-    cells: Cells, opening: tuple[float, float], body_h: float, orientation: str, snap: bool
+    row: RectangularRow, opening: tuple[float, float], body_h: float
 ) -> tuple[tuple[float, float, float, float], tuple[Hole, ...], None]:
     """Return lip reach and screw holes of a rectangular vent.
 
     Upright parts stand on their floor, so their lip ends flush with the body at the bottom.
     """
     w, h = opening
-    lip = cells.get("lip_width_mm")
+    lip = row.lip_width_mm
     side = w / 2 + lip
     holes: tuple[Hole, ...] = ()
-    if not snap:
-        washer = defaults.WASHER_MM[cells.get("screw")]
-        diameter = defaults.ISO_273_MM[cells.get("screw")][cells.get("screw_fit")]
+    if row.fixing != "snap":
+        washer = defaults.WASHER_MM[row.screw]
+        diameter = defaults.ISO_273_MM[row.screw][row.screw_fit]
         x = w / 2 + washer / 2 + 1.0
         side = max(side, x + washer / 2 + 1.0)
         heights = (0.0,) if h <= HOLE_SPACING_MAX.value else (-h / 4, h / 4)
         holes = tuple(Hole(sx * x, y, diameter) for sx in (-1, 1) for y in heights)
-    bottom = body_h / 2 if orientation == "upright" else h / 2 + lip
+    bottom = body_h / 2 if row.print_orientation == "upright" else h / 2 + lip
     return (side, side, bottom, h / 2 + lip), holes, None
 
 
 def _flange(
-    cells: Cells, opening: tuple[float, float]
+    row: FlangedRow, refusals: Refusals, opening: tuple[float, float]
 ) -> tuple[tuple[float, float, float, float], tuple[Hole, ...], GasketSpec]:
     """Return flange reach, screw holes and gasket of a flanged vent."""
     w, h = opening
     land, gw = defaults.GASKET_LAND_MM, defaults.GASKET_WIDTH_MM
-    washer = defaults.WASHER_MM[cells.get("screw")]
-    diameter = defaults.ISO_273_MM[cells.get("screw")][cells.get("screw_fit")]
+    washer = defaults.WASHER_MM[row.screw]
+    diameter = defaults.ISO_273_MM[row.screw][row.screw_fit]
     line = 2 * land + gw + washer / 2
     need = line + washer / 2 + 1.0
-    width = cells.row.flange_width_mm or math.ceil(need)
+    width = row.flange_width_mm or math.ceil(need)
     if width < need:
-        cells.refuse(
+        refusals.refuse(
             "flange_width_mm",
-            f"a flange of {width:g} mm has no room for gasket and {cells.get('screw')} screws",
+            f"a flange of {width:g} mm has no room for gasket and {row.screw} screws",
             f"use {math.ceil(need)} mm or more, or a smaller screw",
-            f"{math.ceil(need)} mm or more with {cells.get('screw')}",
+            f"{math.ceil(need)} mm or more with {row.screw}",
         )
     x, y = w / 2 + line, h / 2 + line
     # An even number along the top keeps its middle free for the mark.
@@ -190,6 +187,6 @@ def _flange(
     return (w / 2 + width, w / 2 + width, h / 2 + width, h / 2 + width), holes, gasket
 
 
-def _size(row: CatalogRow) -> tuple[float, float]:
-    width, height = row.size.split("x")
+def _size(size: str) -> tuple[float, float]:
+    width, height = size.split("x")
     return float(width), float(height)

@@ -1,4 +1,6 @@
-"""What a blank cell means: the family's and the slat form's default values, in one table.
+"""What a blank cell means in every family, and the sizes nobody chooses.
+
+Each family's own defaults stand with it.
 
 Lengths in mm. Chosen by the house from the trade's habits (1.5 mm slats, three or four banks,
 about 25 mm deep: common practice, no source) and checked by the sight-line computation.
@@ -7,8 +9,9 @@ about 25 mm deep: common practice, no source) and checked by the sight-line comp
 from __future__ import annotations
 
 from types import MappingProxyType
-from typing import Any, Final
+from typing import Final
 
+SLAT_FORM: Final = "inclined"
 COMMON: Final = MappingProxyType(
     {
         "revision": "A",
@@ -16,7 +19,6 @@ COMMON: Final = MappingProxyType(
         "colour": "light_grey",
         "print_orientation": "face_down",
         "stl_orientation": "print",
-        "slat_form": "inclined",
         "slat_thickness_mm": 1.5,
         "overlap_mm": 3.0,
         "bank_shift": 0.5,
@@ -37,28 +39,6 @@ BY_FORM: Final = MappingProxyType(
         "flat": {"pitch_mm": 12.0, "bank_count": 4, "bank_gap_mm": 4.0},
         "inclined": {"pitch_mm": 6.5, "bank_count": 3, "bank_gap_mm": 3.0},
         "folded": {"pitch_mm": 8.0, "bank_count": 2, "bank_gap_mm": 3.0},
-    }
-)
-
-BY_FAMILY: Final = MappingProxyType(
-    {
-        "rectangular": {
-            "wall_mm": 2.0,
-            "lip_width_mm": 6.0,
-            "lip_thickness_mm": 3.0,
-            "fixing": "screw",
-            "key": "none",
-            "screw": "M4",
-            "screw_fit": "medium",
-        },
-        "round": {"wall_mm": 3.0, "thread": "true"},
-        "flanged": {
-            "wall_mm": 2.0,
-            "flange_thickness_mm": 4.0,
-            "key": "none",
-            "screw": "M4",
-            "screw_fit": "medium",
-        },
     }
 )
 
@@ -107,11 +87,3 @@ ISO_273_MM: Final = MappingProxyType(
 )
 WASHER_MM: Final = MappingProxyType({"M3": 7.0, "M4": 9.0, "M5": 10.0, "M6": 12.0})
 """Outside diameters of plain washers, ISO 7089, from memory."""
-
-
-def blank_value(column: str, family: str, form: str) -> Any:
-    """Return what a blank cell of a column means, ``None`` where it is computed."""
-    for table in (BY_FAMILY[family], BY_FORM[form], COMMON):
-        if column in table:
-            return table[column]
-    return None

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from typing import Any
 
 from vent_family.base.limits import (
     FIT_CLEARANCE,
@@ -14,8 +13,12 @@ from vent_family.catalog.model import CatalogRow
 from vent_family.spec import defaults
 from vent_family.spec.bays import bays
 from vent_family.spec.block_rules import block_body
-from vent_family.spec.cells import Cells
+from vent_family.spec.families import filled_row
+from vent_family.spec.families.block import FlangedRow, RectangularRow
+from vent_family.spec.families.round import RoundRow
+from vent_family.spec.refusals import Refusals
 from vent_family.spec.round_rules import round_body
+from vent_family.spec.row import FilledRow
 from vent_family.spec.section import Section, SectionError, Trough, lay_out_closed
 from vent_family.spec.stack import (
     Stack,
@@ -39,35 +42,35 @@ def resolve(row: CatalogRow) -> VentSpec:
         with one :class:`Problem` for every rule between columns that the row breaks; file and row
         number are left for the caller to fill in
     """
-    cells = Cells(row)
-    orientation = _orientation(cells)
-    found = stacks(cells, orientation)
-    cells.stop_if_refused()
-    body, section = _first_closed(cells, found, orientation)
+    filled, refusals = filled_row(row), Refusals(row)
+    _orientation(filled, refusals)
+    found = stacks(filled, refusals)
+    refusals.stop_if_any()
+    body, section = _first_closed(filled, refusals, found)
     stack = section.stack
-    spans = bays(cells, body)
-    sight(cells, section)
-    cells.stop_if_refused()
+    spans = bays(filled, refusals, body)
+    sight(filled, refusals, section)
+    refusals.stop_if_any()
     return VentSpec(
         row=row,
-        revision=cells.get("revision"),
+        revision=filled.revision,
         description=row.description or _describe(row, stack),
-        colour=cells.get("colour"),
-        material=MATERIALS[cells.get("material")],
-        print_orientation=orientation,
-        stl_orientation=cells.get("stl_orientation"),
+        colour=filled.colour,
+        material=MATERIALS[filled.material],
+        print_orientation=filled.print_orientation,
+        stl_orientation=filled.stl_orientation,
         section=section,
         bays=spans,
-        rib_thickness_mm=cells.get("rib_thickness_mm"),
-        panel_thickness_mm=cells.get("panel_thickness_mm"),
+        rib_thickness_mm=filled.rib_thickness_mm,
+        panel_thickness_mm=filled.panel_thickness_mm,
         body=body,
-        mark=_mark(body, section, raised=orientation == "upright"),
+        mark=_mark(body, section, raised=filled.print_orientation == "upright"),
         opening=_opening(body),
     )
 
 
 def _first_closed(
-    cells: Cells, stacks: list[Stack], orientation: str
+    row: FilledRow, refusals: Refusals, stacks: list[Stack]
 ) -> tuple[BlockBody | RoundBody, Section]:
     """Return body and section of the first stack that no straight line passes.
 
@@ -75,18 +78,14 @@ def _first_closed(
     """
     best: tuple[BlockBody | RoundBody, Section] | None = None
     for stack in stacks:
-        body, trough = (
-            round_body(cells, stack)
-            if cells.row.family == "round"
-            else block_body(cells, stack, orientation)
-        )
-        cells.stop_if_refused()
+        body, trough = _body(row, refusals, stack)
+        refusals.stop_if_any()
         try:
-            section = _laid_out(stack, trough, cells.row)
+            section = _laid_out(stack, trough, row)
         except SectionError as fault:
             if stack is stacks[-1] and best is None:
-                cells.refuse(fault.column, str(fault), fault.fix)
-                cells.stop_if_refused()
+                refusals.refuse(fault.column, str(fault), fault.fix)
+                refusals.stop_if_any()
             continue
         if section.closed:
             return body, section
@@ -101,40 +100,46 @@ def _describe(row: CatalogRow, stack: Stack) -> str:
     return f"{row.family} vent {row.size}, {stack.bank_count} banks of {stack.form} slats"
 
 
-def _orientation(cells: Cells) -> Any:
-    """Return the print orientation and refuse combinations that need supports."""
-    row = cells.row
-    snap = row.family == "rectangular" and cells.get("fixing") == "snap"
-    orientation = row.print_orientation or ("upright" if snap else cells.get("print_orientation"))
-    if orientation == "upright" and row.family != "rectangular":
-        what = "neck" if row.family == "round" else "flange"
-        cells.refuse(
-            "print_orientation",
-            f"a {row.family} vent does not print upright without supports: its {what} would hang"
-            " over the bed",
-            "use face_down",
-            "face_down",
-        )
-    if orientation == "face_down" and snap:
-        cells.refuse(
-            "fixing",
-            "snap arms start in mid-air when printed face down",
-            "set print_orientation to upright, or fixing to screw",
-        )
-    if snap:
+def _body(row: FilledRow, refusals: Refusals, stack: Stack) -> tuple[BlockBody | RoundBody, Trough]:
+    if isinstance(row, RoundRow):
+        return round_body(row, refusals, stack)
+    assert isinstance(row, RectangularRow | FlangedRow)
+    return block_body(row, refusals, stack)
+
+
+def _orientation(row: FilledRow, refusals: Refusals) -> None:
+    """Refuse combinations of print orientation and fixing that need supports."""
+    upright = row.print_orientation == "upright"
+    if not isinstance(row, RectangularRow):
+        if upright:
+            what = "neck" if isinstance(row, RoundRow) else "flange"
+            refusals.refuse(
+                "print_orientation",
+                f"a {row.family} vent does not print upright without supports: its {what} would"
+                " hang over the bed",
+                "use face_down",
+                "face_down",
+            )
+        return
+    if row.fixing == "snap":
+        if not upright:
+            refusals.refuse(
+                "fixing",
+                "snap arms start in mid-air when printed face down",
+                "set print_orientation to upright, or fixing to screw",
+            )
         for column in ("screw", "screw_fit"):
-            if getattr(row, column) is not None:
-                cells.refuse(column, "a snap-fixed vent has no screws", "leave this cell blank")
-    if orientation == "upright" and row.family == "rectangular" and cells.get("key") == "notch":
-        cells.refuse(
+            if row.given(column):
+                refusals.refuse(column, "a snap-fixed vent has no screws", "leave this cell blank")
+    if upright and row.key == "notch":
+        refusals.refuse(
             "key",
             "the key ridge below the body would lift the part off the bed when printed upright",
             "print face_down, or set key to none",
         )
-    return orientation
 
 
-def _laid_out(stack: Stack, trough: Trough, row: CatalogRow) -> Section:
+def _laid_out(stack: Stack, trough: Trough, row: FilledRow) -> Section:
     """Return the section; a blank sill height is raised until no straight line passes."""
     steps = 0
     if row.sill_height_mm is None:

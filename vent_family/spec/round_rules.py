@@ -12,7 +12,8 @@ from vent_family.base.limits import (
 from vent_family.base.materials import MATERIALS
 from vent_family.spec import defaults
 from vent_family.spec.bays import bays, drain, spaced
-from vent_family.spec.cells import Cells
+from vent_family.spec.families.round import RoundRow
+from vent_family.spec.refusals import Refusals
 from vent_family.spec.section import Throat, Trough
 from vent_family.spec.stack import (
     Stack,
@@ -56,11 +57,11 @@ class _Head:
         return self.sill - throat.highest_sill_mm(self.foot_z)
 
 
-def round_body(cells: Cells, stack: Stack) -> tuple[RoundBody, Trough]:
+def round_body(row: RoundRow, refusals: Refusals, stack: Stack) -> tuple[RoundBody, Trough]:
     """Return body and trough of a round vent."""
-    material = MATERIALS[cells.get("material")]
-    thread = thread_spec(cells.row.size, material.thread_clearance_normal_mm)
-    d, slot = thread.nominal_mm, drain(cells)
+    material = MATERIALS[row.material]
+    thread = thread_spec(row.size, material.thread_clearance_normal_mm)
+    d, slot = thread.nominal_mm, drain(row, refusals)
     land, gw = defaults.GASKET_LAND_MM, defaults.GASKET_WIDTH_MM
     shoulder, bore = d / 2 + 2 * land + gw, _bore(thread)
     gasket = GasketSpec(
@@ -70,12 +71,12 @@ def round_body(cells: Cells, stack: Stack) -> tuple[RoundBody, Trough]:
         thickness_mm=defaults.GASKET_THICKNESS_MM,
         recess_mm=defaults.GASKET_RECESS_MM,
     )
-    neck = _neck(cells, thread)
-    head = _head(cells, stack, d, slot, shoulder, bore)
+    neck = _neck(row, refusals, thread)
+    head = _head(row, refusals, stack, d, slot, shoulder, bore)
     body = RoundBody(
         head_radius_mm=head.radius,
         inner_radius_mm=head.inner,
-        wall_mm=cells.get("wall_mm"),
+        wall_mm=row.wall_mm,
         flat_depth_mm=defaults.FLAT_DEPTH_MM,
         shoulder_radius_mm=shoulder,
         cone_z_mm=(defaults.SHOULDER_MM, defaults.SHOULDER_MM + head.radius - shoulder),
@@ -83,16 +84,16 @@ def round_body(cells: Cells, stack: Stack) -> tuple[RoundBody, Trough]:
         bore_radius_mm=bore,
         neck_length_mm=neck,
         thread=thread,
-        true_thread=cells.get("thread") == "true",
+        true_thread=row.thread == "true",
         gasket=gasket,
     )
-    bays(cells, body)
+    bays(row, refusals, body)
     ceiling = min(head.radius - defaults.MARK_BAR_MM, 0.94 * head.inner)
     trough = Trough(
         front_z_mm=head.front_z,
         front_margin_mm=defaults.FRONT_MARGIN_MM,
         floor_front_mm=head.floor_front,
-        slope_deg=cells.get("floor_slope_deg"),
+        slope_deg=row.floor_slope_deg,
         drain_height_mm=slot,
         apron_thickness_mm=defaults.APRON_THICKNESS_MM,
         ceiling_max_mm=ceiling,
@@ -105,13 +106,13 @@ def round_body(cells: Cells, stack: Stack) -> tuple[RoundBody, Trough]:
     return body, trough
 
 
-def _neck(cells: Cells, thread: ThreadSpec) -> float:
+def _neck(row: RoundRow, refusals: Refusals, thread: ThreadSpec) -> float:
     """Return the neck's length (mm); one that does not reach through panel and nut is refused."""
-    panel, nut = cells.get("panel_thickness_mm"), locknut_size(thread).thickness_mm
+    panel, nut = row.panel_thickness_mm, locknut_size(thread).thickness_mm
     short = max(panel + nut + 2 * thread.pitch_mm, neck_length_min_mm(thread))
-    neck: float = cells.row.neck_length_mm or math.ceil(short)
+    neck = row.neck_length_mm or math.ceil(short)
     if neck < short:
-        cells.refuse(
+        refusals.refuse(
             "neck_length_mm",
             f"a neck of {neck:g} mm does not reach through a {panel:g} mm panel and its locknut",
             f"use {math.ceil(short)} mm or more",
@@ -121,42 +122,48 @@ def _neck(cells: Cells, thread: ThreadSpec) -> float:
 
 
 def _head(
-    cells: Cells, stack: Stack, nominal: float, slot: float, shoulder: float, bore: float
+    row: RoundRow,
+    refusals: Refusals,
+    stack: Stack,
+    nominal: float,
+    slot: float,
+    shoulder: float,
+    bore: float,
 ) -> _Head:
     """Return the head; a blank diameter is the usual one, or the least that holds a sill."""
 
     def laid(diameter: float) -> _Head:
-        return _laid_head(cells, stack, slot, shoulder, bore, diameter)
+        return _laid_head(row, stack, slot, shoulder, bore, diameter)
 
     smallest = math.ceil(2 * (shoulder + 2.0))
     usual = max(smallest, math.ceil(1.5 * nominal + 24.0))
-    given = cells.row.head_diameter_mm
+    given = row.head_diameter_mm
     first = smallest if given else usual
     fitting = (h for h in range(first, _HEAD_MOST_MM + 1) if laid(h).sill_in_bore(bore) <= 0.0)
     least = next(fitting, None)
     if least is None:
-        cells.refuse(
-            "sill_height_mm" if cells.row.sill_height_mm else "floor_slope_deg",
+        refusals.refuse(
+            "sill_height_mm" if row.sill_height_mm else "floor_slope_deg",
             f"no head up to {_HEAD_MOST_MM} mm keeps the sill below the bore",
             "lower sill_height_mm or floor_slope_deg",
         )
     elif given and given < least:
         what = "neck and gasket" if given < smallest else "sill, which would reach into the bore"
-        cells.refuse(
+        refusals.refuse(
             "head_diameter_mm",
             f"a head of {given:g} mm is too small for its {what}",
             f"use {least} mm or more, or leave the cell blank",
-            f"{least} mm or more on {cells.row.size} with this floor, drain and ribs",
+            f"{least} mm or more on {row.size} with this floor, drain and ribs",
         )
     elif not given and least > _HEAD_GROWTH_MOST * usual:
-        cells.refuse(
+        refusals.refuse(
             "head_diameter_mm",
             f"this floor, drain and rib count would need a head of {least} mm, not {usual} mm",
             f"lower floor_slope_deg, sill_height_mm or rib_count, or ask for the {least} mm head",
         )
     head = laid(max(given or 0.0, least or smallest))
     if head.floor_share > _FLOOR_SHARE_MOST:
-        cells.refuse(
+        refusals.refuse(
             "rib_count",
             "so many ribs leave side bays without floor and drain",
             "use fewer ribs, or leave the cell blank",
@@ -165,10 +172,10 @@ def _head(
 
 
 def _laid_head(
-    cells: Cells, stack: Stack, slot: float, shoulder: float, bore: float, diameter: float
+    row: RoundRow, stack: Stack, slot: float, shoulder: float, bore: float, diameter: float
 ) -> _Head:
     """Return what follows from a head's diameter."""
-    wall = cells.get("wall_mm")
+    wall = row.wall_mm
     inner = diameter / 2 - wall
     throat_z = max(
         defaults.THROAT_Z_MM, defaults.SHOULDER_MM - shoulder + bore + math.sqrt(2.0) * wall
@@ -176,13 +183,13 @@ def _laid_head(
     stack_inner = throat_z + (inner - bore) + defaults.PLENUM_MM
     front = stack_inner + stack.depth_mm + defaults.FRONT_MARGIN_MM
     # The floor is wide enough that every bay has a stretch of it, so every bay can drain.
-    reach = max(spaced(cells, inner)[-1][0] + _FLOOR_BESIDE_RIB_MM, 0.35 * inner)
+    reach = max(spaced(row, inner)[-1][0] + _FLOOR_BESIDE_RIB_MM, 0.35 * inner)
     share = reach / inner
     floor_front = -math.sqrt(inner**2 - min(reach, _FLOOR_SHARE_MOST * inner) ** 2)
     foot_z = stack_inner - defaults.INNER_MARGIN_MM
-    slope = math.tan(math.radians(cells.get("floor_slope_deg")))
+    slope = math.tan(math.radians(row.floor_slope_deg))
     floor_foot = floor_front + (front - foot_z) * slope
-    sill = floor_foot + (cells.row.sill_height_mm or slot + defaults.SILL_OVER_DRAIN_MM)
+    sill = floor_foot + (row.sill_height_mm or slot + defaults.SILL_OVER_DRAIN_MM)
     return _Head(
         diameter / 2, inner, throat_z, stack_inner, front, foot_z, floor_front, sill, share
     )

@@ -11,7 +11,8 @@ from vent_family.base.limits import (
     SIGHT_MARGIN_MIN,
     SLAT_MIN_UPRIGHT,
 )
-from vent_family.spec.cells import Cells
+from vent_family.spec.refusals import Refusals
+from vent_family.spec.row import FilledRow
 from vent_family.spec.section import Section
 from vent_family.spec.stack import (
     IN,
@@ -26,46 +27,46 @@ from vent_family.spec.stack import (
 _R2: Final = math.sqrt(2.0)
 
 
-def stacks(cells: Cells, orientation: str) -> list[Stack]:
+def stacks(row: FilledRow, refusals: Refusals) -> list[Stack]:
     """Return slat stacks to try, slopes and gaps chosen by computation where left blank."""
-    form, t, pitch = cells.get("slat_form"), cells.get("slat_thickness_mm"), cells.get("pitch_mm")
-    banks, shift = cells.get("bank_count"), cells.get("bank_shift")
-    before = len(cells.problems)
-    if orientation == "upright" and t < SLAT_MIN_UPRIGHT.value:
-        cells.refuse(
+    form, t, pitch = row.slat_form, row.slat_thickness_mm, row.pitch_mm
+    banks, shift = row.bank_count, row.bank_shift
+    before = len(refusals)
+    if row.print_orientation == "upright" and t < SLAT_MIN_UPRIGHT.value:
+        refusals.refuse(
             "slat_thickness_mm",
             f"slats of {t:g} mm are too thin to print upright, where layers cross the slat's root",
             "print face_down, or thicken the slats",
             f"{SLAT_MIN_UPRIGHT.value:g} mm or more when upright",
         )
-    gaps = _gaps(cells, banks)
-    slopes = _slopes(cells, form, banks)
+    gaps = _gaps(row, refusals)
+    slopes = _slopes(row, refusals)
     share = uncovered_fraction(shift, banks)
-    height = _slat_height(cells, share)
-    if len(cells.problems) > before:
+    height = _slat_height(row, refusals, share)
+    if len(refusals) > before:
         return []
     stack = Stack(form, t, pitch, height, gaps, shift, slopes)
-    _overlap(cells, stack, share)
+    _overlap(row, refusals, stack, share)
     least = t + 1.0 if form == "flat" else t * _R2 + 1.0
     if height < least:
-        cells.refuse(
-            "slat_height_mm" if cells.row.slat_height_mm is not None else "overlap_mm",
+        refusals.refuse(
+            "slat_height_mm" if row.slat_height_mm is not None else "overlap_mm",
             f"slats {height:.1f} mm high are too low for their thickness of {t:g} mm",
             f"raise the overlap by {least - height:.1f} mm or thin the slats",
         )
     for name, width in narrow_places(stack):
-        cells.refuse(
+        refusals.refuse(
             "bank_gaps_mm" if name.startswith("gap") else "pitch_mm",
             f"the {name} is {width:.2f} mm wide: a water film would bridge it",
             _widen(name, width, stack),
             f"{GAP_MIN.value:g} mm or more",
         )
-    if len(cells.problems) > before:
+    if len(refusals) > before:
         return []
     return closing_stacks(
         stack,
-        free_slopes=cells.get("slopes") == "auto",
-        free_gaps=cells.row.bank_gaps_mm is None,
+        free_slopes=row.slopes == "auto",
+        free_gaps=row.bank_gaps_mm is None,
     )
 
 
@@ -84,43 +85,44 @@ def _widen(name: str, width: float, stack: Stack) -> str:
     return f"raise the pitch to {math.ceil(need * 10) / 10:.1f} mm or more, or thin the slats"
 
 
-def _gaps(cells: Cells, banks: int) -> tuple[float, ...]:
+def _gaps(row: FilledRow, refusals: Refusals) -> tuple[float, ...]:
     """Return one clear distance per gap between banks."""
-    if cells.row.bank_gaps_mm is None:
-        return (cells.get("bank_gap_mm"),) * (banks - 1)
-    gaps = _numbers(cells.row.bank_gaps_mm)
+    banks = row.bank_count
+    if row.bank_gaps_mm is None:
+        return (row.bank_gap_mm,) * (banks - 1)
+    gaps = _numbers(row.bank_gaps_mm)
     if len(gaps) == 1:
         return gaps * (banks - 1)
     if len(gaps) != banks - 1:
-        cells.refuse(
+        refusals.refuse(
             "bank_gaps_mm",
             f"{len(gaps)} gaps are given but {banks} banks have {banks - 1} gaps between them",
             "give one number for all gaps, or one number per gap",
         )
     if max(gaps) > 40.0:
-        cells.refuse("bank_gaps_mm", "a gap between banks is absurdly wide", "use 40 mm or less")
+        refusals.refuse("bank_gaps_mm", "a gap between banks is absurdly wide", "use 40 mm or less")
     return gaps
 
 
-def _slopes(cells: Cells, form: str, banks: int) -> tuple[int, ...]:
+def _slopes(row: FilledRow, refusals: Refusals) -> tuple[int, ...]:
     """Return one slope per bank; all out where they do not matter or are still to be chosen."""
-    text = cells.get("slopes")
+    text, form, banks = row.slopes, row.slat_form, row.bank_count
     if text == "auto":
         return (OUT,) * banks
     if form != "inclined":
-        cells.refuse(
+        refusals.refuse(
             "slopes", f"{form} slats have no slope to choose", "leave this cell blank or say auto"
         )
         return (OUT,) * banks
     slopes = tuple(OUT if word == "out" else IN for word in text.split("-"))
     if len(slopes) != banks:
-        cells.refuse(
+        refusals.refuse(
             "slopes",
             f"{len(slopes)} slopes are given for {banks} banks",
             "give one slope per bank, from outside in",
         )
     elif slopes[-1] == IN:
-        cells.refuse(
+        refusals.refuse(
             "slopes",
             "the innermost bank slopes in: what it catches runs into the cabinet",
             "let the innermost bank slope out",
@@ -128,37 +130,37 @@ def _slopes(cells: Cells, form: str, banks: int) -> tuple[int, ...]:
     return slopes
 
 
-def _slat_height(cells: Cells, share: float) -> float:
+def _slat_height(row: FilledRow, refusals: Refusals, share: float) -> float:
     """Return the slat height, given directly or from the overlap."""
-    if cells.row.slat_height_mm is not None and cells.row.overlap_mm is not None:
-        cells.refuse(
+    if row.slat_height_mm is not None and row.given("overlap_mm"):
+        refusals.refuse(
             "overlap_mm",
             "overlap_mm and slat_height_mm both say how high a slat is",
             "leave one of the two blank",
         )
-    if cells.row.slat_height_mm is not None:
-        return cells.row.slat_height_mm
-    return float(share * cells.get("pitch_mm") + cells.get("overlap_mm"))
+    if row.slat_height_mm is not None:
+        return row.slat_height_mm
+    return share * row.pitch_mm + row.overlap_mm
 
 
-def _overlap(cells: Cells, stack: Stack, share: float) -> None:
+def _overlap(row: FilledRow, refusals: Refusals, stack: Stack, share: float) -> None:
     """Refuse slats that leave a level straight path, in the trade's terms."""
     if stack.overlap_mm > 0.0:
         return
     most = math.floor(stack.slat_height_mm / share * 10) / 10
     advice = f"reduce the pitch to {most:.1f} mm or less"
-    if cells.row.slat_height_mm is None:
+    if row.slat_height_mm is None:
         advice = "raise overlap_mm above zero"
     if uncovered_fraction(stack.shift, stack.bank_count + 1) < share - 1e-9:
         advice += ", or add a bank"
-    cells.refuse(
-        "overlap_mm" if cells.row.slat_height_mm is None else "pitch_mm",
+    refusals.refuse(
+        "overlap_mm" if row.slat_height_mm is None else "pitch_mm",
         f"slats overlap by {stack.overlap_mm:.1f} mm: a straight path exists",
         advice,
     )
 
 
-def sight(cells: Cells, section: Section) -> None:
+def sight(row: FilledRow, refusals: Refusals, section: Section) -> None:
     """Refuse a section through which a straight line passes, or nearly."""
     if section.closed:
         return
@@ -169,15 +171,15 @@ def sight(cells: Cells, section: Section) -> None:
         if margin < 0
         else f"a straight line misses by only {margin:.2f} mm"
     )
-    cells.refuse(
+    refusals.refuse(
         "pitch_mm",
         f"{what} at {angle:.0f} degrees elevation",
-        _closing_advice(cells, section.stack),
+        _closing_advice(row, section.stack),
         f"{SIGHT_MARGIN_MIN.value:g} mm margin or more",
     )
 
 
-def _closing_advice(cells: Cells, stack: Stack) -> str:
+def _closing_advice(row: FilledRow, stack: Stack) -> str:
     """Return a change, found by trying, that closes the straight path of a stack."""
     free_slopes = stack.form == "inclined"
 
@@ -187,7 +189,7 @@ def _closing_advice(cells: Cells, stack: Stack) -> str:
         fixed = closing_stacks(trial, free_slopes=free_slopes, free_gaps=True)
         return endless_margin(fixed[0]).margin_mm >= SIGHT_MARGIN_MIN.value
 
-    if (cells.row.slopes or cells.row.bank_gaps_mm) and closes(stack):
+    if (row.given("slopes") or row.given("bank_gaps_mm")) and closes(stack):
         return "leave slopes and bank_gaps_mm blank so that they are chosen to close it"
     for percent in range(95, 45, -5):
         pitch = math.floor(stack.pitch_mm * percent / 10) / 10

@@ -5,13 +5,12 @@ from __future__ import annotations
 import difflib
 import math
 from dataclasses import dataclass
-from typing import Any
 
 from vent_family.base.limits import DEPRESSION_MAX, FACE_VELOCITY_MAX, MOUNTING_TILT_MAX
 from vent_family.base.problems import InputError, Problem
 from vent_family.catalog.model import DRY, CatalogRow
 from vent_family.evidence.water.exposures import EXPOSURES, Exposure
-from vent_family.spec.defaults import COMMON, blank_value
+from vent_family.spec.families import filled_row
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,17 +105,11 @@ def checked_conditions(
 
 def conditions_of(row: CatalogRow) -> Conditions:
     """Return the conditions a row names; blank cells mean the defaults."""
-
-    form = row.slat_form or str(COMMON["slat_form"])
-
-    def get(column: str) -> Any:
-        value = getattr(row, column)
-        return blank_value(column, row.family, form) if value is None else value
-
+    filled = filled_row(row)
     return checked_conditions(
-        get("exposure"),
-        get("face_velocity_m_s"),
-        get("fan_depression_pa"),
-        get("mounting_tilt_deg"),
+        filled.exposure,
+        filled.face_velocity_m_s,
+        filled.fan_depression_pa,
+        filled.mounting_tilt_deg,
         part_number=row.part_number,
     )

@@ -1,0 +1,68 @@
+"""The filled row: every blank cell has a meaning, a given cell keeps its value."""
+
+from __future__ import annotations
+
+import pytest
+from pydantic import ValidationError
+
+from tests.helpers.rows import row
+from vent_family.catalog.columns import COLUMNS
+from vent_family.spec.families import filled_row
+from vent_family.spec.families.round import RoundRow
+from vent_family.spec.row import fill
+
+COMPUTED = {
+    "description",
+    "slat_height_mm",
+    "bank_gaps_mm",
+    "rib_count",
+    "sill_height_mm",
+    "flange_width_mm",
+    "head_diameter_mm",
+    "neck_length_mm",
+}
+"""Columns whose blank cell is worked out from the others."""
+
+
+@pytest.mark.parametrize("family", ["rectangular", "round", "flanged"])
+def test_every_column_of_a_family_has_a_meaning_when_blank(family: str) -> None:
+    filled = filled_row(row(family))
+    own = {name for name, column in COLUMNS.items() if family in column.families}
+    blank = {name for name in own - {"status"} if getattr(filled, name) is None}
+    assert blank == COMPUTED & own
+    other = set(COLUMNS) - own
+    assert other
+    assert not [name for name in other if getattr(filled, name, None) is not None]
+
+
+def test_given_cells_keep_their_value_and_blank_ones_are_known_as_blank() -> None:
+    filled = filled_row(row(pitch_mm=7.25, material="PA", lip_width_mm=9.0))
+    assert (filled.pitch_mm, filled.material) == (7.25, "PA")
+    assert getattr(filled, "lip_width_mm") == 9.0  # noqa: B009 - the column of one family only
+    assert filled.given("pitch_mm")
+    assert not filled.given("overlap_mm")
+
+
+@pytest.mark.parametrize(
+    ("form", "pitch", "banks"), [("flat", 12.0, 4), ("inclined", 6.5, 3), ("folded", 8.0, 2)]
+)
+def test_the_form_decides_what_blank_pitch_and_banks_mean(
+    form: str, pitch: float, banks: int
+) -> None:
+    filled = filled_row(row(slat_form=form))
+    assert (filled.slat_form, filled.pitch_mm, filled.bank_count) == (form, pitch, banks)
+
+
+def test_a_snap_fixed_block_prints_standing_unless_told_otherwise() -> None:
+    assert filled_row(row(fixing="snap")).print_orientation == "upright"
+    assert filled_row(row()).print_orientation == "face_down"
+    told = row(fixing="snap", print_orientation="face_down")
+    assert filled_row(told).print_orientation == "face_down"
+
+
+def test_a_filled_row_is_frozen_and_a_missing_default_is_noticed() -> None:
+    filled = filled_row(row())
+    with pytest.raises(ValidationError):
+        filled.pitch_mm = 1.0  # type: ignore[misc]
+    with pytest.raises(ValidationError, match="wall_mm"):
+        fill(row("round"), RoundRow, {"thread": "true"})

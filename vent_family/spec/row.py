@@ -1,0 +1,94 @@
+"""A catalogue row with every default filled in: what the rules between columns work on."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TypeVar
+
+from pydantic import BaseModel, ConfigDict
+
+from vent_family.catalog.model import (
+    CatalogRow,
+    Colour,
+    Family,
+    MaterialName,
+    Orientation,
+    SlatForm,
+    StlOrientation,
+)
+from vent_family.spec import defaults
+
+
+class FilledRow(BaseModel):
+    """The columns that every family has; each family's own row adds its own.
+
+    Lengths in mm, angles in degrees, velocities in m/s, pressures in Pa. ``None`` stands where a
+    blank cell is computed from the others, and nowhere else. ``source`` is the row as it was
+    written.
+
+    Raises
+    ------
+    pydantic.ValidationError
+        where neither the row nor the defaults have a value for a column: a fault of the defaults
+    """
+
+    model_config = ConfigDict(frozen=True, extra="ignore", strict=True)
+
+    source: CatalogRow
+    part_number: str
+    family: Family
+    size: str
+    revision: str
+    description: str | None
+    material: MaterialName
+    colour: Colour
+    print_orientation: Orientation
+    stl_orientation: StlOrientation
+
+    slat_form: SlatForm
+    slat_thickness_mm: float
+    pitch_mm: float
+    overlap_mm: float
+    """The overlap asked for; without meaning where ``slat_height_mm`` is given."""
+    slat_height_mm: float | None
+    """Blank: from pitch and overlap."""
+    bank_count: int
+    bank_gaps_mm: str | None
+    """Blank: ``bank_gap_mm`` everywhere, widened where a straight path would stay open."""
+    bank_gap_mm: float
+    bank_shift: float
+    slopes: str
+    rib_count: int | None
+    """Blank: the fewest ribs that let every slat print."""
+    rib_thickness_mm: float
+    wall_mm: float
+
+    floor_slope_deg: float
+    drain_height_mm: float
+    sill_height_mm: float | None
+    """Blank: over the drain, raised until no straight line passes."""
+    panel_thickness_mm: float
+
+    exposure: str
+    face_velocity_m_s: float
+    fan_depression_pa: float
+    mounting_tilt_deg: float
+
+    def given(self, column: str) -> bool:
+        """Return whether a column's cell was filled in by hand."""
+        return getattr(self.source, column, None) is not None
+
+
+RowT = TypeVar("RowT", bound=FilledRow)
+
+
+def fill(row: CatalogRow, kind: type[RowT], blanks: Mapping[str, object]) -> RowT:
+    """Return a row with its blank cells read from the family's ``blanks``, its form's, all vents'.
+
+    A column that none of the three knows is computed later: ``None``.
+    """
+    form = row.slat_form or defaults.SLAT_FORM
+    known: dict[str, object] = {**defaults.COMMON, **defaults.BY_FORM[form], **blanks}
+    cells = {name: value for name, value in row if value is not None}
+    blank = dict.fromkeys(kind.model_fields)
+    return kind.model_validate({**blank, **known, **cells, "slat_form": form, "source": row})
