@@ -10,13 +10,13 @@ from __future__ import annotations
 import itertools
 import math
 from dataclasses import dataclass, replace
-from typing import Final, Literal
+from typing import Final
 
 from vent_family.base.limits import GAP_MIN, SIGHT_MARGIN_GOOD
 from vent_family.spec.sightlines import SightResult, sight_margin
 
 Outline = tuple[tuple[float, float], ...]
-Form = Literal["flat", "inclined", "folded"]
+Form = str
 
 CANDIDATES: Final = 4
 """Stacks offered by the search; the first one that also closes at floor and ceiling is taken."""
