@@ -15,7 +15,7 @@ from tests.helpers.rows import spec
 from vent_family.catalog.names import files_of
 from vent_family.evidence.result import CheckResult, passed
 from vent_family.files.step.write import read_step
-from vent_family.release import part as part_module
+from vent_family.release import examine
 from vent_family.release.library import build_time
 from vent_family.release.part import CheckFailedError, release_part
 from vent_family.release.record import PartRecord, attributes_of
@@ -150,7 +150,7 @@ def test_a_failed_check_writes_nothing_and_keeps_the_last_files(
     release_part(good, target, row_hash="a" * 16, time_stamp=build_time())
     before = (target / "T1.json").read_bytes()
     failing = CheckResult("one piece", "fail", "two solids")
-    monkeypatch.setattr(part_module, "check_vent", lambda *_: (failing,))
+    monkeypatch.setattr(examine, "check_vent", lambda *_: (failing,))
     with pytest.raises(CheckFailedError, match="one piece: two solids"):
         release_part(good, target, row_hash="b" * 16, time_stamp=build_time())
     assert (target / "T1.json").read_bytes() == before

@@ -18,8 +18,7 @@ from vent_family.base.materials import (
     Material,
     Rgb,
 )
-from vent_family.evidence.result import CheckResult, passed
-from vent_family.evidence.solid.check import SolidFacts, check_body, check_vent, measure
+from vent_family.evidence.result import CheckResult
 from vent_family.evidence.water.assess import assess
 from vent_family.evidence.water.conditions import conditions_of
 from vent_family.evidence.water.report import WaterReport
@@ -31,14 +30,11 @@ from vent_family.geometry.vent import (
     Placed,
     VentSolids,
     assembled,
-    build_solids,
     print_location,
 )
-from vent_family.mesh.vent import Meshes, meshes_of
+from vent_family.release.examine import Examined, examined
 from vent_family.release.folder import staged_folder
 from vent_family.release.printing import (
-    Printing,
-    check_printing,
     print_file_names,
     write_print_files,
 )
@@ -48,14 +44,6 @@ from vent_family.spec.vent import VentSpec
 
 AUTHOR: Final = "vent-family catalogue"
 ORGANISATION: Final = "hatchery vent shop (demo)"
-
-
-class CheckFailedError(RuntimeError):
-    """A built part did not pass its checks; nothing was written."""
-
-    def __init__(self, failures: tuple[CheckResult, ...]) -> None:
-        self.failures = failures
-        super().__init__("; ".join(f"{c.name}: {c.message}" for c in failures))
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +74,7 @@ def release_part(
     OSError
         if the files cannot be written
     """
-    evidence = _examined(spec)
+    evidence = examined(spec)
     water = assess(spec, conditions_of(spec.row))
     with staged_folder(target) as folder:
         record = _write(spec, evidence, water, folder, row_hash, time_stamp)
@@ -99,56 +87,12 @@ def check_part(spec: VentSpec) -> tuple[CheckResult, ...]:
 
     Raises :class:`CheckFailedError` if a check fails.
     """
-    return _examined(spec).checks
-
-
-@dataclass(frozen=True, eq=False)
-class _Evidence:
-    """A built part that passed its checks, and what was found on the way.
-
-    ``checks`` are those that had to pass.
-    """
-
-    solids: VentSolids
-    facts: SolidFacts
-    meshes: Meshes
-    printing: Printing
-    checks: tuple[CheckResult, ...]
-
-
-def _examined(spec: VentSpec) -> _Evidence:
-    """Build and check a part; raises :class:`CheckFailedError` if a check fails."""
-    solids = build_solids(spec)
-    facts, meshes = measure(solids.vent), meshes_of(solids)
-    printing = check_printing(spec, meshes)
-    checks = (*_checks(spec, solids, facts, meshes), *printing.checks)
-    if not passed(checks):
-        raise CheckFailedError(tuple(c for c in checks if c.verdict != "pass"))
-    return _Evidence(solids, facts, meshes, printing, checks)
-
-
-def _checks(
-    spec: VentSpec, solids: VentSolids, facts: SolidFacts, meshes: Meshes
-) -> tuple[CheckResult, ...]:
-    results = list(check_vent(spec, solids.vent, facts, *meshes[""]))
-    for name, solid in solids.companions():
-        for check in check_body(solid, measure(solid), *meshes[name]):
-            results.append(
-                CheckResult(
-                    f"{name}: {check.name}",
-                    check.verdict,
-                    check.message,
-                    check.value,
-                    check.limit,
-                    check.unit,
-                )
-            )
-    return tuple(results)
+    return examined(spec).checks
 
 
 def _write(
     spec: VentSpec,
-    evidence: _Evidence,
+    evidence: Examined,
     water: WaterReport,
     folder: Path,
     row_hash: str,

@@ -5,23 +5,19 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
-from typing import Final
 
 from vent_family.base.atomic import write_bytes
 from vent_family.base.materials import COLOURS
 from vent_family.base.shop import Shop, demo_shop
 from vent_family.evidence.cost.part import PartCost, part_cost
+from vent_family.evidence.printing.chapters import report_text
+from vent_family.evidence.printing.record import PrintingRecord, printing_record
 from vent_family.evidence.printing.report import Printed, PrintReport, print_report
 from vent_family.evidence.result import CheckResult
 from vent_family.evidence.strength.members import Member, members
 from vent_family.files.threemf import write_threemf
 from vent_family.mesh.vent import Meshes
-from vent_family.release.print_picture import render_print
-from vent_family.release.print_record import PrintingRecord, printing_record
-from vent_family.release.print_text import report_text
 from vent_family.spec.vent import VentSpec
-
-_PICTURE_PX: Final = (1100, 640)
 
 
 @dataclass(frozen=True, eq=False)
@@ -102,5 +98,9 @@ def write_print_files(
 
 def write_print_picture(path: Path, spec: VentSpec, report: PrintReport) -> None:
     """Write the picture of all bridges and overhangs of a part."""
+    # Imported here: the renderer takes a while to load, and only this needs it.
+    from vent_family.evidence.printing.scene import print_scene
+
     words = f"{spec.part_number} {spec.revision}, {spec.print_orientation.replace('_', ' ')}"
-    render_print(path, report.vent, f"{words}, {spec.material.name}", _PICTURE_PX)
+    scene = print_scene(report.vent, f"{words}, {spec.material.name}")
+    write_bytes(path, scene.png())

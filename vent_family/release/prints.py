@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from vent_family.base.shop import Shop
 from vent_family.catalog.model import CatalogRow
+from vent_family.evidence.printing.chapters import report_text
 from vent_family.geometry.vent import build_solids
 from vent_family.mesh.vent import meshes_of
-from vent_family.release.print_text import report_text
 from vent_family.release.printing import Printing, check_printing
 from vent_family.spec.resolve import resolve
 from vent_family.spec.vent import VentSpec

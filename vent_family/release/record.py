@@ -13,13 +13,13 @@ from vent_family.base.frozen import Frozen
 from vent_family.base.limits import STL_ANGLE, STL_CHORD
 from vent_family.base.version import VERSION
 from vent_family.catalog.model import CatalogRow, column_unit
+from vent_family.evidence.air.record import AirRecord, air_attributes, air_record
+from vent_family.evidence.printing.record import PrintingRecord, printing_attributes
 from vent_family.evidence.result import CheckResult
 from vent_family.evidence.solid.check import SolidFacts
+from vent_family.evidence.water.record import WaterRecord, water_attributes, water_record
 from vent_family.evidence.water.report import WaterReport
 from vent_family.files.step.attributes import Attribute
-from vent_family.release.air_record import AirRecord, air_attributes, air_record
-from vent_family.release.print_record import PrintingRecord, printing_attributes
-from vent_family.release.water_record import WaterRecord, water_attributes, water_record
 from vent_family.spec.areas import drain_area_mm2, open_areas, smallest
 from vent_family.spec.vent import BlockBody, RoundBody, VentSpec
 
@@ -314,18 +314,18 @@ def attributes_of(record: PartRecord) -> tuple[Attribute, ...]:
         put(f"open_area_{area.name.replace(' ', '_')}_mm2", area.area_mm2, "mm2")
     put("smallest_open_area", record.smallest_area)
     put("drain_area_mm2", record.drain_area_mm2, "mm2")
-    for attribute in air_attributes(record.air):
-        put(attribute.name, attribute.value, attribute.unit)
+    for stated in air_attributes(record.air):
+        put(stated.name, stated.value, stated.unit)
     if record.thread is not None:
         put("thread_designation", record.thread.designation)
         put("thread_tolerance", record.thread.tolerance)
         put("thread_detail", record.thread.detail_in_step)
         put("thread_clearance_normal_mm", record.thread.clearance_normal_mm, "mm")
         put("levelling", record.thread.levelling)
-    for attribute in printing_attributes(record.printing):
-        result[attribute.name] = attribute
+    for stated in printing_attributes(record.printing):
+        put(stated.name, stated.value, stated.unit)
     for check in record.checks:
         put(f"check: {check.name}", check.verdict)
-    for attribute in water_attributes(record.water):
-        result[attribute.name] = attribute
+    for stated in water_attributes(record.water):
+        put(stated.name, stated.value, stated.unit)
     return tuple(result.values())

@@ -22,8 +22,8 @@ from vent_family.base.materials import COLOURS, GASKET_COLOUR, PANEL_COLOUR
 from vent_family.catalog.model import CatalogRow
 from vent_family.geometry.primitives import box, cut
 from vent_family.geometry.vent import assembled, build_solids
+from vent_family.mesh.scene import shapes_scene
 from vent_family.mesh.vent import meshes_of
-from vent_family.release.picture import render_png
 from vent_family.release.printing import check_printing, write_print_picture
 from vent_family.spec.resolve import resolve
 from vent_family.spec.vent import RoundBody, VentSpec
@@ -47,7 +47,7 @@ def make_gallery(folder: Path) -> list[Path]:
         solids = build_solids(spec)
         grey = COLOURS["light_grey"]
         written.append(folder / f"{name}.png")
-        render_png(written[-1], [(solids.vent, grey)], size_px=(640, 560))
+        write_bytes(written[-1], shapes_scene([(solids.vent, grey)], size_px=(640, 560)).png())
         if name == "round":
             written.append(folder / "round-cut.png")
             colours = {"": grey, "locknut": COLOURS["dark_grey"], "gasket": GASKET_COLOUR}
@@ -59,7 +59,8 @@ def make_gallery(folder: Path) -> list[Path]:
                 )
                 for placed in assembled(spec, solids)
             ]
-            render_png(written[-1], shown, direction=(1.0, 0.22, 0.25), size_px=(900, 620))
+            scene = shapes_scene(shown, direction=(1.0, 0.22, 0.25), size_px=(900, 620))
+            write_bytes(written[-1], scene.png())
         if name == "round":
             written.append(folder / "print.png")
             printing = check_printing(spec, meshes_of(solids))

@@ -8,7 +8,7 @@ from pydantic import Field
 
 from vent_family.base.frozen import Frozen
 from vent_family.evidence.air.summary import RATED_PA, TEMPERATURE_C, AirSummary, summarise
-from vent_family.files.step.attributes import Attribute
+from vent_family.evidence.facts import Stated
 from vent_family.spec.vent import VentSpec
 
 BASIS: Final = (
@@ -78,19 +78,19 @@ def _record(summary: AirSummary) -> AirRecord:
     )
 
 
-def air_attributes(record: AirRecord) -> tuple[Attribute, ...]:
+def air_attributes(record: AirRecord) -> tuple[Stated, ...]:
     """Return the air section as named attributes; names carry the unit."""
     found = [
-        Attribute("air_k_in", record.k_in, "1"),
-        Attribute("air_k_out", record.k_out, "1"),
-        Attribute("air_discharge_coefficient_in", record.discharge_coefficient_in, "1"),
-        Attribute("air_discharge_coefficient_out", record.discharge_coefficient_out, "1"),
-        Attribute("air_rated_pressure_pa", record.rated_pressure_pa, "Pa"),
-        Attribute("air_density_kg_m3", record.air_density_kg_m3, "kg/m3"),
-        Attribute("air_basis", record.basis),
+        Stated("air_k_in", record.k_in, "1"),
+        Stated("air_k_out", record.k_out, "1"),
+        Stated("air_discharge_coefficient_in", record.discharge_coefficient_in, "1"),
+        Stated("air_discharge_coefficient_out", record.discharge_coefficient_out, "1"),
+        Stated("air_rated_pressure_pa", record.rated_pressure_pa, "Pa"),
+        Stated("air_density_kg_m3", record.air_density_kg_m3, "kg/m3"),
+        Stated("air_basis", record.basis),
     ]
     for flow in record.flows:
         at = f"at_{flow.pressure_pa:g}_pa"
-        found.append(Attribute(f"air_flow_in_{at}_m3_h", flow.flow_in_m3_h, "m3/h"))
-        found.append(Attribute(f"air_flow_out_{at}_m3_h", flow.flow_out_m3_h, "m3/h"))
+        found.append(Stated(f"air_flow_in_{at}_m3_h", flow.flow_in_m3_h, "m3/h"))
+        found.append(Stated(f"air_flow_out_{at}_m3_h", flow.flow_out_m3_h, "m3/h"))
     return tuple(found)

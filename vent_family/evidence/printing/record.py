@@ -8,10 +8,10 @@ from pydantic import Field
 
 from vent_family.base.frozen import Frozen
 from vent_family.evidence.cost.part import PartCost
+from vent_family.evidence.facts import Stated
 from vent_family.evidence.printing.report import PrintReport
 from vent_family.evidence.printing.walls import Width
 from vent_family.evidence.strength.members import Member, bending_allowed_n
-from vent_family.files.step.attributes import Attribute
 
 
 class SettingsRecord(Frozen):
@@ -180,24 +180,24 @@ def _cost(cost: PartCost | None, rates: str) -> CostRecord | None:
     )
 
 
-def printing_attributes(record: PrintingRecord) -> tuple[Attribute, ...]:
+def printing_attributes(record: PrintingRecord) -> tuple[Stated, ...]:
     """Return the section's key values as STEP attributes."""
-    found: list[Attribute] = [
-        Attribute("print_settings", record.settings.text),
-        Attribute("print_time_h", record.time_s / 3600.0, "h"),
-        Attribute("printed_mass_g", record.printed_mass_g, "g"),
-        Attribute("slat_breaks_at_n", record.slat_breaks_at_n, "N"),
+    found: list[Stated] = [
+        Stated("print_settings", record.settings.text),
+        Stated("print_time_h", record.time_s / 3600.0, "h"),
+        Stated("printed_mass_g", record.printed_mass_g, "g"),
+        Stated("slat_breaks_at_n", record.slat_breaks_at_n, "N"),
     ]
     widths: dict[str, Any] = {
         "thinnest_wall_mm": record.thinnest_wall,
         "thinnest_slat_mm": record.thinnest_slat,
         "narrowest_gap_mm": record.narrowest_gap,
     }
-    found += [Attribute(n, w.width_mm, "mm") for n, w in widths.items() if w is not None]
+    found += [Stated(n, w.width_mm, "mm") for n, w in widths.items() if w is not None]
     bridges = [p.largest_mm for p in record.places if p.kind == "bridge" and p.body == "vent"]
     if bridges and bridges[0] is not None:
-        found.append(Attribute("longest_printed_bridge_mm", bridges[0], "mm"))
+        found.append(Stated("longest_printed_bridge_mm", bridges[0], "mm"))
     for member in record.strength:
         name = member.name.replace(" ", "_")
-        found.append(Attribute(f"safety_{name}", member.safety, "1"))
+        found.append(Stated(f"safety_{name}", member.safety, "1"))
     return tuple(found)

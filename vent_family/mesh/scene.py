@@ -1,4 +1,4 @@
-"""Pictures of solids, rendered off screen."""
+"""Scenes of solids and meshes, rendered off screen to PNG images in memory; no files."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ import ctypes.util
 import os
 import sys
 from collections.abc import Sequence
-from pathlib import Path
+from dataclasses import dataclass
 from typing import Final
 
 import cadquery as cq
@@ -23,8 +23,6 @@ from vtkmodules.vtkRenderingCore import (
     vtkWindowToImageFilter,
 )
 
-from vent_family.base.atomic import atomic_file
-
 Rgb = tuple[float, float, float]
 
 if sys.platform == "linux" and not os.environ.get("DISPLAY") and ctypes.util.find_library("EGL"):
@@ -37,18 +35,45 @@ ZOOM: Final = 1.12
 _BACKGROUND: Rgb = (1.0, 1.0, 1.0)
 
 
-def render_png(
-    path: Path,
+@dataclass(frozen=True, eq=False)
+class Scene:
+    """A window off screen with everything in it, not yet rendered.
+
+    ``layered`` scenes draw translucent bodies layer by layer and are read back as they were
+    rendered; others are rendered once more for the image.
+    """
+
+    window: vtkRenderWindow
+    layered: bool = False
+
+    def png(self) -> bytes:
+        """Render the scene and return it as a PNG image."""
+        self.window.Render()
+        image = vtkWindowToImageFilter()
+        image.SetInput(self.window)
+        if self.layered:
+            image.ReadFrontBufferOff()
+            image.ShouldRerenderOff()
+        image.Update()
+        writer = vtkPNGWriter()
+        writer.SetInputConnection(image.GetOutputPort())
+        writer.WriteToMemoryOn()
+        writer.Write()
+        return bytes(memoryview(writer.GetResult()))
+
+
+def shapes_scene(
     shapes: Sequence[tuple[cq.Shape, Rgb]],
     *,
     direction: tuple[float, float, float] = (0.55, 0.42, 1.0),
     up: tuple[float, float, float] = (0.0, 1.0, 0.0),
     size_px: tuple[int, int] = (900, 700),
     chord_mm: float = 0.05,
-) -> None:
-    """Render shapes, each with its colour (sRGB, 0 to 1), in parallel projection to a PNG file.
+) -> Scene:
+    """Return shapes, each with its colour (sRGB, 0 to 1), in parallel projection.
 
-    ``direction`` points from the part towards the viewer. The file is written aside and renamed.
+    ``direction`` points from the part towards the viewer; ``chord_mm`` (mm) is how far the drawn
+    facets may lie from the faces.
     """
     renderer = vtkRenderer()
     renderer.SetBackground(*_BACKGROUND)
@@ -61,10 +86,7 @@ def render_png(
     window.SetMultiSamples(8)
     window.SetSize(*size_px)
     window.AddRenderer(renderer)
-    window.Render()
-    image = vtkWindowToImageFilter()
-    image.SetInput(window)
-    write_image(path, image)
+    return Scene(window)
 
 
 def aim(
@@ -82,17 +104,6 @@ def aim(
     camera.SetViewUp(*up)
     renderer.ResetCamera()
     camera.Zoom(zoom)
-
-
-def write_image(path: Path, image: vtkWindowToImageFilter) -> None:
-    """Write what an image filter sees to a PNG file, aside and renamed."""
-    image.Update()
-    writer = vtkPNGWriter()
-    writer.SetInputConnection(image.GetOutputPort())
-    writer.WriteToMemoryOn()
-    writer.Write()
-    with atomic_file(path) as file:
-        file.write(memoryview(writer.GetResult()))
 
 
 def _actors(shape: cq.Shape, colour: Rgb, chord_mm: float) -> list[vtkActor]:

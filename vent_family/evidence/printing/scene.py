@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from pathlib import Path
 from typing import Any, Final
 
 import numpy as np
@@ -19,7 +18,6 @@ from vtkmodules.vtkRenderingCore import (
     vtkRenderer,
     vtkRenderWindow,
     vtkTextActor,
-    vtkWindowToImageFilter,
 )
 
 from vent_family.base.arrays import FloatArray, IntArray
@@ -27,7 +25,8 @@ from vent_family.evidence.printing.report import Printed
 from vent_family.evidence.printing.supports import Finding, Kind, longest
 
 # The module also registers the off-screen renderer, and picks one that needs no display.
-from vent_family.release.picture import ZOOM, aim, write_image
+from vent_family.mesh.scene import ZOOM, Scene, aim
+from vent_family.mesh.triangles import FloatArray, IntArray
 
 Rgb = tuple[float, float, float]
 
@@ -56,11 +55,11 @@ _to_vtk: Final[Any] = numpy_to_vtk
 _to_vtk_ids: Final[Any] = numpy_to_vtkIdTypeArray
 
 
-def render_print(path: Path, printed: Printed, title: str, size_px: tuple[int, int]) -> None:
-    """Write a PNG with two views: from above, standing on the bed, and from below the bed.
+def print_scene(printed: Printed, title: str, size_px: tuple[int, int] = (1100, 640)) -> Scene:
+    """Return two views of a part: from above, standing on the bed, and from below the bed.
 
     Every uncarried place is drawn through the translucent part; the longest bridge carries its
-    span. The file is written aside and renamed.
+    span.
     """
     window = vtkRenderWindow()
     window.SetOffScreenRendering(True)
@@ -88,12 +87,7 @@ def render_print(path: Path, printed: Printed, title: str, size_px: tuple[int, i
         renderer.AddViewProp(words)
         window.AddRenderer(renderer)
     window.AddRenderer(_legend(printed, title, size_px, legend_height))
-    window.Render()
-    image = vtkWindowToImageFilter()
-    image.SetInput(window)
-    image.ReadFrontBufferOff()
-    image.ShouldRerenderOff()
-    write_image(path, image)
+    return Scene(window, layered=True)
 
 
 def _scene(printed: Printed, *, bed: bool) -> list[vtkActor]:

@@ -7,6 +7,7 @@ from typing import Literal
 from pydantic import Field
 
 from vent_family.base.frozen import Frozen
+from vent_family.evidence.facts import Stated
 from vent_family.evidence.water.access import AccessReport
 from vent_family.evidence.water.conditions import Conditions
 from vent_family.evidence.water.report import (
@@ -17,7 +18,6 @@ from vent_family.evidence.water.report import (
     WaterReport,
 )
 from vent_family.evidence.water.sight import SightReport
-from vent_family.files.step.attributes import Attribute
 
 Outcome = Literal["holds", "marginal", "fails", "not checked"]
 
@@ -51,30 +51,30 @@ def water_record(report: WaterReport) -> WaterRecord:
     )
 
 
-def water_attributes(record: WaterRecord) -> list[Attribute]:
+def water_attributes(record: WaterRecord) -> list[Stated]:
     """Return what goes into STEP files; volumes in cm3, which are millilitres."""
     c = record.conditions
     result = [
-        Attribute("water_predicted_outcome", record.outcome),
-        Attribute("water_exposures", "/".join(c.exposures) or "dry"),
-        Attribute("water_face_velocity_m_s", c.face_velocity_m_s, "m/s"),
-        Attribute("water_fan_depression_pa", c.depression_pa, "Pa"),
-        Attribute("water_mounting_tilt_deg", c.tilt_deg, "deg"),
-        Attribute("water_blow_in_pa", record.blow_in_pa, "Pa"),
-        Attribute("water_upside_down", "unsafe" if record.upside_down.unsafe else "safe"),
-        Attribute("access_largest_sphere_mm", record.access.sphere_mm, "mm"),
+        Stated("water_predicted_outcome", record.outcome),
+        Stated("water_exposures", "/".join(c.exposures) or "dry"),
+        Stated("water_face_velocity_m_s", c.face_velocity_m_s, "m/s"),
+        Stated("water_fan_depression_pa", c.depression_pa, "Pa"),
+        Stated("water_mounting_tilt_deg", c.tilt_deg, "deg"),
+        Stated("water_blow_in_pa", record.blow_in_pa, "Pa"),
+        Stated("water_upside_down", "unsafe" if record.upside_down.unsafe else "safe"),
+        Stated("access_largest_sphere_mm", record.access.sphere_mm, "mm"),
     ]
     for cut in record.cut_sizes:
         if cut.face_velocity_m_s == c.face_velocity_m_s and cut.d50_mm is not None:
-            result.append(Attribute("water_d50_mm", cut.d50_mm, "mm"))
+            result.append(Stated("water_d50_mm", cut.d50_mm, "mm"))
     for e in record.exposures:
         name = f"water_{e.name}"
         result += [
-            Attribute(f"{name}_predicted", e.verdict.outcome),
-            Attribute(f"{name}_limited_by", e.verdict.mechanism),
-            Attribute(f"{name}_passes_low_cm3", 1000.0 * e.passed_l.low, "cm3"),
-            Attribute(f"{name}_passes_high_cm3", 1000.0 * e.passed_l.high, "cm3"),
-            Attribute(f"{name}_sill_margin_mm", e.drainage.margin_mm, "mm"),
-            Attribute(f"{name}_decided_by", e.verdict.deciding_test),
+            Stated(f"{name}_predicted", e.verdict.outcome),
+            Stated(f"{name}_limited_by", e.verdict.mechanism),
+            Stated(f"{name}_passes_low_cm3", 1000.0 * e.passed_l.low, "cm3"),
+            Stated(f"{name}_passes_high_cm3", 1000.0 * e.passed_l.high, "cm3"),
+            Stated(f"{name}_sill_margin_mm", e.drainage.margin_mm, "mm"),
+            Stated(f"{name}_decided_by", e.verdict.deciding_test),
         ]
     return result

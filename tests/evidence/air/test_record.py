@@ -6,9 +6,9 @@ import jsonschema
 import pytest
 
 from tests.helpers.rows import spec
+from vent_family.evidence.air.record import AirRecord, air_attributes, air_record
 from vent_family.evidence.air.state import air_at
 from vent_family.evidence.air.summary import PRESSURES_PA, summarise
-from vent_family.release.air_record import AirRecord, air_attributes, air_record
 
 
 @pytest.mark.parametrize("family", ["rectangular", "round", "flanged"])

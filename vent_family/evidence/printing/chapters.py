@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from vent_family.evidence.printing.record import CostRecord, PrintingRecord
 from vent_family.evidence.result import CheckResult
-from vent_family.release.print_record import CostRecord, PrintingRecord
 from vent_family.spec.vent import VentSpec
 
 

@@ -9,9 +9,9 @@ import pytest
 from tests.helpers.rows import spec
 from vent_family.evidence.water.assess import assess
 from vent_family.evidence.water.conditions import conditions_of
+from vent_family.evidence.water.record import WaterRecord, water_attributes, water_record
 from vent_family.evidence.water.report import WaterReport
 from vent_family.release.water_files import write_water_pictures
-from vent_family.release.water_record import WaterRecord, water_attributes, water_record
 
 
 @pytest.fixture(scope="module")
