@@ -16,8 +16,9 @@ from vent_family.catalog.names import files_of
 from vent_family.evidence.result import CheckResult, passed
 from vent_family.files.step.write import read_step
 from vent_family.release import examine
+from vent_family.release.examine import CheckFailedError
 from vent_family.release.library import build_time
-from vent_family.release.part import CheckFailedError, release_part
+from vent_family.release.part import release_part
 from vent_family.release.record import PartRecord, attributes_of
 from vent_family.spec.defaults import GASKET_RECESS_MM, GASKET_THICKNESS_MM
 

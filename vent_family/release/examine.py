@@ -62,3 +62,11 @@ def _checks(
                 )
             )
     return tuple(results)
+
+
+def check_part(spec: VentSpec) -> tuple[CheckResult, ...]:
+    """Build and check a part without writing anything.
+
+    Raises :class:`CheckFailedError` if a check fails.
+    """
+    return examined(spec).checks

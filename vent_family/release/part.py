@@ -18,7 +18,6 @@ from vent_family.base.materials import (
     Material,
     Rgb,
 )
-from vent_family.evidence.result import CheckResult
 from vent_family.evidence.water.assess import assess
 from vent_family.evidence.water.conditions import conditions_of
 from vent_family.evidence.water.report import WaterReport
@@ -80,14 +79,6 @@ def release_part(
         record = _write(spec, evidence, water, folder, row_hash, time_stamp)
         files = tuple(PartFile(path.name, path.stat().st_size) for path in sorted(folder.iterdir()))
     return ReleasedPart(record, files)
-
-
-def check_part(spec: VentSpec) -> tuple[CheckResult, ...]:
-    """Build and check a part without writing anything.
-
-    Raises :class:`CheckFailedError` if a check fails.
-    """
-    return examined(spec).checks
 
 
 def _write(

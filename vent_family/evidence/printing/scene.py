@@ -26,7 +26,6 @@ from vent_family.evidence.printing.supports import Finding, Kind, longest
 
 # The module also registers the off-screen renderer, and picks one that needs no display.
 from vent_family.mesh.scene import ZOOM, Scene, aim
-from vent_family.mesh.triangles import FloatArray, IntArray
 
 Rgb = tuple[float, float, float]
 
