@@ -164,7 +164,8 @@ def build_row(job: Job) -> RowOutcome:
 
 def _build(job: Job, outcome: RowOutcome) -> RowOutcome:
     # Imported here: the kernel takes a second to load, and planning a build does not need it.
-    from vent_family.release.part import CheckFailedError, release_part
+    from vent_family.release.examine import CheckFailedError, check_part
+    from vent_family.release.part import release_part
 
     spec = resolve(job.source.row)
     try:
