@@ -9,6 +9,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.helpers.writing import writes
+
 ROOT = Path(__file__).parents[1]
 LAYERS = [
     "base",
@@ -68,3 +70,93 @@ def test_checks_and_geometry_do_not_print_or_open_files() -> None:
                 if isinstance(node, ast.Call) and isinstance(node.func, ast.Name):
                     assert node.func.id != "print", path
                     assert node.func.id != "open" or layer == "catalog", path
+
+
+@pytest.mark.parametrize(
+    "statement",
+    [
+        'open(path, "w").write(text)',
+        'open(path, mode="a")',
+        'open(path, "r+b")',
+        "open(path, mode)",
+        'io.open(path, "xb")',
+        'path.open("w", encoding="utf-8")',
+        'path.open(mode="wb")',
+        "path.open(mode)",
+        'gzip.open(path, "wt")',
+        'zipfile.ZipFile(path, "w")',
+        "os.open(path, os.O_WRONLY)",
+        "path.write_text(text)",
+        "path.write_bytes(data)",
+        "path.touch()",
+        "figure.savefig(path)",
+        "figure.savefig(fname=path)",
+        'plt.savefig("a.png")',
+        "np.save(path, array)",
+        "np.savez(path, a=array)",
+        "np.savez_compressed(folder / name, a=array)",
+        "np.savetxt(path, array)",
+        "array.tofile(path)",
+        "frame.to_csv(path)",
+        "frame.to_csv(path_or_buf=path)",
+        "image.save(path)",
+        "shutil.copy(a, b)",
+        "shutil.copy2(a, b)",
+        "shutil.copytree(a, b)",
+        "shutil.move(a, b)",
+        "os.rename(a, b)",
+        "os.replace(a, b)",
+        "a.rename(b)",
+        "a.replace(b)",
+        "tempfile.mkstemp()",
+        "png.SetFileName(str(path))",
+        "model_writer.WriteToFile(str(path))",
+        "step_writer.Write(str(path))",
+        "StlAPI.Write_s(shape, str(path))",
+        "cq.exporters.export(shape, str(path))",
+        "shape.exportStep(str(path))",
+        # A name that the helper has bound elsewhere is no excuse.
+        "def f():\n    with atomic_path(p) as path:\n        pass\nnp.save(path, array)",
+        "def f():\n    with atomic_path(p) as q:\n        def g(q):\n            np.save(q, a)",
+        "with staged_folder(target) as folder:\n    np.save(folder, array)",
+    ],
+)
+def test_every_way_of_writing_is_noticed(statement: str) -> None:
+    assert writes(statement)
+
+
+@pytest.mark.parametrize(
+    "statement",
+    [
+        "open(path)",
+        'open(path, "rb")',
+        'path.open("rb")',
+        "path.open()",
+        'path.open(encoding="utf-8")',
+        "Image.open(path)",
+        'text.replace("a", "b")',
+        "replace(spec, bank_count=2)",
+        "now.replace(microsecond=0)",
+        "frame.to_csv(index=False)",
+        "frame.rename(columns=names)",
+        "writer.Write()",
+        "write_bytes(path, data)",
+        "with atomic_path(path) as aside:\n    np.savez(aside, a=array)",
+        "with atomic_file(path) as file:\n    figure.savefig(file)",
+        "def f():\n    stream = io.BytesIO()\n    figure.savefig(stream)",
+    ],
+)
+def test_reading_and_the_helpers_are_left_alone(statement: str) -> None:
+    assert writes(statement) == []
+
+
+def test_only_the_atomic_helpers_write() -> None:
+    for path in sorted((ROOT / "vent_family").rglob("*.py")):
+        if path.relative_to(ROOT).as_posix() != "vent_family/base/atomic.py":
+            assert writes(path.read_text(encoding="utf-8")) == [], path
+
+
+def test_writers_of_formats_know_nothing_of_vents() -> None:
+    for path in sorted((ROOT / "vent_family" / "files").rglob("*.py")):
+        for other in imports(path):
+            assert other.split(".")[1] not in ("catalog", "spec", "evidence"), f"{path}: {other}"

@@ -9,10 +9,6 @@ import pytest
 from PIL import Image
 from typer.testing import CliRunner
 
-from tests.helpers.rows import spec
-from vent_family.evidence.air.pictures import resistance_figure, save
-from vent_family.evidence.air.resistance import vent_air
-from vent_family.evidence.air.state import air_at
 from vent_family.front.cli.app import app
 
 ROOT = Path(__file__).parents[2]
@@ -123,12 +119,3 @@ def test_missing_fan_file(tmp_path: Path) -> None:
     )
     assert code == 2
     assert "cannot be read" in text
-
-
-def test_part_number_with_a_dot_keeps_it(tmp_path: Path) -> None:
-    figure = resistance_figure(vent_air(spec("rectangular")), air_at())
-    paths = save(figure, tmp_path / "A.1-resistance")
-    assert [p.name for p in paths] == ["A.1-resistance.png", "A.1-resistance.svg"]
-    first = paths[1].read_bytes()
-    save(figure, tmp_path / "A.1-resistance")
-    assert paths[1].read_bytes() == first

@@ -1,34 +1,47 @@
-"""Write a file aside and move it into place, so that nobody ever sees half of one."""
+"""The one place that writes to the disk: files and folders appear whole or not at all.
+
+Everything the package writes goes through here. Bytes made in memory go through
+:func:`write_bytes`, what is written piece by piece through :func:`atomic_file`, what a library
+insists on writing to a path itself through :func:`atomic_path`; a folder whose files belong
+together goes through :func:`staged_folder`.
+"""
 
 from __future__ import annotations
 
 import os
 import secrets
+import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
-from typing import BinaryIO
+from typing import BinaryIO, Final
+
+STAGING_PREFIX: Final = ".staging-"
+_OLD_PREFIX: Final = ".previous-"
 
 
 @contextmanager
-def atomic_file(path: Path) -> Iterator[BinaryIO]:
-    """Yield a binary file that becomes ``path`` when the block ends without an exception.
+def atomic_path(path: Path) -> Iterator[Path]:
+    """Yield the path of a file that becomes ``path`` when the block ends without an exception.
 
-    The bytes go to a hidden neighbour of ``path`` first: a rename is atomic only inside one file
-    system. On any exception, an interrupt from the keyboard included, the neighbour is removed and
+    For libraries that write to a path. It is a hidden neighbour of ``path``, since a rename is
+    atomic only inside one file system, and has the same ending, by which many a library chooses
+    the format. On any exception, an interrupt from the keyboard included, it is removed and
     whatever stood at ``path`` before stays as it was.
 
-    Raises:
-        FileNotFoundError: the folder of ``path`` does not exist; it is not created here.
-        OSError: the disk is full, the folder is read-only, or ``path`` is a folder.
+    Raises
+    ------
+    FileNotFoundError
+        if the block has written nothing, or the folder of ``path`` does not exist; it is not
+        created here
+    OSError
+        if the disk is full, the folder is read-only, or ``path`` is a folder
     """
     path = Path(path)
-    aside = path.with_name(f".{path.name}.{secrets.token_hex(6)}.part")
+    aside = path.with_name(f".{path.stem}.{secrets.token_hex(6)}{path.suffix}")
     try:
-        # Mode "x" and a plain open, not the tempfile module, whose files only the owner can read.
-        with open(aside, "xb") as file:
-            yield file
-            file.flush()
+        yield aside
+        with open(aside, "rb+") as file:
             # Without this a power cut after the rename can leave an empty file under the name.
             os.fsync(file.fileno())
         os.replace(aside, path)
@@ -38,7 +51,90 @@ def atomic_file(path: Path) -> Iterator[BinaryIO]:
         raise
 
 
+@contextmanager
+def atomic_file(path: Path) -> Iterator[BinaryIO]:
+    """Yield a binary file that becomes ``path`` when the block ends without an exception.
+
+    As :func:`atomic_path`, for writers that take an open file.
+
+    Raises
+    ------
+    FileNotFoundError
+        if the folder of ``path`` does not exist
+    OSError
+        if the disk is full, the folder is read-only, or ``path`` is a folder
+    """
+    # Mode "x" and a plain open, not the tempfile module, whose files only the owner can read.
+    with atomic_path(path) as aside, open(aside, "xb") as file:
+        yield file
+
+
 def write_bytes(path: Path, data: bytes) -> None:
-    """Write ``data`` to ``path`` whole or not at all; see :func:`atomic_file`."""
+    """Write ``data`` to ``path`` whole or not at all.
+
+    Raises
+    ------
+    FileNotFoundError
+        if the folder of ``path`` does not exist
+    OSError
+        if the disk is full, the folder is read-only, or ``path`` is a folder
+    """
     with atomic_file(path) as file:
         file.write(data)
+
+
+@contextmanager
+def staged_folder(target: Path) -> Iterator[Path]:
+    """Yield an empty folder beside ``target`` that takes its place if the block succeeds.
+
+    On any exception the folder is removed and ``target`` stays as it was.
+
+    Raises
+    ------
+    OSError
+        if the disk refuses
+    """
+    staging = target.with_name(f"{STAGING_PREFIX}{target.name}")
+    shutil.rmtree(staging, ignore_errors=True)
+    staging.mkdir(parents=True)
+    try:
+        yield staging
+        _swap(staging, target)
+    except BaseException:
+        shutil.rmtree(staging, ignore_errors=True)
+        raise
+
+
+def _swap(staging: Path, target: Path) -> None:
+    previous = target.with_name(f"{_OLD_PREFIX}{target.name}")
+    shutil.rmtree(previous, ignore_errors=True)
+    if target.exists():
+        os.replace(target, previous)
+    try:
+        os.replace(staging, target)
+    except OSError:
+        if previous.exists():
+            os.replace(previous, target)
+        raise
+    shutil.rmtree(previous, ignore_errors=True)
+
+
+def recover(folder: Path) -> None:
+    """Undo what a killed run left in ``folder``: staging goes, previous versions return.
+
+    Raises
+    ------
+    OSError
+        if a previous version cannot be moved back
+    """
+    if not folder.is_dir():
+        return
+    for entry in folder.iterdir():
+        if entry.name.startswith(STAGING_PREFIX):
+            shutil.rmtree(entry, ignore_errors=True)
+        elif entry.name.startswith(_OLD_PREFIX):
+            target = entry.with_name(entry.name.removeprefix(_OLD_PREFIX))
+            if target.exists():
+                shutil.rmtree(entry, ignore_errors=True)
+            else:
+                os.replace(entry, target)

@@ -9,6 +9,7 @@ from typing import Final
 
 import cadquery as cq
 
+from vent_family.base.atomic import staged_folder
 from vent_family.base.materials import (
     COLOURS,
     GASKET_COLOUR,
@@ -32,7 +33,6 @@ from vent_family.geometry.vent import (
     print_location,
 )
 from vent_family.release.examine import Examined, examined
-from vent_family.release.folder import staged_folder
 from vent_family.release.printing import (
     print_file_names,
     write_print_files,

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Final, Literal
+from typing import Final
 
-from vent_family.base.atomic import write_bytes
 from vent_family.evidence.water.report import WaterReport
+from vent_family.files.figure import write_figure
 from vent_family.spec.vent import VentSpec
 
-KINDS: Final[tuple[Literal["svg", "png"], ...]] = ("svg", "png")
+_DPI: Final = 150
 
 
 def write_water_pictures(folder: Path, spec: VentSpec, report: WaterReport) -> list[str]:
@@ -18,12 +18,10 @@ def write_water_pictures(folder: Path, spec: VentSpec, report: WaterReport) -> l
     Raises ``OSError`` if the folder cannot be written.
     """
     # Imported here: the plotting library takes a while to load, and only this needs it.
-    from vent_family.evidence.water.pictures import picture_bytes, pictures
+    from vent_family.evidence.water.pictures import pictures
 
     names = []
     for stem, figure in pictures(spec.section, report).items():
-        for kind in KINDS:
-            name = f"{spec.part_number}-{stem}.{kind}"
-            write_bytes(folder / name, picture_bytes(figure, kind))
-            names.append(name)
+        paths = write_figure(folder, f"{spec.part_number}-{stem}", figure, dpi=_DPI)
+        names += [path.name for path in paths]
     return names

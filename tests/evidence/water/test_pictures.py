@@ -10,7 +10,8 @@ from PIL import Image
 from tests.helpers.rows import spec
 from vent_family.evidence.water.assess import assess
 from vent_family.evidence.water.conditions import checked_conditions
-from vent_family.evidence.water.pictures import CURVES, FATE_STYLE, picture_bytes, pictures
+from vent_family.evidence.water.pictures import CURVES, FATE_STYLE, pictures
+from vent_family.files.figure import figure_bytes
 
 
 def luminance(colour: str) -> float:
@@ -25,10 +26,12 @@ def test_pictures_are_drawn_and_repeat(family: str) -> None:
     first, second = (pictures(vent.section, report) for _ in range(2))
     assert set(first) == {"water-sight", "water-penetration", "water-tracks"}
     for stem, figure in first.items():
-        svg = picture_bytes(figure, "svg")
+        svg = figure_bytes(figure, "svg", dpi=150)
         ElementTree.fromstring(svg)
-        assert svg == picture_bytes(second[stem], "svg")
-        image = np.asarray(Image.open(io.BytesIO(picture_bytes(figure, "png"))).convert("L"))
+        assert svg == figure_bytes(second[stem], "svg", dpi=150)
+        image = np.asarray(
+            Image.open(io.BytesIO(figure_bytes(figure, "png", dpi=150))).convert("L")
+        )
         assert min(image.shape) > 400
         # Something is drawn, and most of the sheet is not ink.
         assert 0.02 < np.mean(image < 250) < 0.9

@@ -10,7 +10,6 @@ Re, and held constant beyond the grid's edge. ``tools/calibrate_air.py`` fills t
 from __future__ import annotations
 
 import itertools
-import os
 from collections.abc import Iterator, Sequence
 from dataclasses import asdict, dataclass, fields
 from functools import lru_cache
@@ -22,6 +21,7 @@ import pandas as pd
 from scipy.interpolate import RegularGridInterpolator
 
 from vent_family.base.arrays import BoolArray, FloatArray
+from vent_family.base.atomic import write_bytes
 from vent_family.spec.stack import IN, OUT, Form, Stack
 
 RUNS: Final = Path(__file__).with_name("data") / "stack_losses.csv"
@@ -99,13 +99,11 @@ def read_runs() -> list[Run]:
 def write_runs(rows: Sequence[Run]) -> None:
     """Write the table, whole or not at all."""
     RUNS.parent.mkdir(exist_ok=True)
-    aside = RUNS.with_suffix(".part")
     order = sorted(rows, key=lambda r: (r.form, r.thickness_mm, r.overlap_ratio, r.gap_ratio, r.re))
-    with aside.open("w", encoding="utf-8", newline="\n") as out:
-        out.write("# K of the 2-D flow solver in face velocity heads; three banks, equal gaps.\n")
-        out.write("# Written by tools/calibrate_air.py; ratios: air/calibration.py.\n")
-        pd.DataFrame([asdict(r) for r in order]).to_csv(out, index=False, lineterminator="\n")
-    os.replace(aside, RUNS)
+    text = "# K of the 2-D flow solver in face velocity heads; three banks, equal gaps.\n"
+    text += "# Written by tools/calibrate_air.py; ratios: air/calibration.py.\n"
+    text += pd.DataFrame([asdict(r) for r in order]).to_csv(index=False, lineterminator="\n")
+    write_bytes(RUNS, text.encode("utf-8"))
 
 
 class UncalibratedError(RuntimeError):

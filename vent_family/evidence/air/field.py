@@ -11,7 +11,6 @@ import hashlib
 import json
 import math
 import os
-import secrets
 import zipfile
 from contextlib import suppress
 from dataclasses import asdict, dataclass
@@ -23,6 +22,7 @@ import shapely
 from platformdirs import user_cache_path
 
 from vent_family.base.arrays import FloatArray
+from vent_family.base.atomic import atomic_path
 from vent_family.base.limits import AIR_RE_MAX, AIR_RE_MIN
 from vent_family.evidence.air.calibration import CELLS
 from vent_family.evidence.air.flow2d import (
@@ -115,10 +115,9 @@ def _load(path: Path) -> MeanFlow | None:
 
 def _store(path: Path, flow: MeanFlow) -> None:
     path.parent.mkdir(parents=True, exist_ok=True)
-    aside = path.with_name(f".{path.stem}.{secrets.token_hex(6)}.npz")
     g = flow.grid
-    try:
-        arrays: dict[str, Any] = {name: np.array(getattr(flow, name)) for name in _SCALARS}
+    arrays: dict[str, Any] = {name: np.array(getattr(flow, name)) for name in _SCALARS}
+    with atomic_path(path) as aside:
         np.savez_compressed(
             aside,
             grid=np.array([g.s0_mm, g.y0_mm, g.step_mm, g.ny, g.nx]),
@@ -128,9 +127,6 @@ def _store(path: Path, flow: MeanFlow) -> None:
             pressure=flow.pressure.astype(np.float32),
             **arrays,
         )
-        os.replace(aside, path)
-    finally:
-        aside.unlink(missing_ok=True)
 
 
 @dataclass(frozen=True, eq=False)

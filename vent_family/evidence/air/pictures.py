@@ -1,10 +1,7 @@
-"""Curves and flow pictures, as PNG and SVG; colours also tell apart in grey and by line style."""
+"""Curves and flow pictures, as figures; colours also tell apart in grey and by line style."""
 
 from __future__ import annotations
 
-import os
-import secrets
-from pathlib import Path
 from typing import Final
 
 import matplotlib
@@ -175,22 +172,3 @@ def field_figure(section: Section, field: RegularField, title: str) -> Figure:
     axes.set_title(title)
     figure.colorbar(image, ax=axes, label="mean air speed, m/s", shrink=0.8)
     return figure
-
-
-def save(figure: Figure, stem: Path) -> tuple[Path, Path]:
-    """Write ``stem.png`` and ``stem.svg``, each whole or not at all; return both paths."""
-    stem.parent.mkdir(parents=True, exist_ok=True)
-    paths = []
-    for suffix in (".png", ".svg"):
-        # Not with_suffix: part numbers may contain dots.
-        path = stem.with_name(stem.name + suffix)
-        aside = path.with_name(f".{path.name}.{secrets.token_hex(6)}{suffix}")
-        try:
-            with matplotlib.rc_context({"svg.hashsalt": stem.name, "svg.fonttype": "path"}):
-                metadata = {"Date": None} if suffix == ".svg" else {}
-                figure.savefig(aside, dpi=130, metadata=metadata)
-            os.replace(aside, path)
-        finally:
-            aside.unlink(missing_ok=True)
-        paths.append(path)
-    return paths[0], paths[1]

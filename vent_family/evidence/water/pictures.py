@@ -1,16 +1,13 @@
 """Pictures of the water check: straight paths, drop tracks, penetration against diameter.
 
 Colours are those of Okabe and Ito, told apart by colour-blind readers; line styles and markers
-carry the same message in grey. Functions return figures; :func:`picture_bytes` turns one into the
-bytes of a file, the same for the same input.
+carry the same message in grey. Functions return figures, the same for the same input.
 """
 
 from __future__ import annotations
 
-import io
-from typing import Any, Final, Literal
+from typing import Any, Final
 
-import matplotlib as mpl
 import matplotlib.ticker as ticker
 import numpy as np
 import shapely
@@ -56,15 +53,6 @@ CURVES: Final = (
     (PINK, "-.", "^"),
     (RED, ":", "D"),
 )
-
-
-def picture_bytes(figure: Figure, kind: Literal["svg", "png"]) -> bytes:
-    """Return the figure as a file's bytes, without date or program name in it."""
-    stream = io.BytesIO()
-    metadata: dict[str, Any] = {"Date": None} if kind == "svg" else {"Software": None}
-    with mpl.rc_context({"svg.hashsalt": "vent-family", "svg.fonttype": "path"}):
-        figure.savefig(stream, format=kind, dpi=150, metadata=metadata)
-    return stream.getvalue()
 
 
 def _sheet(section: Section, title: str) -> tuple[Figure, Any]:

@@ -355,20 +355,16 @@ def _share(part_pa: float, whole_pa: float) -> str:
 def draw(found: Answer, folder: Path, spec: VentSpec, *, field: bool) -> list[Path]:
     """Write the curves, and the solved flow field if asked; return the paths."""
     from vent_family.evidence.air import pictures
+    from vent_family.files.figure import write_figure
 
     q = found.question
     name = q.inlet.part_number
-    paths = list(
-        pictures.save(
-            pictures.resistance_figure(q.inlet, q.cabinet.outside), folder / f"{name}-resistance"
-        )
-    )
+    figures = {"resistance": pictures.resistance_figure(q.inlet, q.cabinet.outside)}
     if found.cooling is not None and found.cooling.point is not None:
         assert q.fan is not None
-        figure = pictures.operating_figure(
+        figures["operating-point"] = pictures.operating_figure(
             q.inlet, q.fan, found.system, found.cooling, q.cabinet.outside, q.place
         )
-        paths += pictures.save(figure, folder / f"{name}-operating-point")
     if field and found.cooling is not None and found.cooling.mass_kg_s > 0:
         from vent_family.evidence.air.field import section_field
 
@@ -379,7 +375,10 @@ def draw(found: Answer, folder: Path, spec: VentSpec, *, field: bool) -> list[Pa
         drained = float(flow * loss.drain_share[0] / (q.inlet.drain_mm2 * 1e-6))
         solved = section_field(spec.section, face, air=air, direction="in", channel_m_s=drained)
         title = f"{name}: mean flow drawn in, {face:.2f} m/s before the slats"
-        paths += pictures.save(
-            pictures.field_figure(spec.section, solved, title), folder / f"{name}-flow"
-        )
+        figures["flow"] = pictures.field_figure(spec.section, solved, title)
+    folder.mkdir(parents=True, exist_ok=True)
+    paths = []
+    for what, figure in figures.items():
+        stem = f"{name}-{what}"
+        paths += write_figure(folder, stem, figure, dpi=130, salt=stem)
     return paths

@@ -525,7 +525,7 @@ def _no_match(file: CatalogFile, pattern: str) -> list[Problem]:
 
 def _prepare(out: Path, as_json: bool) -> None:
     """Make the export folder and clear what a killed run left in it."""
-    from vent_family.release.folder import recover
+    from vent_family.base.atomic import recover
     from vent_family.release.library import DRAFTS
 
     try:
