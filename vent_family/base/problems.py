@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,3 +58,8 @@ class InputError(ValueError):
 
     def __reduce__(self) -> tuple[type[InputError], tuple[tuple[Problem, ...]]]:
         return type(self), (self.problems,)
+
+
+def located(problems: Sequence[Problem], file_name: str, row: int) -> list[Problem]:
+    """Return problems with file and row number filled in."""
+    return [replace(p, file=file_name, row=row) for p in problems]

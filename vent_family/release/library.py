@@ -22,7 +22,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, Final, Literal
 
-from vent_family.base.problems import InputError, Problem
+from vent_family.base.problems import InputError, Problem, located
 from vent_family.catalog.model import CatalogRow
 from vent_family.catalog.reader import CatalogFile, SourcedRow
 from vent_family.spec.resolve import resolve
@@ -74,22 +74,6 @@ class RowOutcome:
             "facts": self.facts,
             "problems": [p.as_dict() for p in self.problems],
         }
-
-
-def check_rows(catalog: CatalogFile) -> list[Problem]:
-    """Return every problem of a catalogue, rules between columns included; builds nothing."""
-    problems = list(catalog.problems)
-    for source in catalog.rows:
-        try:
-            resolve(source.row)
-        except InputError as error:
-            problems += located(error.problems, catalog.path_name, source.row_number)
-    return sorted(problems, key=lambda p: p.row or 0)
-
-
-def located(problems: Sequence[Problem], file_name: str, row: int) -> list[Problem]:
-    """Return problems with file and row number filled in."""
-    return [replace(p, file=file_name, row=row) for p in problems]
 
 
 def build_time() -> datetime:

@@ -18,7 +18,7 @@ from vent_family.evidence.air.cabinet import (
     smallest_vent,
     walls_only,
 )
-from vent_family.evidence.air.operating import Opening
+from vent_family.evidence.air.operating import VentGroup
 from vent_family.evidence.air.resistance import vent_air
 
 CABINET = Cabinet(heat_w=200.0, ambient_c=25.0, limit_c=45.0)
@@ -59,7 +59,7 @@ def test_more_heat_less_margin_and_walls_help() -> None:
 def test_natural_draught_with_constant_loss() -> None:
     """Stack pressure g H (rho_o - rho_i) equals the losses; the rise from heat over m cp."""
     vent = plain_vent(5.0)
-    found = natural_draught(CABINET, Opening(vent, "in"), Opening(vent, "out"), 1.2)
+    found = natural_draught(CABINET, VentGroup(vent, "in"), VentGroup(vent, "out"), 1.2)
     out, warm = CABINET.outside, CABINET.outside.at(found.inside_c)
     head = GRAVITY_M_S2 * 1.2 * (out.density_kg_m3 - warm.density_kg_m3)
     area = 4000e-6
@@ -75,7 +75,7 @@ def test_draught_grows_as_the_cube_root_for_small_heat() -> None:
     vent = plain_vent(5.0, 40000.0)
     rises = [
         natural_draught(
-            Cabinet(w, 25.0, 45.0), Opening(vent, "in"), Opening(vent, "out"), 2.0
+            Cabinet(w, 25.0, 45.0), VentGroup(vent, "in"), VentGroup(vent, "out"), 2.0
         ).rise_k
         for w in (5.0, 40.0)
     ]
@@ -144,4 +144,4 @@ def test_impossible_cabinets_are_refused(cells: dict, message: str) -> None:
 def test_draught_needs_a_height() -> None:
     vent = plain_vent(5.0)
     with pytest.raises(InputError, match="height between"):
-        natural_draught(CABINET, Opening(vent, "in"), Opening(vent, "out"), 0.0)
+        natural_draught(CABINET, VentGroup(vent, "in"), VentGroup(vent, "out"), 0.0)

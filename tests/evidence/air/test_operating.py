@@ -11,8 +11,8 @@ from tests.helpers.rows import spec
 from vent_family.evidence.air.fans import FanCurve, in_parallel, parse_fan
 from vent_family.evidence.air.operating import (
     NoOperatingPointError,
-    Opening,
     System,
+    VentGroup,
     operating_point,
 )
 from vent_family.evidence.air.resistance import Mouth, VentAir, vent_air
@@ -49,7 +49,7 @@ def test_closed_form_of_two_parabolas() -> None:
     the closed form stands in for it.
     """
     vent = plain_vent(12.0)
-    system = System((Opening(vent, "in", 1), Opening(vent, "out", 2)))
+    system = System((VentGroup(vent, "in", 1), VentGroup(vent, "out", 2)))
     r1 = 0.5 * AIR.density_kg_m3 * 12.0 / (4000e-6) ** 2
     r = r1 + r1 / 4
     found = operating_point(parabola(), system, AIR, AIR)
@@ -61,7 +61,7 @@ def test_closed_form_of_two_parabolas() -> None:
 
 def test_counter_pressure_shifts_the_system_curve() -> None:
     vent = plain_vent(12.0)
-    system = System((Opening(vent, "in"),), counter_pa=20.0)
+    system = System((VentGroup(vent, "in"),), counter_pa=20.0)
     r = 0.5 * AIR.density_kg_m3 * 12.0 / (4000e-6) ** 2
     found = operating_point(parabola(), system, AIR, AIR)
     assert found.flow_m3_s == pytest.approx((40.0 / (r + 60.0 / 0.03**2)) ** 0.5, rel=2e-4)
@@ -69,15 +69,15 @@ def test_counter_pressure_shifts_the_system_curve() -> None:
 
 def test_fans_side_by_side_on_a_free_system_double_the_flow() -> None:
     vent = plain_vent(0.01, 1e6)
-    one = operating_point(parabola(), System((Opening(vent, "in"),)), AIR, AIR)
-    two = operating_point(in_parallel(parabola(), 2), System((Opening(vent, "in"),)), AIR, AIR)
+    one = operating_point(parabola(), System((VentGroup(vent, "in"),)), AIR, AIR)
+    two = operating_point(in_parallel(parabola(), 2), System((VentGroup(vent, "in"),)), AIR, AIR)
     assert two.flow_m3_s == pytest.approx(2 * one.flow_m3_s, rel=1e-3)
 
 
 def test_thin_air_lowers_pressure_and_mass_but_not_volume() -> None:
     """Fan and vents both scale with density, so the volume flow stays (fan laws)."""
     vent = plain_vent(20.0)
-    system = System((Opening(vent, "in"), Opening(vent, "out")))
+    system = System((VentGroup(vent, "in"), VentGroup(vent, "out")))
     high = air_at(20.0, 2500.0)
     low = operating_point(parabola(), system, AIR, AIR)
     top = operating_point(parabola(), system, high, high)
@@ -88,7 +88,7 @@ def test_thin_air_lowers_pressure_and_mass_but_not_volume() -> None:
 
 def test_mass_is_kept_where_air_is_heated() -> None:
     vent = plain_vent(20.0)
-    system = System((Opening(vent, "in"), Opening(vent, "out")))
+    system = System((VentGroup(vent, "in"), VentGroup(vent, "out")))
     warm = AIR.at(60.0)
     found = operating_point(parabola(), system, AIR, warm)
     # The same mass flows faster through the outlet, thinner by the ratio of temperatures.
@@ -104,13 +104,13 @@ def test_stall_and_several_crossings_are_warned_about() -> None:
     fan = parse_fan(STALLING, "saddle.csv")
     density = fan.density_kg_m3
     crossed = operating_point(
-        fan, System((Opening(plain_vent(0.01, 1e6), "in"),), counter_pa=32.0), AIR, AIR
+        fan, System((VentGroup(plain_vent(0.01, 1e6), "in"),), counter_pa=32.0), AIR, AIR
     )
     assert len(crossed.crossings_m3_s) == 3
     assert any("cross 3 times" in w for w in crossed.warnings)
     assert not crossed.stalled
     k = 26.0 / (0.5 * density * (15 / 3600 / 4000e-6) ** 2)
-    stalled = operating_point(fan, System((Opening(plain_vent(k), "in"),)), AIR, AIR)
+    stalled = operating_point(fan, System((VentGroup(plain_vent(k), "in"),)), AIR, AIR)
     assert stalled.stalled
     assert any("stall region" in w for w in stalled.warnings)
 
@@ -118,12 +118,12 @@ def test_stall_and_several_crossings_are_warned_about() -> None:
 def test_no_operating_point_is_explained() -> None:
     vent = plain_vent(12.0)
     with pytest.raises(NoOperatingPointError, match=r"80\.0 Pa stand against it"):
-        operating_point(parabola(), System((Opening(vent, "in"),), counter_pa=80.0), AIR, AIR)
+        operating_point(parabola(), System((VentGroup(vent, "in"),), counter_pa=80.0), AIR, AIR)
 
 
 def test_vents_beyond_the_models_range_are_named() -> None:
     vent = vent_air(spec("rectangular"))
     weak = FanCurve("weak", (0.0, 1e-5, 2e-5), (0.02, 0.01, 0.0))
-    found = operating_point(weak, System((Opening(vent, "in"),)), AIR, AIR)
+    found = operating_point(weak, System((VentGroup(vent, "in"),)), AIR, AIR)
     assert not found.in_range
     assert any("Reynolds number" in w and "T1" in w for w in found.warnings)

@@ -21,10 +21,10 @@ from vent_family.base.problems import InputError, Problem
 from vent_family.evidence.air.fans import FanCurve
 from vent_family.evidence.air.operating import (
     NoOperatingPointError,
-    Opening,
     OperatingPoint,
     Place,
     System,
+    VentGroup,
     beyond_range,
     operating_point,
 )
@@ -159,7 +159,7 @@ def fan_forced(cabinet: Cabinet, fan: FanCurve, system: System, place: Place = "
     return _cooling(cabinet, rise, point.mass_kg_s, 0.0, point, point.warnings)
 
 
-def natural_draught(cabinet: Cabinet, low: Opening, high: Opening, height_m: float) -> Cooling:
+def natural_draught(cabinet: Cabinet, low: VentGroup, high: VentGroup, height_m: float) -> Cooling:
     """Return the balance of a cabinet that breathes through a low and a high vent.
 
     The stack pressure is ``g H (rho_outside - rho_inside)`` with the height between the middles
@@ -308,5 +308,8 @@ def _short_of(cooling: Cooling | None, what: str) -> str:
 
 
 def both_sides(vent: VentAir, count: int, counter_pa: float = 0.0) -> System:
-    """Return ``count`` vents as intake and as many as outlet."""
-    return System((Opening(vent, "in", count), Opening(vent, "out", count)), counter_pa)
+    """Return ``count`` vents as intake and as many as outlet, the latter without guard or filter.
+
+    ``counter_pa`` is the pressure against the fan, Pa.
+    """
+    return System((VentGroup(vent, "in", count), VentGroup(vent.bare(), "out", count)), counter_pa)

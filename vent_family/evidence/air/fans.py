@@ -174,6 +174,17 @@ def read_fan(path: Path) -> FanCurve:
     return parse_fan(text, name)
 
 
+def read_fans(path: Path, parallel: int = 1, series: int = 1) -> FanCurve:
+    """Return a group of equal fans: ``series`` one behind the other, ``parallel`` such rows.
+
+    Raises
+    ------
+    InputError
+        listing everything wrong with the file, or for no fans
+    """
+    return in_parallel(in_series(read_fan(path), series), parallel)
+
+
 def parse_fan(text: str, file: str) -> FanCurve:
     """Return the fan curve in a CSV text; ``file`` is named in messages."""
     lines = text.splitlines()

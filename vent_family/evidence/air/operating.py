@@ -20,7 +20,7 @@ SCAN: Final = 400
 
 
 @dataclass(frozen=True, slots=True)
-class Opening:
+class VentGroup:
     """``count`` equal vents side by side, through which air enters or leaves the cabinet."""
 
     vent: VentAir
@@ -30,12 +30,12 @@ class Opening:
 
 @dataclass(frozen=True, slots=True)
 class System:
-    """What the fan works against: openings in series and a constant counter-pressure.
+    """What the fan works against: groups of vents in series and a constant counter-pressure.
 
     ``counter_pa`` stands for wind on the outlet or another fan working against this one.
     """
 
-    openings: tuple[Opening, ...]
+    groups: tuple[VentGroup, ...]
     counter_pa: float = 0.0
 
     def drops_pa(
@@ -43,10 +43,10 @@ class System:
     ) -> list[FloatArray]:
         """Return the pressure drop of each opening; intakes pass outside air, outlets inside."""
         drops = []
-        for opening in self.openings:
-            air = outside if opening.direction == "in" else inside
-            flow = mass_kg_s / air.density_kg_m3 / opening.count
-            drops.append(opening.vent.loss(flow, air, opening.direction).drop_pa)
+        for group in self.groups:
+            air = outside if group.direction == "in" else inside
+            flow = mass_kg_s / air.density_kg_m3 / group.count
+            drops.append(group.vent.loss(flow, air, group.direction).drop_pa)
         return drops
 
     def pressure_pa(self, mass_kg_s: FloatArray, outside: AirState, inside: AirState) -> FloatArray:
@@ -174,12 +174,12 @@ def beyond_range(
 ) -> list[str]:
     """Return a warning for every vent that works outside the loss model's range."""
     found = []
-    for opening in system.openings:
-        air = outside if opening.direction == "in" else inside
-        flow = mass_kg_s / air.density_kg_m3 / opening.count
-        loss = opening.vent.loss(flow, air, opening.direction)
-        why = beyond_table(opening.vent.stack, float(loss.re[0]))
+    for group in system.groups:
+        air = outside if group.direction == "in" else inside
+        flow = mass_kg_s / air.density_kg_m3 / group.count
+        loss = group.vent.loss(flow, air, group.direction)
+        why = beyond_table(group.vent.stack, float(loss.re[0]))
         if why:
-            text = f"the pressure drop of {opening.vent.part_number} is extrapolated: "
+            text = f"the pressure drop of {group.vent.part_number} is extrapolated: "
             found.append(text + "; ".join(why))
     return list(dict.fromkeys(found))

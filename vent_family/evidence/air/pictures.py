@@ -15,11 +15,13 @@ from matplotlib.figure import Figure
 from vent_family.base.arrays import FloatArray
 from vent_family.evidence.air.cabinet import Cooling
 from vent_family.evidence.air.fans import FanCurve
-from vent_family.evidence.air.field import RegularField
+from vent_family.evidence.air.field import RegularField, section_field
 from vent_family.evidence.air.operating import Place, System
 from vent_family.evidence.air.resistance import VentAir
+from vent_family.evidence.air.sizing import Answer
 from vent_family.evidence.air.state import AirState
 from vent_family.spec.section import Section
+from vent_family.spec.vent import VentSpec
 
 BLUE: Final = "#0072B2"
 ORANGE: Final = "#D55E00"
@@ -84,7 +86,7 @@ def operating_figure(
     left.set_title(f"{vent.part_number}: operating point")
     left.grid(color="#DDDDDD", linewidth=0.6)
     left.legend(loc="upper right", framealpha=1.0)
-    first = system.openings[0]
+    first = system.groups[0]
     through = point.mass_kg_s / outside.density_kg_m3 / first.count
     draw_shares(right, first.vent, through, outside, first.direction)
     return figure
@@ -144,6 +146,37 @@ def resistance_figure(vent: VentAir, air: AirState) -> Figure:
     rated = vent.flow(25.0, air, "in")
     draw_shares(right, vent, float(rated.flow_m3_s[0]), air, "in")
     return figure
+
+
+def answer_figures(found: Answer, spec: VentSpec, *, field: bool = False) -> dict[str, Figure]:
+    """Return the figures that belong to an answer, by name; ``spec`` is the inlet's.
+
+    The vent's resistance, fan and system with the operating point where there is one, and with
+    ``field`` the solved flow between the slats.
+
+    Raises
+    ------
+    FloatingPointError
+        when the solver cannot resolve the flow
+    """
+    asked, cooling = found.question, found.cooling
+    outside = asked.cabinet.outside
+    figures = {"resistance": resistance_figure(asked.inlet, outside)}
+    if cooling is None:
+        return figures
+    if cooling.point is not None and asked.fan is not None:
+        figures["operating-point"] = operating_figure(
+            asked.inlet, asked.fan, found.system, cooling, outside, asked.place
+        )
+    if field and cooling.mass_kg_s > 0:
+        flow = cooling.mass_kg_s / outside.density_kg_m3 / asked.inlets
+        loss = asked.inlet.loss(flow, outside, "in")
+        face = float(flow * (1 - loss.drain_share[0]) / (asked.inlet.face_mm2 * 1e-6))
+        drained = float(flow * loss.drain_share[0] / (asked.inlet.drain_mm2 * 1e-6))
+        solved = section_field(spec.section, face, air=outside, direction="in", channel_m_s=drained)
+        title = f"{spec.part_number}: mean flow drawn in, {face:.2f} m/s before the slats"
+        figures["flow"] = field_figure(spec.section, solved, title)
+    return figures
 
 
 def field_figure(section: Section, field: RegularField, title: str) -> Figure:

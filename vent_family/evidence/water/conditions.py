@@ -113,3 +113,45 @@ def conditions_of(row: CatalogRow) -> Conditions:
         filled.mounting_tilt_deg,
         part_number=row.part_number,
     )
+
+
+def chosen_conditions(
+    row: CatalogRow,
+    exposure: str | None = None,
+    face_velocity_m_s: float | None = None,
+    depression_pa: float | None = None,
+    tilt_deg: float | None = None,
+    *,
+    file: str = "",
+    row_number: int | None = None,
+) -> Conditions:
+    """Return a row's conditions with others in their place where given.
+
+    Parameters
+    ----------
+    exposure:
+        one name or several with / between them
+    face_velocity_m_s:
+        air drawn in, flow over the open face, m/s
+    depression_pa:
+        pressure inside below the pressure outside, Pa
+    tilt_deg:
+        lean of the mounting, degrees, positive where the face looks upwards
+    file, row_number:
+        where the row stands, for messages
+
+    Raises
+    ------
+    InputError
+        listing everything that is wrong, with file, row and part number
+    """
+    own = conditions_of(row)
+    return checked_conditions(
+        "/".join(own.exposures) or DRY if exposure is None else exposure,
+        own.face_velocity_m_s if face_velocity_m_s is None else face_velocity_m_s,
+        own.depression_pa if depression_pa is None else depression_pa,
+        own.tilt_deg if tilt_deg is None else tilt_deg,
+        part_number=row.part_number,
+        file=file,
+        row=row_number,
+    )

@@ -1,245 +1,145 @@
-"""The ``air`` command: one question about a cabinet, its answer as data, tables and pictures."""
+"""``vent-family air``: one question about a cabinet, its answer as data, tables and pictures."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Final
+from typing import TYPE_CHECKING, Annotated
 
+import typer
 from rich.console import Console
 from rich.table import Table
 
-from vent_family.base.problems import InputError, Problem
-from vent_family.catalog.model import CatalogRow
-from vent_family.evidence.air.cabinet import (
-    Cabinet,
-    Cooling,
-    Sizing,
-    fan_forced,
-    fewest_vents,
-    natural_draught,
-    required_flow_m3_s,
-    smallest_vent,
-    walls_only,
+from vent_family.base.limits import WALL_U_DEFAULT
+from vent_family.front.cli.common import (
+    EXIT_FAILED,
+    EXIT_OK,
+    CatalogOption,
+    JsonOption,
+    print_json,
+    read,
+    resolved,
+    solving,
+    told,
+    writing,
 )
-from vent_family.evidence.air.fans import FanCurve, in_parallel, in_series, read_fan
-from vent_family.evidence.air.operating import NoOperatingPointError, Opening, Place, System
-from vent_family.evidence.air.resistance import Direction, ExtraLoss, VentAir, vent_air
-from vent_family.evidence.air.state import AirState
-from vent_family.evidence.air.summary import AirSummary, summary_of
-from vent_family.spec.resolve import resolve
-from vent_family.spec.vent import VentSpec
+from vent_family.spec.rows import ResolvedRows
 
-HOUR_S: Final = 3600.0
-CAUTION: Final = "Predicted values. Measure the temperature in the finished cabinet."
+if TYPE_CHECKING:
+    from vent_family.evidence.air.cabinet import Cooling
+    from vent_family.evidence.air.sizing import Answer, Question
+    from vent_family.spec.vent import VentSpec
 
 
-@dataclass(frozen=True)
-class Question:
-    """What was asked, already read and resolved; ``outlet`` is the vent the air leaves by."""
+def air(
+    part: Annotated[str, typer.Argument(help="Part number of the vent the air enters by.")],
+    heat: Annotated[float, typer.Option("--heat", help="Heat lost inside the cabinet, W.")],
+    limit: Annotated[float, typer.Option("--limit", help="Highest air temperature inside, degC.")],
+    fan: Annotated[Path | None, typer.Option("--fan", help="Fan curve, CSV.")] = None,
+    ambient: Annotated[float, typer.Option("--ambient", help="Outside temperature, degC.")] = 25.0,
+    altitude: Annotated[float, typer.Option("--altitude", help="Height above sea, m.")] = 0.0,
+    walls: Annotated[
+        float,
+        typer.Option(
+            "--walls",
+            help="Heat the walls pass, W/K; 0 for none. Painted steel in still air:"
+            f" {WALL_U_DEFAULT.value:g} W/m2K times the area.",
+        ),
+    ] = 0.0,
+    fans: Annotated[int, typer.Option("--fans", help="Fans side by side.")] = 1,
+    series: Annotated[int, typer.Option("--series", help="Fans one behind the other.")] = 1,
+    place: Annotated[
+        str, typer.Option("--place", help="intake: fan moves outside air in; outlet: inside air.")
+    ] = "intake",
+    vents: Annotated[int, typer.Option("--vents", min=1, help="Vents the air enters by.")] = 1,
+    outlet: Annotated[
+        str | None, typer.Option("--outlet", help="Part number of the vents the air leaves by.")
+    ] = None,
+    outlets: Annotated[
+        int | None, typer.Option("--outlets", min=1, help="How many of them; as many if blank.")
+    ] = None,
+    guard: Annotated[
+        float, typer.Option("--guard", help="Loss coefficient of a guard on the inlet.")
+    ] = 0.0,
+    filter_loss: Annotated[
+        float, typer.Option("--filter", help="Filter on the inlet: Pa per m/s in the opening.")
+    ] = 0.0,
+    counter: Annotated[
+        float, typer.Option("--counter", help="Pressure against the fan, such as wind, Pa.")
+    ] = 0.0,
+    draught: Annotated[
+        float | None,
+        typer.Option("--draught", help="No fan: height between low and high vent, m."),
+    ] = None,
+    catalog: CatalogOption = Path("catalog.csv"),
+    out: Annotated[Path, typer.Option("--out", help="Where the curves go.")] = Path("exports/_air"),
+    field: Annotated[
+        bool, typer.Option("--field", help="Solve and draw the flow between the slats too.")
+    ] = False,
+    as_json: JsonOption = False,
+) -> None:
+    """Predict flow and temperature of a cabinet with this vent, and draw the curves."""
+    from vent_family.evidence.air.cabinet import Cabinet
+    from vent_family.evidence.air.fans import read_fans
+    from vent_family.evidence.air.resistance import vent_air
+    from vent_family.evidence.air.sizing import Question, answer, candidates, extras_of, place_of
 
-    inlet: VentAir
-    outlet: VentAir
-    candidates: tuple[VentAir, ...]
-    cabinet: Cabinet
-    fan: FanCurve | None
-    place: Place
-    inlets: int
-    outlets: int
-    counter_pa: float
-    draught_height_m: float | None
-
-
-@dataclass(frozen=True)
-class Answer:
-    """The balance and what would do; ``failure`` says why no air moves."""
-
-    question: Question
-    summary: AirSummary
-    system: System
-    cooling: Cooling | None
-    failure: str
-    required_m3_s: float
-    fewest: Sizing
-    smallest: Sizing
-
-
-def read_fans(path: Path, parallel: int, series: int) -> FanCurve:
-    """Return the fan group: ``series`` fans one behind the other, ``parallel`` such rows."""
-    return in_parallel(in_series(read_fan(path), series), parallel)
-
-
-def extras_of(guard_k: float, filter_pa_s_m: float) -> tuple[ExtraLoss, ...]:
-    """Return guard and filter as extra losses.
-
-    Raises
-    ------
-    InputError
-        for a negative loss
-    """
-    problems = [
-        Problem(
-            "a loss is not negative",
-            column=column,
-            value=f"{value:g}",
-            allowed="0 or more",
-            suggestion="leave the option out for none",
-        )
-        for column, value in (("guard_k", guard_k), ("filter_pa_s_m", filter_pa_s_m))
-        if not value >= 0
-    ]
-    if problems:
-        raise InputError(problems)
-    guard = (ExtraLoss("guard", k=guard_k),) if guard_k else ()
-    fibre = (ExtraLoss("filter", linear_pa_s_m=filter_pa_s_m),) if filter_pa_s_m else ()
-    return guard + fibre
-
-
-def vent_of(spec: VentSpec, extras: tuple[ExtraLoss, ...] = ()) -> VentAir:
-    """Return the air side of a resolved row."""
-    return vent_air(spec, extras)
-
-
-def place_of(word: str, has_fan: bool, draught_m: float | None) -> Place:
-    """Return where the fan stands.
-
-    Raises
-    ------
-    InputError
-        for an unknown word, and for a fan and a draught at once
-    """
-    if has_fan and draught_m is not None:
-        raise InputError(
-            [
-                Problem(
-                    "a fan and natural draught are asked for at once",
-                    column="draught",
-                    suggestion="give either --fan or --draught",
-                )
-            ]
-        )
-    if word == "intake":
-        return "intake"
-    if word == "outlet":
-        return "outlet"
-    raise InputError(
-        [
-            Problem(
-                "the fan's place is unknown",
-                column="place",
-                value=word,
-                allowed="intake, outlet",
-                suggestion="say intake for a fan that moves outside air in",
+    rows = ResolvedRows(read(catalog, as_json))
+    with told(as_json):
+        cabinet = Cabinet(heat, ambient, limit, altitude, walls)
+        _ = cabinet.outside
+        group = read_fans(fan, fans, series) if fan else None
+        extras = extras_of(guard, filter_loss)
+        place_word = place_of(place)
+    spec = resolved(rows, part, as_json)
+    leave = resolved(rows, outlet, as_json) if outlet else spec
+    with told(as_json):
+        found = answer(
+            Question(
+                inlet=vent_air(spec, extras),
+                outlet=vent_air(leave),
+                cabinet=cabinet,
+                candidates=candidates(rows.specs(), spec.family, extras),
+                fan=group,
+                place=place_word,
+                inlets=vents,
+                outlets=outlets or vents,
+                counter_pa=counter,
+                draught_height_m=draught,
             )
-        ]
-    )
+        )
+    simpler = "leave --field out; the prediction does not need it"
+    with (
+        solving(spec.part_number, simpler, as_json),
+        writing("the curves", out, "choose another folder with --out", as_json),
+    ):
+        paths = _draw(found, out, spec, field=field)
+    if as_json:
+        print_json(found.as_dict() | {"files": [str(p) for p in paths]})
+    else:
+        show(found, Console())
+        Console().print("Curves: " + ", ".join(str(p) for p in paths), soft_wrap=True)
+    raise typer.Exit(EXIT_OK if found.holds else EXIT_FAILED)
 
 
-def candidates(
-    rows: Sequence[CatalogRow], family: str, extras: tuple[ExtraLoss, ...]
-) -> tuple[VentAir, ...]:
-    """Return the released vents of a family, for sizing; rows that do not resolve are left out."""
-    found = []
-    for row in rows:
-        if row.family != family or row.status != "released":
-            continue
-        try:
-            found.append(vent_air(resolve(row), extras))
-        except InputError:
-            continue
-    return tuple(found)
+def _draw(found: Answer, folder: Path, spec: VentSpec, *, field: bool) -> list[Path]:
+    """Write the figures of an answer; return the paths."""
+    # Imported here: the plotting library takes a while to load, and a refusal need not wait.
+    from vent_family.evidence.air.pictures import answer_figures
+    from vent_family.files.figure import write_figure
 
-
-def answer(question: Question) -> Answer:
-    """Work out the balance, the smallest vent and the number of vents."""
-    system = _system(question, question.inlet, question.outlet, question.inlets, question.outlets)
-    cooling: Cooling | None = None
-    failure = ""
-    try:
-        cooling = _cool(question, system)
-    except NoOperatingPointError as error:
-        failure = str(error)
-
-    def equal(vent: VentAir, count: int) -> Cooling:
-        return _cool(question, _system(question, vent, vent.bare(), count, count))
-
-    return Answer(
-        question=question,
-        summary=summary_of(question.inlet),
-        system=system,
-        cooling=cooling,
-        failure=failure,
-        required_m3_s=required_flow_m3_s(question.cabinet),
-        fewest=fewest_vents(question.inlet, equal),
-        smallest=smallest_vent(question.candidates, equal, question.inlets),
-    )
-
-
-def _system(
-    question: Question, inlet: VentAir, outlet: VentAir, inlets: int, outlets: int
-) -> System:
-    into: Direction = "in"
-    return System(
-        (Opening(inlet, into, inlets), Opening(outlet, "out", outlets)), question.counter_pa
-    )
-
-
-def _cool(question: Question, system: System) -> Cooling:
-    if question.fan is not None:
-        return fan_forced(question.cabinet, question.fan, system, question.place)
-    if question.draught_height_m is not None:
-        low, high = system.openings
-        return natural_draught(question.cabinet, low, high, question.draught_height_m)
-    return walls_only(question.cabinet)
-
-
-def as_data(found: Answer) -> dict[str, Any]:
-    """Return the answer as plain data for ``--json``; units in the names."""
-    cooling, cabinet = found.cooling, found.question.cabinet
-    data: dict[str, Any] = {
-        "part_number": found.question.inlet.part_number,
-        "outlet_part_number": found.question.outlet.part_number,
-        "inlets": found.question.inlets,
-        "outlets": found.question.outlets,
-        "heat_w": cabinet.heat_w,
-        "ambient_c": cabinet.ambient_c,
-        "limit_c": cabinet.limit_c,
-        "altitude_m": cabinet.altitude_m,
-        "air_density_kg_m3": cabinet.outside.density_kg_m3,
-        "k_in": found.summary.k_in,
-        "k_out": found.summary.k_out,
-        "smallest_open_area_mm2": found.summary.smallest.area_mm2,
-        "required_flow_m3_h": found.required_m3_s * HOUR_S,
-        "failure": found.failure or None,
-        "holds": bool(cooling and cooling.holds),
-        "fewest_vents_per_side": found.fewest.count or None,
-        "smallest_vent": found.smallest.vent.part_number if found.smallest.vent else None,
-        "caution": CAUTION,
-    }
-    if cooling is not None:
-        data |= {
-            "flow_m3_h": cooling.flow_m3_s * HOUR_S,
-            "rise_k": cooling.rise_k,
-            "inside_c": cooling.inside_c,
-            "margin_k": cooling.margin_k,
-            "heat_by_air_w": cooling.heat_air_w,
-            "heat_by_walls_w": cooling.heat_wall_w,
-            "draught_pa": cooling.draught_pa,
-            "warnings": list(cooling.warnings),
-        }
-        if cooling.point is not None:
-            data |= {
-                "fan_flow_m3_h": cooling.point.flow_m3_s * HOUR_S,
-                "fan_pressure_pa": cooling.point.pressure_pa,
-                "drops_pa": list(cooling.point.drops_pa),
-                "stalled": cooling.point.stalled,
-            }
-    return data
+    figures = answer_figures(found, spec, field=field)
+    folder.mkdir(parents=True, exist_ok=True)
+    paths: list[Path] = []
+    for name, figure in figures.items():
+        stem = f"{spec.part_number}-{name}"
+        paths += sorted(write_figure(folder, stem, figure, dpi=130, salt=stem))
+    return paths
 
 
 def show(found: Answer, console: Console) -> None:
     """Print the answer as tables."""
+    from vent_family.evidence.air.sizing import CAUTION
+
     q, cooling = found.question, found.cooling
     table = Table(title=f"{q.inlet.part_number}: air", show_header=False)
     table.add_column("what")
@@ -262,7 +162,7 @@ def show(found: Answer, console: Console) -> None:
     table.add_row(
         "air density", f"{cabinet.outside.density_kg_m3:.3f} kg/m3 at {cabinet.altitude_m:g} m"
     )
-    table.add_row("air flow needed", f"{found.required_m3_s * HOUR_S:.1f} m3/h")
+    table.add_row("air flow needed", f"{found.required_m3_s * 3600.0:.1f} m3/h")
     table.add_section()
     if cooling is None:
         table.add_row("operating point", "none")
@@ -303,14 +203,14 @@ def _cooling_rows(table: Table, cooling: Cooling, q: Question) -> None:
         assert q.fan is not None
         table.add_row("fan", q.fan.name)
         table.add_row(
-            "operating point", f"{point.flow_m3_s * HOUR_S:.1f} m3/h at {point.pressure_pa:.1f} Pa"
+            "operating point", f"{point.flow_m3_s * 3600.0:.1f} m3/h at {point.pressure_pa:.1f} Pa"
         )
         table.add_row(
             "over inlet, outlet", " Pa, ".join(f"{p:.1f}" for p in point.drops_pa) + " Pa"
         )
     if cooling.draught_pa:
         table.add_row("draught", f"{cooling.draught_pa:.3f} Pa")
-    table.add_row("air flow (outside air)", f"{cooling.flow_m3_s * HOUR_S:.1f} m3/h")
+    table.add_row("air flow (outside air)", f"{cooling.flow_m3_s * 3600.0:.1f} m3/h")
     table.add_row(
         "heat by air, by walls", f"{cooling.heat_air_w:.0f} W, {cooling.heat_wall_w:.0f} W"
     )
@@ -326,13 +226,13 @@ def _shares(found: Answer, cooling: Cooling, console: Console) -> None:
     table.add_column("term")
     columns = []
     outside = found.question.cabinet.outside
-    for opening in found.system.openings:
-        air: AirState = outside if opening.direction == "in" else outside.at(cooling.inside_c)
-        loss = opening.vent.loss(
-            cooling.mass_kg_s / air.density_kg_m3 / opening.count, air, opening.direction
+    for group in found.system.groups:
+        air = outside if group.direction == "in" else outside.at(cooling.inside_c)
+        loss = group.vent.loss(
+            cooling.mass_kg_s / air.density_kg_m3 / group.count, air, group.direction
         )
-        way = "in" if opening.direction == "in" else "out"
-        table.add_column(f"{opening.count} x {opening.vent.part_number}, {way}", justify="right")
+        way = "in" if group.direction == "in" else "out"
+        table.add_column(f"{group.count} x {group.vent.part_number}, {way}", justify="right")
         columns.append(loss)
     names = list(dict.fromkeys(n for loss in columns for n in loss.terms_pa))
     for name in names:
@@ -350,35 +250,3 @@ def _shares(found: Answer, cooling: Cooling, console: Console) -> None:
 
 def _share(part_pa: float, whole_pa: float) -> str:
     return f"{part_pa:.2f} Pa ({100 * part_pa / whole_pa:.0f} %)"
-
-
-def draw(found: Answer, folder: Path, spec: VentSpec, *, field: bool) -> list[Path]:
-    """Write the curves, and the solved flow field if asked; return the paths."""
-    from vent_family.evidence.air import pictures
-    from vent_family.files.figure import write_figure
-
-    q = found.question
-    name = q.inlet.part_number
-    figures = {"resistance": pictures.resistance_figure(q.inlet, q.cabinet.outside)}
-    if found.cooling is not None and found.cooling.point is not None:
-        assert q.fan is not None
-        figures["operating-point"] = pictures.operating_figure(
-            q.inlet, q.fan, found.system, found.cooling, q.cabinet.outside, q.place
-        )
-    if field and found.cooling is not None and found.cooling.mass_kg_s > 0:
-        from vent_family.evidence.air.field import section_field
-
-        air = q.cabinet.outside
-        flow = found.cooling.mass_kg_s / air.density_kg_m3 / q.inlets
-        loss = q.inlet.loss(flow, air, "in")
-        face = float(flow * (1 - loss.drain_share[0]) / (q.inlet.face_mm2 * 1e-6))
-        drained = float(flow * loss.drain_share[0] / (q.inlet.drain_mm2 * 1e-6))
-        solved = section_field(spec.section, face, air=air, direction="in", channel_m_s=drained)
-        title = f"{name}: mean flow drawn in, {face:.2f} m/s before the slats"
-        figures["flow"] = pictures.field_figure(spec.section, solved, title)
-    folder.mkdir(parents=True, exist_ok=True)
-    paths = []
-    for what, figure in figures.items():
-        stem = f"{name}-{what}"
-        paths += write_figure(folder, stem, figure, dpi=130, salt=stem)
-    return paths

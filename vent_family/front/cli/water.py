@@ -1,81 +1,95 @@
-"""Command line: ``vent-family water``, and the lines that ``check --water`` adds."""
+"""``vent-family water``: whether water gets into one row."""
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Final
 
+import typer
 from rich.console import Console
 from rich.table import Table
 
-from vent_family.catalog.reader import SourcedRow
-from vent_family.evidence.water.airfield import potential_flow
-from vent_family.evidence.water.assess import assess
-from vent_family.evidence.water.conditions import Conditions, checked_conditions, conditions_of
-from vent_family.evidence.water.report import CAUTION, WaterReport
-from vent_family.evidence.water.solved_air import solved_flow
-from vent_family.evidence.water.verdict import plain, plain_range
-from vent_family.release.water_files import write_water_pictures
-from vent_family.spec.resolve import resolve
+from vent_family.front.cli.common import (
+    EXIT_FAILED,
+    CatalogOption,
+    JsonOption,
+    one,
+    print_json,
+    read,
+    resolved,
+    solving,
+    told,
+    writing,
+)
+from vent_family.spec.rows import ResolvedRows
 
-_STYLE = {"holds": "green", "marginal": "yellow", "fails": "red", "not checked": "dim"}
+if TYPE_CHECKING:
+    from vent_family.evidence.water.report import WaterReport
 
-
-def chosen_conditions(
-    source: SourcedRow,
-    file_name: str,
-    exposure: str | None,
-    face_velocity_m_s: float | None,
-    depression_pa: float | None,
-    tilt_deg: float | None,
-) -> Conditions:
-    """Return the row's conditions with the options of the command line in their place.
-
-    Raises
-    ------
-    InputError
-        naming file, row and part
-    """
-    own = conditions_of(source.row)
-    return checked_conditions(
-        "/".join(own.exposures) or "dry" if exposure is None else exposure,
-        own.face_velocity_m_s if face_velocity_m_s is None else face_velocity_m_s,
-        own.depression_pa if depression_pa is None else depression_pa,
-        own.tilt_deg if tilt_deg is None else tilt_deg,
-        part_number=source.row.part_number,
-        file=file_name,
-        row=source.row_number,
-    )
+_STYLE: Final = {"holds": "green", "marginal": "yellow", "fails": "red", "not checked": "dim"}
 
 
-def water_report(
-    source: SourcedRow,
-    conditions: Conditions,
-    pictures: Path | None = None,
-    *,
-    solved: bool = False,
-) -> WaterReport:
-    """Assess one row, and write its pictures where a folder is given.
+def water(
+    part: Annotated[str, typer.Argument(help="Part number.")],
+    catalog: CatalogOption = Path("catalog.csv"),
+    exposure: Annotated[
+        str | None, typer.Option("--exposure", "-e", help="Water, in place of the row's.")
+    ] = None,
+    face_velocity: Annotated[
+        float | None, typer.Option("--face-velocity", help="m/s over the open face.")
+    ] = None,
+    depression: Annotated[
+        float | None, typer.Option("--depression", help="Pa inside below outside.")
+    ] = None,
+    tilt: Annotated[
+        float | None, typer.Option("--tilt", help="Degrees, positive: face looks up.")
+    ] = None,
+    pictures: Annotated[
+        Path | None, typer.Option("--pictures", help="Folder for pictures (SVG and PNG).")
+    ] = None,
+    solved_air: Annotated[
+        bool, typer.Option("--solved-air", help="Drops fly in the solved flow, wakes included.")
+    ] = False,
+    as_json: JsonOption = False,
+) -> None:
+    """Predict whether water gets in: straight paths, drops, splash and drainage of one row."""
+    from vent_family.evidence.water.airfield import potential_flow
+    from vent_family.evidence.water.assess import assess
+    from vent_family.evidence.water.conditions import chosen_conditions
+    from vent_family.evidence.water.solved_air import solved_flow
+    from vent_family.release.water_files import write_water_pictures
 
-    ``solved`` lets the drops fly in the solved flow instead of potential flow; the pictures keep
-    potential flow. Raises ``InputError`` for rows that cannot be built, ``OSError`` for an
-    unwritable folder.
-    """
-    spec = resolve(source.row)
-    report = assess(spec, conditions, source=solved_flow if solved else potential_flow)
+    rows = ResolvedRows(read(catalog, as_json))
+    source = one(rows.file, part, as_json)
+    with told(as_json, EXIT_FAILED):
+        conditions = chosen_conditions(
+            source.row,
+            exposure,
+            face_velocity,
+            depression,
+            tilt,
+            file=rows.file.path_name,
+            row_number=source.row_number,
+        )
+    spec = resolved(rows, part, as_json)
+    with solving(spec.part_number, "leave --solved-air out: potential flow always works", as_json):
+        report = assess(spec, conditions, source=solved_flow if solved_air else potential_flow)
     if pictures is not None:
-        pictures.mkdir(parents=True, exist_ok=True)
-        write_water_pictures(pictures, spec, report)
-    return report
-
-
-def as_json(report: WaterReport) -> str:
-    """Return a report as JSON text."""
-    return json.dumps({"part_number": report.part_number} | report.as_dict(), indent=2)
+        advice = "choose another folder with --pictures"
+        with writing("the pictures", pictures, advice, as_json):
+            pictures.mkdir(parents=True, exist_ok=True)
+            write_water_pictures(pictures, spec, report)
+    if as_json:
+        print_json({"part_number": report.part_number} | report.as_dict())
+    else:
+        print_report(report, Console())
 
 
 def print_report(report: WaterReport, console: Console) -> None:
     """Print a report for people."""
+    from vent_family.evidence.water.report import CAUTION
+    from vent_family.evidence.water.verdict import plain, plain_range
+
     c, sight = report.conditions, report.sight
     console.print(
         f"{report.part_number}: face velocity {c.face_velocity_m_s:g} m/s, depression"

@@ -1,0 +1,55 @@
+"""One line of the cost table: what one part weighs, takes and costs."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from vent_family.evidence.cost.part import PartCost
+from vent_family.evidence.cost.sheet import ORDERS
+from vent_family.evidence.printing.report import PrintReport
+
+
+@dataclass(frozen=True, slots=True)
+class CostLine:
+    """Costs of one part, in the currency of the rates; ``None`` where it does not fit on the bed.
+
+    ``mass_g`` in grams, ``time_h`` in hours for one part, ``prices`` as pairs of order size and
+    price of one part, ``tool_pays_from`` the order from which a moulding tool is cheaper,
+    ``cut_plates`` what a hand-assembled stack of cut plates costs.
+    """
+
+    part_number: str
+    mass_g: float
+    time_h: float
+    parts_on_plate: int | None
+    prices: tuple[tuple[int, float | None], ...]
+    tool_pays_from: float | None
+    cut_plates: float | None
+
+    def as_dict(self) -> dict[str, str | int | float | None]:
+        """Return the line as the table and ``--json`` show it."""
+        line: dict[str, str | int | float | None] = {
+            "part": self.part_number,
+            "grams": round(self.mass_g, 1),
+            "hours": round(self.time_h, 1),
+            "on a plate": self.parts_on_plate,
+        }
+        for parts, price in self.prices:
+            line[f"{parts:,}"] = None if price is None else f"{price:.2f}"
+        even = self.tool_pays_from
+        line["tool pays from"] = None if even is None else round(even)
+        line["cut plates"] = None if self.cut_plates is None else f"{self.cut_plates:.2f}"
+        return line
+
+
+def cost_line(part_number: str, report: PrintReport, cost: PartCost | None) -> CostLine:
+    """Return the line of a part from its print report and its costs."""
+    return CostLine(
+        part_number=part_number,
+        mass_g=report.vent.mass_g,
+        time_h=report.time_s / 3600.0,
+        parts_on_plate=cost.plate.parts if cost else None,
+        prices=tuple((n, cost.orders[i].price if cost else None) for i, n in enumerate(ORDERS)),
+        tool_pays_from=cost.others.mould_break_even if cost else None,
+        cut_plates=cost.others.stack_cost if cost else None,
+    )

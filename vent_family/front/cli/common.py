@@ -1,0 +1,156 @@
+"""What the commands share: options, reading and selecting rows, telling and refusing."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from contextlib import contextmanager
+from fnmatch import fnmatchcase
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any, NoReturn
+
+import typer
+from rich.console import Console
+
+from vent_family.base.problems import InputError, Problem
+from vent_family.catalog.reader import CatalogFile, SourcedRow, read_catalog
+from vent_family.spec.rows import ResolvedRows
+
+if TYPE_CHECKING:
+    from vent_family.base.shop import Shop
+    from vent_family.spec.vent import VentSpec
+
+EXIT_OK = 0
+EXIT_FAILED = 1
+EXIT_UNREADABLE = 2
+EXIT_INTERRUPTED = 130
+
+CatalogOption = Annotated[
+    Path, typer.Option("--catalog", "-c", help="The catalogue, a CSV file.", show_default=True)
+]
+OnlyOption = Annotated[
+    list[str] | None,
+    typer.Option("--only", "-o", help="Part numbers to take, with * and ?; may be repeated."),
+]
+ShopOption = Annotated[
+    Path | None,
+    typer.Option("--shop", help="Your table of rates, TOML; the demo rates are invented."),
+]
+JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON for machines.")]
+
+
+@contextmanager
+def told(as_json: bool, code: int = EXIT_UNREADABLE) -> Iterator[None]:
+    """Tell the problems of an input and end."""
+    try:
+        yield
+    except InputError as error:
+        refuse(list(error.problems), as_json, code)
+
+
+@contextmanager
+def writing(what: str, place: Path, suggestion: str, as_json: bool) -> Iterator[None]:
+    """Say why something cannot be written, and end."""
+    try:
+        yield
+    except OSError as error:
+        message = f"{what} cannot be written: {error.strerror or error}"
+        refuse(Problem(message, file=str(place), suggestion=suggestion), as_json)
+
+
+@contextmanager
+def solving(part_number: str, suggestion: str, as_json: bool) -> Iterator[None]:
+    """Say that a flow could not be solved, and end."""
+    try:
+        yield
+    except FloatingPointError as error:
+        message = f"the flow between the slats could not be solved: {error}"
+        problem = Problem(message, part_number=part_number, suggestion=suggestion)
+        refuse(problem, as_json, code=EXIT_FAILED)
+
+
+def read(path: Path, as_json: bool) -> CatalogFile:
+    """Return the catalogue in a file, or say why it cannot be read and end."""
+    with told(as_json):
+        return read_catalog(path)
+
+
+def rates(path: Path | None, as_json: bool) -> Shop:
+    """Return the rates of a file, the demo rates without one."""
+    from vent_family.base.shop import demo_shop, read_shop
+
+    with told(as_json):
+        return demo_shop() if path is None else read_shop(path)
+
+
+def selected(file: CatalogFile, patterns: list[str] | None, as_json: bool) -> list[SourcedRow]:
+    """Return the rows whose part number matches a pattern; a pattern must match something."""
+    if not patterns:
+        return list(file.rows)
+    numbers = [s.row.part_number for s in file.rows]
+    for pattern in patterns:
+        if not any(fnmatchcase(n.lower(), pattern.lower()) for n in numbers):
+            refuse(_no_match(file, pattern), as_json)
+    return [
+        s
+        for s in file.rows
+        if any(fnmatchcase(s.row.part_number.lower(), p.lower()) for p in patterns)
+    ]
+
+
+def one(file: CatalogFile, part: str, as_json: bool) -> SourcedRow:
+    """Return the row of a part number, or say why there is none and end."""
+    for source in file.rows:
+        if source.row.part_number.lower() == part.lower():
+            return source
+    refuse(_no_match(file, part), as_json)
+
+
+def resolved(rows: ResolvedRows, part: str, as_json: bool) -> VentSpec:
+    """Return the resolved row of a part number, or say why there is none and end."""
+    source = one(rows.file, part, as_json)
+    with told(as_json, EXIT_FAILED):
+        return rows.spec(source)
+
+
+def _no_match(file: CatalogFile, pattern: str) -> list[Problem]:
+    """Return why a part number finds nothing: the row's own problems, or near misses."""
+    from difflib import get_close_matches
+
+    own = [p for p in file.problems if p.part_number.lower() == pattern.lower()]
+    if own:
+        return own
+    near = get_close_matches(pattern, [s.row.part_number for s in file.rows], 3, 0.5)
+    return [
+        Problem(
+            "no row has this part number",
+            file=file.path_name,
+            column="part_number",
+            value=pattern,
+            suggestion=f"did you mean {', '.join(near)}?" if near else "check the catalogue",
+        )
+    ]
+
+
+def refuse(
+    problems: Problem | list[Problem], as_json: bool, code: int = EXIT_UNREADABLE
+) -> NoReturn:
+    """Say what is wrong and end with a non-zero exit code."""
+    found = [problems] if isinstance(problems, Problem) else problems
+    if as_json:
+        print_json({"problems": [p.as_dict() for p in found]})
+    else:
+        print_problems(found)
+    raise typer.Exit(code)
+
+
+def print_problems(problems: list[Problem]) -> None:
+    """Print one sentence per problem to the error stream."""
+    console = Console(stderr=True, soft_wrap=True)
+    for problem in problems:
+        console.print(problem.sentence(), markup=False, highlight=False)
+
+
+def print_json(data: dict[str, Any]) -> None:
+    """Print data for machines."""
+    print(json.dumps(data, indent=2, ensure_ascii=False))

@@ -1,0 +1,61 @@
+"""The rows of a catalogue resolved, each at most once."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from vent_family.base.problems import InputError, Problem, located
+from vent_family.catalog.reader import CatalogFile, SourcedRow
+from vent_family.spec.resolve import resolve
+from vent_family.spec.vent import VentSpec
+
+
+class ResolvedRows:
+    """The rows of one catalogue file, resolved when first asked for and then kept.
+
+    A row that breaks a rule is kept as its problems, with file and row number filled in.
+    """
+
+    def __init__(self, file: CatalogFile) -> None:
+        self.file = file
+        self._found: dict[int, VentSpec | InputError] = {}
+
+    def spec(self, source: SourcedRow) -> VentSpec:
+        """Return the resolved vent of one row of the file.
+
+        Raises
+        ------
+        InputError
+            with every rule between columns that the row breaks
+        """
+        found = self._resolved(source)
+        if isinstance(found, InputError):
+            raise found
+        return found
+
+    def specs(self) -> Iterator[VentSpec]:
+        """Yield the vents of all rows that resolve, in file order."""
+        for source in self.file.rows:
+            found = self._resolved(source)
+            if not isinstance(found, InputError):
+                yield found
+
+    def problems(self) -> list[Problem]:
+        """Return every problem of the file, rules between columns included, in row order."""
+        problems = list(self.file.problems)
+        for source in self.file.rows:
+            found = self._resolved(source)
+            if isinstance(found, InputError):
+                problems += found.problems
+        return sorted(problems, key=lambda p: p.row or 0)
+
+    def _resolved(self, source: SourcedRow) -> VentSpec | InputError:
+        found = self._found.get(source.row_number)
+        if found is None:
+            try:
+                found = resolve(source.row)
+            except InputError as error:
+                name, row = self.file.path_name, source.row_number
+                found = InputError(located(error.problems, name, row))
+            self._found[source.row_number] = found
+        return found
