@@ -15,13 +15,15 @@ import numpy as np
 from numba import njit
 
 from vent_family.catalog.model import CatalogRow
+from vent_family.evidence.air.coefficients import StackBatch
 from vent_family.evidence.air.flow2d import solve_section, solve_stack
 from vent_family.evidence.air.lattice import Lattice, bounce_links
-from vent_family.evidence.air.losses import StackBatch, corrected_loss
+from vent_family.evidence.air.losses import corrected_loss
 from vent_family.evidence.air.resistance import DRAIN_K
+from vent_family.spec.forms import IN, OUT
 from vent_family.spec.resolve import resolve
 from vent_family.spec.section import Section
-from vent_family.spec.stack import IN, OUT, Stack
+from vent_family.spec.stack import Stack
 
 BYTES_PER_UPDATE = 2 * 9 * 8
 """Nine populations read and nine written, double precision; write-allocate not counted."""

@@ -9,10 +9,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from vent_family.spec.forms import IN, OUT
 from vent_family.spec.sightlines import sight_margin
 from vent_family.spec.stack import (
-    IN,
-    OUT,
     Stack,
     closing_stacks,
     endless_margin,

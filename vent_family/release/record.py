@@ -219,7 +219,7 @@ def make_record(
             rib_count=spec.rib_count,
             bank_gaps_mm=list(section.stack.gaps_mm),
             slopes=["out" if s > 0 else "in" for s in section.stack.slopes]
-            if section.stack.form == "inclined"
+            if section.stack.shape.slopes_chosen
             else [],
             sill_height_mm=section.sill_top_mm - section.floor_inner_mm,
             longest_bridge_mm=spec.longest_bridge_mm,

@@ -10,7 +10,6 @@ from shapely.geometry import LineString, Point, box
 
 from vent_family.spec.vent import RoundBody, VentSpec
 
-_COS45: Final = math.cos(math.radians(45.0))
 _QUADRANT_SEGMENTS: Final = 256
 
 
@@ -26,17 +25,17 @@ class OpenArea:
 def open_areas(spec: VentSpec) -> tuple[OpenArea, ...]:
     """Return the open area of the front window, every bank, the inner side, and the neck.
 
-    Between slats inclined or folded at 45 degrees the air flows obliquely, so the area normal to
-    the flow is the area in the plane z = const times cos 45.
+    Between slanted slats the air flows obliquely, so the area normal to the flow is the area in the
+    plane z = const times the cosine of the slant.
     """
     section = spec.section
     front = section.front_z_mm
+    slope = math.cos(math.radians(section.stack.shape.slant_deg))
     result = [OpenArea("front", front, plane_area_mm2(spec, front - 0.5))]
     for bank in range(section.stack.bank_count):
         z0, z1 = section.stack.bank_z(bank)
         # A quarter into the bank: the middle of a folded slat is its ridge.
         z = section.stack_z_mm[1] + z0 + 0.25 * (z1 - z0)
-        slope = 1.0 if section.stack.form == "flat" else _COS45
         result.append(OpenArea(f"bank {bank + 1}", z, slope * plane_area_mm2(spec, z)))
     if isinstance(spec.body, RoundBody):
         area = math.pi * spec.body.bore_radius_mm**2

@@ -1,6 +1,6 @@
-"""What a blank cell means in every family, and the sizes nobody chooses.
+"""What a blank cell means in every family and slat form, and the sizes nobody chooses.
 
-Each family's own defaults stand with it.
+Each family's and each form's own defaults stand with it.
 
 Lengths in mm. Chosen by the house from the trade's habits (1.5 mm slats, three or four banks,
 about 25 mm deep: common practice, no source) and checked by the sight-line computation.
@@ -11,7 +11,6 @@ from __future__ import annotations
 from types import MappingProxyType
 from typing import Final
 
-SLAT_FORM: Final = "inclined"
 COMMON: Final = MappingProxyType(
     {
         "revision": "A",
@@ -31,14 +30,6 @@ COMMON: Final = MappingProxyType(
         "face_velocity_m_s": 1.5,
         "fan_depression_pa": 20.0,
         "mounting_tilt_deg": 0.0,
-    }
-)
-
-BY_FORM: Final = MappingProxyType(
-    {
-        "flat": {"pitch_mm": 12.0, "bank_count": 4, "bank_gap_mm": 4.0},
-        "inclined": {"pitch_mm": 6.5, "bank_count": 3, "bank_gap_mm": 3.0},
-        "folded": {"pitch_mm": 8.0, "bank_count": 2, "bank_gap_mm": 3.0},
     }
 )
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import asdict
 from typing import TypeVar
 
 from pydantic import BaseModel, ConfigDict
@@ -17,6 +18,7 @@ from vent_family.catalog.model import (
     StlOrientation,
 )
 from vent_family.spec import defaults
+from vent_family.spec.forms import DEFAULT_FORM, FORMS
 
 
 class FilledRow(BaseModel):
@@ -87,8 +89,8 @@ def fill(row: CatalogRow, kind: type[RowT], blanks: Mapping[str, object]) -> Row
 
     A column that none of the three knows is computed later: ``None``.
     """
-    form = row.slat_form or defaults.SLAT_FORM
-    known: dict[str, object] = {**defaults.COMMON, **defaults.BY_FORM[form], **blanks}
+    form = row.slat_form or DEFAULT_FORM
+    known: dict[str, object] = {**defaults.COMMON, **asdict(FORMS[form].defaults), **blanks}
     cells = {name: value for name, value in row if value is not None}
     blank = dict.fromkeys(kind.model_fields)
     return kind.model_validate({**blank, **known, **cells, "slat_form": form, "source": row})

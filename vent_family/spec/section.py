@@ -18,8 +18,9 @@ from shapely.geometry import MultiPolygon, Polygon, box
 from shapely.ops import unary_union
 
 from vent_family.base.limits import GAP_MIN, SIGHT_MARGIN_MIN, SLIVER_MIN
+from vent_family.spec.forms import Outline
 from vent_family.spec.sightlines import SightResult, sight_margin
-from vent_family.spec.stack import Outline, Stack
+from vent_family.spec.stack import Stack
 
 FAR: Final = 1.0
 """How far voids reach beyond the front and inner planes, mm, so that no faces coincide."""
@@ -48,11 +49,15 @@ class SectionError(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Slat:
-    """One slat of the section: its bank (0 is outermost), outline and convex pieces (z, y)."""
+    """One slat of the section: its bank (0 is outermost), outline and convex pieces (z, y).
+
+    ``leaves`` are the parts of a whole slat that bend each by itself under a load.
+    """
 
     bank: int
     outline: Outline
     pieces: tuple[Outline, ...]
+    leaves: tuple[Outline, ...]
     whole: bool
     """False where ceiling or drain channel cuts the slat short."""
 
@@ -249,7 +254,7 @@ def lay_out(stack: Stack, trough: Trough, phase: float = 0.0) -> Section:
         z0, _ = stack.bank_z(bank)
         cut_levels.append(trough.floor_mm(front + z0) + channel)
     slot = (trough.floor_front_mm, trough.floor_front_mm + trough.drain_height_mm)
-    apron_gap = max(GAP_MIN.value, pitch - v if stack.form == "flat" else GAP_MIN.value)
+    apron_gap = stack.shape.apron_gap_mm(pitch, v)
     apron_least = slot[1] + trough.apron_thickness_mm
     # The apron stands in front of the outermost bank, so that bank ends above it.
     cut_levels[0] = max(cut_levels[0], apron_least + apron_gap)
@@ -356,9 +361,8 @@ def _ceiling(
 ) -> float:
     """Return the highest ceiling that leaves neither slivers nor bridged gaps under it."""
     v = stack.slat_height_mm
-    gap = min(GAP_MIN.value, stack.pitch_mm - v) if stack.form == "flat" else GAP_MIN.value
-    # A cut inclined slat ends in a wedge; it must reach down by more than its own thickness.
-    stub = SLIVER_MIN.value + (0.0 if stack.form == "flat" else stack.thickness_mm)
+    gap = stack.shape.ceiling_gap_mm(stack.pitch_mm, v)
+    stub = stack.shape.stub_mm(stack.thickness_mm)
 
     def clean(level: float) -> bool:
         for ys in centres:
@@ -385,7 +389,7 @@ def _ceiling(
 
 def _corner_levels(stack: Stack, y: float) -> list[float]:
     """Return the heights of the corners of a slat centred at y."""
-    return [c for _, c in stack.slat_outline(0, y)]
+    return [c for _, c in stack.shape.outline(stack.slat_box(0, y))]
 
 
 def _trimmed(
@@ -396,10 +400,11 @@ def _trimmed(
     bottom, top = y - v / 2, y + v / 2
     if bottom >= ceiling or top <= floor:
         return None
-    pieces = [tuple((z + front, h) for z, h in p) for p in stack.slat_pieces(bank, y)]
-    outline = tuple((z + front, h) for z, h in stack.slat_outline(bank, y))
+    shape, box_ = stack.shape, stack.slat_box(bank, y)
+    outline, *pieces = (_moved(p, front) for p in (shape.outline(box_), *shape.pieces(box_)))
     if bottom >= floor - 1e-9 and top <= ceiling:
-        return Slat(bank, outline, tuple(pieces), whole=True)
+        leaves = tuple(_moved(p, front) for p in shape.leaves(box_))
+        return Slat(bank, outline, tuple(pieces), leaves, whole=True)
     # Above the ceiling the slat runs on into the wall, so the cut leaves no coinciding face.
     window = box(-1e3, floor, 1e3, ceiling + FAR)
     left = Polygon(outline).intersection(window)
@@ -408,7 +413,12 @@ def _trimmed(
     if bottom < floor and top - floor < stack.thickness_mm + SLIVER_MIN.value:
         return None
     kept = [_ring(Polygon(p).intersection(window)) for p in pieces]
-    return Slat(bank, _ring(left), tuple(p for p in kept if p), whole=False)
+    return Slat(bank, _ring(left), tuple(p for p in kept if p), (), whole=False)
+
+
+def _moved(outline: Outline, dz: float) -> Outline:
+    """Return an outline moved along z (mm)."""
+    return tuple((z + dz, y) for z, y in outline)
 
 
 def _ring(shape: Polygon) -> Outline:

@@ -8,39 +8,51 @@ negative z.
 from __future__ import annotations
 
 import itertools
-import math
 from dataclasses import dataclass, replace
 from typing import Final
 
 from vent_family.base.limits import GAP_MIN, SIGHT_MARGIN_GOOD
+from vent_family.spec.forms import FORMS, IN, OUT, Outline, SlatBox, SlatForm
 from vent_family.spec.sightlines import SightResult, sight_margin
-
-Outline = tuple[tuple[float, float], ...]
-Form = str
 
 CANDIDATES: Final = 4
 """Stacks offered by the search; the first one that also closes at floor and ceiling is taken."""
-OUT: Final = 1
-IN: Final = -1
-_R2: Final = math.sqrt(2.0)
 
 
 @dataclass(frozen=True, slots=True)
 class Stack:
     """Staggered banks of equal slats.
 
-    ``slat_height_mm`` is the height of one slat, ``gaps_mm`` the clear distances between banks
-    from outside in, ``shift`` the height shift from bank to bank as a fraction of the pitch,
-    ``slopes`` +1 (outer edge down) or -1 (inner edge down) per bank, used by inclined slats only.
+    ``form`` names the slat form; ``slat_height_mm`` is the height of one slat, ``gaps_mm`` the
+    clear distances between banks from outside in, ``shift`` the height shift from bank to bank as
+    a fraction of the pitch, ``slopes`` :data:`OUT` (outer edge down) or :data:`IN` (inner edge
+    down) per bank, where the form has a slope to choose.
+
+    Examples
+    --------
+    Three banks of 6.25 mm high inclined slats with 3 mm between them:
+
+    >>> stack = Stack("inclined", 1.5, 6.5, 6.25, (3.0, 3.0), 0.5, (OUT, IN, OUT))
+    >>> stack.bank_count, stack.depth_mm, stack.overlap_mm
+    (3, 24.75, 3.0)
+    >>> stack.offsets_mm
+    (0.0, 3.25, 0.0)
+    >>> round(stack.passage_mm, 3), round(stack.free_fraction, 3)
+    (3.096, 0.674)
     """
 
-    form: Form
+    form: str
     thickness_mm: float
     pitch_mm: float
     slat_height_mm: float
     gaps_mm: tuple[float, ...]
     shift: float
     slopes: tuple[int, ...]
+
+    @property
+    def shape(self) -> SlatForm:
+        """The slat form itself."""
+        return FORMS[self.form]
 
     @property
     def bank_count(self) -> int:
@@ -50,11 +62,7 @@ class Stack:
     @property
     def bank_depth_mm(self) -> float:
         """Depth of one bank along the flow."""
-        if self.form == "flat":
-            return self.thickness_mm
-        if self.form == "inclined":
-            return self.slat_height_mm
-        return 2.0 * (self.slat_height_mm - self.thickness_mm * _R2)
+        return self.shape.bank_depth_mm(self.slat_height_mm, self.thickness_mm)
 
     @property
     def depth_mm(self) -> float:
@@ -74,51 +82,35 @@ class Stack:
     @property
     def passage_mm(self) -> float:
         """Clear width between two slats of one bank, normal to the flow between them."""
-        if self.form == "flat":
-            return self.pitch_mm - self.slat_height_mm
-        return self.pitch_mm / _R2 - self.thickness_mm
+        return self.shape.passage_mm(self.pitch_mm, self.slat_height_mm, self.thickness_mm)
 
     @property
     def free_fraction(self) -> float:
         """Least share of a bank's height left open, in planes normal to z."""
-        if self.form == "flat":
-            return 1.0 - self.slat_height_mm / self.pitch_mm
-        return 1.0 - self.thickness_mm * _R2 / self.pitch_mm
+        return self.shape.free_fraction(self.pitch_mm, self.slat_height_mm, self.thickness_mm)
 
     def bank_z(self, bank: int) -> tuple[float, float]:
         """Return inner and outer z of a bank, the outermost bank's outer side being z = 0."""
         outer = -sum(self.gaps_mm[:bank]) - bank * self.bank_depth_mm
         return outer - self.bank_depth_mm, outer
 
-    def slat_pieces(self, bank: int, centre_y: float) -> tuple[Outline, ...]:
-        """Return the convex outlines (z, y) making up one slat of a bank.
+    def slat_box(self, bank: int, centre_y: float) -> SlatBox:
+        """Return the box one slat of a bank fills; ``centre_y`` (mm) is the middle of its height.
 
-        ``centre_y`` is the middle of the slat's height.
+        Examples
+        --------
+        >>> flat = Stack("flat", 1.5, 12.0, 9.0, (4.0,), 0.5, (OUT, OUT))
+        >>> flat.slat_box(1, 10.0).z_mm, flat.slat_box(1, 10.0).y_mm
+        ((-7.0, -5.5), (5.5, 14.5))
         """
-        z0, z1 = self.bank_z(bank)
-        y0, y1 = centre_y - self.slat_height_mm / 2, centre_y + self.slat_height_mm / 2
-        t = self.thickness_mm
-        if self.form == "flat":
-            return (((z0, y0), (z1, y0), (z1, y1), (z0, y1)),)
-        if self.form == "inclined":
-            # A bar turned by 45 degrees: its box is square, the corners lie c from the box's.
-            c = t / _R2
-            falling = ((z0, y1 - c), (z1 - c, y0), (z1, y0 + c), (z0 + c, y1))
-            if self.slopes[bank] == OUT:
-                return (falling,)
-            return (tuple((z0 + z1 - z, y) for z, y in reversed(falling)),)
-        zm, rise, v = (z0 + z1) / 2, self.bank_depth_mm / 2, t * _R2
-        inner = ((z0, y0), (zm, y0 + rise), (zm, y0 + rise + v), (z0, y0 + v))
-        outer = ((zm, y0 + rise), (z1, y0), (z1, y0 + v), (zm, y0 + rise + v))
-        return (inner, outer)
-
-    def slat_outline(self, bank: int, centre_y: float) -> Outline:
-        """Return the closed outline (z, y) of one slat."""
-        pieces = self.slat_pieces(bank, centre_y)
-        if len(pieces) == 1:
-            return pieces[0]
-        inner, outer = pieces
-        return (inner[0], inner[1], outer[1], outer[2], inner[2], inner[3])
+        half = self.slat_height_mm / 2
+        return SlatBox(
+            self.bank_z(bank),
+            (centre_y - half, centre_y + half),
+            self.slat_height_mm,
+            self.thickness_mm,
+            self.slopes[bank] if self.shape.slopes_chosen else OUT,
+        )
 
 
 def uncovered_fraction(shift: float, bank_count: int) -> float:
@@ -133,7 +125,8 @@ def endless_margin(stack: Stack, pitches: int = 6) -> SightResult:
     pieces: list[Outline] = []
     for bank, offset in enumerate(stack.offsets_mm):
         for k in range(-1, pitches + 2):
-            pieces.extend(stack.slat_pieces(bank, offset + k * stack.pitch_mm))
+            box = stack.slat_box(bank, offset + k * stack.pitch_mm)
+            pieces.extend(stack.shape.pieces(box))
     z0, z1 = stack.bank_z(stack.bank_count - 1)[0], 0.0
     return sight_margin(pieces, ((z0, 0.0), (z1, 0.0)), ((z0, height), (z1, height)))
 
@@ -157,18 +150,16 @@ def slope_patterns(bank_count: int) -> list[tuple[int, ...]]:
 def closing_stacks(stack: Stack, *, free_slopes: bool, free_gaps: bool) -> list[Stack]:
     """Return stacks with slopes and gaps chosen so that no straight path is left, best first.
 
-    Slopes (inclined slats) and the outermost gap are varied only where the caller leaves them
-    free. Those with a good margin come first, in the order of preference (see
+    Slopes (of forms that have them) and the outermost gap are varied only where the caller leaves
+    them free. Those with a good margin come first, in the order of preference (see
     :func:`slope_patterns`, then small gaps), the others by margin. Never empty: if nothing closes
     the stack, the nearest miss is returned and the caller decides. Equal gaps with half a pitch
     of shift always leave the line that climbs half a pitch per bank, unless slat thickness or
     slope closes it: hence the search.
     """
-    patterns = (
-        slope_patterns(stack.bank_count)
-        if free_slopes and stack.form == "inclined"
-        else [stack.slopes]
-    )
+    patterns = [stack.slopes]
+    if free_slopes and stack.shape.slopes_chosen:
+        patterns = slope_patterns(stack.bank_count)
     widths = [1.0]
     if free_gaps and stack.bank_count > 2:
         widths += [1.0 + 0.25 * i for i in range(1, 9)]

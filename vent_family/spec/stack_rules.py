@@ -4,27 +4,23 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
-from typing import Final
 
 from vent_family.base.limits import (
     GAP_MIN,
     SIGHT_MARGIN_MIN,
     SLAT_MIN_UPRIGHT,
 )
+from vent_family.spec.forms import FORMS, IN, OUT
 from vent_family.spec.refusals import Refusals
 from vent_family.spec.row import FilledRow
 from vent_family.spec.section import Section
 from vent_family.spec.stack import (
-    IN,
-    OUT,
     Stack,
     closing_stacks,
     endless_margin,
     narrow_places,
     uncovered_fraction,
 )
-
-_R2: Final = math.sqrt(2.0)
 
 
 def stacks(row: FilledRow, refusals: Refusals) -> list[Stack]:
@@ -47,7 +43,7 @@ def stacks(row: FilledRow, refusals: Refusals) -> list[Stack]:
         return []
     stack = Stack(form, t, pitch, height, gaps, shift, slopes)
     _overlap(row, refusals, stack, share)
-    least = t + 1.0 if form == "flat" else t * _R2 + 1.0
+    least = stack.shape.least_height_mm(t)
     if height < least:
         refusals.refuse(
             "slat_height_mm" if row.slat_height_mm is not None else "overlap_mm",
@@ -75,14 +71,14 @@ def _widen(name: str, width: float, stack: Stack) -> str:
     lack = GAP_MIN.value - width
     if name.startswith("gap"):
         return f"increase this gap by {lack:.1f} mm"
-    if stack.form == "flat":
-        share = 1.0 - uncovered_fraction(stack.shift, stack.bank_count)
-        return (
-            f"raise the pitch to {stack.pitch_mm + lack / max(share, 0.1):.1f} mm or more,"
-            " or lower the overlap"
-        )
-    need = (GAP_MIN.value + stack.thickness_mm) * _R2
-    return f"raise the pitch to {math.ceil(need * 10) / 10:.1f} mm or more, or thin the slats"
+    # What a pitch 1 mm greater gains, slats growing with it so that they overlap as much.
+    grown = stack.slat_height_mm + uncovered_fraction(stack.shift, stack.bank_count)
+    wider = stack.shape.passage_mm(stack.pitch_mm + 1.0, grown, stack.thickness_mm)
+    need = stack.pitch_mm + lack / max(wider - stack.passage_mm, 0.1)
+    return (
+        f"raise the pitch to {math.ceil(need * 10 - 1e-6) / 10:.1f} mm or more,"
+        f" or {stack.shape.widen_hint}"
+    )
 
 
 def _gaps(row: FilledRow, refusals: Refusals) -> tuple[float, ...]:
@@ -109,7 +105,7 @@ def _slopes(row: FilledRow, refusals: Refusals) -> tuple[int, ...]:
     text, form, banks = row.slopes, row.slat_form, row.bank_count
     if text == "auto":
         return (OUT,) * banks
-    if form != "inclined":
+    if not FORMS[form].slopes_chosen:
         refusals.refuse(
             "slopes", f"{form} slats have no slope to choose", "leave this cell blank or say auto"
         )
@@ -181,7 +177,7 @@ def sight(row: FilledRow, refusals: Refusals, section: Section) -> None:
 
 def _closing_advice(row: FilledRow, stack: Stack) -> str:
     """Return a change, found by trying, that closes the straight path of a stack."""
-    free_slopes = stack.form == "inclined"
+    free_slopes = stack.shape.slopes_chosen
 
     def closes(trial: Stack) -> bool:
         if narrow_places(trial):

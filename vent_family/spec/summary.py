@@ -40,7 +40,7 @@ def summary(spec: VentSpec) -> dict[str, str | int | float]:
         "depth behind panel mm": -section.inner_z_mm,
         "opening to cut": spec.opening.text(),
     }
-    if stack.form == "inclined":
+    if stack.shape.slopes_chosen:
         facts["slopes from outside in"] = "-".join("out" if s > 0 else "in" for s in stack.slopes)
     if isinstance(spec.body, RoundBody):
         facts["head diameter mm"] = 2 * spec.body.head_radius_mm

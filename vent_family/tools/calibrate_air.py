@@ -20,14 +20,14 @@ def main() -> None:
     rows = calibration.read_runs() if calibration.RUNS.exists() else []
     done = {(r.form, r.thickness_mm, r.overlap_ratio, r.gap_ratio, r.re) for r in rows}
     for form, thickness, overlap, gap, re in calibration.grid_points():
-        if (form, thickness, overlap, gap, re) in done:
+        if (form.name, thickness, overlap, gap, re) in done:
             continue
         start = time.perf_counter()
-        cells = calibration.CELLS[form]
+        cells = form.solver_cells
         stack = calibration.sample_stack(form, thickness, overlap, gap)
         flow = solve_stack(stack, re, cells=cells, tolerance=0.015, blocks_max=10)
         run = calibration.Run(
-            form,
+            form.name,
             thickness,
             overlap,
             gap,

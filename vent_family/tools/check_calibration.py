@@ -11,10 +11,11 @@ from dataclasses import replace
 
 import numpy as np
 
-from vent_family.evidence.air.calibration import CELLS
+from vent_family.evidence.air.coefficients import StackBatch, quick_loss
 from vent_family.evidence.air.flow2d import solve_stack
-from vent_family.evidence.air.losses import StackBatch, corrected_loss, quick_loss
-from vent_family.spec.stack import IN, OUT, Stack
+from vent_family.evidence.air.losses import corrected_loss
+from vent_family.spec.forms import IN, OUT
+from vent_family.spec.stack import Stack
 
 INCLINED = Stack("inclined", 1.5, 6.5, 6.25, (3.0, 3.0), 0.5, (OUT, IN, OUT))
 FLAT = Stack("flat", 1.5, 12.0, 9.0, (8.0, 4.0, 4.0), 0.5, (OUT,) * 4)
@@ -48,7 +49,9 @@ def main() -> None:
         if only and stack.form != only:
             continue
         for re in (80.0, 300.0, 1200.0):
-            flow = solve_stack(stack, re, cells=CELLS[stack.form], tolerance=0.015, blocks_max=10)
+            flow = solve_stack(
+                stack, re, cells=stack.shape.solver_cells, tolerance=0.015, blocks_max=10
+            )
             batch = StackBatch.of([stack])
             quick = float(quick_loss(batch, re).k[0, 0])
             best = float(corrected_loss(batch, re).k[0, 0])

@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 
 from vent_family.evidence.air.flow2d import cell_raster, solve_stack
-from vent_family.spec.stack import IN, OUT, Stack
+from vent_family.spec.forms import IN, OUT
+from vent_family.spec.stack import Stack
 
 INCLINED = Stack("inclined", 1.5, 6.5, 6.25, (3.0, 3.0), 0.5, (OUT, IN, OUT))
 

@@ -10,14 +10,11 @@ import pytest
 from fluids.fittings import bend_miter, contraction_sharp, diffuser_sharp
 
 from vent_family.evidence.air import calibration
+from vent_family.evidence.air.coefficients import StackBatch, plates_friction, quick_loss
 from vent_family.evidence.air.flow2d import solve_stack
-from vent_family.evidence.air.losses import (
-    StackBatch,
-    corrected_loss,
-    plates_friction,
-    quick_loss,
-)
-from vent_family.spec.stack import IN, OUT, Stack
+from vent_family.evidence.air.losses import corrected_loss
+from vent_family.spec.forms import FORMS, IN, OUT
+from vent_family.spec.stack import Stack
 
 INCLINED = Stack("inclined", 1.5, 6.5, 6.25, (3.0, 3.0), 0.5, (OUT, IN, OUT))
 FLAT = Stack("flat", 1.5, 12.0, 9.0, (8.0, 4.0, 4.0), 0.5, (OUT,) * 4)
@@ -110,7 +107,7 @@ def test_table_is_complete_and_its_nodes_are_given_back() -> None:
     assert len(runs) == sum(1 for _ in calibration.grid_points())
     for run in runs:
         stack = calibration.sample_stack(
-            run.form, run.thickness_mm, run.overlap_ratio, run.gap_ratio
+            FORMS[run.form], run.thickness_mm, run.overlap_ratio, run.gap_ratio
         )
         found = corrected_loss(StackBatch.of([stack]), run.re)
         assert found.k[0, 0] == pytest.approx(run.k, rel=1e-9)
@@ -131,7 +128,9 @@ def test_table_row_can_be_solved_again(form: str, overlap: float) -> None:
         and r.re == 50
         and r.thickness_mm == 1.5
     )
-    stack = calibration.sample_stack(run.form, run.thickness_mm, run.overlap_ratio, run.gap_ratio)
+    stack = calibration.sample_stack(
+        FORMS[run.form], run.thickness_mm, run.overlap_ratio, run.gap_ratio
+    )
     flow = solve_stack(stack, run.re, cells=run.cells)
     assert flow.settled
     assert flow.k == pytest.approx(run.k, rel=5e-3)
@@ -143,6 +142,6 @@ def test_stacks_off_the_table_meet_the_solver(stack: Stack) -> None:
 
     The bound is the uncertainty the documents state for the corrected model.
     """
-    flow = solve_stack(stack, 100.0, cells=calibration.CELLS[stack.form], tolerance=0.02)
+    flow = solve_stack(stack, 100.0, cells=stack.shape.solver_cells, tolerance=0.02)
     model = corrected_loss(StackBatch.of([stack]), 100.0).k[0, 0]
     assert model == pytest.approx(flow.k, rel=0.2)

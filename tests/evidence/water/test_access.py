@@ -9,8 +9,8 @@ from shapely.geometry import box
 from tests.evidence.water.scenes import random_section, stack, trough
 from tests.helpers.rows import spec
 from vent_family.evidence.water.access import access_report, bottleneck, widest_disc_mm
+from vent_family.spec.forms import OUT
 from vent_family.spec.section import Section, lay_out
-from vent_family.spec.stack import OUT
 
 
 def test_two_plates_let_the_gap_through() -> None:

@@ -13,8 +13,8 @@ from vent_family.evidence.water.penetration import (
 )
 from vent_family.evidence.water.splash import BRACKET, MILD, SEVERE
 from vent_family.evidence.water.transport import Drops, drip_matrix, shoot
+from vent_family.spec.forms import OUT
 from vent_family.spec.section import Section, lay_out
-from vent_family.spec.stack import OUT
 
 
 def section(form: str = "inclined", height: float = 60.0, **changes: object) -> Section:

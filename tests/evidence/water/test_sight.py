@@ -13,8 +13,8 @@ from vent_family.base.limits import STL_ANGLE, STL_CHORD
 from vent_family.evidence.water.sight import margin_by_elevation, open_ranges, sight_report
 from vent_family.geometry.vent import build_solids
 from vent_family.mesh.triangles import mesh_of
+from vent_family.spec.forms import OUT
 from vent_family.spec.section import Section, lay_out
-from vent_family.spec.stack import OUT
 
 DECIDED_MM = 0.04
 """Passages narrower than this are finer than the bundle; such stacks are drawn again."""

@@ -24,7 +24,6 @@ from platformdirs import user_cache_path
 from vent_family.base.arrays import FloatArray
 from vent_family.base.atomic import atomic_path
 from vent_family.base.limits import AIR_RE_MAX, AIR_RE_MIN
-from vent_family.evidence.air.calibration import CELLS
 from vent_family.evidence.air.flow2d import (
     SOLVER_VERSION,
     Direction,
@@ -81,11 +80,11 @@ def stack_flow(
 ) -> MeanFlow:
     """Return the mean flow through a stack, from the cache or solved now.
 
-    ``cells`` are the nodes across a passage, those of the calibration table if left out. ``re``
+    ``cells`` are the nodes across a passage, what the slat form needs if left out. ``re``
     is rounded by :func:`rounded_re`. A cache that cannot be written is not an error.
     """
     re = rounded_re(re)
-    cells = cells or CELLS[stack.form]
+    cells = cells or stack.shape.solver_cells
     path = cache_folder() / f"{field_key(stack, re, direction, cells)}.npz"
     kept = _load(path)
     if kept is not None:

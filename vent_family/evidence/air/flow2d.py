@@ -83,7 +83,8 @@ def cell_rings(stack: Stack, direction: Direction) -> list[Ring]:
     for bank, offset in enumerate(stack.offsets_mm):
         # Slats higher than the pitch reach over more than one period on either side.
         for m in (-1, 0, 1):
-            outline = stack.slat_outline(bank, offset + (m + 0.5) * stack.pitch_mm)
+            box = stack.slat_box(bank, offset + (m + 0.5) * stack.pitch_mm)
+            outline = stack.shape.outline(box)
             # z runs from -depth (inside) to 0 (outside).
             rings.append([(-z if direction == "in" else z + depth, y) for z, y in outline])
     return rings

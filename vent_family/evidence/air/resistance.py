@@ -25,7 +25,14 @@ from fluids.fittings import (
 
 from vent_family.base.arrays import BoolArray, FloatArray
 from vent_family.base.limits import AIR_RE_MAX, AIR_RE_MIN
-from vent_family.evidence.air.losses import MITRE_90, TERMS, StackBatch, corrected_loss, quick_loss
+from vent_family.evidence.air.coefficients import (
+    SQUARE_TURN_DEG,
+    TERMS,
+    StackBatch,
+    mitre,
+    quick_loss,
+)
+from vent_family.evidence.air.losses import corrected_loss
 from vent_family.evidence.air.state import AirState
 from vent_family.spec.areas import (
     OpenArea,
@@ -34,6 +41,7 @@ from vent_family.spec.areas import (
     open_areas,
     plane_area_mm2,
 )
+from vent_family.spec.forms import SlatForm
 from vent_family.spec.section import Section
 from vent_family.spec.stack import Stack
 from vent_family.spec.vent import RoundBody, VentSpec
@@ -42,7 +50,7 @@ Direction = Literal["in", "out"]
 
 ENTRY: Final = float(entrance_sharp(method="Rennels"))
 """Loss of a sharp entrance from a room, on its own head (Rennels & Hudson 2012)."""
-DRAIN_K: Final = ENTRY + MITRE_90 + 1.0
+DRAIN_K: Final = ENTRY + mitre(SQUARE_TURN_DEG) + 1.0
 """Loss of the dry drain channel on the head in its slot: sharp entry, one mitre up over the sill,
 the whole head lost where it joins the chamber."""
 MM2: Final = 1e-6
@@ -124,9 +132,14 @@ class StackCurve:
         return np.asarray((re >= AIR_RE_MIN.value) & (re <= AIR_RE_MAX.value) & self.covered)
 
 
-@lru_cache(maxsize=512)
 def stack_curve(stack: Stack, bay_mm: float, *, calibrated: bool) -> StackCurve:
-    """Return the tabulated loss of a stack between ribs ``bay_mm`` apart."""
+    """Return the tabulated loss of a stack between ribs ``bay_mm`` apart (mm)."""
+    return _curve(stack, stack.shape, bay_mm, calibrated)
+
+
+@lru_cache(maxsize=512)
+def _curve(stack: Stack, shape: SlatForm, bay_mm: float, calibrated: bool) -> StackCurve:
+    # The form's object is part of the key: two forms may bear one name, one after the other.
     re = np.geomspace(1e-3, 1e6, 901)
     model = corrected_loss if calibrated else quick_loss
     found = model(StackBatch.of([stack], bay_mm), re)

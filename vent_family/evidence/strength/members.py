@@ -93,7 +93,7 @@ def slat_under_thumb(
     span = spec.longest_bridge_mm
     worst: Member | None = None
     seen: set[tuple[tuple[float, float], ...]] = set()
-    leaves = [leaf for slat in spec.section.slats if slat.whole for leaf in slat.pieces]
+    leaves = [leaf for slat in spec.section.slats for leaf in slat.leaves]
     for leaf in leaves:
         z0, y0 = leaf[0]
         shape = tuple((round(z - z0, 4), round(y - y0, 4)) for z, y in leaf)

@@ -53,6 +53,7 @@ from vent_family.evidence.water.verdict import (
     outcome_of,
     plain,
 )
+from vent_family.spec.forms import FORMS
 from vent_family.spec.resolve import resolve
 from vent_family.spec.section import Section
 from vent_family.spec.vent import VentSpec
@@ -377,19 +378,16 @@ def _changes(
     if velocity > 0.5:
         slower = round(velocity / 2.0, 2)
         changes.append((f"halve the face velocity to {slower:g} m/s", {}, slower))
-    if row.slat_form in ("flat", "folded"):
-        changes.append(
+    if row.slat_form is not None and not FORMS[row.slat_form].slopes_chosen:
+        blank = ("pitch_mm", "bank_gaps_mm", "bank_count", "slat_height_mm", "overlap_mm")
+        # Slopes that are chosen bank by bank close what fixed ones leave open.
+        changes += [
             (
-                "use inclined slats",
-                {
-                    "slat_form": "inclined",
-                    "pitch_mm": None,
-                    "bank_gaps_mm": None,
-                    "bank_count": None,
-                    "slat_height_mm": None,
-                    "overlap_mm": None,
-                },
+                f"use {form.name} slats",
+                {"slat_form": form.name} | dict.fromkeys(blank),
                 velocity,
             )
-        )
+            for form in FORMS
+            if form.slopes_chosen
+        ]
     return changes

@@ -1,0 +1,76 @@
+"""Folded slats: two leaves that meet in a ridge, so that every bank turns the air by itself."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from vent_family.base.arrays import IntArray
+from vent_family.spec.forms.form import AirTable, FormDefaults, Number, Outline, SlatBox
+from vent_family.spec.forms.slanted import R2, Slanted
+
+
+class Folded(Slanted):
+    """Two leaves at 45 degrees, ridge up, seen along x; they shed outwards and inwards.
+
+    Examples
+    --------
+    Leaves 1.5 mm thick in a slat 7 mm high rise by 7 - 1.5 sqrt 2 = 4.879 mm each:
+
+    >>> round(FOLDED.bank_depth_mm(7.0, 1.5), 3)
+    9.757
+    >>> round(FOLDED.path_mm(7.0, 1.5), 3)
+    13.799
+    """
+
+    name: Final = "folded"
+    defaults: Final = FormDefaults(pitch_mm=8.0, bank_count=2, bank_gap_mm=3.0)
+    slopes_chosen: Final = False
+    folds: Final = 1
+    air_table: Final = AirTable(
+        pitch_mm=8.0,
+        thicknesses_mm=(0.7, 1.5),
+        overlap_ratios=(0.20, 0.40, 0.60),
+        gap_ratios=(0.6, 1.6),
+    )
+    # The flow that parts at a fold needs the finer grid.
+    solver_cells: Final = 18
+
+    def bank_depth_mm(self, height_mm: Number, thickness_mm: Number) -> Number:
+        """Return twice the rise of a leaf (mm)."""
+        return 2.0 * (height_mm - thickness_mm * R2)
+
+    def path_mm(self, height_mm: Number, thickness_mm: Number) -> Number:
+        """Return the length (mm) of both leaves."""
+        return 2 * R2 * (height_mm - thickness_mm * R2)
+
+    def turns_between(self, banks: IntArray, slope_changes: IntArray) -> IntArray:
+        """Return one turn per gap: every bank ends falling and the next begins rising."""
+        return banks - 1
+
+    def outline(self, box: SlatBox) -> Outline:
+        """Return both leaves as one polygon.
+
+        Examples
+        --------
+        >>> fold = FOLDED.outline(SlatBox((-8.0, 0.0), (0.0, 6.0), 6.0, 2.0 / 2.0**0.5))
+        >>> [(round(z, 2), round(y, 2)) for z, y in fold]
+        [(-8.0, 0.0), (-4.0, 4.0), (0.0, 0.0), (0.0, 2.0), (-4.0, 6.0), (-8.0, 2.0)]
+        """
+        inner, outer = self.pieces(box)
+        return (inner[0], inner[1], outer[1], outer[2], inner[2], inner[3])
+
+    def pieces(self, box: SlatBox) -> tuple[Outline, ...]:
+        """Return the inner and the outer leaf."""
+        (z0, z1), y0 = box.z_mm, box.y_mm[0]
+        rise = self.bank_depth_mm(box.height_mm, box.thickness_mm) / 2
+        zm, v = (z0 + z1) / 2, box.thickness_mm * R2
+        inner = ((z0, y0), (zm, y0 + rise), (zm, y0 + rise + v), (z0, y0 + v))
+        outer = ((zm, y0 + rise), (z1, y0), (z1, y0 + v), (zm, y0 + rise + v))
+        return (inner, outer)
+
+    def leaves(self, box: SlatBox) -> tuple[Outline, ...]:
+        """Return the two leaves: as a beam, the fold looks far too stiff (finite elements)."""
+        return self.pieces(box)
+
+
+FOLDED: Final = Folded()

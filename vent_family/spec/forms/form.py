@@ -1,0 +1,169 @@
+"""What a slat form is: the protocol every form follows, and the plain data it is made of.
+
+Section coordinates are (z, y) in mm: z along the flow, positive outwards; y upwards.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final, Protocol, TypeVar
+
+from vent_family.base.arrays import FloatArray, IntArray
+
+Outline = tuple[tuple[float, float], ...]
+"""Corners (z, y) of a closed polygon, mm; the last is not the first again."""
+Number = TypeVar("Number", float, FloatArray)
+"""One stack's number, or an array with one number per stack."""
+
+OUT: Final = 1
+"""Slope of a bank whose outer edge lies low: it sheds outwards."""
+IN: Final = -1
+"""Slope of a bank whose inner edge lies low."""
+
+
+@dataclass(frozen=True, slots=True)
+class SlatBox:
+    """The box one slat fills, and what is drawn into it.
+
+    ``z_mm`` is the inner and outer, ``y_mm`` the lower and upper bound; ``height_mm`` and
+    ``thickness_mm`` are the slat's as the row gives them; ``slope`` is :data:`OUT` or :data:`IN`.
+    """
+
+    z_mm: tuple[float, float]
+    y_mm: tuple[float, float]
+    height_mm: float
+    thickness_mm: float
+    slope: int = OUT
+
+
+@dataclass(frozen=True, slots=True)
+class FormDefaults:
+    """What blank cells mean for one form: pitch (mm), number of banks, clear gap between (mm)."""
+
+    pitch_mm: float
+    bank_count: int
+    bank_gap_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class AirTable:
+    """Grid of the stacks that the flow solver was run on, to correct the quick loss model.
+
+    Sampled are stacks of one ``pitch_mm`` over slat thickness (mm), overlap as a share of the
+    pitch, and clear distance between banks as a multiple of the passage width, each ascending.
+    """
+
+    pitch_mm: float
+    thicknesses_mm: tuple[float, ...]
+    overlap_ratios: tuple[float, ...]
+    gap_ratios: tuple[float, ...]
+
+
+class SlatForm(Protocol):
+    """One form of slats: everything about it that is not the same for every form.
+
+    Lengths are in mm, angles in degrees. Functions of a :data:`Number` take one stack's numbers
+    or arrays of many stacks' alike.
+    """
+
+    def __hash__(self) -> int:
+        """Tell one form from another: tables that are computed once are kept by form."""
+        ...
+
+    @property
+    def name(self) -> str:
+        """The name a cell of the catalogue gives it."""
+        ...
+
+    @property
+    def defaults(self) -> FormDefaults:
+        """What blank cells mean."""
+        ...
+
+    @property
+    def slopes_chosen(self) -> bool:
+        """True if every bank may slope out or in, so that a row may say which or leave it open."""
+        ...
+
+    @property
+    def slant_deg(self) -> float:
+        """Angle between the air's way along a slat and z; the open area normal to the flow is the
+        area in a plane z = const times its cosine."""
+        ...
+
+    @property
+    def folds(self) -> int:
+        """How often the way turns inside one bank, by twice the slant each time."""
+        ...
+
+    @property
+    def jets_strike(self) -> bool:
+        """True if the jets of one bank strike the next bank's slats square on and split there."""
+        ...
+
+    @property
+    def air_table(self) -> AirTable | None:
+        """Stacks the flow solver was run on; ``None`` if it never was: then nothing is corrected
+        and every answer counts as outside the table."""
+        ...
+
+    @property
+    def solver_cells(self) -> int:
+        """Nodes across a passage that the flow solver needs for this form."""
+        ...
+
+    @property
+    def widen_hint(self) -> str:
+        """What else widens too narrow a passage, as the end of "raise the pitch, or"."""
+        ...
+
+    def bank_depth_mm(self, height_mm: Number, thickness_mm: Number) -> Number:
+        """Return the depth of one bank along z (mm) of slats this high and thick (mm)."""
+        ...
+
+    def passage_mm(self, pitch_mm: Number, height_mm: Number, thickness_mm: Number) -> Number:
+        """Return the clear width (mm) between two slats of one bank, normal to the flow."""
+        ...
+
+    def free_fraction(self, pitch_mm: Number, height_mm: Number, thickness_mm: Number) -> Number:
+        """Return the least share of a bank's height left open, in planes normal to z."""
+        ...
+
+    def path_mm(self, height_mm: Number, thickness_mm: Number) -> Number:
+        """Return the length (mm) of the passage through one bank, along the flow."""
+        ...
+
+    def turns_between(self, banks: IntArray, slope_changes: IntArray) -> IntArray:
+        """Return how often the way turns between banks, by twice the slant each time.
+
+        ``slope_changes`` counts the neighbouring banks of opposite slope.
+        """
+        ...
+
+    def least_height_mm(self, thickness_mm: float) -> float:
+        """Return the least height (mm) of a slat this thick (mm) that still is one."""
+        ...
+
+    def outline(self, box: SlatBox) -> Outline:
+        """Return the outline of one slat: one polygon that touches all sides of its box."""
+        ...
+
+    def pieces(self, box: SlatBox) -> tuple[Outline, ...]:
+        """Return convex outlines that make up the slat and do not overlap."""
+        ...
+
+    def leaves(self, box: SlatBox) -> tuple[Outline, ...]:
+        """Return the parts of the slat that bend under a load each by itself."""
+        ...
+
+    def apron_gap_mm(self, pitch_mm: float, height_mm: float) -> float:
+        """Return the gap (mm) to leave between the apron and the lowest slat above it."""
+        ...
+
+    def ceiling_gap_mm(self, pitch_mm: float, height_mm: float) -> float:
+        """Return the least gap (mm) that may stay open between the ceiling and a slat under it."""
+        ...
+
+    def stub_mm(self, thickness_mm: float) -> float:
+        """Return by how much (mm) a slat cut off at the ceiling must reach down to be one."""
+        ...
