@@ -85,17 +85,17 @@ def by_family() -> None:
 
 def against_unions() -> None:
     """Compare with one union per slat: the same part, the same run."""
-    from vent_family.geometry import block
+    from vent_family.geometry.families import block
     from vent_family.geometry.primitives import prism_x
     from vent_family.spec.resolve import resolve
 
     spec = resolve(row("rectangular", "120x120"))
-    fast = best(lambda: block.build_block(spec))
+    fast = best(lambda: block.BlockBuilder("rectangular").vent(spec, true_thread=True))
 
     bare = replace(spec, section=replace(spec.section, slats=()))
     begin = time.perf_counter()
-    solid: Any = block.build_block(bare)
-    half = spec.body.cavity_half_width_mm + 0.5
+    solid: Any = block.BlockBuilder("rectangular").vent(bare, true_thread=True)
+    half = spec.body.half_width_mm + 0.5
     ceiling = spec.section.ceiling_mm
     slats = [s for s in spec.section.slats if max(y for _, y in s.outline) <= ceiling]
     for slat in slats:
@@ -106,13 +106,13 @@ def against_unions() -> None:
 
 
 def growth() -> None:
-    from vent_family.geometry.block import build_block
+    from vent_family.geometry.families.block import BlockBuilder
     from vent_family.spec.resolve import resolve
 
     print("\nGrowth with the slat count (rectangular, 100 mm wide)")
     for height in (60, 120, 180, 240, 360):
         spec = resolve(row("rectangular", f"100x{height}"))
-        seconds = best(lambda spec=spec: build_block(spec))
+        seconds = best(lambda spec=spec: BlockBuilder("rectangular").vent(spec, true_thread=True))
         count = len(spec.section.slats)
         print(f"{count:4d} slats {seconds:7.3f} s {1e3 * seconds / count:6.2f} ms a slat")
 
@@ -120,8 +120,8 @@ def growth() -> None:
 def shares() -> None:
     """Where the time of a whole released part goes."""
     import vent_family.evidence.solid.check as solid_checks
-    import vent_family.geometry.block as block
-    import vent_family.geometry.round_head as round_head
+    import vent_family.geometry.families.block as block
+    import vent_family.geometry.families.round as round_head
     import vent_family.geometry.vent as vent
     import vent_family.release.part as part
     from vent_family.release.library import build_time

@@ -22,7 +22,9 @@ from vent_family.evidence.solid.check import check_vent, measure
 from vent_family.evidence.solid.volume import estimate_volume_mm3
 from vent_family.geometry.vent import build_solids, print_location
 from vent_family.mesh.triangles import mesh_of
-from vent_family.spec.vent import BlockBody, RoundBody, VentSpec
+from vent_family.spec.families.block import BlockBody
+from vent_family.spec.families.round import RoundBody
+from vent_family.spec.vent import VentSpec
 
 PARTS: dict[str, tuple[str, dict[str, Any]]] = {
     "rectangular-inclined": ("rectangular", {}),
@@ -94,7 +96,7 @@ def test_bounding_box(name: str) -> None:
     top = front + (resolved.mark.depth_mm if resolved.mark.raised else 0.0)
     assert box.zmax == pytest.approx(top, abs=1e-3)
     if isinstance(body, RoundBody):
-        assert box.zmin == pytest.approx(-body.neck_length_mm, abs=1e-3)
+        assert box.zmin == pytest.approx(-body.neck.length_mm, abs=1e-3)
         assert box.ymax == pytest.approx(body.head_radius_mm, abs=1e-3)
         assert -box.ymin == pytest.approx(body.head_radius_mm, abs=1e-3)
     else:
@@ -186,7 +188,8 @@ def test_block_passes_its_opening_with_the_stated_clearance(name: str) -> None:
     w, h = resolved.opening.size_mm
     outline = max(section_at_z(mesh, -0.2), key=lambda p: p.area)
     x0, y0, x1, y1 = outline.bounds
-    key = 0.0 if resolved.body.key is None else resolved.body.key.height_mm
+    ridge = getattr(resolved.body, "key", None)
+    key = 0.0 if ridge is None else ridge.height_mm
     assert w - (x1 - x0) >= 2 * FIT_CLEARANCE.value - 1e-3 or resolved.body.snap is not None
     assert h + key - (y1 - y0) == pytest.approx(2 * FIT_CLEARANCE.value, abs=1e-3)
 
@@ -197,11 +200,11 @@ def ends(resolved: VentSpec, count: int, rng: np.random.Generator) -> tuple[np.n
     low, high = section.drain_mm[0], section.ceiling_mm
     if isinstance(body, RoundBody):
         half = body.inner_radius_mm
-        angle, r = rng.uniform(0, 2 * np.pi, count), body.bore_radius_mm
+        angle, r = rng.uniform(0, 2 * np.pi, count), body.neck.bore_radius_mm
         radius = r * np.sqrt(rng.uniform(0, 1, count))
         inner = np.column_stack([radius * np.cos(angle), radius * np.sin(angle)])
     else:
-        half = body.cavity_half_width_mm
+        half = body.half_width_mm
         inner = np.column_stack(
             [rng.uniform(-half, half, count), rng.uniform(section.sill_top_mm, high, count)]
         )

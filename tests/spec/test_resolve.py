@@ -10,8 +10,9 @@ from tests.helpers.rows import row, spec
 from vent_family.base.limits import BRIDGE_GOOD, GAP_MIN, SIGHT_MARGIN_MIN
 from vent_family.base.problems import InputError
 from vent_family.spec.areas import drain_area_mm2, open_areas, smallest
+from vent_family.spec.families.block import BlockBody
+from vent_family.spec.families.round import RoundBody
 from vent_family.spec.resolve import resolve
-from vent_family.spec.vent import BlockBody, RoundBody
 
 FORMS = ("flat", "inclined", "folded")
 THREADS = ("M20x1.5", "M25x1.5", "M32x1.5", "M40x1.5", "M50x1.5", "M63x1.5", "M75x1.5")

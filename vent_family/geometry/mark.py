@@ -1,117 +1,12 @@
-"""The arrow and the word TOP, as plain polygons: no font, so the same on every machine."""
+"""The arrow and the word TOP as solids."""
 
 from __future__ import annotations
 
-from typing import Final
-
 import cadquery as cq
 
-from vent_family.geometry.primitives import Point, prism_z
-from vent_family.spec.vent import Mark
-
-# Glyphs on a grid one unit high; stroke 0.22 units.
-_S: Final = 0.22
-_GLYPHS: Final[tuple[tuple[float, tuple[tuple[Point, ...], ...]], ...]] = (
-    # arrow: width, outlines
-    (
-        0.80,
-        (
-            (
-                (0.29, 0.0),
-                (0.51, 0.0),
-                (0.51, 0.50),
-                (0.80, 0.50),
-                (0.40, 1.0),
-                (0.0, 0.50),
-                (0.29, 0.50),
-            ),
-        ),
-    ),
-    # T
-    (
-        0.70,
-        (
-            (
-                (0.24, 0.0),
-                (0.46, 0.0),
-                (0.46, 1.0 - _S),
-                (0.70, 1.0 - _S),
-                (0.70, 1.0),
-                (0.0, 1.0),
-                (0.0, 1.0 - _S),
-                (0.24, 1.0 - _S),
-            ),
-        ),
-    ),
-    # O: an octagon and its counter
-    (
-        0.76,
-        (
-            (
-                (0.22, 0.0),
-                (0.54, 0.0),
-                (0.76, 0.22),
-                (0.76, 0.78),
-                (0.54, 1.0),
-                (0.22, 1.0),
-                (0.0, 0.78),
-                (0.0, 0.22),
-            ),
-            (
-                (0.31, _S),
-                (0.45, _S),
-                (0.54, 0.31),
-                (0.54, 0.69),
-                (0.45, 1.0 - _S),
-                (0.31, 1.0 - _S),
-                (0.22, 0.69),
-                (0.22, 0.31),
-            ),
-        ),
-    ),
-    # P and its counter
-    (
-        0.66,
-        (
-            (
-                (0.0, 0.0),
-                (_S, 0.0),
-                (_S, 0.38),
-                (0.48, 0.38),
-                (0.66, 0.54),
-                (0.66, 0.84),
-                (0.48, 1.0),
-                (0.0, 1.0),
-            ),
-            (
-                (_S, 0.38 + _S),
-                (0.40, 0.38 + _S),
-                (0.44, 0.64),
-                (0.44, 0.74),
-                (0.40, 1.0 - _S),
-                (_S, 1.0 - _S),
-            ),
-        ),
-    ),
-)
-_SPACE: Final = 0.24
-
-
-def mark_width_mm(height_mm: float) -> float:
-    """Return the width of the whole mark for a letter height, mm."""
-    return height_mm * (sum(w for w, _ in _GLYPHS) + _SPACE * (len(_GLYPHS) - 1))
-
-
-def mark_outlines(mark: Mark) -> list[tuple[list[Point], list[Point] | None]]:
-    """Return outline (x, y) and counter (or None) of every glyph, in place, mm."""
-    h = mark.height_mm
-    x = mark.x_mm - mark_width_mm(h) / 2
-    result: list[tuple[list[Point], list[Point] | None]] = []
-    for width, rings in _GLYPHS:
-        placed = [[(x + h * u, mark.y_mm + h * v) for u, v in ring] for ring in rings]
-        result.append((placed[0], placed[1] if len(placed) > 1 else None))
-        x += h * (width + _SPACE)
-    return result
+from vent_family.geometry.primitives import prism_z
+from vent_family.spec.body import Mark
+from vent_family.spec.mark import mark_outlines
 
 
 def mark_prisms(mark: Mark, z0: float, z1: float, *, lean: float = 0.0) -> list[cq.Solid]:

@@ -6,8 +6,9 @@ from typing import Final
 
 import cadquery as cq
 
-from vent_family.geometry.primitives import box, cut, cylinder, fuse
-from vent_family.spec.vent import BlockBody, RoundBody, VentSpec
+from vent_family.geometry.families import BUILDERS
+from vent_family.geometry.primitives import box, cut, cylinder
+from vent_family.spec.vent import VentSpec
 
 _OVERCUT_MM: Final = 0.5
 PANEL_MARGIN_MM: Final = 15.0
@@ -28,30 +29,14 @@ def opening_tool(spec: VentSpec, depth_mm: float) -> cq.Compound:
     if not depth_mm > 0.0:
         raise ValueError(f"depth_mm is {depth_mm}; a positive depth is needed")
     z = (-depth_mm, _OVERCUT_MM)
-    opening = spec.opening
-    w, h = opening.size_mm
-    if opening.kind == "circle":
-        main = cylinder(w / 2, z)
-    else:
-        main = box((-w / 2, w / 2), (-h / 2, h / 2), z)
-        if opening.notch_mm is not None:
-            nw, nd = opening.notch_mm
-            notch = box((-nw / 2, nw / 2), (-h / 2 - nd, -h / 2 + _OVERCUT_MM), z)
-            main = fuse(main, [notch])
-    holes = [cylinder(q.diameter_mm / 2, z, q.x_mm, q.y_mm) for q in opening.holes]
+    main = BUILDERS[spec.family].opening(spec, z)
+    holes = [cylinder(q.diameter_mm / 2, z, q.x_mm, q.y_mm) for q in spec.opening.holes]
     return cq.Compound.makeCompound([main, *holes])
 
 
 def panel_piece(spec: VentSpec) -> cq.Solid:
     """Return a piece of panel with the vent's opening cut into it, outer face at z = 0."""
-    body = spec.body
-    if isinstance(body, RoundBody):
-        reach = body.head_radius_mm + PANEL_MARGIN_MM
-        x, y = (-reach, reach), (-reach, reach)
-    else:
-        assert isinstance(body, BlockBody)
-        left, right, bottom, top = body.cover_mm
-        x = (-left - PANEL_MARGIN_MM, right + PANEL_MARGIN_MM)
-        y = (-bottom - PANEL_MARGIN_MM, top + PANEL_MARGIN_MM)
+    left, right, bottom, top = (reach + PANEL_MARGIN_MM for reach in spec.body.cover.reach_mm)
+    x, y = (-left, right), (-bottom, top)
     panel = box(x, y, (-spec.panel_thickness_mm, 0.0))
     return cut(panel, opening_tool(spec, spec.panel_thickness_mm + _OVERCUT_MM).Solids())

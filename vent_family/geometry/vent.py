@@ -6,12 +6,12 @@ from dataclasses import dataclass
 
 import cadquery as cq
 
-from vent_family.geometry.block import build_block
+from vent_family.geometry.families import BUILDERS
 from vent_family.geometry.gasket import frame_gasket, gasket
 from vent_family.geometry.locknut import locknut, locknut_location, simplified_locknut
 from vent_family.geometry.opening import panel_piece
-from vent_family.geometry.round_head import build_round
-from vent_family.spec.vent import BlockBody, GasketSpec, RoundBody, VentSpec
+from vent_family.spec.body import GasketSpec
+from vent_family.spec.vent import VentSpec
 
 
 @dataclass(frozen=True, eq=False)
@@ -55,25 +55,18 @@ def build_solids(spec: VentSpec) -> VentSolids:
     GeometryError
         if the kernel does not return one solid where one is needed
     """
-    body = spec.body
-    panel = panel_piece(spec)
-    if isinstance(body, BlockBody):
-        vent = build_block(spec)
-        seal = fitted = None
-        if body.gasket is not None:
-            seal = _gasket(body.gasket, body.gasket.thickness_mm)
-            fitted = _gasket(body.gasket, body.gasket.recess_mm)
-        return VentSolids(vent, vent, None, None, seal, fitted, panel)
-    vent = build_round(spec, true_thread=True)
-    nut = locknut(body.thread)
+    builder, neck, seal = BUILDERS[spec.family], spec.body.neck, spec.body.gasket
+    vent = builder.vent(spec, true_thread=True)
+    true = neck is None or neck.true_thread
+    nut = None if neck is None else locknut(neck.thread)
     return VentSolids(
         vent=vent,
-        vent_step=vent if body.true_thread else build_round(spec, true_thread=False),
+        vent_step=vent if true else builder.vent(spec, true_thread=False),
         locknut=nut,
-        locknut_step=nut if body.true_thread else simplified_locknut(body.thread),
-        gasket=_gasket(body.gasket, body.gasket.thickness_mm),
-        gasket_fitted=_gasket(body.gasket, body.gasket.recess_mm),
-        panel=panel,
+        locknut_step=nut if neck is None or true else simplified_locknut(neck.thread),
+        gasket=None if seal is None else _gasket(seal, seal.thickness_mm),
+        gasket_fitted=None if seal is None else _gasket(seal, seal.recess_mm),
+        panel=panel_piece(spec),
     )
 
 
@@ -89,9 +82,8 @@ def assembled(spec: VentSpec, solids: VentSolids) -> list[Placed]:
     members = [Placed("", solids.vent_step, here), Placed("panel", solids.panel, here)]
     if solids.gasket_fitted is not None:
         members.append(Placed("gasket", solids.gasket_fitted, here))
-    if solids.locknut_step is not None:
-        assert isinstance(spec.body, RoundBody)
-        place = locknut_location(spec.body.thread, -spec.panel_thickness_mm)
+    if solids.locknut_step is not None and spec.body.neck is not None:
+        place = locknut_location(spec.body.neck.thread, -spec.panel_thickness_mm)
         members.append(Placed("locknut", solids.locknut_step, place))
     return members
 

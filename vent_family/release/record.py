@@ -21,7 +21,8 @@ from vent_family.evidence.water.record import WaterRecord, water_attributes, wat
 from vent_family.evidence.water.report import WaterReport
 from vent_family.files.step.attributes import Attribute
 from vent_family.spec.areas import drain_area_mm2, open_areas, smallest
-from vent_family.spec.vent import BlockBody, RoundBody, VentSpec
+from vent_family.spec.body import Neck
+from vent_family.spec.vent import VentSpec
 
 SCHEMA_VERSION: Final = "1.0"
 DATUM: Final = (
@@ -230,7 +231,7 @@ def make_record(
         smallest_area=smallest(areas).name,
         drain_area_mm2=drain_area_mm2(spec),
         air=air_record(spec),
-        thread=_thread(spec.body),
+        thread=_thread(spec.body.neck),
         mesh=MeshRecord(
             orientation=spec.stl_orientation,
             chord_tolerance_mm=STL_CHORD.value,
@@ -254,19 +255,19 @@ def mass_g(spec: VentSpec, volume_mm3: float) -> float:
     return volume_mm3 * spec.material.density_g_cm3 * 1e-3
 
 
-def _thread(body: BlockBody | RoundBody) -> ThreadRecord | None:
-    if isinstance(body, BlockBody):
+def _thread(neck: Neck | None) -> ThreadRecord | None:
+    if neck is None:
         return None
-    profile = body.thread.external
+    profile = neck.thread.external
     return ThreadRecord(
-        designation=body.thread.designation,
+        designation=neck.thread.designation,
         tolerance="6g",
-        detail_in_step="true helical" if body.true_thread else "simplified, major cylinder",
+        detail_in_step="true helical" if neck.true_thread else "simplified, major cylinder",
         major_mm=profile.major_mm,
         pitch_diameter_mm=profile.pitch_diameter_mm,
         minor_mm=profile.minor_mm,
-        clearance_normal_mm=body.thread.clearance_normal_mm,
-        neck_length_mm=body.neck_length_mm,
+        clearance_normal_mm=neck.thread.clearance_normal_mm,
+        neck_length_mm=neck.length_mm,
         levelling=LEVELLING,
     )
 

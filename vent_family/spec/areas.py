@@ -6,9 +6,9 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
-from shapely.geometry import LineString, Point, box
+from shapely.geometry import LineString
 
-from vent_family.spec.vent import RoundBody, VentSpec
+from vent_family.spec.vent import VentSpec
 
 _QUADRANT_SEGMENTS: Final = 256
 
@@ -37,8 +37,9 @@ def open_areas(spec: VentSpec) -> tuple[OpenArea, ...]:
         # A quarter into the bank: the middle of a folded slat is its ridge.
         z = section.stack_z_mm[1] + z0 + 0.25 * (z1 - z0)
         result.append(OpenArea(f"bank {bank + 1}", z, slope * plane_area_mm2(spec, z)))
-    if isinstance(spec.body, RoundBody):
-        area = math.pi * spec.body.bore_radius_mm**2
+    neck = spec.body.neck
+    if neck is not None:
+        area = math.pi * neck.bore_radius_mm**2
         result.append(OpenArea("neck", section.inner_z_mm, area))
     else:
         z = section.inner_z_mm + 0.5
@@ -71,7 +72,4 @@ def plane_area_mm2(spec: VentSpec, z: float) -> float:
 
 def _inside(spec: VentSpec, x0: float, x1: float, y0: float, y1: float) -> float:
     """Return the area (mm2) of a rectangle as far as it lies inside the body's outline."""
-    if not isinstance(spec.body, RoundBody):
-        return (x1 - x0) * (y1 - y0)
-    disc = Point(0.0, 0.0).buffer(spec.body.inner_radius_mm, _QUADRANT_SEGMENTS)
-    return float(disc.intersection(box(x0, y0, x1, y1)).area)
+    return spec.body.clear_area_mm2((x0, x1), (y0, y1), _QUADRANT_SEGMENTS)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from vent_family.spec.areas import drain_area_mm2, open_areas, smallest
-from vent_family.spec.vent import RoundBody, VentSpec
+from vent_family.spec.vent import VentSpec
 
 
 def summary(spec: VentSpec) -> dict[str, str | int | float]:
@@ -42,8 +42,4 @@ def summary(spec: VentSpec) -> dict[str, str | int | float]:
     }
     if stack.shape.slopes_chosen:
         facts["slopes from outside in"] = "-".join("out" if s > 0 else "in" for s in stack.slopes)
-    if isinstance(spec.body, RoundBody):
-        facts["head diameter mm"] = 2 * spec.body.head_radius_mm
-        facts["bore diameter mm"] = 2 * spec.body.bore_radius_mm
-        facts["neck length mm"] = spec.body.neck_length_mm
-    return facts
+    return facts | spec.body.facts

@@ -26,13 +26,13 @@ from vent_family.mesh.scene import shapes_scene
 from vent_family.mesh.vent import meshes_of
 from vent_family.release.printing import check_printing, write_print_picture
 from vent_family.spec.resolve import resolve
-from vent_family.spec.vent import RoundBody, VentSpec
+from vent_family.spec.vent import VentSpec
 
-FAMILIES: Final[dict[str, dict[str, Any]]] = {
-    "rectangular": {"family": "rectangular", "size": "80x60", "key": "notch"},
-    "round": {"family": "round", "size": "M32x1.5"},
-    "flanged": {"family": "flanged", "size": "92x92", "slat_form": "folded"},
-}
+SHOWN: Final[tuple[dict[str, Any], ...]] = (
+    {"family": "rectangular", "size": "80x60", "key": "notch"},
+    {"family": "round", "size": "M32x1.5"},
+    {"family": "flanged", "size": "92x92", "slat_form": "folded"},
+)
 _SLAT: Final = "#3b4a54"
 _BODY: Final = "#aeb8bf"
 _PANEL: Final = "#d8c9a8"
@@ -42,14 +42,15 @@ def make_gallery(folder: Path) -> list[Path]:
     """Write all pictures of the README into ``folder`` and return their paths."""
     folder.mkdir(parents=True, exist_ok=True)
     written = []
-    for name, cells in FAMILIES.items():
-        spec = resolve(CatalogRow(part_number="SHOWN", status="draft", **cells))
+    specs = [resolve(CatalogRow(part_number="SHOWN", status="draft", **cells)) for cells in SHOWN]
+    for spec in specs:
+        name = spec.family
         solids = build_solids(spec)
         grey = COLOURS["light_grey"]
         written.append(folder / f"{name}.png")
         write_bytes(written[-1], shapes_scene([(solids.vent, grey)], size_px=(640, 560)).png())
-        if name == "round":
-            written.append(folder / "round-cut.png")
+        if spec.body.neck is not None:
+            written.append(folder / f"{name}-cut.png")
             colours = {"": grey, "locknut": COLOURS["dark_grey"], "gasket": GASKET_COLOUR}
             half = box((0.0, 300.0), (-300.0, 300.0), (-300.0, 300.0))
             shown = [
@@ -61,23 +62,20 @@ def make_gallery(folder: Path) -> list[Path]:
             ]
             scene = shapes_scene(shown, direction=(1.0, 0.22, 0.25), size_px=(900, 620))
             write_bytes(written[-1], scene.png())
-        if name == "round":
             written.append(folder / "print.png")
             printing = check_printing(spec, meshes_of(solids))
             write_print_picture(written[-1], spec, printing.report)
     written.append(folder / "datum.png")
-    draw_datum(written[-1])
+    draw_datum(written[-1], specs[:2])
     return written
 
 
-def draw_datum(path: Path) -> None:
-    """Draw the datum convention on the sections of a rectangular and a round vent."""
+def draw_datum(path: Path, specs: list[VentSpec]) -> None:
+    """Draw the datum convention on the sections of two vents side by side."""
     figure, axes = plt.subplots(1, 2, figsize=(11, 6.2), width_ratios=(1, 1.25))
-    for axis, name in zip(axes, ("rectangular", "round"), strict=True):
-        cells = FAMILIES[name]
-        spec = resolve(CatalogRow(part_number="SHOWN", status="draft", **cells))
+    for axis, spec in zip(axes, specs, strict=True):
         _draw_section(axis, spec)
-        axis.set_title(f"{name} vent, seen along X", fontsize=11)
+        axis.set_title(f"{spec.family} vent, seen along X", fontsize=11)
     figure.tight_layout()
     buffer = io.BytesIO()
     figure.savefig(buffer, dpi=110, metadata={"Software": None})
@@ -88,19 +86,10 @@ def draw_datum(path: Path) -> None:
 def _draw_section(axis: Any, spec: VentSpec) -> None:
     section, body = spec.section, spec.body
     t = spec.panel_thickness_mm
-    if isinstance(body, RoundBody):
-        r, front = body.head_radius_mm, section.front_z_mm
-        z0, z1 = body.cone_z_mm
-        neck = body.thread.nominal_mm / 2
-        outline = [(front, r), (z1, r), (z0, body.shoulder_radius_mm), (0, body.shoulder_radius_mm)]
-        outline += [(0, neck), (-body.neck_length_mm, neck)]
-        reach = r + 12
-        hole = body.thread.nominal_mm / 2
-    else:
-        w, top, bottom = body.body_mm[1] / 2, body.cover_mm[3], body.cover_mm[2]
-        outline = [(section.front_z_mm, top), (0, top), (0, w), (body.inner_z_mm, w)]
-        reach = max(top, bottom) + 8
-        hole = spec.opening.size_mm[1] / 2
+    outline = body.side_outline_mm(section.front_z_mm)
+    reach = max(body.cover.reach_mm[2:]) + 10
+    # The opening in the middle plane: a round hole's diameter, a rectangle's height.
+    hole = spec.opening.size_mm[1] / 2
     ring = outline + [(z, -y) for z, y in reversed(outline)]
     for y in (hole, -reach):
         axis.add_patch(Rectangle((-t, y), t, reach - hole, fc=_PANEL, ec="k", lw=0.8, hatch="//"))

@@ -17,7 +17,8 @@ from vent_family.evidence.strength.members import (
     snap_arm,
     thread_under_torque,
 )
-from vent_family.spec.vent import BlockBody, RoundBody
+from vent_family.spec.families.block import BlockBody
+from vent_family.spec.families.round import RoundBody
 
 
 def test_flat_slat_by_hand() -> None:
@@ -61,15 +62,15 @@ def test_neck_by_hand() -> None:
     torque = NECK_TORQUE.value * 32.0
     pull = torque / (NUT_FACTOR.value * 32.0)
     assert pull == pytest.approx(1000.0 / 3.0)
-    member = neck_under_torque(part, body)
+    member = neck_under_torque(part, body.neck)
     outer = member.stress
-    r1 = body.bore_radius_mm
-    r2 = body.thread.external.minor_mm / 2 - 0.1
+    r1 = body.neck.bore_radius_mm
+    r2 = body.neck.thread.external.minor_mm / 2 - 0.1
     direct = pull / (math.pi * (r2**2 - r1**2))
     twist = 0.5 * torque * r2 / (math.pi / 2 * (r2**4 - r1**4))
     assert outer == pytest.approx(direct / 2 + math.sqrt(direct**2 / 4 + twist**2))
     assert member.strength == part.material.print_profile.across_layer_mpa
-    assert thread_under_torque(part, body).safety > SAFETY_MIN.value
+    assert thread_under_torque(part, body.neck).safety > SAFETY_MIN.value
 
 
 def test_snap_arm_by_hand() -> None:
@@ -78,7 +79,7 @@ def test_snap_arm_by_hand() -> None:
     assert isinstance(body, BlockBody)
     assert body.snap is not None
     length = body.snap.free_end_z_mm - body.inner_z_mm - body.snap.root_mm
-    member = snap_arm(part, body)
+    member = snap_arm(part, body.snap)
     assert member.stress == pytest.approx(
         150.0 * body.snap.thickness_mm * body.snap.hook_mm / length**2
     )

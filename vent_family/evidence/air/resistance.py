@@ -44,7 +44,7 @@ from vent_family.spec.areas import (
 from vent_family.spec.forms import SlatForm
 from vent_family.spec.section import Section
 from vent_family.spec.stack import Stack
-from vent_family.spec.vent import RoundBody, VentSpec
+from vent_family.spec.vent import VentSpec
 
 Direction = Literal["in", "out"]
 
@@ -270,11 +270,12 @@ def vent_air(spec: VentSpec, extras: Sequence[ExtraLoss] = ()) -> VentAir:
     front_out = Mouth("front window", float(contraction_sharp(d_chamber, d_window)) + 1.0, window)
     entry: dict[Direction, tuple[Mouth, ...]] = {"in": (front_in,)}
     leave: dict[Direction, tuple[Mouth, ...]] = {"out": (front_out,)}
-    if isinstance(spec.body, RoundBody):
-        neck = math.pi * spec.body.bore_radius_mm**2
-        d_neck = 2 * spec.body.bore_radius_mm
+    pipe = spec.body.neck
+    if pipe is not None:
+        neck = math.pi * pipe.bore_radius_mm**2
+        d_neck = 2 * pipe.bore_radius_mm
         d_room = d_neck * math.sqrt(chamber / neck)
-        length = spec.body.neck_length_mm + spec.body.throat_z_mm
+        length = pipe.length_mm + pipe.bore_end_z_mm
         leave["in"] = (
             Mouth(
                 "neck",

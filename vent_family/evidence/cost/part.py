@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -21,7 +20,7 @@ from vent_family.evidence.cost.sheet import (
     plate_of,
 )
 from vent_family.evidence.printing.report import PrintReport
-from vent_family.spec.vent import BlockBody, VentSpec
+from vent_family.spec.vent import VentSpec
 
 
 @dataclass(frozen=True, eq=False)
@@ -71,15 +70,7 @@ def part_to_print(report: PrintReport, shop: Shop) -> PartToPrint:
 
 def _others(spec: VentSpec, part: PartToPrint, print_cost: float, shop: Shop) -> Alternatives:
     """Return the alternatives, every slat a plate as wide as the cavity, cut from sheet."""
-    body = spec.body
-    if isinstance(body, BlockBody):
-        width = 2.0 * body.cavity_half_width_mm
-        left, right, bottom, top = body.cover_mm
-        frame = ((left + right) * (bottom + top), 2.0 * (left + right + bottom + top))
-    else:
-        width = 2.0 * body.inner_radius_mm
-        r = body.head_radius_mm
-        frame = (math.pi * r * r, 2.0 * math.pi * r)
+    width, cover = 2.0 * spec.body.half_width_mm, spec.body.cover
     slats = spec.section.slats
     # A folded or inclined slat is cut flat: its area in section over its thickness.
     thickness = spec.section.stack.thickness_mm
@@ -92,6 +83,6 @@ def _others(spec: VentSpec, part: PartToPrint, print_cost: float, shop: Shop) ->
         slats=len(slats),
         slat_area_mm2=width * height,
         slat_outline_mm=2.0 * (width + height),
-        frame_area_mm2=frame[0],
-        frame_outline_mm=frame[1],
+        frame_area_mm2=cover.area_mm2,
+        frame_outline_mm=cover.outline_mm,
     )

@@ -8,7 +8,7 @@ from typing import Any
 from vent_family.base.limits import LAYER_HEIGHT, LAYER_HEIGHT_THREAD, LINE_WIDTH, NOZZLE
 from vent_family.base.materials import Material
 from vent_family.evidence.printing.supports import SupportRules
-from vent_family.spec.vent import RoundBody, VentSpec
+from vent_family.spec.vent import VentSpec
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,8 +41,8 @@ def vent_settings(spec: VentSpec, height_mm: float) -> PrintSettings:
     A threaded neck points up from the bed and gets finer layers, so that its flanks print.
     """
     fine: tuple[tuple[float, float, float], ...] = ()
-    if isinstance(spec.body, RoundBody):
-        low = height_mm - spec.body.neck_length_mm
+    if spec.body.neck is not None:
+        low = height_mm - spec.body.neck.length_mm
         fine = ((low, height_mm, LAYER_HEIGHT_THREAD.value),)
     return PrintSettings(NOZZLE.value, LINE_WIDTH.value, LAYER_HEIGHT.value, fine)
 

@@ -20,13 +20,13 @@ from shapely.geometry import Polygon
 from shapely.geometry import box as rectangle
 
 from vent_family.base.arrays import BoolArray, FloatArray, IntArray
-from vent_family.geometry.mark import mark_width_mm
 from vent_family.mesh.slices import (
     Region,
     section_regions,
     section_segments,
 )
-from vent_family.spec.vent import BlockBody, RoundBody, VentSpec
+from vent_family.spec.mark import mark_width_mm
+from vent_family.spec.vent import VentSpec
 
 _FACING: Final = -math.cos(math.radians(25.0))
 """Two outlines face each other if their normals turn from one to the other by 155 to 180 deg."""
@@ -71,7 +71,7 @@ def measure_walls(spec: VentSpec, vertices: FloatArray, triangles: IntArray) -> 
     gaps: list[Width] = []
     slats: list[Width] = []
     count = 0
-    threaded = isinstance(spec.body, RoundBody)
+    threaded = spec.body.neck is not None
     low, high = vertices.min(axis=0), vertices.max(axis=0)
     for axis, levels in _levels(spec, low, high).items():
         for level, region in zip(levels, _sections(vertices, triangles, axis, levels), strict=True):
@@ -191,8 +191,8 @@ def _levels(spec: VentSpec, low: FloatArray, high: FloatArray) -> dict[int, Floa
     shares = (0.03, 0.2, 0.4, 0.6, 0.8, 0.97)
     zs = [z_stack[0] + s * (z_stack[1] - z_stack[0]) for s in shares]
     zs += [0.5 * (low[2] + min(z_stack)), low[2] + 0.6, 0.7]
-    if isinstance(spec.body, RoundBody):
-        neck = spec.body.neck_length_mm
+    if spec.body.neck is not None:
+        neck = spec.body.neck.length_mm
         zs += [-s * neck for s in (0.03, 0.3, 0.5, 0.7)]
     span = high[1] - low[1]
     ys = [low[1] + s * span for s in (0.3, 0.52, 0.7)]
@@ -249,11 +249,7 @@ def _slat(body: Polygon, spec: VentSpec, axis: int, level: float) -> list[Width]
 def _stroke(spec: VentSpec, vertices: FloatArray, triangles: IntArray) -> Width | None:
     """Return the thinnest stroke of the mark, cut at half its depth."""
     mark = spec.mark
-    front = (
-        spec.body.cover_thickness_mm
-        if isinstance(spec.body, BlockBody)
-        else spec.section.front_z_mm
-    )
+    front = spec.section.front_z_mm
     level = front + (0.5 if mark.raised else -0.5) * mark.depth_mm
     region = _sections(vertices, triangles, 2, np.array([level]))[0]
     half = mark_width_mm(mark.height_mm) / 2 + 0.5

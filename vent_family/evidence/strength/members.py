@@ -17,8 +17,9 @@ from vent_family.base.limits import (
 )
 from vent_family.evidence.result import CheckResult
 from vent_family.evidence.strength.beams import fixed_beam, section_of
+from vent_family.spec.body import Neck, SnapArms
 from vent_family.spec.thread.parts import locknut_size, neck_relief_diameter_mm
-from vent_family.spec.vent import BlockBody, RoundBody, VentSpec
+from vent_family.spec.vent import VentSpec
 
 _PUSH: Final = (-1.0, 0.0)
 """A thumb pushes along -z; section coordinates are (z, y)."""
@@ -71,10 +72,10 @@ def members(spec: VentSpec) -> tuple[Member, ...]:
     """Return every loaded member of a vent, the weakest slat first."""
     found = [slat_under_thumb(spec)]
     body = spec.body
-    if isinstance(body, RoundBody):
-        found += [neck_under_torque(spec, body), thread_under_torque(spec, body)]
-    elif body.snap is not None:
-        found.append(snap_arm(spec, body))
+    if body.neck is not None:
+        found += [neck_under_torque(spec, body.neck), thread_under_torque(spec, body.neck)]
+    if body.snap is not None:
+        found.append(snap_arm(spec, body.snap))
     return tuple(found)
 
 
@@ -135,17 +136,17 @@ def _lean(leaf: tuple[tuple[float, float], ...], orientation: str) -> float:
     return float(out**2 / (width @ width))
 
 
-def neck_under_torque(spec: VentSpec, body: RoundBody) -> Member:
+def neck_under_torque(spec: VentSpec, neck: Neck) -> Member:
     """Return the neck between head and thread while its locknut is tightened.
 
     T = K F d gives the pull; half the torque twists the neck (the other half is friction under the
     nut). Pull and twist act across the layers, since the neck is printed standing; the greatest
     principal stress counts.
     """
-    profile, d = spec.material.print_profile, body.thread.nominal_mm
+    profile, d = spec.material.print_profile, neck.thread.nominal_mm
     torque = NECK_TORQUE.value * d
     pull = torque / (NUT_FACTOR.value * d)
-    outer, inner = neck_relief_diameter_mm(body.thread.external) / 2.0, body.bore_radius_mm
+    outer, inner = neck_relief_diameter_mm(neck.thread.external) / 2.0, neck.bore_radius_mm
     direct = pull / (math.pi * (outer**2 - inner**2))
     twist = 0.5 * torque * outer / (0.5 * math.pi * (outer**4 - inner**4))
     principal = direct / 2.0 + math.hypot(direct / 2.0, twist)
@@ -161,13 +162,13 @@ def neck_under_torque(spec: VentSpec, body: RoundBody) -> Member:
     )
 
 
-def thread_under_torque(spec: VentSpec, body: RoundBody) -> Member:
+def thread_under_torque(spec: VentSpec, neck: Neck) -> Member:
     """Return the thread's turns in shear over the locknut's engaged length."""
-    profile, d = spec.material.print_profile, body.thread.nominal_mm
+    profile, d = spec.material.print_profile, neck.thread.nominal_mm
     pull = NECK_TORQUE.value / NUT_FACTOR.value
-    nut = locknut_size(body.thread).thickness_mm
-    engaged = nut - 2.0 * body.thread.internal.depth_mm
-    area = _ENGAGED * math.pi * body.thread.external.pitch_diameter_mm * engaged
+    nut = locknut_size(neck.thread).thickness_mm
+    engaged = nut - 2.0 * neck.thread.internal.depth_mm
+    area = _ENGAGED * math.pi * neck.thread.external.pitch_diameter_mm * engaged
     strength = _SHEAR * profile.across_layer_mpa
     return Member(
         name="thread of the neck",
@@ -181,17 +182,14 @@ def thread_under_torque(spec: VentSpec, body: RoundBody) -> Member:
     )
 
 
-def snap_arm(spec: VentSpec, body: BlockBody) -> Member:
+def snap_arm(spec: VentSpec, snap: SnapArms) -> Member:
     """Return the snap arm while its hook passes the panel: strain 3 t y / (2 l^2).
 
     Cantilever of constant thickness (common snap-fit formula, from memory). The arm lies in the
     layers when the part is printed upright.
     """
-    snap = body.snap
-    if snap is None:
-        raise ValueError("this body has no snap arms")
     profile = spec.material.print_profile
-    length = snap.free_end_z_mm - (body.inner_z_mm + snap.root_mm)
+    length = snap.length_mm
     strain = 1.5 * snap.thickness_mm * snap.hook_mm / length**2
     return Member(
         name="snap arm while fitting",

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
-
-from shapely.geometry import Point, box
-from shapely.ops import unary_union
+from typing import Final
 
 from vent_family.base.problems import InputError, Problem
 from vent_family.spec.section import Section
-from vent_family.spec.vent import RoundBody, VentSpec
+from vent_family.spec.vent import VentSpec
+
+_QUADRANT_SEGMENTS: Final = 128
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,17 +27,12 @@ def frontage(vent: VentSpec) -> Frontage:
     """Return the frontage of a vent."""
     section = vent.section
     low, high = section.drain_mm[0], section.ceiling_mm
-    strips = unary_union([box(a, low, b, high) for a, b in vent.bays])
+    body = vent.body
     widest = max(b - a for a, b in vent.bays)
-    if isinstance(vent.body, RoundBody):
-        circle = Point(0.0, 0.0).buffer(vent.body.inner_radius_mm, 128)
-        half = math.sqrt(max(vent.body.inner_radius_mm**2 - low**2, 0.0))
-        clear = [min(b, half) - max(a, -half) for a, b in vent.bays]
-        widths = [c for c in clear if c > 0.0]
-        area = strips.intersection(circle).area
-    else:
-        widths = [b - a for a, b in vent.bays]
-        area = strips.area
+    half = body.clear_half_width_mm(low)
+    clear = [min(b, half) - max(a, -half) for a, b in vent.bays]
+    widths = [c for c in clear if c > 0.0]
+    area = sum(body.clear_area_mm2(bay, (low, high), _QUADRANT_SEGMENTS) for bay in vent.bays)
     return Frontage(area * 1e-6, sum(widths), len(widths), widest, high - low)
 
 

@@ -1,9 +1,9 @@
-"""Solid of a round vent: head, slats trimmed to the circle, throat and neck."""
+"""Solids of round vents: head, slats trimmed to the circle, throat and neck."""
 
 from __future__ import annotations
 
 import math
-from typing import Final
+from typing import ClassVar, Final
 
 import cadquery as cq
 from shapely.geometry import Polygon
@@ -24,50 +24,58 @@ from vent_family.geometry.primitives import (
 )
 from vent_family.geometry.slats import Span, insert_slats
 from vent_family.geometry.thread import simplified_neck, threaded_neck
+from vent_family.spec.families.round import RIB_END_MM, RoundBody
 from vent_family.spec.section import FAR, Slat
-from vent_family.spec.vent import RoundBody, VentSpec
+from vent_family.spec.vent import VentSpec
 
-RIB_END_MM: Final = 0.5
-"""How far ribs end behind the sill's foot, so that no rib face lies in the sill's plane."""
 _LAP_MM: Final = 0.5
 """How far the bays' voids reach into the plenum, so that they meet without a skin between."""
 _CLEAR_MM: Final = 0.02
 """A slat counts as free of the wall if its corners stay this far inside the circle."""
 
 
-def build_round(spec: VentSpec, *, true_thread: bool) -> cq.Solid:
-    """Return the exact solid of a round vent, in use position (datum: z = 0).
+class RoundBuilder:
+    """Builds round vents."""
 
-    ``true_thread`` chooses between the helical thread and its plain stand-in.
-    """
-    body = spec.body
-    assert isinstance(body, RoundBody)
-    make = threaded_neck if true_thread else simplified_neck
-    neck = make(body.thread, body.neck_length_mm, 2.0 * body.bore_radius_mm)
-    # The neck joins the still solid head in one flat disc, before there are many faces; the voids
-    # then end in that plane, so no boolean operation ever looks at a thread face.
-    shell = fuse(_outer_form(spec, body), [neck])
-    front = spec.section.front_z_mm
-    tools: list[cq.Shape] = []
-    for x0, x1 in spec.bays:
-        if x0 + x1 < -1e-6:
-            continue  # made below by mirroring: the head is symmetric left to right
-        void = _bay_void(spec, body, x0, x1)
-        tools.append(void)
-        if x0 + x1 > 1e-6:
-            tools.append(cq.Solid(void.mirror("YZ").wrapped))
-    tools.append(_plenum(spec, body))
-    tools.append(_groove(body))
-    tools += mark_prisms(spec.mark, front - spec.mark.depth_mm, front + FAR)
-    # Neighbouring voids leave seams in shelf and cylinder; merged while there are few faces.
-    solid = one_solid(cut(shell, tools).clean())
-    spans = [
-        Span(slat.outline, x0, x1)
-        for x0, x1 in spec.bays
-        for slat in _free_slats(spec)
-        if _place(slat, x0, x1, body.inner_radius_mm) == "inside"
-    ]
-    return insert_slats(solid, spans)
+    name: ClassVar[str] = "round"
+
+    def vent(self, spec: VentSpec, true_thread: bool) -> cq.Solid:
+        """Return the exact solid of a round vent, in use position (datum: z = 0).
+
+        ``true_thread`` chooses between the helical thread and its plain stand-in.
+        """
+        body = spec.body
+        assert isinstance(body, RoundBody)
+        make = threaded_neck if true_thread else simplified_neck
+        neck = make(body.neck.thread, body.neck.length_mm, 2.0 * body.neck.bore_radius_mm)
+        # The neck joins the still solid head in one flat disc, before there are many faces; the
+        # voids then end in that plane, so no boolean operation ever looks at a thread face.
+        shell = fuse(_outer_form(spec, body), [neck])
+        front = spec.section.front_z_mm
+        tools: list[cq.Shape] = []
+        for x0, x1 in spec.bays:
+            if x0 + x1 < -1e-6:
+                continue  # made below by mirroring: the head is symmetric left to right
+            void = _bay_void(spec, body, x0, x1)
+            tools.append(void)
+            if x0 + x1 > 1e-6:
+                tools.append(cq.Solid(void.mirror("YZ").wrapped))
+        tools.append(_plenum(spec, body))
+        tools.append(_groove(body))
+        tools += mark_prisms(spec.mark, front - spec.mark.depth_mm, front + FAR)
+        # Neighbouring voids leave seams in shelf and cylinder; merged while there are few faces.
+        solid = one_solid(cut(shell, tools).clean())
+        spans = [
+            Span(slat.outline, x0, x1)
+            for x0, x1 in spec.bays
+            for slat in _free_slats(spec)
+            if _place(slat, x0, x1, body.inner_radius_mm) == "inside"
+        ]
+        return insert_slats(solid, spans)
+
+    def opening(self, spec: VentSpec, z_mm: tuple[float, float]) -> cq.Solid:
+        """Return the round hole."""
+        return cylinder(spec.opening.size_mm[0] / 2, z_mm)
 
 
 def _outer_form(spec: VentSpec, body: RoundBody) -> cq.Solid:
@@ -142,7 +150,7 @@ def _plenum(spec: VentSpec, body: RoundBody) -> cq.Solid:
     section = spec.section
     foot = _foot_z(section.lower)
     end = foot - RIB_END_MM
-    bore, inner, z0 = body.bore_radius_mm, body.inner_radius_mm, body.throat_z_mm
+    bore, inner, z0 = body.neck.bore_radius_mm, body.inner_radius_mm, body.neck.bore_end_z_mm
     profile = [
         (0.0, 0.0),
         (bore, 0.0),

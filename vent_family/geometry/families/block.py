@@ -1,8 +1,9 @@
-"""Solid of a rectangular or flanged vent."""
+"""Solids of rectangular and flanged vents."""
 
 from __future__ import annotations
 
 import math
+from typing import Final
 
 import cadquery as cq
 from shapely.geometry import Polygon
@@ -11,34 +12,55 @@ from vent_family.base.limits import FIT_CLEARANCE
 from vent_family.geometry.mark import mark_prisms
 from vent_family.geometry.primitives import box, cut, cylinder, fuse, prism_x, prism_y, prism_z
 from vent_family.geometry.slats import Span, insert_slats
+from vent_family.spec.body import Hole
+from vent_family.spec.families.block import BlockBody
 from vent_family.spec.section import FAR
-from vent_family.spec.vent import BlockBody, Hole, VentSpec
+from vent_family.spec.vent import VentSpec
+
+OVERCUT_MM: Final = 0.5
+"""How far the notch's tool reaches into the opening's, so that no skin is left between."""
 
 
-def build_block(spec: VentSpec) -> cq.Solid:
-    """Return the exact solid of a rectangular or flanged vent, in use position (datum: z = 0)."""
-    body = spec.body
-    assert isinstance(body, BlockBody)
-    shell = _shell(body)
-    tools: list[cq.Shape] = list(_voids(spec))
-    tools += _slots(body)
-    tools += [_hole(hole, body) for hole in body.holes]
-    tools += _gasket_recess(body)
-    front = body.cover_thickness_mm
-    raised = spec.mark.raised
-    if not raised:
-        tools += mark_prisms(spec.mark, front - spec.mark.depth_mm, front + FAR)
-    solid = cut(shell, tools)
-    if raised:
-        top = front + spec.mark.depth_mm
-        solid = fuse(solid, mark_prisms(spec.mark, front - FAR / 2, top, lean=1.0))
-    spans = [
-        Span(slat.outline, x0, x1)
-        for x0, x1 in spec.bays
-        for slat in spec.section.slats
-        if not _cut_by_ceiling(slat.outline, spec.section.ceiling_mm)
-    ]
-    return insert_slats(solid, spans)
+class BlockBuilder:
+    """Builds the vents of one family of blocks."""
+
+    def __init__(self, name: str) -> None:
+        self.name = name
+
+    def vent(self, spec: VentSpec, true_thread: bool) -> cq.Solid:
+        """Return the exact solid in use position (datum: z = 0); a block has no thread."""
+        body = spec.body
+        assert isinstance(body, BlockBody)
+        shell = _shell(body)
+        tools: list[cq.Shape] = list(_voids(spec))
+        tools += _slots(body)
+        tools += [_hole(hole, body) for hole in body.holes]
+        tools += _gasket_recess(body)
+        front = body.cover_thickness_mm
+        raised = spec.mark.raised
+        if not raised:
+            tools += mark_prisms(spec.mark, front - spec.mark.depth_mm, front + FAR)
+        solid = cut(shell, tools)
+        if raised:
+            top = front + spec.mark.depth_mm
+            solid = fuse(solid, mark_prisms(spec.mark, front - FAR / 2, top, lean=1.0))
+        spans = [
+            Span(slat.outline, x0, x1)
+            for x0, x1 in spec.bays
+            for slat in spec.section.slats
+            if not _cut_by_ceiling(slat.outline, spec.section.ceiling_mm)
+        ]
+        return insert_slats(solid, spans)
+
+    def opening(self, spec: VentSpec, z_mm: tuple[float, float]) -> cq.Solid:
+        """Return the square-cut opening with the notch for the key ridge."""
+        w, h = spec.opening.size_mm
+        main = box((-w / 2, w / 2), (-h / 2, h / 2), z_mm)
+        if spec.opening.notch_mm is None:
+            return main
+        nw, nd = spec.opening.notch_mm
+        notch = box((-nw / 2, nw / 2), (-h / 2 - nd, -h / 2 + OVERCUT_MM), z_mm)
+        return fuse(main, [notch])
 
 
 def _cut_by_ceiling(outline: tuple[tuple[float, float], ...], ceiling: float) -> bool:

@@ -1,0 +1,206 @@
+"""What a family's body must answer, and the things bodies are made with. Lengths in mm.
+
+Everything above the families asks these questions; nothing asks which family a body is of.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final, Protocol
+
+from vent_family.base.limits import MARK_DEPTH
+from vent_family.catalog.vocabulary import Vocabulary
+from vent_family.spec.section import Section
+from vent_family.spec.thread.iso import ThreadSpec
+
+OPENINGS: Final = Vocabulary[None]("kind of opening", dict.fromkeys(("rectangle", "circle")))
+"""Kinds of opening to cut; a family that needs another one brings it along."""
+
+
+@dataclass(frozen=True, slots=True)
+class Hole:
+    """A screw hole through cover or flange, axis along z; centre (x, y) and diameter in mm."""
+
+    x_mm: float
+    y_mm: float
+    diameter_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class SnapArms:
+    """Two spring arms, left and right, over the whole height of the body; lengths in mm.
+
+    ``length_mm`` is the free length of an arm, from its root to its hook.
+    """
+
+    thickness_mm: float
+    slot_mm: float
+    root_mm: float
+    hook_mm: float
+    free_end_z_mm: float
+    length_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class GasketSpec:
+    """A flat gasket: a ring (each size its diameter, twice) or a rectangular frame, mm."""
+
+    is_ring: bool
+    inner_mm: tuple[float, float]
+    outer_mm: tuple[float, float]
+    thickness_mm: float
+    recess_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Neck:
+    """A threaded neck behind the panel, held by a locknut; lengths in mm.
+
+    ``bore_end_z_mm`` is where the bore ends in front of the panel's plane; ``true_thread`` says
+    whether STEP files show the helix or its plain stand-in.
+    """
+
+    bore_radius_mm: float
+    length_mm: float
+    bore_end_z_mm: float
+    thread: ThreadSpec
+    true_thread: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Cover:
+    """The face seen from outside.
+
+    ``reach_mm`` is its reach from the origin to left, right, bottom and top; ``area_mm2`` and
+    ``outline_mm`` are those of the plate it is cut from.
+    """
+
+    reach_mm: tuple[float, float, float, float]
+    area_mm2: float
+    outline_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Opening:
+    """What to cut into the panel.
+
+    ``kind`` is one of :data:`OPENINGS`; ``size_mm`` its width and height (the diameter twice for a
+    circle), ``area_mm2`` its area without notch and screw holes, ``words`` what it is in words;
+    ``notch_mm`` width and depth of the key notch at the lower edge; ``holes`` the screw holes.
+
+    Examples
+    --------
+    >>> Opening("circle", (32.6, 32.6), 834.69, "round hole, diameter 32.6 mm").text()
+    'round hole, diameter 32.6 mm'
+    >>> Opening("rectangle", (80.0, 60.0), 4800.0, "rectangle 80 x 60 mm", (6.6, 1.8)).text()
+    'rectangle 80 x 60 mm, notch 6.6 x 1.8 mm in the middle of the lower edge'
+    """
+
+    kind: str
+    size_mm: tuple[float, float]
+    area_mm2: float
+    words: str
+    notch_mm: tuple[float, float] | None = None
+    holes: tuple[Hole, ...] = ()
+
+    def text(self) -> str:
+        """Return the opening in words, for people and for metadata."""
+        words = self.words
+        if self.notch_mm:
+            words += (
+                f", notch {self.notch_mm[0]:g} x {self.notch_mm[1]:g} mm"
+                " in the middle of the lower edge"
+            )
+        if self.holes:
+            words += f", {len(self.holes)} holes of diameter {self.holes[0].diameter_mm:g} mm"
+        return words
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """The arrow and TOP mark on the outer face: lower middle point, letter height, sense."""
+
+    x_mm: float
+    y_mm: float
+    height_mm: float
+    depth_mm: float
+    raised: bool
+
+
+class Body(Protocol):
+    """A family's body: what the others need to know of it.
+
+    Of ``neck``, ``snap`` and ``gasket`` each is ``None`` for a body that has none.
+    """
+
+    @property
+    def half_width_mm(self) -> float:
+        """Half the cavity's greatest width; the bays lie within it, left and right of x = 0."""
+        ...
+
+    @property
+    def neck(self) -> Neck | None:
+        """The threaded neck."""
+        ...
+
+    @property
+    def snap(self) -> SnapArms | None:
+        """The snap arms."""
+        ...
+
+    @property
+    def gasket(self) -> GasketSpec | None:
+        """The gasket."""
+        ...
+
+    @property
+    def cover(self) -> Cover:
+        """The face seen from outside."""
+        ...
+
+    @property
+    def opening(self) -> Opening:
+        """What to cut into the panel."""
+        ...
+
+    @property
+    def facts(self) -> dict[str, float]:
+        """Sizes that only such bodies have, by their names in words, units in the names."""
+        ...
+
+    @property
+    def mark_bar_top_mm(self) -> float:
+        """Top of the bar above the front window that carries the mark, y."""
+        ...
+
+    def mark_place_mm(self, ceiling_mm: float) -> tuple[float, float]:
+        """Return lower edge (y) and letter height of the mark above a ceiling."""
+        ...
+
+    def clear_half_width_mm(self, y_mm: float) -> float:
+        """Return half the cavity's width at a height; 0 where there is none."""
+        ...
+
+    def clear_area_mm2(
+        self, x_mm: tuple[float, float], y_mm: tuple[float, float], quadrant_segments: int
+    ) -> float:
+        """Return the area of a rectangle as far as it lies inside the cavity's outline.
+
+        Curves are taken as polygons of ``quadrant_segments`` sides to the quarter.
+        """
+        ...
+
+    def side_outline_mm(self, front_z_mm: float) -> list[tuple[float, float]]:
+        """Return the upper half of the body's outline (z, y) in the middle, front to back."""
+        ...
+
+    def volume_mm3(self, section: Section, bays: Sequence[tuple[float, float]]) -> float:
+        """Return the body's volume without its mark, by a reckoning that builds no solid."""
+        ...
+
+
+def mark_on(body: Body, ceiling_mm: float, *, raised: bool) -> Mark:
+    """Return the arrow and TOP mark, in the bar above a front window that ends at a ceiling."""
+    y, height = body.mark_place_mm(ceiling_mm)
+    return Mark(0.0, y, height, MARK_DEPTH.value, raised)

@@ -1,0 +1,121 @@
+"""Rules that all families share: bays between ribs, the drain, the size of an opening."""
+
+from __future__ import annotations
+
+import inspect
+import math
+
+from vent_family.base.limits import BAY_MIN, GAP_MIN, OPENING_MAX, OPENING_MIN
+from vent_family.base.materials import MATERIALS
+from vent_family.spec.refusals import Refusals
+from vent_family.spec.row import FilledRow, RowT
+
+
+def own_row(row: FilledRow, kind: type[RowT]) -> RowT:
+    """Return a filled row as the kind of row its family fills.
+
+    Raises
+    ------
+    TypeError
+        if another family filled it
+    """
+    if not isinstance(row, kind):
+        raise TypeError(f"a {row.family} row is no {kind.__name__}")
+    return row
+
+
+def own_columns(kind: type[FilledRow]) -> frozenset[str]:
+    """Return the columns that a family's kind of row adds to those that every family has.
+
+    Examples
+    --------
+    >>> from vent_family.spec.families.round import RoundRow
+    >>> sorted(own_columns(RoundRow))
+    ['head_diameter_mm', 'neck_length_mm', 'thread']
+    """
+    bases = kind.__mro__[: kind.__mro__.index(FilledRow)]
+    return frozenset(name for base in bases for name in inspect.get_annotations(base))
+
+
+def opening_size(row: FilledRow, refusals: Refusals) -> tuple[float, float]:
+    """Return width and height (mm) of a square-cut opening; sizes out of range are refused."""
+    width, height = (float(side) for side in row.size.split("x"))
+    for value, name in ((width, "width"), (height, "height")):
+        if not OPENING_MIN.value <= value <= OPENING_MAX.value:
+            refusals.refuse(
+                "size",
+                f"the opening's {name} of {value:g} mm is out of range",
+                "choose another size",
+                f"{OPENING_MIN.value:g} to {OPENING_MAX.value:g} mm",
+            )
+    return width, height
+
+
+def refuse_upright(row: FilledRow, refusals: Refusals, what: str) -> None:
+    """Refuse to print a vent standing whose neck or flange (``what``) would hang over the bed."""
+    if row.print_orientation == "upright":
+        refusals.refuse(
+            "print_orientation",
+            f"a {row.family} vent does not print upright without supports: its {what} would hang"
+            " over the bed",
+            "use face_down",
+            "face_down",
+        )
+
+
+def spaced(row: FilledRow, half: float) -> tuple[tuple[float, float], ...]:
+    """Return the clear x range of every bay of a cavity reaching from -half to half, mm.
+
+    Ribs are spaced evenly. A blank rib count is the least one that keeps every slat within the
+    bridge length that the material prints cleanly.
+    """
+    t = row.rib_thickness_mm
+    count = row.rib_count
+    good = MATERIALS[row.material].print_profile.bridge_good_mm
+    if count is None:
+        count = math.ceil((2.0 * half + t) / (good + t)) - 1
+    bay = (2.0 * half - count * t) / (count + 1)
+    starts = [-half + i * (bay + t) for i in range(count + 1)]
+    return tuple((x, x + bay) for x in starts)
+
+
+def bays(row: FilledRow, refusals: Refusals, half: float) -> tuple[tuple[float, float], ...]:
+    """Return the bays of a cavity reaching from -half to half, mm.
+
+    Bays too wide to bridge or too narrow are refused.
+    """
+    found = spaced(row, half)
+    t, width, count = row.rib_thickness_mm, 2.0 * half, len(found) - 1
+    bay = found[0][1] - found[0][0]
+    material = row.material
+    longest = MATERIALS[material].print_profile.bridge_max_mm
+    if bay > longest:
+        need = math.ceil((width + t) / (longest + t)) - 1
+        refusals.refuse(
+            "rib_count",
+            f"with {count} ribs the slats bridge {bay:.1f} mm",
+            f"use {need} ribs or more, or leave the cell blank",
+            f"bridges up to {longest:g} mm in {material}",
+        )
+    if bay < BAY_MIN.value:
+        most = max(0, math.floor((width + t) / (BAY_MIN.value + t)) - 1)
+        refusals.refuse(
+            "rib_count",
+            f"{count} ribs of {t:g} mm leave bays only {bay:.1f} mm wide",
+            f"use {most} ribs or fewer",
+            f"bays of {BAY_MIN.value:g} mm or more",
+        )
+    return found
+
+
+def drain(row: FilledRow, refusals: Refusals) -> float:
+    """Return the height of the drain slot (mm); one that a water film bridges is refused."""
+    height = row.drain_height_mm
+    if height < GAP_MIN.value:
+        refusals.refuse(
+            "drain_height_mm",
+            f"a drain slot {height:g} mm high stays bridged by a water film",
+            f"use {GAP_MIN.value:g} mm or more",
+            f"{GAP_MIN.value:g} mm or more",
+        )
+    return height
