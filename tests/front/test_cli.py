@@ -27,6 +27,8 @@ SMALL = HEAD + (
     "A-DRAFT,rectangular,40x30,draft,folded,,,\n"
     "A-OLD,rectangular,40x40,retired,,,,\n"
 )
+ROOT = Path(__file__).parents[2]
+FAN = ROOT / "vent_family" / "fans" / "tank-hall-92.csv"
 runner = CliRunner()
 
 
@@ -54,13 +56,56 @@ def test_check_lists_problems_with_row_and_advice(catalog: Path) -> None:
     assert "reduce the pitch to 8.4 mm or less" in result.output.lower()
 
 
-def test_check_needs_no_geometry_kernel() -> None:
-    """Validation must start fast, so it must not load the kernel."""
+HEAVY = ("pandas", "cadquery", "OCP", "matplotlib", "trimesh", "numba")
+"""Packages that take a fifth of a second and more to load."""
+LIGHT = {
+    "package": "import vent_family",
+    "check": "run('check')",
+    "show": "run('show', 'HV-N32')",
+    "help of build": "run('build', '--help')",
+    "columns": "run('columns')",
+    "resolving": "from pathlib import Path; from vent_family.catalog.reader import read_catalog;"
+    "from vent_family.spec.rows import ResolvedRows;"
+    "assert len(list(ResolvedRows(read_catalog(Path('catalog.csv'))).specs())) > 20",
+}
+
+
+@pytest.mark.parametrize("code", LIGHT.values(), ids=LIGHT.keys())
+def test_what_must_answer_at_once_loads_nothing_heavy(code: str) -> None:
+    """Validation must start fast, so it must not load kernel, tables or plots."""
+    start = (
+        "import sys\n"
+        "def run(*words):\n"
+        "    from typer.testing import CliRunner\n"
+        "    from vent_family.front.cli.app import app\n"
+        "    result = CliRunner().invoke(app, list(words))\n"
+        "    assert result.exit_code == 0, result.output\n"
+    )
+    end = f"\nfound = sorted(set({HEAVY}) & set(sys.modules)); assert not found, found"
+    done = subprocess.run(
+        [sys.executable, "-c", start + code + end], cwd=ROOT, capture_output=True, text=True
+    )
+    assert done.returncode == 0, done.stderr
+
+
+@pytest.mark.parametrize("command", ["print", "cost", "water", "air", "build"])
+def test_evidence_is_computed_without_pandas(catalog: Path, tmp_path: Path, command: str) -> None:
+    words = {
+        "print": ["print", "A-30"],
+        "cost": ["cost", "--only", "A-30"],
+        "water": ["water", "A-30", "-e", "dripping"],
+        "air": ["air", "A-30", "--fan", str(FAN), "--heat", "9", "--limit", "60"],
+        "build": ["build", "--only", "A-DRAFT", "-j1"],
+    }[command]
+    if command in ("air", "build"):
+        words += ["--out", str(tmp_path / "out")]
     code = (
         "import sys; from typer.testing import CliRunner;"
         "from vent_family.front.cli.app import app;"
-        "r = CliRunner().invoke(app, ['check']); assert r.exit_code == 0;"
-        "assert 'cadquery' not in sys.modules and 'OCP' not in sys.modules"
+        f"result = CliRunner().invoke(app, {[*words, '-c', str(catalog)]});"
+        "assert 'Traceback' not in result.output, result.output;"
+        "assert result.exit_code < 2, result.output;"
+        "assert 'pandas' not in sys.modules"
     )
     subprocess.run([sys.executable, "-c", code], check=True)
 

@@ -28,7 +28,7 @@ class CatalogFile:
 
 
 def read_catalog(path: Path) -> CatalogFile:
-    """Read and check a catalogue: CSV with commas, semicolons or tabs, read with pandas.
+    """Read and check a catalogue: CSV with commas, semicolons or tabs.
 
     Semicolon and tab files may have decimal commas. Rules between columns are not checked here.
 

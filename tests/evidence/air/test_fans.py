@@ -9,13 +9,8 @@ import pytest
 
 from vent_family.base.constants import CFM_M3_S
 from vent_family.base.problems import InputError
-from vent_family.evidence.air.fans import (
-    FanCurve,
-    in_parallel,
-    in_series,
-    parse_fan,
-    read_fan,
-)
+from vent_family.evidence.air.fan_files import parse_fan, read_fan, read_fans
+from vent_family.evidence.air.fans import FanCurve, in_parallel, in_series
 
 GOOD = "flow_m3_h,pressure_pa\n0,50\n20,40\n40,28\n60,12\n70,0\n"
 DEMO = sorted((Path(__file__).parents[3] / "vent_family" / "fans").glob("*.csv"))
@@ -81,9 +76,40 @@ BAD = {
     "no unit": ("flow,pressure\n0,50\n40,0\n", "put the unit in the column name"),
     "unknown unit": ("flow_m3_h,pressure_psi\n0,50\n40,0\n", "no pressure column"),
     "two flows": ("flow_m3_h,flow_cfm,pressure_pa\n0,0,5\n", "two flow columns"),
-    "semicolons": ("flow_m3_h;pressure_pa\n0;50\n40;0\n", "separated by semicolons"),
+    "mixed": (
+        "flow_m3_h;pressure_pa\n0;50\n20,40\n40;0\n",
+        "row 3: the row is separated by commas",
+    ),
     "words": ("flow_m3_h,pressure_pa\n0,50\n20,high\n40,0\n", "row 3, column pressure_pa"),
-    "decimal comma": ('flow_m3_h,pressure_pa\n0,50\n20,"41,5"\n40,0\n', "not a number"),
+    "decimal comma": (
+        'flow_m3_h,pressure_pa\n0,50\n20,"41,5"\n40,0\n',
+        "row 3, column pressure_pa: the number has a decimal comma, but commas separate the cells",
+    ),
+    "split decimal": (
+        "flow_m3_h,pressure_pa\n0,50\n20,41,5\n40,0\n",
+        "row 3: the row has 3 cells but there are 2 column names: a decimal comma",
+    ),
+    "both marks": (
+        "flow_m3_h;pressure_pa\n0;50,5\n20;40,5\n30;20.5\n40;0\n",
+        "row 4, column pressure_pa: the number has a decimal point",
+    ),
+    "thousands": (
+        "flow_l_min;pressure_pa\n0;50\n500;40\n1.000;20\n1.300;0\n",
+        "row 4, column flow_l_min: the number can be read as 1",
+    ),
+    "a date": (
+        "flow_m3_h;pressure_pa\n0;50\n20;12. Mai\n40;0\n",
+        "row 3, column pressure_pa: the cell reads as a date",
+    ),
+    "open quotes": (
+        'flow_m3_h,pressure_pa\n0,50\n20,"41\n40,0\n',
+        "row 3: a quotation mark opens a cell and never closes",
+    ),
+    "cut off": (
+        "flow_m3_h,pressure_pa\n0,50\n20,40\n4",
+        "row 4: the file ends inside this row",
+    ),
+    "separator": ("sep=|\nflow_m3_h|pressure_pa\n0|50\n", "names a separator that is not read"),
     "blank cell": ("flow_m3_h,pressure_pa\n0,50\n20,\n40,0\n", "missing its value"),
     "infinite": ("flow_m3_h,pressure_pa\n0,inf\n20,30\n40,0\n", "not a number"),
     "two points": ("flow_m3_h,pressure_pa\n0,50\n40,0\n", "do not make a curve"),
@@ -123,12 +149,70 @@ def test_every_fault_is_listed_with_its_row() -> None:
 
 
 def test_files_that_cannot_be_read(tmp_path: Path) -> None:
-    with pytest.raises(InputError, match="cannot be read"):
+    with pytest.raises(InputError, match=r"none.csv: the fan curve cannot be read"):
         read_fan(tmp_path / "none.csv")
     path = tmp_path / "picture.csv"
-    path.write_bytes(b"\xff\xfe\x00\x01")
-    with pytest.raises(InputError, match="not plain text"):
+    path.write_bytes(b"\x89PNG\r\n\x1a\n\x00\x00\x00\rIHDR")
+    with pytest.raises(InputError, match=r"picture.csv: the fan curve cannot be read: .*binary"):
         read_fan(path)
+    path.write_bytes(b"\xff\xfe\x00\x01")
+    with pytest.raises(InputError, match="no flow column"):
+        read_fan(path)
+
+
+EXPECTED = FanCurve("hall", (0.0, 0.005, 0.01, 0.015), (52.5, 37.5, 26.0, 0.0), 1.1)
+COMMAS = "# density_kg_m3: 1.1\nflow_m3_h,pressure_pa\n0,52.5\n18,37.5\n36,26\n54,0\n"
+SEMICOLONS = COMMAS.replace(",", ";").replace(".", ",")
+READ = {
+    "commas": COMMAS.encode(),
+    "byte order mark": b"\xef\xbb\xbf" + COMMAS.encode(),
+    "UTF-16, little end first": COMMAS.encode("utf-16"),
+    "UTF-16, big end first": b"\xfe\xff" + SEMICOLONS.encode("utf-16-be"),
+    "Windows-1252": b"# L\xfcfter\n" + COMMAS.encode(),
+    "semicolons and points": COMMAS.replace(",", ";").encode(),
+    "semicolons and decimal commas": SEMICOLONS.encode(),
+    "tabs": COMMAS.replace(",", "\t").encode(),
+    "carriage returns": COMMAS.replace("\n", "\r").encode(),
+    "named separator": ("sep=;\n" + SEMICOLONS).encode(),
+    "padded comment": SEMICOLONS.replace(": 1,1", ": 1,1;").encode(),
+    "quoted": b'"# density_kg_m3: 1.1",\n"flow_m3_h","pressure_pa"\n0,"52.5"\n18,37.5\n36,26\n54,0',
+    "further columns": b"# density_kg_m3: 1.1\nrpm,flow_m3_h,pressure_pa\n"
+    b"2900,0,52.5\n2880,18,37.5\n,36,26\n2850,54,0\n",
+    "spaces and capitals": COMMAS.replace(
+        "flow_m3_h,pressure_pa", " Flow m3 h , Pressure_Pa"
+    ).encode(),
+    "powers of ten": COMMAS.replace("\n18,", "\n1.8E+01,").encode(),
+}
+
+
+@pytest.mark.parametrize("data", READ.values(), ids=READ.keys())
+def test_what_a_spreadsheet_saves_is_read(tmp_path: Path, data: bytes) -> None:
+    """Encodings, separators and decimal marks are those the catalogue accepts."""
+    path = tmp_path / "hall.csv"
+    path.write_bytes(data)
+    found = read_fan(path)
+    assert found.name == EXPECTED.name
+    assert found.flow_m3_s == pytest.approx(EXPECTED.flow_m3_s, abs=1e-15)
+    assert found.pressure_pa == EXPECTED.pressure_pa
+    assert found.density_kg_m3 == EXPECTED.density_kg_m3
+
+
+def test_rows_are_the_spreadsheets_and_values_as_written() -> None:
+    text = "sep=;\n# hall\n\nflow_m3_h;pressure_pa\n0;50,5\n20;-4,5\n30;30\n40;0\n"
+    with pytest.raises(InputError) as error:
+        parse_fan(text, "fan.csv")
+    (problem,) = error.value.problems
+    assert (problem.row, problem.column, problem.value) == (5, "pressure_pa", "-4,5")
+
+
+def test_groups_of_fans(tmp_path: Path) -> None:
+    path = tmp_path / "hall.csv"
+    path.write_text(COMMAS)
+    group = read_fans(path, parallel=2, series=3)
+    assert group.free_flow_m3_s == pytest.approx(2 * 0.015)
+    assert group.shut_off_pa == pytest.approx(3 * 52.5)
+    with pytest.raises(InputError, match="at least one fan"):
+        read_fans(path, series=0)
 
 
 def test_a_curve_rebuilt_from_its_own_points_is_the_same() -> None:

@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 
 from tests.helpers.rows import spec
-from vent_family.evidence.air.fans import FanCurve, in_parallel, parse_fan
+from vent_family.evidence.air.fan_files import parse_fan
+from vent_family.evidence.air.fans import FanCurve, in_parallel
 from vent_family.evidence.air.operating import (
     NoOperatingPointError,
     System,

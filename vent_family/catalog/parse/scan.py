@@ -1,8 +1,8 @@
 """Find the rows of a delimited text: where each begins and ends, and what breaks its quoting.
 
-The scanner only frames rows; splitting and unquoting them is left to pandas. Framing is done here
-because a CSV reader that drops comments and blank lines also loses the row numbers a person sees
-in the spreadsheet, and because one that pads or cuts uneven rows shifts values silently.
+Framing is done here because a CSV reader that drops comments and blank lines also loses the row
+numbers a person sees in the spreadsheet, and because one that pads or cuts uneven rows shifts
+values silently.
 """
 
 from __future__ import annotations
@@ -112,6 +112,27 @@ def _is_comment(record: str, separator: str) -> bool:
     # not vanish because its part number did.
     filled = not _is_blank(rest, separator)
     return not (filled and ERROR_VALUE.fullmatch(first.strip(_SPACE)))
+
+
+def cells_of(record: Record, separator: str) -> list[str]:
+    """Return the cells of a sound row, quotation marks taken off, outer spaces removed."""
+    text = record.text
+    if '"' not in text:
+        return [clean(c) for c in text.split(separator)]
+    found, at = [], 0
+    while True:
+        match = _QUOTED.match(text, at)
+        if match is not None:
+            found.append(clean(match.group()[1:-1].replace('""', '"')))
+            at = match.end()
+        else:
+            end = text.find(separator, at)
+            end = len(text) if end < 0 else end
+            found.append(clean(text[at:end]))
+            at = end
+        if at == len(text):
+            return found
+        at += 1
 
 
 def split(text: str, separator: str) -> list[str]:

@@ -1,13 +1,12 @@
 """From text to a table of cells: separator, comments, header, rows with their numbers.
 
-Rows that cannot be split into the header's columns for certain are problems; the others go through
-pandas, all cells as text, so that nothing is taken for a missing value or a number here.
+Rows that cannot be split into the header's columns for certain are problems. All cells are text, so
+that nothing is taken for a missing value or a number here.
 """
 
 from __future__ import annotations
 
 import difflib
-import io
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -19,7 +18,7 @@ from vent_family.catalog.model import REQUIRED
 from vent_family.catalog.parse.scan import (
     SEPARATORS,
     Record,
-    clean,
+    cells_of,
     cut,
     letters,
     row_list,
@@ -73,7 +72,7 @@ def read_table(text: str, file: str) -> RawTable:
                 )
             ]
         )
-    text, separator = _declared_separator(text, file)
+    text, separator = declared_separator(text, file)
     text = text.replace("\r\n", "\n").replace("\r", "\n")
     separator = separator or _separator(text, file)
     records = list(scan(text, separator))
@@ -83,12 +82,12 @@ def read_table(text: str, file: str) -> RawTable:
     names, problems = _header(text, header, separator, file)
     sound: list[Record] = []
     for record in body:
-        fault = _row_fault(record, names, separator, file)
+        fault = row_fault(record, names, separator, file)
         if fault is None:
             sound.append(record)
         else:
             problems.append(fault)
-    rows = _rows(sound, names, separator, file)
+    rows = _rows(sound, names, separator)
     problems.extend(_unknown_columns(names, header, rows, file))
     if not rows and len(sound) == len(body):
         problems.append(
@@ -101,7 +100,7 @@ def read_table(text: str, file: str) -> RawTable:
     return RawTable(file, separator, tuple(n for n in names if n), tuple(rows), tuple(problems))
 
 
-def _declared_separator(text: str, file: str) -> tuple[str, str]:
+def declared_separator(text: str, file: str) -> tuple[str, str]:
     """Take off a first line ``sep=;``, which a spreadsheet obeys and does not show as a row."""
     match = _SEP_LINE.match(text)
     if match is None:
@@ -234,7 +233,7 @@ def _index(names: Sequence[str], wanted: str) -> int:
     return next(i for i, n in enumerate(names) if loose(n) == wanted)
 
 
-def _row_fault(record: Record, names: Sequence[str], separator: str, file: str) -> Problem | None:
+def row_fault(record: Record, names: Sequence[str], separator: str, file: str) -> Problem | None:
     """Return what keeps a row from being split into the header's columns."""
 
     def fault(message: str, suggestion: str, value: str = record.text) -> Problem:
@@ -301,43 +300,12 @@ def _row_fault(record: Record, names: Sequence[str], separator: str, file: str) 
     return None
 
 
-def _rows(
-    records: Sequence[Record], names: Sequence[str], separator: str, file: str
-) -> list[RawRow]:
-    """Split sound records into cells with pandas."""
-    if not records:
-        return []
-    # Imported here: front ends that read no catalogue need not wait for it.
-    import pandas as pd
-
-    width = len(names)
-    padded = "\n".join(r.text + separator * (width - r.cells) for r in records)
-    frame = pd.read_csv(
-        io.StringIO(padded),
-        sep=separator,
-        header=None,
-        names=list(range(width)),
-        index_col=False,
-        dtype=str,
-        keep_default_na=False,
-        na_filter=False,
-        skip_blank_lines=False,
-        lineterminator="\n",
-        engine="c",
-    )
-    if frame.shape != (len(records), width):
-        raise InputError(
-            [
-                Problem(
-                    "the rows cannot be split into the columns of the header",
-                    file=file,
-                    suggestion="save the file again from a spreadsheet",
-                )
-            ]
-        )
+def _rows(records: Sequence[Record], names: Sequence[str], separator: str) -> list[RawRow]:
+    """Split sound records into cells; cells left out at the end of a row are blank."""
     rows = []
-    for record, cells in zip(records, frame.itertuples(index=False, name=None), strict=True):
-        values = [clean(str(c)) for c in cells]
+    for record in records:
+        cells = cells_of(record, separator)
+        values = [*cells, *[""] * (len(names) - len(cells))]
         known = {n: v for n, v in zip(names, values, strict=True) if n in COLUMNS}
         unread = tuple(
             i for i, (n, v) in enumerate(zip(names, values, strict=True)) if v and n not in COLUMNS

@@ -10,6 +10,8 @@ beyond the grid's edge. ``tools/calibrate_air.py`` fills the table.
 
 from __future__ import annotations
 
+import csv
+import io
 import itertools
 from collections.abc import Iterator, Sequence
 from dataclasses import asdict, dataclass, fields, replace
@@ -18,7 +20,6 @@ from pathlib import Path
 from typing import Final
 
 import numpy as np
-import pandas as pd
 from scipy.interpolate import RegularGridInterpolator
 
 from vent_family.base.arrays import BoolArray, FloatArray
@@ -49,6 +50,10 @@ class Run:
     k_spread: float
     unsteady: float
     settled: bool
+
+
+_NUMBERS: Final = tuple(f.name for f in fields(Run) if f.type == "float")
+"""The columns that hold a number with a point."""
 
 
 def grid_points() -> Iterator[tuple[SlatForm, float, float, float, float]]:
@@ -102,10 +107,16 @@ def sample_stack(
 
 def read_runs() -> list[Run]:
     """Return the table's rows."""
-    table = pd.read_csv(RUNS, comment="#")
-    names = [f.name for f in fields(Run)]
+    with RUNS.open(encoding="utf-8", newline="") as lines:
+        rows = list(csv.DictReader(line for line in lines if not line.startswith("#")))
     return [
-        Run(**dict(zip(names, row, strict=True))) for row in table[names].itertuples(index=False)
+        Run(
+            form=row["form"],
+            cells=int(row["cells"]),
+            settled=row["settled"] == "True",
+            **{name: float(row[name]) for name in _NUMBERS},
+        )
+        for row in rows
     ]
 
 
@@ -113,10 +124,13 @@ def write_runs(rows: Sequence[Run]) -> None:
     """Write the table, whole or not at all."""
     RUNS.parent.mkdir(exist_ok=True)
     order = sorted(rows, key=lambda r: (r.form, r.thickness_mm, r.overlap_ratio, r.gap_ratio, r.re))
-    text = "# K of the 2-D flow solver in face velocity heads; three banks, equal gaps.\n"
-    text += "# Written by tools/calibrate_air.py; ratios: air/calibration.py.\n"
-    text += pd.DataFrame([asdict(r) for r in order]).to_csv(index=False, lineterminator="\n")
-    write_bytes(RUNS, text.encode("utf-8"))
+    text = io.StringIO(newline="")
+    text.write("# K of the 2-D flow solver in face velocity heads; three banks, equal gaps.\n")
+    text.write("# Written by tools/calibrate_air.py; ratios: air/calibration.py.\n")
+    table = csv.DictWriter(text, [f.name for f in fields(Run)], lineterminator="\n")
+    table.writeheader()
+    table.writerows(asdict(r) for r in order)
+    write_bytes(RUNS, text.getvalue().encode("utf-8"))
 
 
 class UncalibratedError(RuntimeError):

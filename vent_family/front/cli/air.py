@@ -79,7 +79,7 @@ def air(
 ) -> None:
     """Predict flow and temperature of a cabinet with this vent, and draw the curves."""
     from vent_family.evidence.air.cabinet import Cabinet
-    from vent_family.evidence.air.fans import read_fans
+    from vent_family.evidence.air.fan_files import read_fans
     from vent_family.evidence.air.resistance import vent_air
     from vent_family.evidence.air.sizing import Question, answer, candidates, extras_of, place_of
 
