@@ -19,11 +19,12 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 import numpy as np
 
 from tests.evidence.water.plain_flight import plain_flight, room_of
-from tests.evidence.water.scenes import stack, trough
+from tests.evidence.water.scenes import bounds, stack
 from vent_family.evidence.water.airfield import AirField, face_height_mm, potential_flow
 from vent_family.evidence.water.boundary import Boundary, boundary_of
 from vent_family.evidence.water.flight import fly, gravity
-from vent_family.spec.section import Section, lay_out
+from vent_family.spec.layout import lay_out
+from vent_family.spec.section import Section
 
 PLAIN = 60
 MANY = 20_000
@@ -31,7 +32,7 @@ MANY = 20_000
 
 def scene(height: float) -> tuple[Section, Boundary, AirField]:
     made = stack()
-    section = lay_out(made, trough(made, height))
+    section = lay_out(made, bounds(made, height))
     return section, boundary_of(section), potential_flow(section, 1.5)
 
 
@@ -75,7 +76,7 @@ def main() -> None:
     print("\nslats  face mm   us/drop   air field s")
     for height in (40.0, 80.0, 160.0, 320.0):
         made = stack()
-        large = lay_out(made, trough(made, height))
+        large = lay_out(made, bounds(made, height))
         edges = boundary_of(large)
         begin = time.perf_counter()
         field = potential_flow(large, 1.5)

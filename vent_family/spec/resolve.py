@@ -10,9 +10,10 @@ from vent_family.spec import defaults
 from vent_family.spec.body import Body, mark_on
 from vent_family.spec.families import FAMILIES, Family
 from vent_family.spec.families.common import bays
+from vent_family.spec.layout import Bounds, lay_out_closed
 from vent_family.spec.refusals import Refusals
 from vent_family.spec.row import FilledRow
-from vent_family.spec.section import Section, SectionError, Trough, lay_out_closed
+from vent_family.spec.section import Section, SectionError
 from vent_family.spec.stack import (
     Stack,
 )
@@ -65,10 +66,10 @@ def _first_closed(
     """
     best: tuple[Body, Section] | None = None
     for stack in stacks:
-        body, trough = family.lay_out(row, refusals, stack)
+        body, bounds = family.lay_out(row, refusals, stack)
         refusals.stop_if_any()
         try:
-            section = _laid_out(stack, trough, row)
+            section = _laid_out(stack, bounds, row)
         except SectionError as fault:
             if stack is stacks[-1] and best is None:
                 refusals.refuse(fault.column, str(fault), fault.fix)
@@ -87,13 +88,13 @@ def _describe(row: CatalogRow, stack: Stack) -> str:
     return f"{row.family} vent {row.size}, {stack.bank_count} banks of {stack.form} slats"
 
 
-def _laid_out(stack: Stack, trough: Trough, row: FilledRow) -> Section:
+def _laid_out(stack: Stack, bounds: Bounds, row: FilledRow) -> Section:
     """Return the section; a blank sill height is raised until no straight line passes."""
     steps = 0
     if row.sill_height_mm is None:
-        room = trough.ceiling_max_mm - 2 * stack.pitch_mm - trough.sill_top_mm
-        if trough.throat is not None:
-            highest = trough.throat.highest_sill_mm(trough.foot_z_mm)
-            room = min(room, highest - trough.sill_top_mm)
+        room = bounds.ceiling_max_mm - 2 * stack.pitch_mm - bounds.sill_top_mm
+        if bounds.throat is not None:
+            highest = bounds.throat.highest_sill_mm(bounds.foot_z_mm)
+            room = min(room, highest - bounds.sill_top_mm)
         steps = max(0, min(defaults.SILL_STEPS, math.floor(room / defaults.SILL_STEP_MM)))
-    return lay_out_closed(stack, trough, steps, defaults.SILL_STEP_MM)
+    return lay_out_closed(stack, bounds, steps, defaults.SILL_STEP_MM)

@@ -120,7 +120,7 @@ def _draw_section(axis: Any, spec: VentSpec) -> None:
         fontsize=9,
     )
     inner = min(z for z, _ in ring)
-    sill = section.lower[-3]
+    sill = section.sill
     axis.annotate(
         "sill",
         sill,

@@ -6,7 +6,8 @@ import numpy as np
 
 from vent_family.evidence.water.boundary import Boundary
 from vent_family.spec.forms import IN, OUT
-from vent_family.spec.section import Section, SectionError, Trough, lay_out
+from vent_family.spec.layout import Bounds, lay_out
+from vent_family.spec.section import Section, SectionError
 from vent_family.spec.stack import Stack
 
 
@@ -30,8 +31,8 @@ def open_space(
     )
 
 
-def trough(stack: Stack, height: float = 60.0, **changes: float) -> Trough:
-    """Return a trough deep enough for a stack; keywords replace its fields."""
+def bounds(stack: Stack, height: float = 60.0, **changes: float) -> Bounds:
+    """Return bounds deep enough for a stack; keywords replace its fields."""
     front = 3.0
     inner = front - 1.0 - stack.depth_mm
     values = {
@@ -47,7 +48,7 @@ def trough(stack: Stack, height: float = 60.0, **changes: float) -> Trough:
         "foot_z_mm": inner - 3.0,
         "sill_top_mm": -height / 2 + 10.0,
     }
-    return Trough(**(values | changes))
+    return Bounds(**(values | changes))
 
 
 def stack(form: str = "inclined", **changes: object) -> Stack:
@@ -93,6 +94,6 @@ def random_section(rng: np.random.Generator) -> Section | None:
     )
     rise = float(rng.uniform(6.0, 14.0))
     try:
-        return lay_out(made, trough(made, 42.0, sill_top_mm=-21.0 + rise))
+        return lay_out(made, bounds(made, 42.0, sill_top_mm=-21.0 + rise))
     except SectionError:
         return None

@@ -6,11 +6,12 @@ from scipy.ndimage import distance_transform_edt, label
 from shapely import contains_xy
 from shapely.geometry import box
 
-from tests.evidence.water.scenes import random_section, stack, trough
+from tests.evidence.water.scenes import bounds, random_section, stack
 from tests.helpers.rows import spec
 from vent_family.evidence.water.access import access_report, bottleneck, widest_disc_mm
 from vent_family.spec.forms import OUT
-from vent_family.spec.section import Section, lay_out
+from vent_family.spec.layout import lay_out
+from vent_family.spec.section import Section
 
 
 def test_two_plates_let_the_gap_through() -> None:
@@ -70,7 +71,7 @@ def test_probes_of_a_closed_vent() -> None:
 
 def test_ribs_bound_the_sphere_where_slats_do_not() -> None:
     made = stack(pitch_mm=30.0, slat_height_mm=6.0, slopes=(OUT,) * 3)
-    section = lay_out(made, trough(made, 90.0))
+    section = lay_out(made, bounds(made, 90.0))
     report = access_report(section, 8.0)
     assert report.bound_by == "ribs"
     assert report.sphere_mm == 8.0

@@ -288,7 +288,7 @@ def test_all_bad_conditions_are_listed_at_once() -> None:
         ({"drain_mm": (-27.0, -27.0)}, "has no drain"),
         ({"drain_mm": (20.0, 24.0)}, "at the top"),
         ({"drain_mm": (-22.0, -18.0)}, "above the floor"),
-        ({"sill_top_mm": -40.0}, "no sill"),
+        ({"sill": (-30.0, -40.0)}, "no sill"),
     ],
 )
 def test_stacks_that_cannot_drain_are_refused(changes: dict[str, object], words: str) -> None:

@@ -8,7 +8,7 @@ from fluids.drag import drag_sphere
 from scipy.integrate import solve_ivp
 
 from tests.evidence.water.plain_flight import plain_flight, room_of
-from tests.evidence.water.scenes import open_space, stack, trough
+from tests.evidence.water.scenes import bounds, open_space, stack
 from vent_family.evidence.water.airfield import (
     AirField,
     face_height_mm,
@@ -18,7 +18,7 @@ from vent_family.evidence.water.airfield import (
 )
 from vent_family.evidence.water.boundary import boundary_of
 from vent_family.evidence.water.flight import AFLOAT, PASSED, RETURNED, fly, gravity, track
-from vent_family.spec.section import lay_out
+from vent_family.spec.layout import lay_out
 
 G = 9.80665 * (1.0 - 1.2041 / 998.2)
 
@@ -142,7 +142,7 @@ def test_same_path_as_scipy(diameter_mm: float) -> None:
 
 @pytest.mark.parametrize("form", ["flat", "inclined", "folded"])
 def test_same_landing_as_scipy_in_a_real_section(form: str) -> None:
-    section = lay_out(stack(form), trough(stack(form)))
+    section = lay_out(stack(form), bounds(stack(form)))
     b, air = boundary_of(section), potential_flow(section, 1.5)
     room = room_of(section, b)
     rng = np.random.default_rng(8)
@@ -160,7 +160,7 @@ def test_same_landing_as_scipy_in_a_real_section(form: str) -> None:
 
 
 def test_halving_the_step_changes_little() -> None:
-    section = lay_out(stack(), trough(stack()))
+    section = lay_out(stack(), bounds(stack()))
     b, air = boundary_of(section), potential_flow(section, 1.5)
     y = np.linspace(-25.0, 25.0, 80)
     args = (np.full(80, 3.5), y, np.full(80, -4.0), np.full(80, -2.0), np.full(80, 0.4))
@@ -172,7 +172,7 @@ def test_halving_the_step_changes_little() -> None:
 
 
 def test_potential_flow_conserves_air_and_follows_slats() -> None:
-    section = lay_out(stack(), trough(stack()))
+    section = lay_out(stack(), bounds(stack()))
     field = potential_flow(section, 2.0)
     flow = field.w_m_s.sum(axis=1) * field.dy_mm
     expected = -2.0 * face_height_mm(section)
@@ -190,7 +190,7 @@ def test_potential_flow_conserves_air_and_follows_slats() -> None:
 
 
 def test_plug_flow_is_the_continuity_of_each_depth() -> None:
-    section = lay_out(stack("flat"), trough(stack("flat")))
+    section = lay_out(stack("flat"), bounds(stack("flat")))
     field = plug_flow(section, 1.0)
     z = field.z0_mm + field.dz_mm * np.arange(field.w_m_s.shape[0])
     k = int(np.argmin(np.abs(z - 0.5 * sum(section.stack_z_mm))))
@@ -202,7 +202,7 @@ def test_nothing_starts_or_ends_inside_a_slat() -> None:
     from shapely import contains_xy
     from shapely.geometry import Polygon
 
-    section = lay_out(stack("folded"), trough(stack("folded")))
+    section = lay_out(stack("folded"), bounds(stack("folded")))
     b, air = boundary_of(section), potential_flow(section, 1.0)
     rng = np.random.default_rng(5)
     solid = [Polygon(s.outline).buffer(-1e-6) for s in section.slats]

@@ -3,7 +3,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from tests.evidence.water.scenes import stack, trough
+from tests.evidence.water.scenes import bounds, stack
 from vent_family.evidence.water.exposures import EXPOSURES, beams
 from vent_family.evidence.water.penetration import (
     cut_size,
@@ -14,12 +14,13 @@ from vent_family.evidence.water.penetration import (
 from vent_family.evidence.water.splash import BRACKET, MILD, SEVERE
 from vent_family.evidence.water.transport import Drops, drip_matrix, shoot
 from vent_family.spec.forms import OUT
-from vent_family.spec.section import Section, lay_out
+from vent_family.spec.layout import lay_out
+from vent_family.spec.section import Section
 
 
 def section(form: str = "inclined", height: float = 60.0, **changes: object) -> Section:
     made = stack(form, **changes)
-    return lay_out(made, trough(made, height))
+    return lay_out(made, bounds(made, height))
 
 
 def calvert_d50(velocity_m_s: float, spacing_mm: float) -> float:

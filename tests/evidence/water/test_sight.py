@@ -7,14 +7,15 @@ import pytest
 import trimesh
 from trimesh.ray.ray_pyembree import RayMeshIntersector
 
-from tests.evidence.water.scenes import random_section, stack, trough
+from tests.evidence.water.scenes import bounds, random_section, stack
 from tests.helpers.rows import spec
 from vent_family.base.limits import STL_ANGLE, STL_CHORD
 from vent_family.evidence.water.sight import margin_by_elevation, open_ranges, sight_report
 from vent_family.geometry.vent import build_solids
 from vent_family.mesh.triangles import mesh_of
 from vent_family.spec.forms import OUT
-from vent_family.spec.section import Section, lay_out
+from vent_family.spec.layout import lay_out
+from vent_family.spec.section import Section
 
 DECIDED_MM = 0.04
 """Passages narrower than this are finer than the bundle; such stacks are drawn again."""
@@ -85,18 +86,19 @@ def test_ray_bundle_agrees_on_200_random_stacks() -> None:
 
 def test_open_range_of_an_empty_duct() -> None:
     # Closed form: a duct of height h and depth L is open to plus and minus atan(h / L).
-    made = lay_out(stack(), trough(stack()))
+    made = lay_out(stack(), bounds(stack()))
     duct = Section(
         stack=made.stack,
         slats=(),
-        lower=((-20.0, -10.0), (0.0, -10.0)),
+        shelf=((-20.0, -10.0),),
+        sill=(-20.0, -10.0),
+        foot=(-20.0, -10.0),
+        brink=(0.0, -10.0),
         upper=((-20.0, 10.0), (0.0, 10.0)),
         apron=((-1.0, -10.5), (0.0, -10.5), (0.0, -10.4), (-1.0, -10.4)),
         stack_z_mm=(-19.0, -1.0),
         ceiling_mm=10.0,
         drain_mm=(-10.0, -9.0),
-        floor_inner_mm=-10.0,
-        sill_top_mm=-10.0,
     )
     (low, high), *rest = open_ranges(duct)
     assert not rest
@@ -107,7 +109,7 @@ def test_open_range_of_an_empty_duct() -> None:
 
 
 def test_open_ranges_hold_the_widest_line_and_nothing_closed() -> None:
-    section = lay_out(stack(slopes=(OUT,) * 3, pitch_mm=7.0), trough(stack(pitch_mm=7.0)))
+    section = lay_out(stack(slopes=(OUT,) * 3, pitch_mm=7.0), bounds(stack(pitch_mm=7.0)))
     ranges = open_ranges(section)
     assert ranges
     assert any(a <= -section.sight.elevation_deg <= b for a, b in ranges)
@@ -134,7 +136,7 @@ def test_drain_and_from_below_are_no_nearer_than_the_nearest() -> None:
 def test_drain_margin_sees_a_raised_drain() -> None:
     # With a drain as high as a window the straight path must show up in the drain's own margin.
     made = stack()
-    section = lay_out(made, trough(made, 60.0, drain_height_mm=14.0, sill_top_mm=-29.0))
+    section = lay_out(made, bounds(made, 60.0, drain_height_mm=14.0, sill_top_mm=-29.0))
     report = sight_report(section, 24.0)
     assert report.drain_margin_mm is not None
     assert report.drain_margin_mm < 0.0

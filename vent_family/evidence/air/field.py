@@ -177,9 +177,7 @@ def section_field(
     flow = stack_flow(stack, re, direction=direction, cells=cells)
     h = flow.grid.step_mm
     z = np.arange(section.inner_z_mm, section.front_z_mm + approach_mm + h, h)
-    lower = [y for _, y in section.lower]
-    upper = [y for _, y in section.upper]
-    y = np.arange(min(lower), max(upper) + h, h)
+    y = np.arange(section.lowest_mm, section.highest_mm + h, h)
     inner, outer = section.stack_z_mm
     s = outer - z if direction == "in" else z - inner
     column = np.clip(((s - flow.grid.s0_mm) / h - 0.5).round().astype(int), 1, flow.grid.nx - 2)
@@ -188,7 +186,7 @@ def section_field(
     w = sign * face_velocity_m_s * flow.u[np.ix_(row, column)].T
     v = face_velocity_m_s * flow.v[np.ix_(row, column)].T
     zz, yy = np.meshgrid(z, y, indexing="ij")
-    channel = yy < _channel_mm(section)
+    channel = yy < min(section.channel_mm)
     level = face_velocity_m_s if channel_m_s is None else channel_m_s
     w = np.where(channel, sign * level, w)
     v = np.where(channel, 0.0, v)
@@ -207,17 +205,12 @@ def drop_air(section: Section, face_velocity_m_s: float) -> RegularField:
     slot included; it is split between slats and drain channel by their equal pressure drop, as in
     ``resistance``. Zero gives still air.
     """
-    low, high = section.lower[-1][1], section.upper[-1][1]
-    lowest = [
-        min(y for s in section.slats if s.bank == bank for _, y in s.outline)
-        for bank in range(section.stack.bank_count)
-    ]
-    slatted = section.ceiling_mm - sum(lowest) / len(lowest)
+    slatted = section.ceiling_mm - section.channel_mean_mm
     slot = section.drain_mm[1] - section.drain_mm[0]
-    flow = abs(face_velocity_m_s) * (high - low)
+    flow = abs(face_velocity_m_s) * section.front_height_mm
     if flow == 0:
         still = np.zeros((1, 1))
-        return RegularField(section.inner_z_mm, low, 1.0, 1.0, still, still)
+        return RegularField(section.inner_z_mm, section.brink[1], 1.0, 1.0, still, still)
     curve = stack_curve(section.stack, math.inf, calibrated=True)
     share, nu = 1.0, air_at().kinematic_m2_s
     for _ in range(20):
@@ -239,8 +232,3 @@ def cell_phase_mm(section: Section) -> float:
     ys = [y for _, y in whole.outline]
     centre = (min(ys) + max(ys)) / 2
     return centre - stack.offsets_mm[whole.bank] - 0.5 * stack.pitch_mm
-
-
-def _channel_mm(section: Section) -> float:
-    """Return the height below which the section is drain channel."""
-    return min(y for s in section.slats for _, y in s.outline)

@@ -148,17 +148,15 @@ def solve_stack(
 
 def section_raster(section: Section, direction: Direction, step_mm: float) -> Raster:
     """Return the lattice of a whole section between plane walls, in a duct of body height."""
-    lower, upper = section.lower, section.upper
     inner, front = section.inner_z_mm, section.front_z_mm
     wall = 2.0
-    y0 = min(y for _, y in lower) - wall
-    y1 = max(y for _, y in upper) + wall
+    y0, y1 = section.lowest_mm - wall, section.highest_mm + wall
     ny = round((y1 - y0) / step_mm)
     step = (y1 - y0) / ny
     before, behind = 0.5 * (y1 - y0), 1.0 * (y1 - y0)
     grid = Grid(-before, y0, step, ny, round((before + behind + front - inner) / step) + 2)
     solids = box(inner, y0 - 1, front, y1 + 1).difference(section.air)
-    solids = solids.union(Polygon(section.apron).intersection(box(inner, y0, front, y1)))
+    solids = solids.union(section.apron_solid.intersection(box(inner, y0, front, y1)))
     rings: list[Ring] = []
     for part in getattr(solids, "geoms", [solids]):
         if isinstance(part, Polygon) and not part.is_empty:
@@ -193,7 +191,7 @@ def solve_section(
     stack = section.stack
     raster = section_raster(section, direction, stack.passage_mm / cells)
     width = stack.passage_mm / raster.grid.step_mm
-    stack_height = section.ceiling_mm - min(y for _, y in section.lower)
+    stack_height = section.ceiling_mm - section.lowest_mm
     share = stack.passage_mm / stack.pitch_mm * stack_height / raster.grid.height_mm
     face = PASSAGE_SPEED * share
     depth = section.front_z_mm - section.inner_z_mm

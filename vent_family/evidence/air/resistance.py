@@ -42,7 +42,6 @@ from vent_family.spec.areas import (
     plane_area_mm2,
 )
 from vent_family.spec.forms import SlatForm
-from vent_family.spec.section import Section
 from vent_family.spec.stack import Stack
 from vent_family.spec.vent import VentSpec
 
@@ -261,7 +260,7 @@ def vent_air(spec: VentSpec, extras: Sequence[ExtraLoss] = ()) -> VentAir:
     areas = tuple(sorted(open_areas(spec), key=lambda a: a.area_mm2))
     face, drain = face_area_mm2(spec), drain_area_mm2(spec)
     window = plane_area_mm2(spec, section.front_z_mm - EDGE_MM)
-    foot = foot_z_mm(section)
+    foot = section.foot[0]
     # Widest plane behind the slats: what the inner mouth opens from.
     chamber = max(window, plane_area_mm2(spec, (section.stack_z_mm[0] + foot) / 2))
     mouth_in = plane_area_mm2(spec, foot - EDGE_MM)
@@ -315,16 +314,7 @@ def vent_air(spec: VentSpec, extras: Sequence[ExtraLoss] = ()) -> VentAir:
     )
 
 
-def foot_z_mm(section: Section) -> float:
-    """Return z of the sill's foot."""
-    return min(z for z, y in section.lower if abs(y - section.floor_inner_mm) < 1e-6)
-
-
 def face_area_mm2(spec: VentSpec) -> float:
     """Return the clear area the slats stand in, between drain channel and ceiling."""
     section = spec.section
-    lowest = [
-        min(y for s in section.slats if s.bank == bank for _, y in s.outline)
-        for bank in range(section.stack.bank_count)
-    ]
-    return band_area_mm2(spec, sum(lowest) / len(lowest), section.ceiling_mm)
+    return band_area_mm2(spec, section.channel_mean_mm, section.ceiling_mm)

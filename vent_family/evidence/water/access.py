@@ -78,13 +78,10 @@ def access_report(section: Section, widest_bay_mm: float) -> AccessReport:
 
 def widest_disc_mm(section: Section) -> float:
     """Return the diameter of the largest disc that gets through the section, in mm."""
-    z0, z1 = section.inner_z_mm, section.front_z_mm
-    low = min(y for _, y in section.lower) - FAR_MM
-    high = max(y for _, y in section.upper) + FAR_MM
-    below = Polygon([*section.lower, (z1, low), (z0, low)]).buffer(0)
-    above = Polygon([*section.upper, (z1, high), (z0, high)]).buffer(0)
+    below = section.ground(section.lowest_mm - FAR_MM)
+    above = section.roof(section.highest_mm + FAR_MM)
     solids: list[BaseGeometry] = [Polygon(s.outline) for s in section.slats]
-    solids.append(Polygon(section.apron))
+    solids.append(section.apron_solid)
     return bottleneck(below, above, solids)
 
 

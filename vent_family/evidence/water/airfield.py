@@ -95,7 +95,7 @@ def uniform_field(w_m_s: float, v_m_s: float = 0.0) -> AirField:
 
 def face_height_mm(section: Section) -> float:
     """Return the cavity's height in the outer plane, drain slot included."""
-    return section.upper[-1][1] - section.lower[-1][1]
+    return section.front_height_mm
 
 
 def plug_flow(section: Section, face_velocity_m_s: float) -> AirField:
@@ -121,8 +121,7 @@ def potential_flow(section: Section, face_velocity_m_s: float) -> AirField:
 def _unit_potential(section: Section) -> AirField:
     """Return the potential flow of unit face velocity."""
     z0, z1 = section.inner_z_mm, section.front_z_mm + APPROACH_MM
-    low = min(y for _, y in section.lower) - APPROACH_MM
-    high = max(y for _, y in section.upper) + APPROACH_MM
+    low, high = section.lowest_mm - APPROACH_MM, section.highest_mm + APPROACH_MM
     h = max(CELL_MM, math.sqrt((z1 - z0) * (high - low) / CELLS_MAX))
     nz, ny = int(np.ceil((z1 - z0) / h)), int(np.ceil((high - low) / h))
     z = z0 + (np.arange(nz) + 0.5) * h
@@ -180,11 +179,9 @@ def _unit_potential(section: Section) -> AirField:
 
 def _air_region(section: Section, z_end: float, low: float, high: float) -> Polygon:
     """Return the air of the section and in front of it."""
-    ring = [*section.lower, *reversed(section.upper)]
-    cavity = Polygon(ring).buffer(0)
-    solids = [Polygon(s.outline) for s in section.slats] + [Polygon(section.apron)]
+    solid = section.slats_solid.union(section.apron_solid)
     front = box(section.front_z_mm, low - 1.0, z_end, high + 1.0)
-    return unary_union([cavity.difference(unary_union(solids)), front])
+    return unary_union([section.room.difference(solid), front])
 
 
 def _connected(free: BoolArray) -> BoolArray:

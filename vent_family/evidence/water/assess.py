@@ -271,7 +271,7 @@ def _balance(
     rate = to_trough / time_s * 60.0 if time_s else 0.0
     report = drain(rate)
     over = min(report.overflow_l, to_trough)
-    lines = sum(_lower_edge(s.outline) for s in section.slats)
+    lines = sum(_perimeter_mm(s.outline) for s in section.slats)
     on_slats = held_on_slats_l(
         lines * front.floor_width_mm, front.floor_width_mm * len(section.slats)
     )
@@ -285,8 +285,8 @@ def _balance(
     )
 
 
-def _lower_edge(outline: tuple[tuple[float, float], ...]) -> float:
-    """Return the outline's length, mm: the wetted line of a slat."""
+def _perimeter_mm(outline: tuple[tuple[float, float], ...]) -> float:
+    """Return the length (mm) of a closed outline."""
     return sum(math.dist(p, q) for p, q in zip(outline, (*outline[1:], outline[0]), strict=True))
 
 

@@ -78,11 +78,10 @@ def boundary_of(section: Section) -> Boundary:
         ring = slat.outline
         for p, q in zip(ring, (*ring[1:], ring[0]), strict=True):
             add(p, q, k)
-    upper, lower = section.upper, section.lower
-    for p, q in itertools.pairwise(upper):
+    for p, q in itertools.pairwise(section.upper):
         add(p, q, n)
-    foot = _foot_z(section)
-    for p, q in itertools.pairwise(lower):
+    foot = section.foot[0]
+    for p, q in itertools.pairwise(section.lower):
         behind = max(p[0], q[0]) <= foot + 1e-9 and min(p[0], q[0]) < foot - 1e-9
         # A shelf behind the sill that falls outwards returns its water over the sill.
         returns = (q[1] - p[1]) * (q[0] - p[0]) < 0.0 and q[0] >= foot - 1e-9
@@ -92,10 +91,9 @@ def boundary_of(section: Section) -> Boundary:
     for p, q in zip(ring, (*ring[1:], ring[0]), strict=True):
         outer = abs(p[0] - front) < 1e-9 and abs(q[0] - front) < 1e-9
         add(p, q, n + 3 if outer else n + 1)
-    low = min(y for _, y in lower) - OUTSIDE_MM
-    high = max(y for _, y in upper) + OUTSIDE_MM
-    add(lower[-1], (front, low - 1.0), n + 3)
-    add(upper[-1], (front, high + 1.0), n + 3)
+    low, high = section.lowest_mm - OUTSIDE_MM, section.highest_mm + OUTSIDE_MM
+    add(section.brink, (front, low - 1.0), n + 3)
+    add(section.upper[-1], (front, high + 1.0), n + 3)
 
     array = np.array(edges, dtype=float)
     limits = np.array([section.inner_z_mm, front + OUTSIDE_MM, low, high])
@@ -115,15 +113,6 @@ def boundary_of(section: Section) -> Boundary:
         shape=shape,
         limits=limits,
     )
-
-
-def _foot_z(section: Section) -> float:
-    """Return z of the sill's front, the last upright piece of the lower boundary."""
-    lower = section.lower
-    for p, q in zip(reversed(lower[:-1]), reversed(lower[1:]), strict=True):
-        if abs(p[0] - q[0]) < 1e-9 and p[1] > q[1]:
-            return p[0]
-    return section.inner_z_mm
 
 
 def _cells(

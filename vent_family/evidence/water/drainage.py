@@ -86,18 +86,12 @@ class DrainageReport:
 
 def trough_of(section: Section, floor_width_mm: float, bays: int) -> Trough:
     """Return the trough of a section with the given total clear floor width and bay count."""
-    lower = section.lower
-    foot = next(
-        p
-        for p, q in zip(reversed(lower[1:]), reversed(lower[:-1]), strict=True)
-        if abs(p[0] - q[0]) < 1e-9 and q[1] > p[1]
-    )
-    front = lower[-1]
+    (foot_z, foot_y), (front_z, front_y) = section.foot, section.brink
     return Trough(
         slot_mm=section.drain_mm[1] - section.drain_mm[0],
         width_mm=floor_width_mm / bays,
-        length_mm=front[0] - foot[0],
-        slope_deg=math.degrees(math.atan2(foot[1] - front[1], front[0] - foot[0])),
+        length_mm=front_z - foot_z,
+        slope_deg=math.degrees(math.atan2(foot_y - front_y, front_z - foot_z)),
         sill_mm=section.sill_top_mm - section.drain_mm[0],
         bays=bays,
     )

@@ -61,7 +61,7 @@ def check_drain(section: Section, part_number: str = "") -> None:
 
     if not top > bottom:
         refuse("the stack has no drain: what it catches can only run inside", "give it a drain")
-    floor = section.lower[-1][1]
+    floor = section.brink[1]
     if bottom > floor + 1e-6:
         where = "at the top" if bottom > 0.5 * (floor + section.ceiling_mm) else "above the floor"
         refuse(

@@ -57,7 +57,7 @@ CURVES: Final = (
 
 def _sheet(section: Section, title: str) -> tuple[Figure, Any]:
     """Return a figure with the section's solids drawn, outside on the right."""
-    low, high = section.lower[-1][1] - 4.0, section.ceiling_mm + 4.0
+    low, high = section.brink[1] - 4.0, section.ceiling_mm + 4.0
     z0, z1 = section.inner_z_mm - 6.0, section.front_z_mm + 12.0
     ratio = (high - low) / (z1 - z0)
     width = 7.0
@@ -65,9 +65,8 @@ def _sheet(section: Section, title: str) -> tuple[Figure, Any]:
     figure = Figure(figsize=(width, height + 1.5), layout="constrained")
     axes = figure.add_subplot()
     deep = 200.0
-    inner, front = section.inner_z_mm, section.front_z_mm
-    below = [*section.lower, (front, low - deep), (inner, low - deep)]
-    above = [*section.upper, (front, high + deep), (inner, high + deep)]
+    below = section.ground(low - deep).exterior.coords[:-1]
+    above = section.roof(high + deep).exterior.coords[:-1]
     for ring, colour in ((below, SOLID), (above, SOLID), (section.apron, SOLID)):
         axes.add_patch(Patch(ring, closed=True, facecolor=colour, edgecolor=INK, linewidth=0.6))
     for slat in section.slats:
@@ -119,10 +118,9 @@ def sight_picture(section: Section, part_number: str) -> Figure:
         arrowprops={"arrowstyle": "->", "color": INK},
         fontsize=9,
     )
-    foot = next(z for z, y in reversed(section.lower) if y == section.sill_top_mm)
     axes.annotate(
         "sill",
-        (foot, section.sill_top_mm),
+        section.sill,
         (-34, -26),
         textcoords="offset points",
         arrowprops={"arrowstyle": "->", "color": INK},
@@ -140,7 +138,7 @@ def _inside_solid(section: Section, z: np.ndarray[Any, Any], y: np.ndarray[Any, 
     inside = np.zeros(z.size, dtype=bool)
     for ring in [*(s.outline for s in section.slats), section.apron]:
         inside |= shapely.contains_xy(Polygon(ring), z, y)
-    cavity = Polygon([*section.lower, *reversed(section.upper)]).buffer(1e-6)
+    cavity = section.room.buffer(1e-6)
     return inside | ~shapely.contains_xy(cavity, z, y)
 
 

@@ -91,7 +91,7 @@ def _critical(section: Section) -> FloatArray:
 def _drain_margin(section: Section) -> float | None:
     """Return the margin of lines that pass under the apron."""
     front = section.front_z_mm
-    top = max(y for _, y in section.upper) + 1.0
+    top = section.highest_mm + 1.0
     back = min(z for z, _ in section.apron)
     shutter = (
         (back, section.drain_mm[1]),

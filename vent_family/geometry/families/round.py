@@ -11,7 +11,6 @@ from shapely.geometry import box as shapely_box
 
 from vent_family.geometry.mark import mark_prisms
 from vent_family.geometry.primitives import (
-    Point,
     box,
     common,
     cut,
@@ -124,8 +123,8 @@ def _place(slat: Slat, x0: float, x1: float, radius: float) -> str:
 def _bay_void(spec: VentSpec, body: RoundBody, x0: float, x1: float) -> cq.Solid:
     """Return the cavity of one bay, trimmed to the circle, with the slats that cross the circle."""
     section = spec.section
-    inner, radius = section.lower, body.inner_radius_mm
-    start = _foot_z(inner) - RIB_END_MM - _LAP_MM
+    radius = body.inner_radius_mm
+    start = section.foot[0] - RIB_END_MM - _LAP_MM
     outline = section.cavity.intersection(shapely_box(start, -1e3, 1e3, 1e3))
     free = _free_slats(spec)
     for slat in section.slats:
@@ -140,15 +139,10 @@ def _bay_void(spec: VentSpec, body: RoundBody, x0: float, x1: float) -> cq.Solid
     return common(prism, cylinder(radius, (start - FAR, section.front_z_mm + 2 * FAR)))
 
 
-def _foot_z(lower: tuple[Point, ...]) -> float:
-    """Return the depth of the sill's foot: the second last corner of the lower boundary."""
-    return lower[-2][0]
-
-
 def _plenum(spec: VentSpec, body: RoundBody) -> cq.Solid:
     """Return bore, cone and the rib-free space behind the stack, above its floor."""
     section = spec.section
-    foot = _foot_z(section.lower)
+    foot = section.foot[0]
     end = foot - RIB_END_MM
     bore, inner, z0 = body.neck.bore_radius_mm, body.inner_radius_mm, body.neck.bore_end_z_mm
     profile = [
@@ -160,7 +154,7 @@ def _plenum(spec: VentSpec, body: RoundBody) -> cq.Solid:
         (0.0, end),
     ]
     solid = revolve_z(profile)
-    (za, ya), (zb, yb) = section.lower[2], section.lower[3]
+    (za, ya), (zb, yb) = section.shelf[-1], section.sill
     slope = (yb - ya) / (zb - za)
     # Both tools begin a little inside the cone's material, so they meet it in a clean curve.
     start = za - FAR

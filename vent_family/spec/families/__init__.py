@@ -16,10 +16,10 @@ from vent_family.catalog.model import CatalogRow, FamilyCells, SizeKind
 from vent_family.spec.body import OPENINGS, Body
 from vent_family.spec.families.block import Flanged, Rectangular
 from vent_family.spec.families.round import Round
+from vent_family.spec.layout import Bounds
 from vent_family.spec.refusals import Refusals
 from vent_family.spec.registry import Registry, members_of
 from vent_family.spec.row import FilledRow
-from vent_family.spec.section import Trough
 from vent_family.spec.stack import Stack
 
 
@@ -59,10 +59,10 @@ class Family(Protocol):
         """Refuse ways of fixing and printing that do not go together."""
         ...
 
-    def lay_out(self, row: FilledRow, refusals: Refusals, stack: Stack) -> tuple[Body, Trough]:
-        """Return the body around a stack, and the trough its section is laid out in.
+    def lay_out(self, row: FilledRow, refusals: Refusals, stack: Stack) -> tuple[Body, Bounds]:
+        """Return the body around a stack, and the bounds its section is laid out in.
 
-        What cannot be laid out is refused; body and trough are then not used.
+        What cannot be laid out is refused; body and bounds are then not used.
         """
         ...
 

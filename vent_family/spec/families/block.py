@@ -24,9 +24,10 @@ from vent_family.spec.families.common import (
     own_row,
     refuse_upright,
 )
+from vent_family.spec.layout import Bounds
 from vent_family.spec.refusals import Refusals
 from vent_family.spec.row import FilledRow, fill
-from vent_family.spec.section import Section, Trough
+from vent_family.spec.section import Section
 from vent_family.spec.stack import Stack
 
 
@@ -198,8 +199,8 @@ class _Blocks(ABC, Generic[BlockRowT]):
         """The columns that not every family has."""
         return own_columns(self._kind)
 
-    def lay_out(self, row: FilledRow, refusals: Refusals, stack: Stack) -> tuple[BlockBody, Trough]:
-        """Return body and trough."""
+    def lay_out(self, row: FilledRow, refusals: Refusals, stack: Stack) -> tuple[BlockBody, Bounds]:
+        """Return body and bounds."""
         own = own_row(row, self._kind)
         size = opening_size(row, refusals)
         wall, front = row.wall_mm, self._cover_thickness_mm(own)
@@ -248,7 +249,7 @@ class _Blocks(ABC, Generic[BlockRowT]):
             gasket=cover.gasket,
         )
         ceiling = body_h / 2 - wall
-        trough = Trough(
+        bounds = Bounds(
             front_z_mm=front,
             front_margin_mm=defaults.FRONT_MARGIN_MM,
             floor_front_mm=floor_front,
@@ -261,7 +262,7 @@ class _Blocks(ABC, Generic[BlockRowT]):
             foot_z_mm=foot_z,
             sill_top_mm=sill,
         )
-        return body, trough
+        return body, bounds
 
     @abstractmethod
     def _cover_thickness_mm(self, row: BlockRowT) -> float:

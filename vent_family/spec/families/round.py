@@ -11,7 +11,6 @@ from typing import ClassVar, Final
 import numpy as np
 from numpy.polynomial.legendre import leggauss
 from shapely.geometry import Point, Polygon, box
-from shapely.ops import unary_union
 
 from vent_family.base.limits import FIT_CLEARANCE, NECK_WALL_MIN
 from vent_family.base.materials import MATERIALS
@@ -26,9 +25,10 @@ from vent_family.spec.families.common import (
     refuse_upright,
     spaced,
 )
+from vent_family.spec.layout import Bounds, Throat
 from vent_family.spec.refusals import Refusals
 from vent_family.spec.row import FilledRow, fill
-from vent_family.spec.section import Section, Throat, Trough
+from vent_family.spec.section import Section
 from vent_family.spec.stack import Stack
 from vent_family.spec.thread.iso import ThreadSpec, thread_spec
 from vent_family.spec.thread.parts import (
@@ -181,8 +181,8 @@ class Round:
         """Refuse to print the neck hanging over the bed."""
         refuse_upright(row, refusals, "neck")
 
-    def lay_out(self, row: FilledRow, refusals: Refusals, stack: Stack) -> tuple[RoundBody, Trough]:
-        """Return body and trough."""
+    def lay_out(self, row: FilledRow, refusals: Refusals, stack: Stack) -> tuple[RoundBody, Bounds]:
+        """Return body and bounds."""
         own = own_row(row, RoundRow)
         material = MATERIALS[row.material]
         thread = thread_spec(row.size, material.thread_clearance_normal_mm)
@@ -210,7 +210,7 @@ class Round:
         )
         bays(row, refusals, body.half_width_mm)
         ceiling = min(head.radius - defaults.MARK_BAR_MM, 0.94 * head.inner)
-        trough = Trough(
+        bounds = Bounds(
             front_z_mm=head.front_z,
             front_margin_mm=defaults.FRONT_MARGIN_MM,
             floor_front_mm=head.floor_front,
@@ -224,7 +224,7 @@ class Round:
             sill_top_mm=head.sill,
             throat=Throat(bore, head.throat_z, head.inner),
         )
-        return body, trough
+        return body, bounds
 
 
 @dataclass(frozen=True, slots=True)
@@ -374,12 +374,9 @@ def neck_volume_mm3(neck: Neck) -> float:
 def _cavity_mm3(body: RoundBody, section: Section, bays: Sequence[tuple[float, float]]) -> float:
     """Return the volume of cavity, plenum and throat between front plane and shoulder plane."""
     r = body.inner_radius_mm
-    foot = section.lower[-2][0]
-    rib_end = foot - RIB_END_MM
-    slats = unary_union([Polygon(s.outline) for s in section.slats])
-    stack = section.cavity.intersection(box(rib_end, -1e4, section.front_z_mm, 1e4)).difference(
-        slats
-    )
+    rib_end = section.foot[0] - RIB_END_MM
+    in_front = section.cavity.intersection(box(rib_end, -1e4, section.front_z_mm, 1e4))
+    stack = in_front.difference(section.slats_solid)
     behind = section.cavity.intersection(box(0.0, -1e4, rib_end, 1e4))
     volume = 0.0
     x, weight = leggauss(_ORDER)

@@ -1,0 +1,312 @@
+"""Laying out a section: banks between floor and ceiling, sill and ceiling as high as needed.
+
+A family gives the :class:`Bounds`; the slats come from the stack. Coordinates as in
+:mod:`vent_family.spec.section`, in mm.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+from shapely.geometry import Polygon, box
+
+from vent_family.base.limits import GAP_MIN, SLIVER_MIN
+from vent_family.spec.forms import Outline
+from vent_family.spec.section import FAR, Point, Section, SectionError, Slat
+from vent_family.spec.stack import Stack
+
+CUT_MIN: Final = 0.3
+"""Least height by which a slat cut at the ceiling runs on into it, mm."""
+NUDGE: Final = 0.05
+"""Least distance of a slat corner from a wall plane, mm; coinciding corners spoil the mesh."""
+
+
+SHELF_UNDER_BORE_MM: Final = 0.3
+"""How far a round vent's shelf stays below the bore's bottom where it meets the cone."""
+SHELF_SLOPE_MIN_DEG: Final = 1.5
+"""Least slope of the shelf behind a round vent's sill."""
+PHASES: Final = (0.0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9)
+"""Lattice phases tried, in pitches."""
+
+
+@dataclass(frozen=True, slots=True)
+class Throat:
+    """The way from a round cavity into its neck: bore, and a 45 degree cone widening outwards.
+
+    ``z_mm`` is where the cone leaves the bore, ``cone_radius_mm`` the cavity radius it reaches.
+    """
+
+    bore_radius_mm: float
+    z_mm: float
+    cone_radius_mm: float
+
+    def highest_sill_mm(self, foot_z: float) -> float:
+        """Return how high a sill may stand at ``foot_z`` so that the shelf drains over it."""
+        rise = (foot_z - self.z_mm) * math.tan(math.radians(SHELF_SLOPE_MIN_DEG))
+        return -self.bore_radius_mm - SHELF_UNDER_BORE_MM - rise
+
+
+@dataclass(frozen=True, slots=True)
+class Bounds:
+    """Bottom, sill and open ends of the section, as the family lays them out.
+
+    ``floor_front_mm`` is the floor's height at the outer plane; the floor rises inwards by
+    ``slope_deg`` up to the sill's foot at ``foot_z_mm``. Behind the sill the level stays at its
+    top as far as ``inner_z_mm``; with a ``throat`` it rises to the cone, so that whatever gets
+    behind the sill runs back over it.
+    """
+
+    front_z_mm: float
+    front_margin_mm: float
+    floor_front_mm: float
+    slope_deg: float
+    drain_height_mm: float
+    apron_thickness_mm: float
+    ceiling_max_mm: float
+    ceiling_min_mm: float
+    inner_z_mm: float
+    foot_z_mm: float
+    sill_top_mm: float
+    throat: Throat | None = None
+
+    @property
+    def tangent(self) -> float:
+        """Tangent of the floor's slope."""
+        return math.tan(math.radians(self.slope_deg))
+
+    def floor_mm(self, z: float) -> float:
+        """Height of the floor at depth z."""
+        return self.floor_front_mm + (self.front_z_mm - z) * self.tangent
+
+    @property
+    def foot(self) -> Point:
+        """Foot of the sill."""
+        return (self.foot_z_mm, self.floor_mm(self.foot_z_mm))
+
+    @property
+    def brink(self) -> Point:
+        """Outer edge of the floor."""
+        return (self.front_z_mm, self.floor_front_mm)
+
+    def shelf(self, sill_top_mm: float) -> Outline:
+        """Return what lies behind a sill of this height (mm), from the inner plane outwards."""
+        foot, sill = self.foot_z_mm, sill_top_mm
+        if self.throat is None:
+            return ((self.inner_z_mm, sill),)
+        bore, z0 = self.throat.bore_radius_mm, self.throat.z_mm
+        # The shelf slopes like the floor, or less where it would else rise into the bore.
+        slope = min(self.tangent, (-bore - SHELF_UNDER_BORE_MM - sill) / (foot - z0))
+        # Cone -bore - (z - z0) meets the shelf sill + (foot - z) slope.
+        meet = (z0 - bore - sill - foot * slope) / (1.0 - slope)
+        return ((self.inner_z_mm, -bore), (z0, -bore), (meet, -bore - (meet - z0)))
+
+    def upper(self, ceiling: float) -> Outline:
+        """Return the upper boundary (z, y) from the inner to the outer plane."""
+        end = (self.front_z_mm, ceiling)
+        if self.throat is None:
+            return ((self.inner_z_mm, ceiling), end)
+        bore, z0 = self.throat.bore_radius_mm, self.throat.z_mm
+        return ((self.inner_z_mm, bore), (z0, bore), (z0 + ceiling - bore, ceiling), end)
+
+
+def lay_out(stack: Stack, bounds: Bounds, phase: float = 0.0) -> Section:
+    """Place the banks between floor and ceiling and return the section.
+
+    Banks hang on one lattice of the given pitch and shift. At ``phase`` 0 the innermost bank's
+    lowest slat ends on the drain channel; other phases lift the lattice by that share of a pitch.
+    Banks that end higher are completed by a slat cut short at
+    the channel, so every bank closes the cavity down to it. The ceiling is put at the highest
+    level where no slat leaves a sliver or a gap that a water film would bridge.
+
+    Raises
+    ------
+    SectionError
+        when the cavity is too low for the stack
+    """
+    channel = max(bounds.drain_height_mm, GAP_MIN.value)
+    front = bounds.front_z_mm - bounds.front_margin_mm
+    last = stack.bank_count - 1
+    v, pitch = stack.slat_height_mm, stack.pitch_mm
+
+    cut_levels = []
+    for bank in range(stack.bank_count):
+        z0, _ = stack.bank_z(bank)
+        cut_levels.append(bounds.floor_mm(front + z0) + channel)
+    slot = (bounds.floor_front_mm, bounds.floor_front_mm + bounds.drain_height_mm)
+    apron_gap = stack.shape.apron_gap_mm(pitch, v)
+    apron_least = slot[1] + bounds.apron_thickness_mm
+    # The apron stands in front of the outermost bank, so that bank ends above it.
+    cut_levels[0] = max(cut_levels[0], apron_least + apron_gap)
+
+    anchor = cut_levels[last] + v / 2 - stack.offsets_mm[last] + phase * pitch
+    centres = [
+        _centres(anchor + off, pitch, v, cut, bounds.ceiling_max_mm)
+        for off, cut in zip(stack.offsets_mm, cut_levels, strict=True)
+    ]
+    ceiling = _ceiling(stack, centres, bounds.ceiling_min_mm, bounds.ceiling_max_mm)
+    slats = [
+        slat
+        for bank, ys in enumerate(centres)
+        for y in ys
+        if (slat := _trimmed(stack, bank, y, front, cut_levels[bank], ceiling)) is not None
+    ]
+    if sum(s.whole for s in slats) < stack.bank_count:
+        need = max(cut_levels) + 2 * pitch - bounds.ceiling_max_mm
+        raise SectionError(
+            f"the cavity is {max(need, 0.1):.1f} mm too low for the slat stack",
+            "size",
+            f"make the opening {math.ceil(max(need, 0.1))} mm higher, or reduce pitch_mm",
+        )
+    lowest_front = min(y for s in slats if s.bank == 0 for _, y in s.outline)
+    apron_top = lowest_front - apron_gap
+    z_apron = bounds.front_z_mm - bounds.apron_thickness_mm
+    apron = (
+        (z_apron, slot[1]),
+        (bounds.front_z_mm, slot[1]),
+        (bounds.front_z_mm, apron_top),
+        (z_apron, apron_top),
+    )
+    return Section(
+        stack=stack,
+        slats=tuple(slats),
+        shelf=bounds.shelf(bounds.sill_top_mm),
+        sill=(bounds.foot_z_mm, bounds.sill_top_mm),
+        foot=bounds.foot,
+        brink=bounds.brink,
+        upper=bounds.upper(ceiling),
+        apron=apron,
+        stack_z_mm=(front - stack.depth_mm, front),
+        ceiling_mm=ceiling,
+        drain_mm=slot,
+    )
+
+
+def lay_out_closed(stack: Stack, bounds: Bounds, sill_steps: int, step_mm: float) -> Section:
+    """Return a layout that no straight line passes, with the lowest sill that does it.
+
+    Tries the lattice phases and, for each, the given number of sill heights above the bounds'
+    own. If none closes the section, the one nearest to it is returned and the caller decides.
+
+    Raises
+    ------
+    SectionError
+        when no phase can be laid out at all
+    """
+    best: Section | None = None
+    fault: SectionError | None = None
+    for phase in PHASES:
+        try:
+            section = lay_out(stack, bounds, phase)
+        except SectionError as error:
+            fault = fault or error
+            continue
+
+        def with_sill(i: int, section: Section = section) -> Section:
+            top = bounds.sill_top_mm + i * step_mm
+            return replace(section, shelf=bounds.shelf(top), sill=(bounds.foot_z_mm, top))
+
+        # More sill never opens a path, so the lowest closing sill can be halved down to; the
+        # bounds' own sill is nearly always enough.
+        if section.closed:
+            return section
+        low, high = 1, sill_steps
+        if not with_sill(high).closed:
+            candidate = with_sill(high)
+            if best is None or candidate.sight.margin_mm > best.sight.margin_mm:
+                best = candidate
+            continue
+        while low < high:
+            middle = (low + high) // 2
+            if with_sill(middle).closed:
+                high = middle
+            else:
+                low = middle + 1
+        return with_sill(high)
+    if best is None:
+        assert fault is not None
+        raise fault
+    return best
+
+
+def _centres(start: float, pitch: float, v: float, cut: float, top: float) -> list[float]:
+    """Return slat centres of one bank from the channel to the highest possible ceiling."""
+    first = math.floor((cut - v / 2 - start) / pitch) - 1
+    count = math.ceil((top - cut) / pitch) + 4
+    ys = [start + (first + i) * pitch for i in range(count)]
+    return [y for y in ys if y + v / 2 > cut + SLIVER_MIN.value and y - v / 2 < top]
+
+
+def _ceiling(
+    stack: Stack, centres: Sequence[Sequence[float]], lowest: float, highest: float
+) -> float:
+    """Return the highest ceiling that leaves neither slivers nor bridged gaps under it."""
+    v = stack.slat_height_mm
+    gap = stack.shape.ceiling_gap_mm(stack.pitch_mm, v)
+    stub = stack.shape.stub_mm(stack.thickness_mm)
+
+    def clean(level: float) -> bool:
+        for ys in centres:
+            for y in ys:
+                bottom, top = y - v / 2, y + v / 2
+                if bottom >= level + NUDGE or top <= level - gap + 1e-9:
+                    continue
+                if top >= level + CUT_MIN and bottom <= level - stub:
+                    corners = _corner_levels(stack, y)
+                    if all(abs(c - level) >= NUDGE for c in corners):
+                        continue
+                return False
+        return True
+
+    for level in np.arange(highest, lowest - 1e-9, -0.1):
+        if clean(float(level)):
+            return round(float(level), 3)
+    raise SectionError(
+        "no clean ceiling: every height between the slats leaves a sliver or a bridged gap",
+        "pitch_mm",
+        f"make the opening higher, or change pitch_mm (now {stack.pitch_mm:g})",
+    )
+
+
+def _corner_levels(stack: Stack, y: float) -> list[float]:
+    """Return the heights of the corners of a slat centred at y."""
+    return [c for _, c in stack.shape.outline(stack.slat_box(0, y))]
+
+
+def _trimmed(
+    stack: Stack, bank: int, y: float, front: float, floor: float, ceiling: float
+) -> Slat | None:
+    """Return a slat moved to its place and cut at the channel and the ceiling, if any is left."""
+    v = stack.slat_height_mm
+    bottom, top = y - v / 2, y + v / 2
+    if bottom >= ceiling or top <= floor:
+        return None
+    shape, box_ = stack.shape, stack.slat_box(bank, y)
+    outline, *pieces = (_moved(p, front) for p in (shape.outline(box_), *shape.pieces(box_)))
+    if bottom >= floor - 1e-9 and top <= ceiling:
+        leaves = tuple(_moved(p, front) for p in shape.leaves(box_))
+        return Slat(bank, outline, tuple(pieces), leaves, whole=True)
+    # Above the ceiling the slat runs on into the wall, so the cut leaves no coinciding face.
+    window = box(-1e3, floor, 1e3, ceiling + FAR)
+    left = Polygon(outline).intersection(window)
+    if not isinstance(left, Polygon) or left.is_empty:
+        return None
+    if bottom < floor and top - floor < stack.thickness_mm + SLIVER_MIN.value:
+        return None
+    kept = [_ring(Polygon(p).intersection(window)) for p in pieces]
+    return Slat(bank, _ring(left), tuple(p for p in kept if p), (), whole=False)
+
+
+def _moved(outline: Outline, dz: float) -> Outline:
+    """Return an outline moved along z (mm)."""
+    return tuple((z + dz, y) for z, y in outline)
+
+
+def _ring(shape: Polygon) -> Outline:
+    """Return the outline of a polygon without its repeated last corner; empty if it has none."""
+    if not isinstance(shape, Polygon) or shape.is_empty:
+        return ()
+    return tuple((float(z), float(y)) for z, y in list(shape.exterior.coords)[:-1])
