@@ -23,7 +23,7 @@ from vent_family.evidence.printing.settings import support_rules, vent_settings
 from vent_family.evidence.printing.supports import find_unsupported, suspect_layers
 from vent_family.evidence.printing.walls import measure_walls
 from vent_family.geometry.vent import build_solids
-from vent_family.mesh.slices import layer_plan, slice_layers
+from vent_family.mesh.layers import layer_plan, slice_layers
 from vent_family.mesh.triangles import mesh_of
 
 PARTS = (

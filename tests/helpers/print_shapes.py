@@ -13,7 +13,7 @@ from vent_family.evidence.printing.supports import (
     suspect_layers,
 )
 from vent_family.geometry.primitives import one_solid
-from vent_family.mesh.slices import Layers, layer_plan, slice_layers
+from vent_family.mesh.layers import Layers, layer_plan, slice_layers
 from vent_family.mesh.triangles import mesh_of
 
 Mesh = tuple[FloatArray, IntArray]

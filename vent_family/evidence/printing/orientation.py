@@ -21,7 +21,8 @@ from vent_family.evidence.printing.supports import (
     suspect_layers,
 )
 from vent_family.evidence.printing.time import layer_times
-from vent_family.mesh.slices import EMPTY, Layers, Region, slice_layers
+from vent_family.mesh.layers import Layers, slice_layers
+from vent_family.mesh.regions import EMPTY, Region
 
 AXES: Final[dict[str, tuple[int, int]]] = {
     # name: the axis of the part that points up from the bed, and its sign

@@ -35,7 +35,7 @@ from vent_family.evidence.printing.supports import (
 from vent_family.evidence.printing.time import LayerTimes, layer_times, plate_seconds
 from vent_family.evidence.printing.walls import WallFacts, Width, measure_walls
 from vent_family.evidence.result import CheckResult
-from vent_family.mesh.slices import Layers, layer_plan, slice_layers
+from vent_family.mesh.layers import Layers, layer_plan, slice_layers
 from vent_family.mesh.triangles import mesh_volume_mm3
 from vent_family.spec.vent import VentSpec
 

@@ -30,7 +30,8 @@ from vent_family.base.limits import (
     LINE_WIDTH,
     OVERHANG_MAX,
 )
-from vent_family.mesh.slices import Layers, Region
+from vent_family.mesh.layers import Layers
+from vent_family.mesh.regions import Region
 
 Kind = Literal["bridge", "steep", "ledge", "overhang", "floating"]
 

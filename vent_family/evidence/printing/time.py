@@ -20,7 +20,7 @@ import shapely
 
 from vent_family.base.arrays import FloatArray
 from vent_family.base.shop import Process
-from vent_family.mesh.slices import Layers
+from vent_family.mesh.layers import Layers
 
 _CORNER_DEG: Final = 30.0
 """Turns sharper than this stop the head."""

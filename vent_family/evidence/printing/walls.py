@@ -20,11 +20,8 @@ from shapely.geometry import Polygon
 from shapely.geometry import box as rectangle
 
 from vent_family.base.arrays import BoolArray, FloatArray, IntArray
-from vent_family.mesh.slices import (
-    Region,
-    section_regions,
-    section_segments,
-)
+from vent_family.mesh.regions import Region, regions_of
+from vent_family.mesh.slices import Cuts
 from vent_family.spec.mark import mark_width_mm
 from vent_family.spec.vent import VentSpec
 
@@ -74,11 +71,13 @@ def measure_walls(spec: VentSpec, vertices: FloatArray, triangles: IntArray) -> 
     threaded = spec.body.neck is not None
     low, high = vertices.min(axis=0), vertices.max(axis=0)
     for axis, levels in _levels(spec, low, high).items():
-        for level, region in zip(levels, _sections(vertices, triangles, axis, levels), strict=True):
+        cuts = _cuts(vertices, triangles, axis, levels)
+        for i, region in enumerate(regions_of(cuts)):
             if region.is_empty:
                 continue
             count += 1
-            outline = _outline(vertices, triangles, axis, float(level), threaded=threaded)
+            level = float(levels[i])
+            outline = _outline(cuts, i, axis, threaded=threaded)
             walls += _placed(_thinnest(outline, inwards=True), axis, level)
             gaps += _placed(_thinnest(outline, inwards=False), axis, level)
             if axis == 0:
@@ -203,13 +202,11 @@ def _levels(spec: VentSpec, low: FloatArray, high: FloatArray) -> dict[int, Floa
     }
 
 
-def _outline(
-    vertices: FloatArray, triangles: IntArray, axis: int, level: float, *, threaded: bool
-) -> _Outline:
-    """Return the outline of the section normal to an axis."""
-    turned = np.roll(vertices, 2 - axis, axis=1)
-    starts, ends, owner = section_segments(turned, triangles, level)
-    corners = turned[triangles[owner]]
+def _outline(cuts: Cuts, index: int, axis: int, *, threaded: bool) -> _Outline:
+    """Return the outline of one of the sections normal to an axis."""
+    found = cuts.segments(index)
+    starts, ends = found.starts, found.ends
+    corners = cuts.vertices[cuts.triangles[found.triangle]]
     normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
     lean = np.abs(normal[:, 2]) / np.maximum(np.linalg.norm(normal, axis=1), 1e-300)
     square = lean < _SQUARE
@@ -220,11 +217,9 @@ def _outline(
     return _Outline(starts, ends, square)
 
 
-def _sections(
-    vertices: FloatArray, triangles: IntArray, axis: int, levels: FloatArray
-) -> list[Region]:
+def _cuts(vertices: FloatArray, triangles: IntArray, axis: int, levels: FloatArray) -> Cuts:
     """Return the sections normal to an axis, in the plane of the next two axes in turn."""
-    return section_regions(np.roll(vertices, 2 - axis, axis=1), triangles, levels)
+    return Cuts(np.roll(vertices, 2 - axis, axis=1), triangles, levels)
 
 
 def _placed(found: tuple[float, float, float] | None, axis: int, level: float) -> list[Width]:
@@ -251,7 +246,7 @@ def _stroke(spec: VentSpec, vertices: FloatArray, triangles: IntArray) -> Width 
     mark = spec.mark
     front = spec.section.front_z_mm
     level = front + (0.5 if mark.raised else -0.5) * mark.depth_mm
-    region = _sections(vertices, triangles, 2, np.array([level]))[0]
+    region = regions_of(_cuts(vertices, triangles, 2, np.array([level])))[0]
     half = mark_width_mm(mark.height_mm) / 2 + 0.5
     window = rectangle(
         mark.x_mm - half, mark.y_mm - 0.4, mark.x_mm + half, mark.y_mm + mark.height_mm + 0.9
