@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Final
 
 import cadquery as cq
 from OCP.BRep import BRep_Builder
@@ -24,7 +25,8 @@ from OCP.TopoDS import TopoDS, TopoDS_Face, TopoDS_Shape, TopoDS_Shell, TopoDS_S
 
 from vent_family.geometry.primitives import GeometryError, Point, wire_at_x
 
-_X_TOLERANCE_MM = 1e-6
+_SAME_X_MM: Final = 1e-4
+"""Planes square to x this near to each other are one, mm; two sides of a rib are 1 mm apart."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,28 +68,31 @@ class _EndFaces:
 
     def __init__(self, body: cq.Solid) -> None:
         self._body = body.wrapped
-        self._found: dict[tuple[int, bool], list[_EndFace]] = {}
+        self._faces: list[_EndFace] = []
         faces = TopExp_Explorer(self._body, TopAbs_ShapeEnum.TopAbs_FACE)
         while faces.More():
             end = _EndFace.of(TopoDS.Face_s(faces.Current()))
             if end is not None:
-                self._found.setdefault((round(end.x / 1e-4), end.low_side), []).append(end)
+                self._faces.append(end)
             faces.Next()
 
     def add_hole(
         self, outline: Sequence[Point], x: float, wire: TopoDS_Shape, *, low_side: bool
     ) -> None:
-        candidates = self._found.get((round(x / 1e-4), low_side), [])
-        holders = [face for face in candidates if face.holds(outline)]
+        # By distance, not by a rounded key: -74.36875 and a hair less round apart.
+        holders = [
+            face
+            for face in self._faces
+            if face.low_side == low_side and abs(face.x - x) <= _SAME_X_MM and face.holds(outline)
+        ]
         if len(holders) != 1:
             raise GeometryError(f"no single flat wall at x = {x:.3f} mm to hold a slat")
         holders[0].add(TopoDS.Wire_s(wire))
 
     def replaced(self) -> TopoDS_Shape:
         reshape = BRepTools_ReShape()
-        for faces in self._found.values():
-            for face in faces:
-                face.replace_in(reshape)
+        for face in self._faces:
+            face.replace_in(reshape)
         return reshape.Apply(self._body)
 
 
