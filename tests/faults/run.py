@@ -1,0 +1,257 @@
+"""Plant the faults of the standing list one by one in a copy and see whether the tests notice.
+
+``python -m tests.faults.run`` runs those that have no result yet; see README.md in this folder.
+"""
+
+from __future__ import annotations
+
+import argparse
+import hashlib
+import json
+import os
+import shutil
+import subprocess
+import sys
+import tempfile
+import threading
+import time
+from collections.abc import Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from queue import SimpleQueue
+from typing import Final
+
+from tests.faults.fault import ROOT, Fault
+from tests.faults.listed import FAULTS
+
+RESULTS: Final = Path(".faults") / "results.jsonl"
+LEFT_OUT: Final = ("tests/faults", "tests/test_style.py", "tests/benchmarks")
+"""Neither the check that the list is anchored nor the style tools count as noticing."""
+NO_TESTS: Final = 5
+"""Exit code of pytest where nothing was collected."""
+
+
+@dataclass(frozen=True, slots=True)
+class Result:
+    """How a fault ended: ``noticed``, ``time`` (limit reached, counts as noticed) or ``survived``.
+
+    ``scope`` is ``targeted`` where the whole suite was not tried; ``key`` stands for the fault and
+    the tests it was tried against.
+    """
+
+    id: str
+    outcome: str
+    by: str
+    scope: str
+    seconds: float
+    key: str
+
+
+def tracked(root: Path) -> list[str]:
+    """Return the files of a checkout that git tracks or would add."""
+    command = ["git", "-C", str(root), "ls-files", "-co", "--exclude-standard"]
+    listed = subprocess.run(command, capture_output=True, text=True, check=True).stdout
+    return [name for name in listed.splitlines() if (root / name).is_file()]
+
+
+def copied(root: Path, into: Path) -> Path:
+    """Copy a checkout and return where it stands."""
+    for name in tracked(root):
+        target = into / name
+        target.parent.mkdir(parents=True, exist_ok=True)
+        shutil.copyfile(root / name, target)
+    return into
+
+
+def suite(root: Path) -> list[str]:
+    """Return the test modules of a checkout that may notice a fault."""
+    found = sorted(p.relative_to(root).as_posix() for p in (root / "tests").rglob("test_*.py"))
+    return [name for name in found if not name.startswith(LEFT_OUT)]
+
+
+def nearest(root: Path, module: str) -> list[str]:
+    """Return the tests that belong to a module, the nearest first.
+
+    Those named after it, those of the folder that mirrors its own, those that import it.
+    """
+    path = Path(module)
+    dotted = "vent_family." + ".".join(path.with_suffix("").parts)
+    package, _, name = dotted.rpartition(".")
+    folder = f"tests/{path.parent.as_posix()}/"
+    every = suite(root)
+
+    def imports(test: str) -> bool:
+        text = (root / test).read_text(encoding="utf-8")
+        return dotted in text or f"from {package} import {name}" in text
+
+    named = [t for t in every if t.startswith(folder) and path.stem in Path(t).stem]
+    users = [t for t in every if imports(t)]
+    beside = [t for t in every if t.startswith(folder)]
+    return list(dict.fromkeys([*named, *users, *beside]))
+
+
+def key_of(fault: Fault, root: Path) -> str:
+    """Return what a result stands for: the fault's text and all tests."""
+    digest = hashlib.sha256(repr((fault.module, fault.old, fault.new)).encode())
+    for name in sorted(p for p in tracked(root) if p.startswith("tests/")):
+        if not name.startswith(LEFT_OUT):
+            digest.update(name.encode() + (root / name).read_bytes())
+    return digest.hexdigest()[:16]
+
+
+def pytest_run(copy: Path, tests: Sequence[str], limit_s: float) -> tuple[str, str]:
+    """Run tests in a copy up to the first failure; return the outcome and what failed."""
+    command = [sys.executable, "-m", "pytest", "-q", "-x", "--tb=no", "-p", "no:cacheprovider"]
+    command += ["--hypothesis-seed=0", *tests]
+    environment = {**os.environ, "PYTHONPATH": str(copy), "MPLBACKEND": "Agg"}
+    process = subprocess.Popen(
+        command,
+        cwd=copy,
+        env=environment,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        text=True,
+        start_new_session=True,
+    )
+    try:
+        output, _ = process.communicate(timeout=limit_s)
+    except subprocess.TimeoutExpired:
+        os.killpg(process.pid, 9)
+        process.communicate()
+        return "time", f"limit of {limit_s:g} s"
+    if process.returncode in (0, NO_TESTS):
+        return "survived", ""
+    lines = [x for x in output.splitlines() if x.startswith(("FAILED", "ERROR"))]
+    return "noticed", lines[0][:160] if lines else output.strip()[-160:]
+
+
+class Bench:
+    """Copies of the checkout, one per worker, in which faults are planted and taken back."""
+
+    def __init__(self, root: Path, workers: int, limit_s: float, whole: bool) -> None:
+        self.root, self.limit_s, self.whole = root, limit_s, whole
+        self.folder = Path(tempfile.mkdtemp(prefix="faults-"))
+        self.copies: SimpleQueue[Path] = SimpleQueue()
+        for number in range(workers):
+            self.copies.put(copied(root, self.folder / str(number)))
+        self.stamp = int(time.time())
+        self.lock = threading.Lock()
+
+    def _write(self, path: Path, text: str) -> None:
+        # Compiled files are told apart by whole seconds and size: every writing gets its own.
+        with self.lock:
+            self.stamp += 2
+            stamp = self.stamp
+        path.write_text(text, encoding="utf-8")
+        os.utime(path, (stamp, stamp))
+
+    def tried(self, fault: Fault) -> Result:
+        """Return how one fault ends."""
+        copy = self.copies.get()
+        path = fault.path(copy)
+        text = path.read_text(encoding="utf-8")
+        began = time.monotonic()
+        outcome, by, scope = "survived", "", "targeted"
+        try:
+            self._write(path, fault.planted(text))
+            first = nearest(copy, fault.module)
+            groups = [first[:1], first[1:]]
+            if self.whole:
+                groups.append([t for t in suite(copy) if t not in first])
+            for group in groups:
+                left = self.limit_s - (time.monotonic() - began)
+                if group and outcome == "survived":
+                    outcome, by = pytest_run(copy, group, max(left, 1.0))
+            scope = "whole" if self.whole else "targeted"
+        finally:
+            self._write(path, text)
+            self.copies.put(copy)
+        seconds = round(time.monotonic() - began, 1)
+        return Result(fault.id, outcome, by, scope, seconds, key_of(fault, self.root))
+
+    def close(self) -> None:
+        """Remove the copies."""
+        shutil.rmtree(self.folder, ignore_errors=True)
+
+
+def read_results(path: Path) -> dict[str, Result]:
+    """Return the last result of every fault."""
+    if not path.exists():
+        return {}
+    lines = path.read_text(encoding="utf-8").splitlines()
+    return {r.id: r for r in (Result(**json.loads(line)) for line in lines if line)}
+
+
+def done(result: Result | None, key: str, whole: bool) -> bool:
+    """Return whether a fault need not be tried again."""
+    if result is None:
+        return False
+    if result.outcome != "survived":
+        return True
+    return result.key == key and (result.scope == "whole" or not whole)
+
+
+def chosen(only: Sequence[str]) -> list[Fault]:
+    """Return the faults asked for, those argued equivalent left out."""
+    counted = [f for f in FAULTS if not f.equivalent]
+    if not only:
+        return counted
+    return [f for f in counted if any(w in (f.id, f.area) or w in f.module for w in only)]
+
+
+def shares(results: dict[str, Result]) -> Iterator[str]:
+    """Yield the report: a line per area, the whole, and the survivors."""
+    counted = chosen(())
+    tried = [f for f in counted if f.id in results]
+    for area in dict.fromkeys(f.area for f in counted):
+        mine = [f for f in tried if f.area == area]
+        seen = sum(results[f.id].outcome != "survived" for f in mine)
+        yield f"{area:9} {seen:3} of {len(mine):3} noticed"
+    seen = sum(results[f.id].outcome != "survived" for f in tried)
+    share = 100.0 * seen / len(tried) if tried else 0.0
+    left = f", {len(counted) - len(tried)} not tried yet" if len(tried) < len(counted) else ""
+    yield f"all       {seen:3} of {len(tried):3} noticed, {share:.1f} %{left}"
+    for fault in tried:
+        if results[fault.id].outcome == "survived":
+            scope = results[fault.id].scope
+            yield f"survived ({scope}): {fault.id} {fault.module}: {fault.breaks}"
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run the list; exit code 0 if every fault tried was noticed."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--side-by-side", type=int, default=1, metavar="N", help="at a time")
+    parser.add_argument("--only", nargs="*", default=[], help="areas, modules or ids")
+    parser.add_argument("--limit-s", type=float, default=1800.0, help="time limit per fault, s")
+    parser.add_argument("--targeted", action="store_true", help="leave out the whole suite")
+    parser.add_argument("--again", action="store_true", help="try those noticed before, too")
+    parser.add_argument("--share", action="store_true", help="tell the results so far, run nothing")
+    parser.add_argument("--root", type=Path, default=ROOT, help="checkout to copy")
+    parser.add_argument("--results", type=Path, default=ROOT / RESULTS, help="file of results")
+    given = parser.parse_args(arguments)
+    results = read_results(given.results)
+    if not given.share:
+        whole = not given.targeted
+        todo = [
+            f
+            for f in chosen(given.only)
+            if given.again or not done(results.get(f.id), key_of(f, given.root), whole)
+        ]
+        given.results.parent.mkdir(parents=True, exist_ok=True)
+        bench = Bench(given.root, given.side_by_side, given.limit_s, whole)
+        try:
+            with ThreadPoolExecutor(given.side_by_side) as pool:
+                for result in pool.map(bench.tried, todo):
+                    results[result.id] = result
+                    with given.results.open("a", encoding="utf-8") as out:
+                        out.write(json.dumps(asdict(result)) + "\n")
+                    print(f"{result.id:24} {result.outcome:9} {result.seconds:7.1f} s {result.by}")
+        finally:
+            bench.close()
+    print("\n".join(shares(results)))
+    return int(any(r.outcome == "survived" for r in results.values()))
+
+
+if __name__ == "__main__":
+    sys.exit(main())
