@@ -90,6 +90,37 @@ def test_a_stranger_reads_the_same_from_the_text(released: tuple[Path, PartRecor
     assert volume.dimension == {"m": 3}
 
 
+SUFFIXES = {
+    # Ending of an attribute's name: what one of its unit is in SI, and its dimension.
+    "_mm": (1e-3, {"m": 1}),
+    "_mm2": (1e-6, {"m": 2}),
+    "_mm3": (1e-9, {"m": 3}),
+    "_g": (1e-3, {"kg": 1}),
+    "_deg": (math.pi / 180.0, {}),
+}
+
+
+def test_units_in_the_step_text_are_those_the_names_end_in(
+    released: tuple[Path, PartRecord],
+) -> None:
+    """Read by the stranger: 30 degrees are half a radian and no length."""
+    folder, record = released
+    found = Exchange.load(folder / "T1.step").products()["T1"].attributes
+    seen = set()
+    for name, quantity in found.items():
+        ending = max((s for s in SUFFIXES if name.endswith(s)), key=len, default="")
+        if not ending or isinstance(quantity, str):
+            continue
+        factor, dimension = SUFFIXES[ending]
+        assert quantity.factor == pytest.approx(factor), name
+        lengths = {k: v for k, v in quantity.dimension.items() if k != "rad"}
+        assert lengths == dimension, name
+        seen.add(ending)
+    assert seen == set(SUFFIXES)
+    elevation = found["sight_elevation_deg"]
+    assert elevation.si == pytest.approx(math.radians(record.geometry.sight_elevation_deg))
+
+
 def test_assembly_holds_what_is_fitted(released: tuple[Path, PartRecord]) -> None:
     folder, record = released
     parts = {p.part_number: p for p in read_step(folder / "T1-assembly.step")}

@@ -90,4 +90,4 @@ def test_front_drain_and_inner_side_are_as_open_as_published(name: str) -> None:
     outer = max(section_at_z(mesh, back), key=lambda p: p.area)
     inner = sum(Polygon(ring).area for ring in outer.interiors)
     name_inside = "neck" if "neck" in published else "inner"
-    assert published[name_inside] == pytest.approx(inner, rel=2e-3)
+    assert published[name_inside] == pytest.approx(inner, rel=4e-3)

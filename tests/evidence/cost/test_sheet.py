@@ -66,6 +66,15 @@ def test_order_by_hand() -> None:
     assert found.days == pytest.approx(seconds / 3600 / 20)
 
 
+def test_days_to_delivery_count_the_parts_thrown_away() -> None:
+    """240 good parts need 248 with 3 % scrap: 21 plates of 12, and 20 machines go round twice."""
+    plate = plate_of(PART, 240, SHOP)
+    assert plate.parts == 12
+    days = plate.seconds / 3600 / 20
+    assert order_cost(PART, 232, SHOP).days == pytest.approx(days)
+    assert order_cost(PART, 240, SHOP).days == pytest.approx(2 * days)
+
+
 def test_more_parts_never_cost_more_apiece() -> None:
     prices = [order_cost(PART, n, SHOP).price for n in ORDERS]
     assert prices == sorted(prices, reverse=True)

@@ -49,3 +49,22 @@ def test_small_layers_wait_to_cool_unless_there_are_many() -> None:
     least, change, start = PROCESS.layer_min_s, PROCESS.layer_change_s, PROCESS.plate_start_s
     assert plate_seconds(work, 1, PROCESS) == pytest.approx(10 * (least + change) + start)
     assert plate_seconds(work, 8, PROCESS) == pytest.approx(10 * (16.0 + change) + start)
+
+
+def test_travel_between_outlines_by_hand() -> None:
+    """A plate of 40 x 40 mm with three square holes: four outlines in one layer.
+
+    A tour of n stops over an area A is 0.7124 sqrt(n A) long (Beardwood, Halton and Hammersley
+    1959, from memory): 0.7124 * sqrt(4 * 1600) = 57.0 mm, 14.25 mm a hop, at 200 mm/s and
+    3000 mm/s2: 13.33 mm go to speeding up and slowing down, so a hop takes 14.25 / 200 + 200 / 3000
+    seconds, and 0.12 s for lifting.
+    """
+    plate = box((0.0, 40.0), (0.0, 40.0), (0.0, 0.2))
+    for x, y in ((5.0, 5.0), (25.0, 5.0), (5.0, 25.0)):
+        plate = plate.cut(box((x, x + 9.0), (y, y + 9.0), (-1.0, 1.0)))
+    layers = layers_of(mesh(plate))
+    times = layer_times(layers, 0.45, PROCESS, 1e6)
+    hop = 0.7124 * math.sqrt(4 * 1600.0) / 4
+    by_hand = 4 * (hop / 200.0 + 200.0 / 3000.0 + 0.12)
+    assert times.travel_s == pytest.approx([by_hand], rel=1e-6)
+    assert times.work_s == pytest.approx(times.wall_s + times.infill_s + by_hand)
