@@ -27,7 +27,7 @@ def test_turns_of_the_neck_by_the_material_that_stands_in_the_thread() -> None:
     """The sheared area is the material at the pitch diameter, measured on the neck's section.
 
     M32x1.5 under 100 N mm of torque per mm of diameter, K = 0.3 (T = K F d, textbook): F = 333 N.
-    A thread is half material at its pitch diameter (ISO 68-1), here too, cut at the diameter it is sheared at.
+    A thread is half material at its pitch diameter (ISO 68-1), the diameter it is sheared at.
     """
     part = spec("round", size="M32x1.5", material="ASA")
     body = part.body

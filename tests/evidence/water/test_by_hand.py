@@ -155,7 +155,7 @@ def test_the_shelf_behind_a_round_sill_drains_over_it(name: str) -> None:
     behind = profile[jumps[0] + 1 :]
     slopes = [
         math.degrees(math.atan2(y1 - y0, z0 - z1))
-        for (z0, y0), (z1, y1) in zip(behind, behind[1:], strict=False)
+        for (z0, y0), (z1, y1) in itertools.pairwise(behind)
     ]
     # The shelf is the plane behind the sill; it ends at the cone or the wall.
     shelf = list(itertools.takewhile(lambda s: abs(s - slopes[0]) < 0.5, slopes))
