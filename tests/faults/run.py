@@ -30,20 +30,22 @@ LEFT_OUT: Final = ("tests/faults", "tests/test_style.py", "tests/benchmarks")
 """Neither the check that the list is anchored nor the style tools count as noticing."""
 NO_TESTS: Final = 5
 """Exit code of pytest where nothing was collected."""
+REACHES: Final = ("beside", "users", "whole")
+"""Which tests are tried: those beside the module, those that import it too, all."""
 
 
 @dataclass(frozen=True, slots=True)
 class Result:
     """How a fault ended: ``noticed``, ``time`` (limit reached, counts as noticed) or ``survived``.
 
-    ``scope`` is ``targeted`` where the whole suite was not tried; ``key`` stands for the fault and
-    the tests it was tried against.
+    ``reach`` is one of :data:`REACHES`; ``key`` stands for the fault and the tests it was tried
+    against.
     """
 
     id: str
     outcome: str
     by: str
-    scope: str
+    reach: str
     seconds: float
     key: str
 
@@ -70,10 +72,11 @@ def suite(root: Path) -> list[str]:
     return [name for name in found if not name.startswith(LEFT_OUT)]
 
 
-def nearest(root: Path, module: str) -> list[str]:
-    """Return the tests that belong to a module, the nearest first.
+def groups(root: Path, module: str, reach: str) -> dict[str, list[list[str]]]:
+    """Return the tests to try on a module by reach, the nearest first.
 
-    Those named after it, those of the folder that mirrors its own, those that import it.
+    Beside it are those named after it and those of the folder that mirrors its own; then come
+    those that import it, then all others.
     """
     path = Path(module)
     dotted = "vent_family." + ".".join(path.with_suffix("").parts)
@@ -86,9 +89,11 @@ def nearest(root: Path, module: str) -> list[str]:
         return dotted in text or f"from {package} import {name}" in text
 
     named = [t for t in every if t.startswith(folder) and path.stem in Path(t).stem]
-    users = [t for t in every if imports(t)]
-    beside = [t for t in every if t.startswith(folder)]
-    return list(dict.fromkeys([*named, *users, *beside]))
+    beside = [t for t in every if t.startswith(folder) and t not in named]
+    users = [t for t in every if imports(t) and t not in {*named, *beside}]
+    rest = [t for t in every if t not in {*named, *beside, *users}]
+    found = {"beside": [named, beside], "users": [users], "whole": [rest]}
+    return {r: found[r] for r in REACHES[: REACHES.index(reach) + 1]}
 
 
 def key_of(fault: Fault, root: Path) -> str:
@@ -129,8 +134,8 @@ def pytest_run(copy: Path, tests: Sequence[str], limit_s: float) -> tuple[str, s
 class Bench:
     """Copies of the checkout, one per worker, in which faults are planted and taken back."""
 
-    def __init__(self, root: Path, workers: int, limit_s: float, whole: bool) -> None:
-        self.root, self.limit_s, self.whole = root, limit_s, whole
+    def __init__(self, root: Path, workers: int, limit_s: float, reach: str) -> None:
+        self.root, self.limit_s, self.reach = root, limit_s, reach
         self.folder = Path(tempfile.mkdtemp(prefix="faults-"))
         self.copies: SimpleQueue[Path] = SimpleQueue()
         for number in range(workers):
@@ -146,29 +151,28 @@ class Bench:
         path.write_text(text, encoding="utf-8")
         os.utime(path, (stamp, stamp))
 
-    def tried(self, fault: Fault) -> Result:
-        """Return how one fault ends."""
+    def tried(self, fault: Fault, before: Result | None = None) -> Result:
+        """Return how one fault ends; what it has survived before is not run again."""
         copy = self.copies.get()
         path = fault.path(copy)
         text = path.read_text(encoding="utf-8")
+        key = key_of(fault, self.root)
+        known = before is not None and before.key == key
+        skipped = REACHES[: REACHES.index(before.reach) + 1] if before and known else ()
         began = time.monotonic()
-        outcome, by, scope = "survived", "", "targeted"
+        outcome, by, reach = "survived", "", self.reach
         try:
             self._write(path, fault.planted(text))
-            first = nearest(copy, fault.module)
-            groups = [first[:1], first[1:]]
-            if self.whole:
-                groups.append([t for t in suite(copy) if t not in first])
-            for group in groups:
-                left = self.limit_s - (time.monotonic() - began)
-                if group and outcome == "survived":
-                    outcome, by = pytest_run(copy, group, max(left, 1.0))
-            scope = "whole" if self.whole else "targeted"
+            for name, tests in groups(copy, fault.module, self.reach).items():
+                for group in tests if name not in skipped else []:
+                    left = self.limit_s - (time.monotonic() - began)
+                    if group and outcome == "survived":
+                        outcome, by = pytest_run(copy, group, max(left, 1.0))
+                        reach = name if outcome != "survived" else self.reach
         finally:
             self._write(path, text)
             self.copies.put(copy)
-        seconds = round(time.monotonic() - began, 1)
-        return Result(fault.id, outcome, by, scope, seconds, key_of(fault, self.root))
+        return Result(fault.id, outcome, by, reach, round(time.monotonic() - began, 1), key)
 
     def close(self) -> None:
         """Remove the copies."""
@@ -183,13 +187,13 @@ def read_results(path: Path) -> dict[str, Result]:
     return {r.id: r for r in (Result(**json.loads(line)) for line in lines if line)}
 
 
-def done(result: Result | None, key: str, whole: bool) -> bool:
+def done(result: Result | None, key: str, reach: str) -> bool:
     """Return whether a fault need not be tried again."""
     if result is None:
         return False
     if result.outcome != "survived":
         return True
-    return result.key == key and (result.scope == "whole" or not whole)
+    return result.key == key and REACHES.index(result.reach) >= REACHES.index(reach)
 
 
 def chosen(only: Sequence[str]) -> list[Fault]:
@@ -214,8 +218,8 @@ def shares(results: dict[str, Result]) -> Iterator[str]:
     yield f"all       {seen:3} of {len(tried):3} noticed, {share:.1f} %{left}"
     for fault in tried:
         if results[fault.id].outcome == "survived":
-            scope = results[fault.id].scope
-            yield f"survived ({scope}): {fault.id} {fault.module}: {fault.breaks}"
+            reach = results[fault.id].reach
+            yield f"survived ({reach}): {fault.id} {fault.module}: {fault.breaks}"
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -224,7 +228,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser.add_argument("--side-by-side", type=int, default=1, metavar="N", help="at a time")
     parser.add_argument("--only", nargs="*", default=[], help="areas, modules or ids")
     parser.add_argument("--limit-s", type=float, default=1800.0, help="time limit per fault, s")
-    parser.add_argument("--targeted", action="store_true", help="leave out the whole suite")
+    parser.add_argument("--reach", choices=REACHES, default="whole", help="tests to try")
     parser.add_argument("--again", action="store_true", help="try those noticed before, too")
     parser.add_argument("--share", action="store_true", help="tell the results so far, run nothing")
     parser.add_argument("--root", type=Path, default=ROOT, help="checkout to copy")
@@ -232,17 +236,16 @@ def main(arguments: Sequence[str] | None = None) -> int:
     given = parser.parse_args(arguments)
     results = read_results(given.results)
     if not given.share:
-        whole = not given.targeted
         todo = [
             f
             for f in chosen(given.only)
-            if given.again or not done(results.get(f.id), key_of(f, given.root), whole)
+            if given.again or not done(results.get(f.id), key_of(f, given.root), given.reach)
         ]
         given.results.parent.mkdir(parents=True, exist_ok=True)
-        bench = Bench(given.root, given.side_by_side, given.limit_s, whole)
+        bench = Bench(given.root, given.side_by_side, given.limit_s, given.reach)
         try:
             with ThreadPoolExecutor(given.side_by_side) as pool:
-                for result in pool.map(bench.tried, todo):
+                for result in pool.map(bench.tried, todo, [results.get(f.id) for f in todo]):
                     results[result.id] = result
                     with given.results.open("a", encoding="utf-8") as out:
                         out.write(json.dumps(asdict(result)) + "\n")

@@ -14,7 +14,8 @@ from tests.helpers.sections import axial_section, crossings
 from vent_family.evidence.strength.members import slat_under_thumb, thread_under_torque
 from vent_family.geometry.locknut import locknut
 from vent_family.geometry.thread import threaded_neck
-from vent_family.spec.vent import RoundBody, VentSpec
+from vent_family.spec.families.round import RoundBody
+from vent_family.spec.vent import VentSpec
 
 
 def weak_between_layers(part: VentSpec, across_mpa: float) -> VentSpec:
@@ -32,7 +33,7 @@ def test_turns_of_the_neck_by_the_material_that_stands_in_the_thread() -> None:
     part = spec("round", size="M32x1.5", material="ASA")
     body = part.body
     assert isinstance(body, RoundBody)
-    thread = body.thread
+    thread = body.neck.thread
     nut = locknut(thread)
     height = nut.BoundingBox().zmax - nut.BoundingBox().zmin
     # Both ends of the nut are cut away as deep as its thread: half the difference of the radii
@@ -50,7 +51,7 @@ def test_turns_of_the_neck_by_the_material_that_stands_in_the_thread() -> None:
     share = float(np.mean([b - a for a, b in teeth])) / float(np.mean(pitches))
     assert share == pytest.approx(0.5, abs=0.01)
     by_hand = (100.0 / 0.3) / (2.0 * math.pi * radius * engaged * share)
-    member = thread_under_torque(part, body)
+    member = thread_under_torque(part, body.neck)
     assert member.stress == pytest.approx(by_hand, rel=0.05)
     assert member.strength == pytest.approx(0.5 * 18.0)
     assert member.safety == pytest.approx(member.strength / member.stress)
