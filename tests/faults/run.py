@@ -30,8 +30,8 @@ LEFT_OUT: Final = ("tests/faults", "tests/test_style.py", "tests/benchmarks")
 """Neither the check that the list is anchored nor the style tools count as noticing."""
 NO_TESTS: Final = 5
 """Exit code of pytest where nothing was collected."""
-REACHES: Final = ("beside", "users", "whole")
-"""Which tests are tried: those beside the module, those that import it too, all."""
+REACHES: Final = ("named", "beside", "users", "whole")
+"""Which tests are tried: those named after the module, its folder's, its importers', all."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,11 +72,11 @@ def suite(root: Path) -> list[str]:
     return [name for name in found if not name.startswith(LEFT_OUT)]
 
 
-def groups(root: Path, module: str, reach: str) -> dict[str, list[list[str]]]:
+def groups(root: Path, module: str, reach: str) -> dict[str, list[str]]:
     """Return the tests to try on a module by reach, the nearest first.
 
-    Beside it are those named after it and those of the folder that mirrors its own; then come
-    those that import it, then all others.
+    Those named after it come first (where there are none, those of its folder), then those of the
+    folder that mirrors its own, those that import it, and all others.
     """
     path = Path(module)
     dotted = "vent_family." + ".".join(path.with_suffix("").parts)
@@ -92,7 +92,9 @@ def groups(root: Path, module: str, reach: str) -> dict[str, list[list[str]]]:
     beside = [t for t in every if t.startswith(folder) and t not in named]
     users = [t for t in every if imports(t) and t not in {*named, *beside}]
     rest = [t for t in every if t not in {*named, *beside, *users}]
-    found = {"beside": [named, beside], "users": [users], "whole": [rest]}
+    if not named:
+        named, beside = beside, []
+    found = {"named": named, "beside": beside, "users": users, "whole": rest}
     return {r: found[r] for r in REACHES[: REACHES.index(reach) + 1]}
 
 
@@ -163,12 +165,11 @@ class Bench:
         outcome, by, reach = "survived", "", self.reach
         try:
             self._write(path, fault.planted(text))
-            for name, tests in groups(copy, fault.module, self.reach).items():
-                for group in tests if name not in skipped else []:
-                    left = self.limit_s - (time.monotonic() - began)
-                    if group and outcome == "survived":
-                        outcome, by = pytest_run(copy, group, max(left, 1.0))
-                        reach = name if outcome != "survived" else self.reach
+            for name, group in groups(copy, fault.module, self.reach).items():
+                left = self.limit_s - (time.monotonic() - began)
+                if group and outcome == "survived" and name not in skipped:
+                    outcome, by = pytest_run(copy, group, max(left, 1.0))
+                    reach = name if outcome != "survived" else self.reach
         finally:
             self._write(path, text)
             self.copies.put(copy)
