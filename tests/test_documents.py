@@ -31,7 +31,9 @@ def test_column_table_is_the_models() -> None:
 
 
 def test_pictures_exist() -> None:
-    for name in re.findall(r"\((docs/[^)]+)\)", README):
+    names = re.findall(r"\((docs/[^)]+)\)", README)
+    assert len(names) >= 5
+    for name in names:
         assert (ROOT / name).stat().st_size > 5_000, name
 
 

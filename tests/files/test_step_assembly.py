@@ -149,7 +149,10 @@ def test_sets_hold_no_item_twice(file: Path) -> None:
     """The items of a representation are a set: sharing equal numbers must not repeat one."""
     parsed = Exchange.load(file)
     for name in ("SHAPE_REPRESENTATION", "ADVANCED_BREP_SHAPE_REPRESENTATION"):
-        for _, (_, items, _) in parsed.all(name):
+        found = parsed.all(name)
+        assert found, name
+        for _, (_, items, _) in found:
+            assert items
             assert len({item.number for item in items}) == len(items)
 
 

@@ -286,17 +286,18 @@ def test_interrupt_leaves_no_half_written_file(tmp_path: Path) -> None:
     output = process.communicate(timeout=60)[0].decode()
     assert process.returncode != 0
     assert "Traceback" not in output, output
-    for folder in out.iterdir():
-        if folder.is_dir() and not folder.name.startswith("."):
-            assert {p.suffix for p in folder.iterdir()} == {
-                ".step",
-                ".stl",
-                ".json",
-                ".svg",
-                ".png",
-                ".3mf",
-                ".md",
-            }
+    finished = [f for f in out.iterdir() if f.is_dir() and not f.name.startswith(".")]
+    assert finished
+    for folder in finished:
+        assert {p.suffix for p in folder.iterdir()} == {
+            ".step",
+            ".stl",
+            ".json",
+            ".svg",
+            ".png",
+            ".3mf",
+            ".md",
+        }
     # The next run clears what the interrupt left and completes the library.
     only = ["--only", "P-1", "--only", "P-2"]
     assert run("build", "-c", str(path), "--out", str(out), "-j1", *only).exit_code == 0

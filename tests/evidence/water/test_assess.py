@@ -89,6 +89,7 @@ def test_any_row_that_resolves_can_be_assessed() -> None:
 
 
 def test_shares_split_what_passes(wide: WaterReport) -> None:
+    assert sum(e.drainage.overflow_s is None for e in wide.exposures) >= 2
     for e in wide.exposures:
         flown = e.direct_share + e.splash_share + e.drip_share
         assert e.balance.passed_l >= flown * e.arriving_l - 1e-12
