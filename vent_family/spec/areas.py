@@ -22,6 +22,19 @@ class OpenArea:
     area_mm2: float
 
 
+@dataclass(frozen=True, slots=True)
+class VentAreas:
+    """All open areas of a vent, from outside in, and that of its drain slots (mm2)."""
+
+    open: tuple[OpenArea, ...]
+    drain_mm2: float
+
+
+def areas_of(spec: VentSpec) -> VentAreas:
+    """Return all open areas of a vent."""
+    return VentAreas(open_areas(spec), drain_area_mm2(spec))
+
+
 def open_areas(spec: VentSpec) -> tuple[OpenArea, ...]:
     """Return the open area of the front window, every bank, the inner side, and the neck.
 

@@ -1,15 +1,12 @@
-"""The air section of a part's record, and its flat view for STEP attributes."""
+"""The air section of a part's record."""
 
 from __future__ import annotations
 
-from typing import Final
-
-from pydantic import Field
+from typing import Annotated, Final
 
 from vent_family.base.frozen import Frozen
-from vent_family.evidence.air.summary import RATED_PA, TEMPERATURE_C, AirSummary, summarise
-from vent_family.evidence.facts import Stated
-from vent_family.spec.vent import VentSpec
+from vent_family.evidence.air.summary import RATED_PA, TEMPERATURE_C, AirSummary
+from vent_family.evidence.facts import Fact, Shown
 
 BASIS: Final = (
     "predicted: published loss coefficients corrected by a table of two-dimensional flow"
@@ -20,39 +17,84 @@ BASIS: Final = (
 class FlowRecord(Frozen):
     """Flow at one pressure drop."""
 
-    pressure_pa: float
-    flow_in_m3_h: float = Field(description="drawing in, from outside into the cabinet")
-    flow_out_m3_h: float = Field(description="blowing out")
-    gap_velocity_m_s: float = Field(description="mean velocity between the slats, drawing in")
-    reynolds: float = Field(description="on passage width and velocity")
-    in_range: bool = Field(description="false where the loss model extrapolates")
+    pressure_pa: Annotated[float, Fact("pressure drop over the vent", "Pa")]
+    flow_in_m3_h: Annotated[
+        float,
+        Fact(
+            "drawing in, from outside into the cabinet",
+            "m3/h",
+            attribute="air_flow_in_at_{pressure_pa:g}_pa_m3_h",
+        ),
+    ]
+    flow_out_m3_h: Annotated[
+        float, Fact("blowing out", "m3/h", attribute="air_flow_out_at_{pressure_pa:g}_pa_m3_h")
+    ]
+    gap_velocity_m_s: Annotated[float, Fact("mean velocity between the slats, drawing in", "m/s")]
+    reynolds: Annotated[float, Fact("on passage width and velocity", "1")]
+    in_range: Annotated[bool, Fact("false where the loss model extrapolates")]
+
+
+def _rated_flow(record: AirRecord) -> float:
+    """Return the flow drawn in at the rated pressure drop, m3/h."""
+    rated = record.rated_pressure_pa
+    return next(f.flow_in_m3_h for f in record.flows if f.pressure_pa == rated)
 
 
 class AirRecord(Frozen):
     """Flow resistance. K and discharge coefficient refer to the panel opening's area."""
 
-    basis: str = BASIS
-    rated_pressure_pa: float = RATED_PA
-    air_temperature_c: float = TEMPERATURE_C
-    air_density_kg_m3: float
-    opening_area_mm2: float
-    smallest_open_area: str
-    smallest_open_area_mm2: float
-    k_in: float
-    k_out: float
-    discharge_coefficient_in: float
-    discharge_coefficient_out: float
-    drain_share: float = Field(description="part of the flow that goes by the dry drain channel")
-    loss_shares: dict[str, float] = Field(description="parts of the pressure drop, drawing in")
-    flows: list[FlowRecord]
+    k_in: Annotated[
+        float,
+        Fact(
+            "loss coefficient, drawing in",
+            "1",
+            attribute="air_k_in",
+            index=Shown("air_k_in", digits=2),
+        ),
+    ]
+    k_out: Annotated[float, Fact("loss coefficient, blowing out", "1", attribute="air_k_out")]
+    discharge_coefficient_in: Annotated[
+        float,
+        Fact(
+            "flow over that of an ideal nozzle as large as the opening, drawing in",
+            "1",
+            attribute="air_discharge_coefficient_in",
+        ),
+    ]
+    discharge_coefficient_out: Annotated[
+        float, Fact("the same, blowing out", "1", attribute="air_discharge_coefficient_out")
+    ]
+    rated_pressure_pa: Annotated[
+        float,
+        Fact(
+            "pressure drop at which K, discharge coefficient and shares are stated",
+            "Pa",
+            attribute="air_rated_pressure_pa",
+        ),
+    ] = RATED_PA
+    air_temperature_c: Annotated[float, Fact("temperature of the air", "degC")] = TEMPERATURE_C
+    air_density_kg_m3: Annotated[
+        float, Fact("density of the air", "kg/m3", attribute="air_density_kg_m3")
+    ]
+    basis: Annotated[str, Fact("how the values were found", attribute="air_basis")] = BASIS
+    opening_area_mm2: Annotated[float, Fact("area of the panel opening", "mm2")]
+    smallest_open_area: Annotated[str, Fact("the narrowest cross-section")]
+    smallest_open_area_mm2: Annotated[float, Fact("its open area", "mm2")]
+    drain_share: Annotated[float, Fact("part of the flow that goes by the dry drain channel", "1")]
+    loss_shares: Annotated[
+        dict[str, float], Fact("parts of the pressure drop, drawing in, by loss", "1")
+    ]
+    flows: Annotated[
+        list[FlowRecord],
+        Fact(
+            "flow by pressure drop",
+            index=Shown("air_flow_in_at_25_pa_m3_h", "m3/h", of=_rated_flow, digits=1),
+        ),
+    ]
 
 
-def air_record(spec: VentSpec) -> AirRecord:
+def air_record(summary: AirSummary) -> AirRecord:
     """Return the air section of a part's record."""
-    return _record(summarise(spec))
-
-
-def _record(summary: AirSummary) -> AirRecord:
     return AirRecord(
         air_density_kg_m3=summary.density_kg_m3,
         opening_area_mm2=summary.opening_mm2,
@@ -64,33 +106,5 @@ def _record(summary: AirSummary) -> AirRecord:
         discharge_coefficient_out=summary.discharge_out,
         drain_share=summary.drain_share,
         loss_shares=summary.shares,
-        flows=[
-            FlowRecord(
-                pressure_pa=f.pressure_pa,
-                flow_in_m3_h=f.flow_in_m3_h,
-                flow_out_m3_h=f.flow_out_m3_h,
-                gap_velocity_m_s=f.gap_velocity_m_s,
-                reynolds=f.reynolds,
-                in_range=f.in_range,
-            )
-            for f in summary.flows
-        ],
+        flows=[FlowRecord.model_validate(f, from_attributes=True) for f in summary.flows],
     )
-
-
-def air_attributes(record: AirRecord) -> tuple[Stated, ...]:
-    """Return the air section as named attributes; names carry the unit."""
-    found = [
-        Stated("air_k_in", record.k_in, "1"),
-        Stated("air_k_out", record.k_out, "1"),
-        Stated("air_discharge_coefficient_in", record.discharge_coefficient_in, "1"),
-        Stated("air_discharge_coefficient_out", record.discharge_coefficient_out, "1"),
-        Stated("air_rated_pressure_pa", record.rated_pressure_pa, "Pa"),
-        Stated("air_density_kg_m3", record.air_density_kg_m3, "kg/m3"),
-        Stated("air_basis", record.basis),
-    ]
-    for flow in record.flows:
-        at = f"at_{flow.pressure_pa:g}_pa"
-        found.append(Stated(f"air_flow_in_{at}_m3_h", flow.flow_in_m3_h, "m3/h"))
-        found.append(Stated(f"air_flow_out_{at}_m3_h", flow.flow_out_m3_h, "m3/h"))
-    return tuple(found)

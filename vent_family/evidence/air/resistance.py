@@ -36,9 +36,9 @@ from vent_family.evidence.air.losses import corrected_loss
 from vent_family.evidence.air.state import AirState
 from vent_family.spec.areas import (
     OpenArea,
+    VentAreas,
+    areas_of,
     band_area_mm2,
-    drain_area_mm2,
-    open_areas,
     plane_area_mm2,
 )
 from vent_family.spec.forms import SlatForm
@@ -254,11 +254,13 @@ class VentAir:
         return replace(self, extras=())
 
 
-def vent_air(spec: VentSpec, extras: Sequence[ExtraLoss] = ()) -> VentAir:
-    """Return the air side of a resolved vent."""
+def vent_air(
+    spec: VentSpec, extras: Sequence[ExtraLoss] = (), areas: VentAreas | None = None
+) -> VentAir:
+    """Return the air side of a resolved vent; ``areas`` are its own, where known already."""
     section = spec.section
-    areas = tuple(sorted(open_areas(spec), key=lambda a: a.area_mm2))
-    face, drain = face_area_mm2(spec), drain_area_mm2(spec)
+    known = areas or areas_of(spec)
+    face, drain = face_area_mm2(spec), known.drain_mm2
     window = plane_area_mm2(spec, section.front_z_mm - EDGE_MM)
     foot = section.foot[0]
     # Widest plane behind the slats: what the inner mouth opens from.
@@ -302,7 +304,7 @@ def vent_air(spec: VentSpec, extras: Sequence[ExtraLoss] = ()) -> VentAir:
     return VentAir(
         part_number=spec.part_number,
         stack=section.stack,
-        areas=areas,
+        areas=tuple(sorted(known.open, key=lambda a: a.area_mm2)),
         opening_mm2=spec.opening.area_mm2,
         face_mm2=face,
         drain_mm2=drain,

@@ -9,7 +9,7 @@ import numpy as np
 
 from vent_family.evidence.air.resistance import VentAir, vent_air
 from vent_family.evidence.air.state import AirState, air_at
-from vent_family.spec.areas import OpenArea
+from vent_family.spec.areas import OpenArea, VentAreas
 from vent_family.spec.vent import VentSpec
 
 PRESSURES_PA: Final = (10.0, 25.0, 50.0)
@@ -51,9 +51,9 @@ class AirSummary:
     density_kg_m3: float
 
 
-def summarise(spec: VentSpec) -> AirSummary:
-    """Return the air summary of a resolved vent."""
-    return summary_of(vent_air(spec))
+def summarise(spec: VentSpec, areas: VentAreas | None = None) -> AirSummary:
+    """Return the air summary of a resolved vent; ``areas`` are its own, where known already."""
+    return summary_of(vent_air(spec, areas=areas))
 
 
 def summary_of(vent: VentAir, air: AirState | None = None) -> AirSummary:

@@ -1,135 +1,181 @@
-"""The printing section of a part's record: settings, places, walls, strength, time and cost."""
+"""Will it print: settings, places, walls and the six ways, as they stand in the record."""
 
 from __future__ import annotations
 
-from typing import Any
-
-from pydantic import Field
+from typing import Annotated
 
 from vent_family.base.frozen import Frozen
-from vent_family.evidence.cost.part import PartCost
-from vent_family.evidence.facts import Stated
+from vent_family.evidence.facts import Column, Fact, Shown
 from vent_family.evidence.printing.report import PrintReport
 from vent_family.evidence.printing.walls import Width
-from vent_family.evidence.strength.members import Member, bending_allowed_n
 
 
 class SettingsRecord(Frozen):
     """The print settings the part was designed for."""
 
-    nozzle_mm: float
-    line_width_mm: float
-    layer_mm: float
-    fine_layers_mm: list[tuple[float, float, float]] = Field(
-        description="from, to, layer height, above the bed"
-    )
-    text: str
-    layers: int
+    nozzle_mm: Annotated[float, Fact("diameter of the nozzle", "mm")]
+    line_width_mm: Annotated[float, Fact("width of a bead", "mm")]
+    layer_mm: Annotated[float, Fact("height of a layer", "mm")]
+    fine_layers_mm: Annotated[
+        list[tuple[float, float, float]], Fact("from, to, layer height, above the bed", "mm")
+    ]
+    text: Annotated[str, Fact("the settings in words")]
+    layers: Annotated[int, Fact("number of layers")]
 
 
 class PlacesRecord(Frozen):
     """Places of one kind that the layer below does not carry, and the largest of them."""
 
-    body: str
-    kind: str = Field(description="bridge, steep, ledge, overhang or floating")
-    places: int
-    largest_mm: float | None = Field(
-        description="span of a bridge, else reach; null for what floats"
-    )
-    at_height_mm: float
-    at_x_mm: float
-    at_y_mm: float
+    body: Annotated[str, Fact("vent or locknut", column=Column("body"))]
+    kind: Annotated[
+        str, Fact("bridge, steep, ledge, overhang or floating", column=Column("kind"))
+    ]
+    places: Annotated[int, Fact("how many places", column=Column("places"))]
+    largest_mm: Annotated[
+        float | None,
+        Fact(
+            "span of a bridge, else reach; null for what floats",
+            "mm",
+            column=Column("largest mm", ".2f"),
+        ),
+    ]
+    at_height_mm: Annotated[
+        float, Fact("height above the bed", "mm", column=Column("at height mm", ".1f"))
+    ]
+    at_x_mm: Annotated[float, Fact("place on the bed", "mm")]
+    at_y_mm: Annotated[float, Fact("place on the bed", "mm")]
 
 
 class WidthRecord(Frozen):
     """A measured width and where, part coordinates."""
 
-    width_mm: float
-    x_mm: float
-    y_mm: float
-    z_mm: float
+    width_mm: Annotated[float, Fact("width", "mm")]
+    x_mm: Annotated[float, Fact("place", "mm")]
+    y_mm: Annotated[float, Fact("place", "mm")]
+    z_mm: Annotated[float, Fact("place", "mm")]
 
 
 class OrientationRecord(Frozen):
     """One of the six ways to lay the part on the bed."""
 
-    name: str
-    height_mm: float
-    base_mm2: float
-    bridge_mm: float
-    scars_mm2: float
-    support_mm3: float
-    time_s: float
-    slat_lines: str
-    cost: float = Field(description="machine time and material with supports, shop's money")
+    name: Annotated[
+        str,
+        Fact("which side lies on the bed", column=Column("way", lambda r: r.name.replace("_", " "))),
+    ]
+    height_mm: Annotated[float, Fact("height", "mm", column=Column("height mm", ".0f"))]
+    base_mm2: Annotated[
+        float, Fact("area on the bed", "mm2", column=Column("on the bed mm2", ".0f"))
+    ]
+    bridge_mm: Annotated[
+        float, Fact("longest bridge", "mm", column=Column("longest bridge mm", ".1f"))
+    ]
+    scars_mm2: Annotated[
+        float,
+        Fact("area that would rest on supports", "mm2", column=Column("scars mm2", ".0f")),
+    ]
+    support_mm3: Annotated[
+        float,
+        Fact(
+            "volume of supports, counted as solid",
+            "mm3",
+            column=Column("supports cm3", lambda r: f"{r.support_mm3 / 1000.0:.1f}"),
+        ),
+    ]
+    time_s: Annotated[
+        float,
+        Fact(
+            "one part alone on the plate",
+            "s",
+            column=Column("hours", lambda r: f"{r.time_s / 3600.0:.1f}"),
+        ),
+    ]
+    slat_lines: Annotated[
+        str, Fact("how the layers run in the slats", column=Column("lines in slats", rank=1))
+    ]
+    cost: Annotated[
+        float,
+        Fact(
+            "machine time and material with supports, shop's money",
+            "money",
+            column=Column("machine and material", ".2f"),
+        ),
+    ]
 
 
-class MemberRecord(Frozen):
-    """A loaded member; stress and strength in ``unit``."""
-
-    name: str
-    load: str
-    stress: float
-    strength: float
-    unit: str
-    safety: float
-    deflection_mm: float | None
-    formula: str
+def _time_h(record: PrintingRecord) -> float:
+    """Return the time of one part alone on the plate, h."""
+    return record.time_s / 3600.0
 
 
-class OrderRecord(Frozen):
-    """Cost and price per good part in an order of so many, in ``currency``; days to print it."""
-
-    parts: int
-    material: float
-    machine: float
-    labour: float
-    scrap: float
-    cost: float
-    price: float
-    days: float
-
-
-class CostRecord(Frozen):
-    """What the part costs, by the shop's rates."""
-
-    currency: str
-    rates: str
-    parts_per_plate: int
-    plate_time_s: float
-    orders: list[OrderRecord]
-    mould_piece: float
-    mould_break_even_parts: float | None = Field(description="null: moulding never pays")
-    cut_stack_piece: float
-    cut_stack_plates: int
+def _longest_bridge(record: PrintingRecord) -> float | None:
+    """Return the longest bridge of the vent itself, mm; ``None`` if it has none."""
+    found = [p for p in record.places if p.kind == "bridge" and p.body == "vent"]
+    return found[0].largest_mm if found else None
 
 
 class PrintingRecord(Frozen):
     """Will it print, hold and pay."""
 
-    settings: SettingsRecord
-    time_s: float = Field(description="one part alone on the plate")
-    printed_mass_g: float
-    places: list[PlacesRecord]
-    thinnest_wall: WidthRecord | None
-    thinnest_slat: WidthRecord | None
-    narrowest_gap: WidthRecord | None
-    mark_stroke: WidthRecord | None
-    orientations: list[OrientationRecord]
-    strength: list[MemberRecord]
-    slat_breaks_at_n: float
-    strength_source: str
-    uv: str
-    flammability: str
-    heat_deflection_deg_c: float
-    cost: CostRecord | None = Field(description="null: the part does not fit on the bed")
+    settings: Annotated[
+        SettingsRecord,
+        Fact(
+            "settings the part was designed for",
+            attribute=Shown("print_settings", "", of=lambda r: r.settings.text, rank=-1),
+        ),
+    ]
+    time_s: Annotated[
+        float,
+        Fact(
+            "one part alone on the plate",
+            "s",
+            attribute=Shown("print_time_h", "h", of=_time_h, rank=-1),
+            index=Shown("print_time_h", "h", of=_time_h, digits=2),
+        ),
+    ]
+    printed_mass_g: Annotated[
+        float, Fact("mass of the layers laid", "g", attribute=Shown("printed_mass_g", rank=-1))
+    ]
+    places: Annotated[
+        list[PlacesRecord],
+        Fact(
+            "places the layer below does not carry",
+            attribute=Shown("longest_printed_bridge_mm", "mm", of=_longest_bridge, rank=1),
+        ),
+    ]
+    thinnest_wall: Annotated[
+        WidthRecord | None,
+        Fact(
+            "thinnest wall",
+            attribute=Shown(
+                "thinnest_wall_mm", "mm", of=lambda r: r.thinnest_wall and r.thinnest_wall.width_mm
+            ),
+        ),
+    ]
+    thinnest_slat: Annotated[
+        WidthRecord | None,
+        Fact(
+            "thinnest slat",
+            attribute=Shown(
+                "thinnest_slat_mm", "mm", of=lambda r: r.thinnest_slat and r.thinnest_slat.width_mm
+            ),
+        ),
+    ]
+    narrowest_gap: Annotated[
+        WidthRecord | None,
+        Fact(
+            "narrowest gap",
+            attribute=Shown(
+                "narrowest_gap_mm", "mm", of=lambda r: r.narrowest_gap and r.narrowest_gap.width_mm
+            ),
+        ),
+    ]
+    mark_stroke: Annotated[WidthRecord | None, Fact("thinnest stroke of the mark")]
+    orientations: Annotated[list[OrientationRecord], Fact("the six ways to lay the part down")]
 
 
-def printing_record(
-    report: PrintReport, strength: tuple[Member, ...], cost: PartCost | None, rates: str
-) -> PrintingRecord:
+def printing_record(report: PrintReport) -> PrintingRecord:
     """Return the section of a checked part."""
-    settings, profile = report.vent.settings, report.spec.material.print_profile
+    settings = report.vent.settings
     return PrintingRecord(
         settings=SettingsRecord(
             nozzle_mm=settings.nozzle_mm,
@@ -150,54 +196,8 @@ def printing_record(
             OrientationRecord.model_validate(way, from_attributes=True)
             for way in report.orientations
         ],
-        strength=[MemberRecord(**m.as_dict()) for m in strength],
-        slat_breaks_at_n=bending_allowed_n(report.spec),
-        strength_source=profile.strength_source,
-        uv=profile.uv,
-        flammability=profile.flammability,
-        heat_deflection_deg_c=profile.heat_deflection_deg_c,
-        cost=_cost(cost, rates),
     )
 
 
 def _width(width: Width | None) -> WidthRecord | None:
     return None if width is None else WidthRecord.model_validate(width, from_attributes=True)
-
-
-def _cost(cost: PartCost | None, rates: str) -> CostRecord | None:
-    if cost is None:
-        return None
-    return CostRecord(
-        currency=cost.currency,
-        rates=rates,
-        parts_per_plate=cost.plate.parts,
-        plate_time_s=cost.plate.seconds,
-        orders=[OrderRecord(**o.as_dict()) for o in cost.orders],
-        mould_piece=cost.others.mould_piece,
-        mould_break_even_parts=cost.others.mould_break_even,
-        cut_stack_piece=cost.others.stack_cost,
-        cut_stack_plates=cost.others.stack_plates,
-    )
-
-
-def printing_attributes(record: PrintingRecord) -> tuple[Stated, ...]:
-    """Return the section's key values as STEP attributes."""
-    found: list[Stated] = [
-        Stated("print_settings", record.settings.text),
-        Stated("print_time_h", record.time_s / 3600.0, "h"),
-        Stated("printed_mass_g", record.printed_mass_g, "g"),
-        Stated("slat_breaks_at_n", record.slat_breaks_at_n, "N"),
-    ]
-    widths: dict[str, Any] = {
-        "thinnest_wall_mm": record.thinnest_wall,
-        "thinnest_slat_mm": record.thinnest_slat,
-        "narrowest_gap_mm": record.narrowest_gap,
-    }
-    found += [Stated(n, w.width_mm, "mm") for n, w in widths.items() if w is not None]
-    bridges = [p.largest_mm for p in record.places if p.kind == "bridge" and p.body == "vent"]
-    if bridges and bridges[0] is not None:
-        found.append(Stated("longest_printed_bridge_mm", bridges[0], "mm"))
-    for member in record.strength:
-        name = member.name.replace(" ", "_")
-        found.append(Stated(f"safety_{name}", member.safety, "1"))
-    return tuple(found)

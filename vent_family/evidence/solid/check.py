@@ -10,7 +10,7 @@ from vent_family.base.arrays import FloatArray, IntArray
 from vent_family.base.limits import ESTIMATE_VOLUME, MESH_VOLUME, SIGHT_MARGIN_MIN
 from vent_family.evidence.result import CheckResult
 from vent_family.evidence.solid.volume import estimate_volume_mm3
-from vent_family.geometry.measure import mass_properties
+from vent_family.geometry.measure import MassProperties, mass_properties
 from vent_family.mesh.triangles import edge_multiplicity, is_watertight, mesh_volume_mm3
 from vent_family.spec.vent import VentSpec
 
@@ -27,9 +27,9 @@ class SolidFacts:
     face_count: int
 
 
-def measure(solid: cq.Solid) -> SolidFacts:
-    """Return volume, surface, centroid, box and face count of a solid."""
-    mass = mass_properties(solid.wrapped)
+def measure(solid: cq.Solid, mass: MassProperties | None = None) -> SolidFacts:
+    """Return volume, surface, centroid, box and face count of a solid; ``mass`` if known."""
+    mass = mass or mass_properties(solid.wrapped)
     box = solid.BoundingBox()
     return SolidFacts(
         volume_mm3=mass.volume_mm3,

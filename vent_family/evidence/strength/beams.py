@@ -34,7 +34,7 @@ def middle_deflection_mm(
 
 
 @dataclass(frozen=True, eq=False)
-class Section:
+class CrossSection:
     """A plane section about its own centroid; mm.
 
     ``inertia_mm4`` is [[int u u, int u v], [int u v, int v v]] over the area, ``corners_mm`` (n, 2)
@@ -46,7 +46,7 @@ class Section:
     corners_mm: FloatArray
 
 
-def section_of(outline: Sequence[tuple[float, float]]) -> Section:
+def section_of(outline: Sequence[tuple[float, float]]) -> CrossSection:
     """Return the section of a simple polygon, by Green's theorem (either sense of turning)."""
     p = np.asarray(outline, dtype=np.float64)
     q = np.roll(p, -1, axis=0)
@@ -68,7 +68,7 @@ def section_of(outline: Sequence[tuple[float, float]]) -> Section:
     ).sum() / 24.0
     sign = 1.0 if area > 0.0 else -1.0
     inertia = sign * np.array([[uu, uv], [uv, vv]])
-    return Section(float(abs(area)), inertia, p)
+    return CrossSection(float(abs(area)), inertia, p)
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +81,7 @@ class BeamResult:
 
 
 def fixed_beam(
-    section: Section,
+    section: CrossSection,
     span_mm: float,
     load_n: float,
     direction: tuple[float, float],

@@ -68,6 +68,19 @@ class Member:
         )
 
 
+@dataclass(frozen=True, slots=True)
+class StrengthReport:
+    """All loaded members, and the push (N) on one slat at which it is expected to break."""
+
+    members: tuple[Member, ...]
+    slat_breaks_at_n: float
+
+
+def strength_report(spec: VentSpec) -> StrengthReport:
+    """Return what is computed about a vent's strength."""
+    return StrengthReport(members(spec), bending_allowed_n(spec))
+
+
 def members(spec: VentSpec) -> tuple[Member, ...]:
     """Return every loaded member of a vent, the weakest slat first."""
     found = [slat_under_thumb(spec)]
@@ -210,10 +223,12 @@ def bending_allowed_n(spec: VentSpec) -> float:
 
 __all__ = [
     "Member",
+    "StrengthReport",
     "bending_allowed_n",
     "members",
     "neck_under_torque",
     "slat_under_thumb",
     "snap_arm",
+    "strength_report",
     "thread_under_torque",
 ]

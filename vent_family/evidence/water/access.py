@@ -10,11 +10,12 @@ from __future__ import annotations
 
 import heapq
 from dataclasses import dataclass
-from typing import Final
+from typing import Annotated, Final
 
 from shapely.geometry import Polygon, box
 from shapely.geometry.base import BaseGeometry
 
+from vent_family.evidence.facts import Fact
 from vent_family.spec.section import Section
 
 FAR_MM: Final = 1e3
@@ -43,11 +44,11 @@ PROBES: Final = (
 class ProbeResult:
     """One probe: does its tip fit all the way in, and can it do so as a straight, stiff rod."""
 
-    numeral: int
-    title: str
-    diameter_mm: float
-    fits_through: bool
-    passes: bool
+    numeral: Annotated[int, Fact("first numeral of IEC 60529")]
+    title: Annotated[str, Fact("the probe in words")]
+    diameter_mm: Annotated[float, Fact("diameter of the probe", "mm")]
+    fits_through: Annotated[bool, Fact("does its tip fit all the way in")]
+    passes: Annotated[bool, Fact("can it be pushed in, stiff ones straight")]
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,9 +59,11 @@ class AccessReport:
     straight path as well; wires that bend are covered by ``fits_through``.
     """
 
-    sphere_mm: float
-    bound_by: str
-    probes: tuple[ProbeResult, ...]
+    sphere_mm: Annotated[
+        float, Fact("largest sphere that passes", "mm", attribute="access_largest_sphere_mm")
+    ]
+    bound_by: Annotated[str, Fact("section or ribs")]
+    probes: Annotated[tuple[ProbeResult, ...], Fact("probe by probe")]
 
 
 def access_report(section: Section, widest_bay_mm: float) -> AccessReport:

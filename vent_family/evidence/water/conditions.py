@@ -5,10 +5,12 @@ from __future__ import annotations
 import difflib
 import math
 from dataclasses import dataclass
+from typing import Annotated
 
 from vent_family.base.limits import DEPRESSION_MAX, FACE_VELOCITY_MAX, MOUNTING_TILT_MAX
 from vent_family.base.problems import InputError, Problem
 from vent_family.catalog.model import DRY, CatalogRow
+from vent_family.evidence.facts import Fact, Shown
 from vent_family.evidence.water.exposures import EXPOSURES, Exposure
 from vent_family.spec.families import filled_row
 
@@ -20,10 +22,22 @@ class Conditions:
     The tilt is positive where the vent leans back, its face looking upwards.
     """
 
-    exposures: tuple[str, ...]
-    face_velocity_m_s: float
-    depression_pa: float
-    tilt_deg: float
+    exposures: Annotated[
+        tuple[str, ...],
+        Fact(
+            "names of the exposures",
+            attribute=Shown("water_exposures", "", of=lambda c: "/".join(c.exposures) or "dry"),
+        ),
+    ]
+    face_velocity_m_s: Annotated[
+        float, Fact("air drawn in, on the open face", "m/s", attribute="water_face_velocity_m_s")
+    ]
+    depression_pa: Annotated[
+        float, Fact("inside below outside", "Pa", attribute="water_fan_depression_pa")
+    ]
+    tilt_deg: Annotated[
+        float, Fact("lean, face upwards", "deg", attribute="water_mounting_tilt_deg")
+    ]
 
     @property
     def table(self) -> tuple[Exposure, ...]:

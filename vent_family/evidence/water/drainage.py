@@ -18,7 +18,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Final
+from typing import Annotated, Final
 
 import numpy as np
 from scipy.optimize import brentq
@@ -30,6 +30,7 @@ from vent_family.base.constants import (
     PASCAL_PER_MM_WATER,
     SURFACE_TENSION_N_M,
 )
+from vent_family.evidence.facts import Fact
 from vent_family.evidence.water.properties import head_mm, puddle_mm
 from vent_family.spec.section import Section
 
@@ -68,20 +69,20 @@ class DrainageReport:
     that has run in by the end.
     """
 
-    inflow_l_min: float
-    capacity_l_min: float
-    level_mm: float
-    sill_mm: float
-    margin_mm: float
-    capillary_mm: float
-    suction_mm: float
-    tilt_mm: float
-    flow_mm: float
-    regime: str
-    bridged: bool
-    overflow_s: float | None
-    overflow_l: float
-    held_l: float
+    inflow_l_min: Annotated[float, Fact("water that runs into the trough", "L/min")]
+    capacity_l_min: Annotated[float, Fact("largest inflow the sill holds back", "L/min")]
+    level_mm: Annotated[float, Fact("level at the sill", "mm")]
+    sill_mm: Annotated[float, Fact("top of the sill", "mm")]
+    margin_mm: Annotated[float, Fact("what the sill stands above the level", "mm")]
+    capillary_mm: Annotated[float, Fact("part of the level due to surface tension", "mm")]
+    suction_mm: Annotated[float, Fact("part due to the depression inside", "mm")]
+    tilt_mm: Annotated[float, Fact("part due to lean and roll", "mm")]
+    flow_mm: Annotated[float, Fact("part due to the flow", "mm")]
+    regime: Annotated[str, Fact("what holds the flow back")]
+    bridged: Annotated[bool, Fact("a film closes the drain")]
+    overflow_s: Annotated[float | None, Fact("time until it runs over; null: never", "s")]
+    overflow_l: Annotated[float, Fact("volume that has run over by the end", "L")]
+    held_l: Annotated[float, Fact("volume left in the trough", "L")]
 
 
 def trough_of(section: Section, floor_width_mm: float, bays: int) -> Trough:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import asdict, dataclass, fields, replace
-from typing import Any, Literal
+from typing import Annotated, Any, Final, Literal
 
+from vent_family.evidence.facts import Fact, Shown
 from vent_family.evidence.water.access import AccessReport
 from vent_family.evidence.water.conditions import Conditions
 from vent_family.evidence.water.drainage import DrainageReport
@@ -12,6 +13,7 @@ from vent_family.evidence.water.sight import SightReport
 
 Outcome = Literal["holds", "marginal", "fails"]
 
+RANGE: Final = "unit of the range"
 CAUTION = (
     "Predicted from geometry and published correlations, not measured and not a rating. The two"
     " numbers of each range are two assumptions on splash; sheets of water that a jet drives along"
@@ -23,8 +25,8 @@ CAUTION = (
 class Range:
     """The two answers of the splash bracket, lower and higher."""
 
-    low: float
-    high: float
+    low: Annotated[float, Fact("mild splash assumption", RANGE)]
+    high: Annotated[float, Fact("severe splash assumption", RANGE)]
 
     @staticmethod
     def of(values: list[float]) -> Range:
@@ -36,20 +38,20 @@ class Range:
 class Penetration:
     """Drop class: diameter (mm), share of the arriving mass, share of the class that passes."""
 
-    diameter_mm: float
-    share: float
-    passes: Range
+    diameter_mm: Annotated[float, Fact("diameter of the drops", "mm")]
+    share: Annotated[float, Fact("share of the arriving mass", "1")]
+    passes: Annotated[Range, Fact("share of the class that passes", "1")]
 
 
 @dataclass(frozen=True, slots=True)
 class Balance:
     """Water of one exposure under the severe splash assumption, in litres; in = all the rest."""
 
-    in_l: float
-    drained_l: float
-    passed_l: float
-    returned_l: float
-    held_l: float
+    in_l: Annotated[float, Fact("water that arrives", "L")]
+    drained_l: Annotated[float, Fact("water that leaves by the drain", "L")]
+    passed_l: Annotated[float, Fact("water that gets inside", "L")]
+    returned_l: Annotated[float, Fact("water thrown back out", "L")]
+    held_l: Annotated[float, Fact("water that stays on slats and in the trough", "L")]
 
     @property
     def error_l(self) -> float:
@@ -61,11 +63,11 @@ class Balance:
 class Verdict:
     """Predicted outcome of one exposure, what limits it, and what would mend it."""
 
-    outcome: Outcome
-    mechanism: str
-    reason: str
-    change: str
-    deciding_test: str
+    outcome: Annotated[Outcome, Fact("predicted outcome")]
+    mechanism: Annotated[str, Fact("what limits it")]
+    reason: Annotated[str, Fact("why")]
+    change: Annotated[str, Fact("a change that was tried and helps")]
+    deciding_test: Annotated[str, Fact("the accredited test that decides")]
 
     def sentence(self, exposure: str) -> str:
         """Return the verdict as one line."""
@@ -90,42 +92,74 @@ class ExposureReport:
     where water first stays, outermost bank first; trough, ceiling and outer face are not in it.
     """
 
-    name: str
-    worst_elevation_deg: float
-    time_s: float
-    arriving_l: float
-    passed_l: Range
-    passed_share: Range
-    direct_share: float
-    splash_share: float
-    drip_share: float
-    overflow_share: float
-    caught_by_bank: tuple[float, ...]
-    by_diameter: tuple[Penetration, ...]
-    drainage: DrainageReport
-    drainage_tilted: DrainageReport
-    tilt_limit_deg: float
-    balance: Balance
-    verdict: Verdict
+    name: Annotated[str, Fact("name of the exposure")]
+    worst_elevation_deg: Annotated[
+        float, Fact("direction of arrival that lets most through, above the horizon", "deg")
+    ]
+    time_s: Annotated[float, Fact("time the water is on the vent", "s")]
+    arriving_l: Annotated[float, Fact("water through the open face in that time", "L")]
+    passed_l: Annotated[
+        Range,
+        Fact(
+            "water that gets inside, overflow included",
+            "L",
+            attribute=(
+                Shown("water_{name}_passes_low_cm3", "cm3", of=lambda e: 1000.0 * e.passed_l.low),
+                Shown("water_{name}_passes_high_cm3", "cm3", of=lambda e: 1000.0 * e.passed_l.high),
+            ),
+        ),
+    ]
+    passed_share: Annotated[Range, Fact("that as share of the arriving water", "1")]
+    direct_share: Annotated[float, Fact("share that passes and touched nothing", "1")]
+    splash_share: Annotated[float, Fact("share that passes after splashing", "1")]
+    drip_share: Annotated[float, Fact("share that passes dripping", "1")]
+    overflow_share: Annotated[float, Fact("share that runs over the sill", "1")]
+    caught_by_bank: Annotated[
+        tuple[float, ...], Fact("share that first stays on each bank, outermost first", "1")
+    ]
+    by_diameter: Annotated[tuple[Penetration, ...], Fact("by size of the drops")]
+    drainage: Annotated[
+        DrainageReport,
+        Fact(
+            "the trough as mounted",
+            attribute=Shown(
+                "water_{name}_sill_margin_mm", "mm", of=lambda e: e.drainage.margin_mm
+            ),
+        ),
+    ]
+    drainage_tilted: Annotated[DrainageReport, Fact("the trough leaning and rolled by more")]
+    tilt_limit_deg: Annotated[float, Fact("lean at which the pool reaches the sill", "deg")]
+    balance: Annotated[Balance, Fact("where the water goes, severe splash assumption")]
+    verdict: Annotated[
+        Verdict,
+        Fact(
+            "predicted outcome",
+            attribute=(
+                Shown("water_{name}_predicted", "", of=lambda e: e.verdict.outcome, rank=-1),
+                Shown("water_{name}_limited_by", "", of=lambda e: e.verdict.mechanism, rank=-1),
+                Shown("water_{name}_decided_by", "", of=lambda e: e.verdict.deciding_test),
+            ),
+        ),
+    ]
 
 
 @dataclass(frozen=True, slots=True)
 class CutSize:
     """Drop diameters (mm) of which half and 99 % are caught, at a face velocity."""
 
-    face_velocity_m_s: float
-    d50_mm: float | None
-    d99_mm: float | None
+    face_velocity_m_s: Annotated[float, Fact("face velocity", "m/s")]
+    d50_mm: Annotated[float | None, Fact("diameter of which half is caught", "mm")]
+    d99_mm: Annotated[float | None, Fact("diameter of which 99 % is caught", "mm")]
 
 
 @dataclass(frozen=True, slots=True)
 class UpsideDown:
     """The vent mounted the wrong way up: always unsafe for a part with one right way up."""
 
-    unsafe: bool
-    basin_mm: float
-    fill_s: float | None
-    reason: str
+    unsafe: Annotated[bool, Fact("always, for a part with one right way up")]
+    basin_mm: Annotated[float, Fact("depth of the basin that the ceiling makes", "mm")]
+    fill_s: Annotated[float | None, Fact("time until it is full; null where nothing runs in", "s")]
+    reason: Annotated[str, Fact("why")]
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,11 +7,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Annotated
 from typing import Final
 
 import numpy as np
 
 from vent_family.base.arrays import FloatArray
+from vent_family.evidence.facts import Fact
 from vent_family.spec.section import Section
 from vent_family.spec.sightlines import critical_slopes, free_widths
 
@@ -32,13 +34,21 @@ class SightReport:
     margin of the nearest line at that elevation, for aiming a nozzle.
     """
 
-    margin_mm: float
-    worst_elevation_deg: float
-    open_deg: tuple[tuple[float, float], ...]
-    drain_margin_mm: float | None
-    from_below_margin_mm: float | None
-    plan_limit_deg: float
-    by_elevation: tuple[tuple[float, float], ...]
+    margin_mm: Annotated[float, Fact("by how much the nearest straight line misses", "mm")]
+    worst_elevation_deg: Annotated[float, Fact("where that line comes from", "deg")]
+    open_deg: Annotated[
+        tuple[tuple[float, float], ...], Fact("elevations from which a line leads inside", "deg")
+    ]
+    drain_margin_mm: Annotated[float | None, Fact("through the drain slot; null: none", "mm")]
+    from_below_margin_mm: Annotated[
+        float | None, Fact("lines that climb inwards; null: none", "mm")
+    ]
+    plan_limit_deg: Annotated[
+        float, Fact("angle in plan beyond which ribs alone stop every line", "deg")
+    ]
+    by_elevation: Annotated[
+        tuple[tuple[float, float], ...], Fact("elevation and margin at it", "deg, mm")
+    ]
 
 
 def sight_report(section: Section, widest_bay_mm: float) -> SightReport:

@@ -1,0 +1,89 @@
+"""Everything known about one part, each thing made when first asked for and never twice."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import cadquery as cq
+
+from vent_family.base.frozen import Frozen
+from vent_family.base.shop import Shop, demo_shop
+from vent_family.evidence.result import CheckResult
+from vent_family.geometry.measure import MassProperties, mass_properties
+from vent_family.geometry.vent import VentSolids, build_solids
+from vent_family.mesh.vent import Meshes, meshes_of
+from vent_family.spec.vent import VentSpec
+
+if TYPE_CHECKING:
+    from vent_family.evidence.kind import Kind
+
+Report = TypeVar("Report")
+
+
+@dataclass(frozen=True, slots=True)
+class Rates:
+    """A shop's rates and speeds, and where they come from in a few words."""
+
+    shop: Shop
+    source: str
+
+
+def demo_rates() -> Rates:
+    """Return the rates that come with the package."""
+    return Rates(demo_shop(), "demo rates, invented")
+
+
+class PartContext:
+    """One part for all kinds of evidence: its specification, solids, meshes and reports.
+
+    Solids, meshes, mass properties and reports are made when first asked for and kept.
+    """
+
+    def __init__(self, spec: VentSpec, rates: Rates | None = None) -> None:
+        # Imported here: the kinds of evidence are made with contexts in mind, not the other way.
+        from vent_family.evidence.kinds import KINDS
+
+        self.spec = spec
+        self.rates = rates or demo_rates()
+        self.kinds: tuple[Kind[Any], ...] = tuple(KINDS)
+        self._masses: dict[int, tuple[cq.Shape, MassProperties]] = {}
+        self._reports: dict[str, Any] = {}
+        self._records: dict[str, Frozen] = {}
+
+    @cached_property
+    def solids(self) -> VentSolids:
+        """The exact solids; raises ``GeometryError`` where the kernel makes none."""
+        return build_solids(self.spec)
+
+    @cached_property
+    def meshes(self) -> Meshes:
+        """The meshes that are exported, by body."""
+        return meshes_of(self.solids)
+
+    def mass(self, shape: cq.Shape) -> MassProperties:
+        """Return volume, surface and centroid of one of the part's shapes."""
+        key = id(shape)
+        if key not in self._masses:
+            # The shape is kept beside its numbers, or another one could take its address.
+            self._masses[key] = (shape, mass_properties(shape.wrapped))
+        return self._masses[key][1]
+
+    def of(self, kind: Kind[Report]) -> Report:
+        """Return the report of a kind of evidence."""
+        if kind.name not in self._reports:
+            self._reports[kind.name] = kind.compute(self)
+        report: Report = self._reports[kind.name]
+        return report
+
+    def record(self, kind: Kind[Any]) -> Frozen:
+        """Return a kind's report as it stands in the record."""
+        if kind.name not in self._records:
+            self._records[kind.name] = kind.record(self)
+        return self._records[kind.name]
+
+    def checks(self, *, binding: bool | None = None) -> tuple[CheckResult, ...]:
+        """Return the verdicts of all kinds in order, or of the binding ones or the others only."""
+        wanted = [k for k in self.kinds if binding is None or k.binding == binding]
+        return tuple(check for kind in wanted for check in kind.checks(self))

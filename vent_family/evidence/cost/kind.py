@@ -1,0 +1,66 @@
+"""Cost as a kind of evidence."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from vent_family.evidence.cost.part import PartCost, part_cost
+from vent_family.evidence.cost.record import CostRecord, CostSection, OrderRecord, cost_section
+from vent_family.evidence.facts import table
+from vent_family.evidence.kind import Kind
+from vent_family.evidence.printing.kind import PRINTING
+
+if TYPE_CHECKING:
+    from vent_family.evidence.context import PartContext
+
+
+class Cost(Kind[PartCost | None]):
+    """What the part costs by the shop's rates; nothing where it does not fit on the bed."""
+
+    name = "cost"
+    section = "printing"
+    record_type = CostSection
+    heading = "Cost"
+
+    def compute(self, context: PartContext) -> PartCost | None:
+        """Return plate, orders and the other ways to make the part."""
+        return part_cost(context.of(PRINTING), context.rates.shop)
+
+    def record(self, context: PartContext) -> CostSection:
+        """Return the costs."""
+        return cost_section(context.of(self), context.rates.source)
+
+    def chapter(self, context: PartContext) -> list[str]:
+        """Return the table of orders, its formulas, and the other ways."""
+        return cost_lines(cost_section(context.of(self), context.rates.source).cost)
+
+
+def cost_lines(cost: CostRecord | None) -> list[str]:
+    """Return the cost part of the report, formulas shown."""
+    if cost is None:
+        return ["Not computed: the part does not fit on the bed of the table of rates."]
+    never = "moulding never pays"
+    even = cost.mould_break_even_parts
+    pays = never if even is None else f"a tool pays from {even:.0f} parts on"
+    stack = "dearer" if cost.cut_stack_piece > cost.orders[-2].cost else "cheaper"
+    return [
+        f"Rates: {cost.rates}. {cost.parts_per_plate} on a plate,"
+        f" {cost.plate_time_s / 3600.0:.1f} h a plate. Per good part, {cost.currency}:",
+        "",
+        *table(cost.orders, OrderRecord),
+        "",
+        "- material = mass x (1 + waste) x price per kg",
+        "- machine = hours per plate x machine-hour rate / parts per plate",
+        "- labour = rate x (minutes per plate / parts per plate + minutes per part"
+        " + minutes per order / parts in the order)",
+        "- scrap = (what is spent on every part printed) x s / (1 - s)",
+        "- price = cost x (1 + margin)",
+        "",
+        f"Moulded, a piece would cost {cost.mould_piece:.2f}; N = (tool + setup) / (cost printed"
+        f" - cost moulded), at the cost of 1,000 printed: {pays}.",
+        f"As {cost.cut_stack_plates} plates cut from sheet and stacked by hand it would cost"
+        f" {cost.cut_stack_piece:.2f}, which is {stack} at any number, since neither needs a tool.",
+    ]
+
+
+COST = Cost()

@@ -1,0 +1,63 @@
+"""What a part costs, as it stands in the record."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from vent_family.base.frozen import Frozen
+from vent_family.evidence.cost.part import PartCost
+from vent_family.evidence.facts import Column, Fact
+
+
+class OrderRecord(Frozen):
+    """Cost and price per good part in an order of so many, in ``currency``; days to print it."""
+
+    parts: Annotated[int, Fact("parts in the order", column=Column("order"))]
+    material: Annotated[float, Fact("material", "money", column=Column("material", ".2f"))]
+    machine: Annotated[float, Fact("machine hours", "money", column=Column("machine", ".2f"))]
+    labour: Annotated[float, Fact("labour", "money", column=Column("labour", ".2f"))]
+    scrap: Annotated[float, Fact("parts printed in vain", "money", column=Column("scrap", ".2f"))]
+    cost: Annotated[float, Fact("sum of these", "money", column=Column("cost", ".2f"))]
+    price: Annotated[float, Fact("cost and margin", "money", column=Column("price", ".2f"))]
+    days: Annotated[float, Fact("days to print the order", "d", column=Column("days", ".1f"))]
+
+
+class CostRecord(Frozen):
+    """What the part costs, by the shop's rates."""
+
+    currency: Annotated[str, Fact("money of all costs and prices")]
+    rates: Annotated[str, Fact("where the rates come from")]
+    parts_per_plate: Annotated[int, Fact("parts on a full plate")]
+    plate_time_s: Annotated[float, Fact("time of a full plate", "s")]
+    orders: Annotated[list[OrderRecord], Fact("per good part, by size of the order")]
+    mould_piece: Annotated[float, Fact("a moulded piece, without its tool", "money")]
+    mould_break_even_parts: Annotated[
+        float | None, Fact("parts from which a tool pays; null: moulding never pays", "1")
+    ]
+    cut_stack_piece: Annotated[float, Fact("plates cut from sheet, stacked by hand", "money")]
+    cut_stack_plates: Annotated[int, Fact("plates in such a stack")]
+
+
+class CostSection(Frozen):
+    """The cost of parts that fit on the bed."""
+
+    cost: Annotated[CostRecord | None, Fact("null: the part does not fit on the bed")]
+
+
+def cost_section(cost: PartCost | None, rates: str) -> CostSection:
+    """Return what the record says of a part's cost; ``rates`` says where the rates come from."""
+    if cost is None:
+        return CostSection(cost=None)
+    return CostSection(
+        cost=CostRecord(
+            currency=cost.currency,
+            rates=rates,
+            parts_per_plate=cost.plate.parts,
+            plate_time_s=cost.plate.seconds,
+            orders=[OrderRecord(**o.as_dict()) for o in cost.orders],
+            mould_piece=cost.others.mould_piece,
+            mould_break_even_parts=cost.others.mould_break_even,
+            cut_stack_piece=cost.others.stack_cost,
+            cut_stack_plates=cost.others.stack_plates,
+        )
+    )

@@ -1,0 +1,25 @@
+"""All kinds of evidence, in the order in which a part's record and its attributes state them."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from vent_family.evidence.air.kind import AIR
+from vent_family.evidence.cost.kind import COST
+from vent_family.evidence.kind import Registry
+from vent_family.evidence.printing.kind import PRINTING
+from vent_family.evidence.solid.kind import AREAS, SOLID, THREAD
+from vent_family.evidence.strength.kind import STRENGTH
+from vent_family.evidence.verdicts import VERDICTS
+from vent_family.evidence.water.kind import WATER
+
+KINDS: Final = Registry()
+KINDS.register(SOLID)
+KINDS.register(AREAS)
+KINDS.register(AIR)
+KINDS.register(THREAD)
+KINDS.register(PRINTING)
+KINDS.register(STRENGTH)
+KINDS.register(COST)
+KINDS.register(VERDICTS)
+KINDS.register(WATER)

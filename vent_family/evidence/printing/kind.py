@@ -1,0 +1,87 @@
+"""Printing as a kind of evidence."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from vent_family.evidence.facts import table
+from vent_family.evidence.kind import Kind, Picture
+from vent_family.evidence.printing.record import (
+    OrientationRecord,
+    PlacesRecord,
+    PrintingRecord,
+    printing_record,
+)
+from vent_family.evidence.printing.report import PrintReport, print_report
+from vent_family.evidence.result import CheckResult
+
+if TYPE_CHECKING:
+    from vent_family.evidence.context import PartContext
+
+
+class Printing(Kind[PrintReport]):
+    """Will it print without supports, and in what time."""
+
+    name = "printing"
+    section = "printing"
+    record_type = PrintingRecord
+    heading = "Places the layer below does not carry"
+
+    def compute(self, context: PartContext) -> PrintReport:
+        """Slice the vent and its locknut, search every layer and compare the six ways."""
+        meshes = context.meshes
+        return print_report(context.spec, meshes[""], meshes.get("locknut"), context.rates.shop)
+
+    def record(self, context: PartContext) -> PrintingRecord:
+        """Return what was found, without strength and cost."""
+        return printing_record(context.of(self))
+
+    def checks(self, context: PartContext) -> tuple[CheckResult, ...]:
+        """Return the verdicts on printing."""
+        return context.of(self).checks()
+
+    def figures(self, context: PartContext) -> dict[str, Picture]:
+        """Return the part on the bed with every uncarried place marked."""
+        # Imported here: the renderer takes a while to load, and only this needs it.
+        from vent_family.evidence.printing.scene import print_scene
+
+        spec = context.spec
+        way = spec.print_orientation.replace("_", " ")
+        title = f"{spec.part_number} {spec.revision}, {way}, {spec.material.name}"
+        scene = print_scene(context.of(self).vent, title)
+        return {"print": Picture(scene, "places the layer below does not carry")}
+
+    def sentences(self, context: PartContext) -> list[str]:
+        """Return settings, layers, time and mass."""
+        record = self.record(context)
+        way = context.spec.print_orientation.replace("_", " ")
+        return [
+            f"Print it {way}: {record.settings.text}.",
+            f"{record.settings.layers} layers, {record.time_s / 3600.0:.1f} h alone on the plate,"
+            f" {record.printed_mass_g:.1f} g.",
+        ]
+
+    def chapter(self, context: PartContext) -> list[str]:
+        """Return the tables of places and of the six ways."""
+        record = printing_record(context.of(self))
+        stated = context.spec.print_orientation
+        ways = [
+            o.model_copy(update={"name": f"{o.name} (stated)"}) if o.name == stated else o
+            for o in record.orientations
+        ]
+        return [
+            "A bridge is held at both ends; a steep place lies on half a bead of the layer below; a"
+            " ledge is a single short step; overhangs and floating places need supports.",
+            "",
+            *table(record.places, PlacesRecord),
+            "",
+            "## The six ways to lay it down",
+            "",
+            "Coarse slices, one part alone without heating up; supports are counted as solid,"
+            " taking them off is not counted.",
+            "",
+            *table(ways, OrientationRecord),
+        ]
+
+
+PRINTING = Printing()

@@ -1,0 +1,39 @@
+"""A part's report as Markdown, for people: the chapters of the kinds of evidence that have one."""
+
+from __future__ import annotations
+
+from vent_family.evidence.context import PartContext
+from vent_family.evidence.facts import table
+from vent_family.evidence.kinds import KINDS
+from vent_family.evidence.result import CheckResult
+from vent_family.evidence.verdicts import CheckRecord, check_records
+
+
+def report_checks(context: PartContext) -> tuple[CheckResult, ...]:
+    """Return the verdicts of the kinds of evidence that the report is about."""
+    return tuple(check for kind in KINDS if kind.heading for check in kind.checks(context))
+
+
+def report_text(context: PartContext, captions: dict[str, str] | None = None) -> str:
+    """Return the report: what to know first, pictures, verdicts, and the kinds' chapters.
+
+    ``captions`` names the pictures by file; without them none is shown.
+    """
+    spec = context.spec
+    told = [kind for kind in KINDS if kind.heading]
+    sentences = [sentence for kind in told for sentence in kind.sentences(context)]
+    lines = [
+        f"# {spec.part_number} {spec.revision}: will it print, hold and pay?",
+        "",
+        f"{spec.description}. {spec.material.name}, {spec.material.description}.",
+        "",
+        *(f"- {sentence}" for sentence in sentences),
+        "- Predicted, not measured. Print one and look at it before printing many.",
+    ]
+    for file, caption in (captions or {}).items():
+        lines += ["", f"![{caption}]({file})"]
+    verdicts = table(check_records(report_checks(context)), CheckRecord)
+    lines += ["", "## Verdicts", "", *verdicts]
+    for kind in told:
+        lines += ["", f"## {kind.heading}", "", *kind.chapter(context)]
+    return "\n".join(lines) + "\n"
