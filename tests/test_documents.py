@@ -13,7 +13,7 @@ from tests.helpers.rows import spec
 from vent_family.catalog.reference import column_reference
 from vent_family.release.library import build_time
 from vent_family.release.part import release_part
-from vent_family.release.record import PartRecord
+from vent_family.release.record import record_type
 
 ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -69,8 +69,8 @@ def test_record_follows_its_published_schema(tmp_path: Path) -> None:
     resolved = spec("round", size="M20x1.5", slat_form="folded")
     release_part(resolved, tmp_path / "T1", row_hash="0" * 16, time_stamp=build_time())
     data = json.loads((tmp_path / "T1" / "T1.json").read_text(encoding="utf-8"))
-    jsonschema.validate(data, PartRecord.model_json_schema())
+    jsonschema.validate(data, record_type().model_json_schema())
     assert data["schema_version"] == "1.0"
     assert set(data["files"]) == {p.name for p in (tmp_path / "T1").iterdir()}
     with pytest.raises(jsonschema.ValidationError):
-        jsonschema.validate(data | {"mesh": {}}, PartRecord.model_json_schema())
+        jsonschema.validate(data | {"mesh": {}}, record_type().model_json_schema())

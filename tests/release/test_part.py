@@ -14,8 +14,8 @@ from tests.helpers.part21 import Exchange
 from tests.helpers.rows import spec
 from vent_family.catalog.names import files_of
 from vent_family.evidence.result import CheckResult, passed
+from vent_family.evidence.solid import kind as solid_kind
 from vent_family.files.step.write import read_step
-from vent_family.release import examine
 from vent_family.release.examine import CheckFailedError
 from vent_family.release.library import build_time
 from vent_family.release.part import release_part
@@ -182,7 +182,7 @@ def test_a_failed_check_writes_nothing_and_keeps_the_last_files(
     release_part(good, target, row_hash="a" * 16, time_stamp=build_time())
     before = (target / "T1.json").read_bytes()
     failing = CheckResult("one piece", "fail", "two solids")
-    monkeypatch.setattr(examine, "check_vent", lambda *_: (failing,))
+    monkeypatch.setattr(solid_kind, "check_vent", lambda *_: (failing,))
     with pytest.raises(CheckFailedError, match="one piece: two solids"):
         release_part(good, target, row_hash="b" * 16, time_stamp=build_time())
     assert (target / "T1.json").read_bytes() == before

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any, Final, TypeVar
 
 import cadquery as cq
 
@@ -21,6 +21,9 @@ if TYPE_CHECKING:
 
 Report = TypeVar("Report")
 
+DEMO_RATES: Final = "demo rates, invented"
+"""Where the rates come from that come with the package."""
+
 
 @dataclass(frozen=True, slots=True)
 class Rates:
@@ -32,7 +35,7 @@ class Rates:
 
 def demo_rates() -> Rates:
     """Return the rates that come with the package."""
-    return Rates(demo_shop(), "demo rates, invented")
+    return Rates(demo_shop(), DEMO_RATES)
 
 
 class PartContext:

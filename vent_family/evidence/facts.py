@@ -12,7 +12,6 @@ import dataclasses
 import types
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import Any, Final, Literal, Union, get_args, get_origin, get_type_hints
 
 from pydantic import BaseModel, GetJsonSchemaHandler
@@ -131,11 +130,17 @@ class Field:
 
 
 _PLAIN: Final = Fact()
+_KNOWN: Final[dict[type, tuple[Field, ...]]] = {}
 
 
-@lru_cache(maxsize=256)
 def fields_of(record: type) -> tuple[Field, ...]:
     """Return the fields of a record's type, or none if it is no record."""
+    if record not in _KNOWN:
+        _KNOWN[record] = _fields_of(record)
+    return _KNOWN[record]
+
+
+def _fields_of(record: Any) -> tuple[Field, ...]:
     if not is_record(record):
         return ()
     hints = get_type_hints(record, include_extras=True)

@@ -12,7 +12,16 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import TYPE_CHECKING, Any, ClassVar, Generic, Protocol, TypeVar, get_type_hints
+from typing import (
+    TYPE_CHECKING,
+    Any,
+    ClassVar,
+    Generic,
+    Protocol,
+    TypeVar,
+    get_type_hints,
+    runtime_checkable,
+)
 
 from pydantic import create_model
 
@@ -28,6 +37,7 @@ if TYPE_CHECKING:
 Report = TypeVar("Report")
 
 
+@runtime_checkable
 class Scene(Protocol):
     """A rendered scene: something that can be had as a PNG image."""
 
@@ -135,12 +145,12 @@ class Registry:
     def record_fields(self) -> dict[str, tuple[Any, Any]]:
         """Return the fields, each with its type and default, that all kinds give a record."""
         found: dict[str, tuple[Any, Any]] = {}
-        for section, kinds in self.sections().items():
-            if section == "":
-                for kind in kinds:
-                    found |= _fields(kind.record_type)
-            else:
-                found[section] = (section_type(kinds), ...)
+        sections = self.sections()
+        for kind in self._kinds:
+            if kind.section == "":
+                found |= _fields(kind.record_type)
+            elif kind.section not in found:
+                found[kind.section] = (section_type(sections[kind.section]), ...)
         return found
 
 

@@ -150,6 +150,7 @@ def _build(job: Job, outcome: RowOutcome) -> RowOutcome:
     # Imported here: the kernel takes a second to load, and planning a build does not need it.
     from vent_family.release.examine import CheckFailedError, check_part
     from vent_family.release.part import release_part
+    from vent_family.release.record import index_facts
 
     spec = resolve(job.source.row)
     try:
@@ -161,34 +162,14 @@ def _build(job: Job, outcome: RowOutcome) -> RowOutcome:
         )
     except CheckFailedError as error:
         return _failed(outcome, job, f"check failed: {error}")
-    record = released.record
-    areas = {a.name: a.area_mm2 for a in record.open_areas}
-    facts = {
-        "family": record.identity.family,
-        "size": record.identity.size,
-        "revision": record.identity.revision,
-        "description": record.identity.description,
-        "row_hash": record.identity.row_hash,
-        "mass_g": round(record.geometry.mass_g, 2),
-        "volume_mm3": round(record.geometry.volume_mm3, 1),
-        "smallest_open_area": record.smallest_area,
-        "smallest_open_area_mm2": round(areas[record.smallest_area], 1),
-        "sight_margin_mm": round(record.geometry.sight_margin_mm, 3),
-        "air_k_in": round(record.air.k_in, 2),
-        "air_flow_in_at_25_pa_m3_h": round(record.air.flows[1].flow_in_m3_h, 1),
-        "opening": record.opening.text,
-        "print_orientation": record.print_orientation,
-        "print_time_h": round(record.printing.time_s / 3600.0, 2),
-        "water_predicted": record.water.outcome,
-    }
-    weak = [c.name for c in record.checks if c.verdict != "pass"]
+    weak = [c.name for c in released.checks if c.verdict != "pass"]
     return replace(
         outcome,
         outcome="written",
         message=f"weak, see the record: {', '.join(weak)}" if weak else "",
         folder=job.target,
         files=tuple((f.name, f.size_bytes) for f in released.files),
-        facts=facts,
+        facts=dict(index_facts(released.record)),
     )
 
 
@@ -285,7 +266,7 @@ def write_index(
     Parts that were not built in this run keep their entry, as long as their folder is there.
     """
     from vent_family.files.json import write_json
-    from vent_family.release.record import PartRecord
+    from vent_family.release.record import record_type
 
     path = out / INDEX_NAME
     parts = {p["part_number"]: p for p in _read_index(path)}
@@ -301,7 +282,7 @@ def write_index(
     kept = [p for n, p in parts.items() if (out / n).is_dir()]
     kept.sort(key=lambda p: (order.get(p["part_number"], len(order)), p["part_number"]))
     write_json(path, {"schema_version": "1.0", "parts": kept})
-    write_json(out / SCHEMA_NAME, PartRecord.model_json_schema())
+    write_json(out / SCHEMA_NAME, record_type().model_json_schema())
 
 
 def _read_index(path: Path) -> list[dict[str, Any]]:

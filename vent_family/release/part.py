@@ -9,7 +9,7 @@ from typing import Final
 
 import cadquery as cq
 
-from vent_family.base.atomic import staged_folder
+from vent_family.base.atomic import staged_folder, write_bytes
 from vent_family.base.materials import (
     COLOURS,
     GASKET_COLOUR,
@@ -19,26 +19,22 @@ from vent_family.base.materials import (
     Material,
     Rgb,
 )
-from vent_family.evidence.water.assess import assess
-from vent_family.evidence.water.conditions import conditions_of
-from vent_family.evidence.water.report import WaterReport
+from vent_family.evidence.context import PartContext
+from vent_family.evidence.result import CheckResult
 from vent_family.files.json import write_json
 from vent_family.files.step.attributes import Attribute
 from vent_family.files.step.write import StepHeader, StepPart, write_step, write_step_assembly
 from vent_family.files.stl import header_text, write_mesh
 from vent_family.geometry.vent import (
     Placed,
-    VentSolids,
     assembled,
     print_location,
 )
-from vent_family.release.examine import Examined, examined
-from vent_family.release.printing import (
-    print_file_names,
-    write_print_files,
-)
+from vent_family.release.bed import write_bed_meshes
+from vent_family.release.examine import examined
+from vent_family.release.pictures import write_pictures
 from vent_family.release.record import PartRecord, attributes_of, make_record
-from vent_family.release.water_files import write_water_pictures
+from vent_family.release.report import report_text
 from vent_family.spec.vent import VentSpec
 
 AUTHOR: Final = "vent-family catalogue"
@@ -58,6 +54,7 @@ class ReleasedPart:
     """What came of releasing one part."""
 
     record: PartRecord
+    checks: tuple[CheckResult, ...]
     files: tuple[PartFile, ...]
 
 
@@ -73,52 +70,42 @@ def release_part(
     OSError
         if the files cannot be written
     """
-    evidence = examined(spec)
-    water = assess(spec, conditions_of(spec.row))
+    context = examined(spec)
     with staged_folder(target) as folder:
-        record = _write(spec, evidence, water, folder, row_hash, time_stamp)
+        record = _write(context, folder, row_hash, time_stamp)
         files = tuple(PartFile(path.name, path.stat().st_size) for path in sorted(folder.iterdir()))
-    return ReleasedPart(record, files)
+    return ReleasedPart(record, context.checks(), files)
 
 
-def _write(
-    spec: VentSpec,
-    evidence: Examined,
-    water: WaterReport,
-    folder: Path,
-    row_hash: str,
-    time_stamp: datetime,
-) -> PartRecord:
+def _write(context: PartContext, folder: Path, row_hash: str, time_stamp: datetime) -> PartRecord:
     """Write all files of the part into ``folder`` and return its record."""
-    number, solids, printing = spec.part_number, evidence.solids, evidence.printing
+    spec, solids = context.spec, context.solids
+    number = spec.part_number
     turned = spec.stl_orientation == "print"
     mesh = write_mesh(
         folder / f"{number}.stl",
-        *evidence.meshes[""],
+        *context.meshes[""],
         header_text(number, spec.revision, row_hash),
         print_location(spec.print_orientation, solids.vent) if turned else None,
     )
     names = [f"{number}.step", f"{number}.stl", f"{number}.json", f"{number}-assembly.step"]
     for name, _ in solids.companions():
         names += [f"{number}-{name}.step", f"{number}-{name}.stl"]
-    names += print_file_names(number, printing)
-    names += write_water_pictures(folder, spec, water)
+    pictures = write_pictures(folder, context)
+    names += [*pictures, *write_bed_meshes(folder, context, row_hash, time_stamp)]
+    names.append(f"{number}-print.md")
     record = make_record(
-        spec,
-        evidence.facts,
-        evidence.checks + printing.advice,
-        water,
+        context,
         row_hash=row_hash,
         time_stamp=time_stamp.isoformat(timespec="seconds"),
         triangles=mesh.triangles,
         files=names,
-        printing=printing.record,
     )
 
     def header(name: str) -> StepHeader:
         return StepHeader(name, AUTHOR, ORGANISATION, time_stamp)
 
-    parts = _step_parts(spec, solids, record)
+    parts = _step_parts(context, record)
     for suffix, part in parts.items():
         if suffix == "panel":
             continue
@@ -126,9 +113,9 @@ def _write(
         write_step(folder / name, part, header(name))
     for name, _ in solids.companions():
         text = header_text(f"{number}-{name}", spec.revision, row_hash)
-        write_mesh(folder / f"{number}-{name}.stl", *evidence.meshes[name], text)
+        write_mesh(folder / f"{number}-{name}.stl", *context.meshes[name], text)
     children = [
-        (_fitted(parts[p.name], p), p.location, f"{number}-{p.name}" if p.name else number)
+        (_fitted(parts[p.name], p, context), p.location, f"{number}-{p.name}" if p.name else number)
         for p in assembled(spec, solids)
     ]
     name = f"{number}-assembly.step"
@@ -142,21 +129,23 @@ def _write(
         header=header(name),
         attributes=(Attribute("datum", record.datum), Attribute("caution", record.caution)),
     )
-    write_print_files(folder, spec, printing, row_hash, time_stamp)
+    captions = {name: caption for name, caption in pictures.items() if caption}
+    write_bytes(folder / f"{number}-print.md", report_text(context, captions).encode("utf-8"))
     write_json(folder / f"{number}.json", record.model_dump(mode="json"))
     return record
 
 
-def _fitted(part: StepPart, placed: Placed) -> StepPart:
+def _fitted(part: StepPart, placed: Placed, context: PartContext) -> StepPart:
     """Return a part as it looks when fitted: a gasket is pressed down to its recess."""
     if placed.name != "gasket":
         return part
     text = part.description.replace("free thickness", "drawn as fitted")
-    return replace(part, shape=placed.shape, description=text)
+    return replace(part, shape=placed.shape, mass=context.mass(placed.shape), description=text)
 
 
-def _step_parts(spec: VentSpec, solids: VentSolids, record: PartRecord) -> dict[str, StepPart]:
+def _step_parts(context: PartContext, record: PartRecord) -> dict[str, StepPart]:
     """Return what goes into STEP files, by suffix; the vent's own suffix is empty."""
+    spec, solids = context.spec, context.solids
     vent_colour = COLOURS[spec.colour]
 
     def part(
@@ -179,6 +168,7 @@ def _step_parts(spec: VentSpec, solids: VentSolids, record: PartRecord) -> dict[
             density_g_cm3=material.density_g_cm3,
             attributes=attributes,
             material_description=material.description,
+            mass=context.mass(shape),
         )
 
     belongs = (Attribute("belongs_to", spec.part_number),)

@@ -18,7 +18,7 @@ from vent_family.base.version import VERSION
 from vent_family.catalog.model import CatalogRow, column_unit
 from vent_family.evidence.context import PartContext
 from vent_family.evidence.facts import Fact, Shown, Stated, stated
-from vent_family.evidence.kind import Kind, section_record, section_type
+from vent_family.evidence.kind import Kind, section_record
 from vent_family.evidence.kinds import KINDS
 from vent_family.files.step.attributes import Attribute
 
@@ -109,12 +109,10 @@ class PartRecord(Frozen):
         str, Fact("what made the record", attribute=Shown("generator", rank=-3))
     ] = f"vent-family {VERSION}"
     time_stamp: Annotated[str, Fact("when it was made, UTC")]
-    caution: Annotated[
-        str, Fact("how far to trust it", attribute=Shown("caution", rank=-1))
-    ] = CAUTION
-    datum: Annotated[
-        str, Fact("where the origin lies", attribute=Shown("datum", rank=-2))
-    ] = DATUM
+    caution: Annotated[str, Fact("how far to trust it", attribute=Shown("caution", rank=-1))] = (
+        CAUTION
+    )
+    datum: Annotated[str, Fact("where the origin lies", attribute=Shown("datum", rank=-2))] = DATUM
     identity: Annotated[
         Identity,
         Fact(
@@ -148,13 +146,12 @@ def record_type() -> type[PartRecord]:
 
 @lru_cache(maxsize=8)
 def _record_type(kinds: tuple[Kind[Any], ...]) -> type[PartRecord]:
-    fields = KINDS.record_fields()
+    fields: dict[str, Any] = dict(KINDS.record_fields())
     taken = sorted(set(fields) & set(PartRecord.model_fields))
     if taken:
         raise ValueError(f"the record has fields of these names already: {', '.join(taken)}")
-    made: Any = create_model("PartRecord", __base__=PartRecord, __doc__=PartRecord.__doc__, **fields)
-    result: type[PartRecord] = made
-    return result
+    words = PartRecord.__doc__
+    return create_model("PartRecord", __base__=PartRecord, __doc__=words, **fields)
 
 
 def make_record(

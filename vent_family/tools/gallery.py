@@ -20,11 +20,11 @@ from matplotlib.patches import Rectangle
 from vent_family.base.atomic import write_bytes
 from vent_family.base.materials import COLOURS, GASKET_COLOUR, PANEL_COLOUR
 from vent_family.catalog.model import CatalogRow
+from vent_family.evidence.context import PartContext
+from vent_family.evidence.printing.kind import PRINTING
 from vent_family.geometry.primitives import box, cut
-from vent_family.geometry.vent import assembled, build_solids
+from vent_family.geometry.vent import assembled
 from vent_family.mesh.scene import shapes_scene
-from vent_family.mesh.vent import meshes_of
-from vent_family.release.printing import check_printing, write_print_picture
 from vent_family.spec.resolve import resolve
 from vent_family.spec.vent import VentSpec
 
@@ -45,7 +45,8 @@ def make_gallery(folder: Path) -> list[Path]:
     specs = [resolve(CatalogRow(part_number="SHOWN", status="draft", **cells)) for cells in SHOWN]
     for spec in specs:
         name = spec.family
-        solids = build_solids(spec)
+        context = PartContext(spec)
+        solids = context.solids
         grey = COLOURS["light_grey"]
         written.append(folder / f"{name}.png")
         write_bytes(written[-1], shapes_scene([(solids.vent, grey)], size_px=(640, 560)).png())
@@ -63,8 +64,7 @@ def make_gallery(folder: Path) -> list[Path]:
             scene = shapes_scene(shown, direction=(1.0, 0.22, 0.25), size_px=(900, 620))
             write_bytes(written[-1], scene.png())
             written.append(folder / "print.png")
-            printing = check_printing(spec, meshes_of(solids))
-            write_print_picture(written[-1], spec, printing.report)
+            write_bytes(written[-1], PRINTING.scene(context).png())
     written.append(folder / "datum.png")
     draw_datum(written[-1], specs[:2])
     return written

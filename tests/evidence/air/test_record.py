@@ -6,15 +6,17 @@ import jsonschema
 import pytest
 
 from tests.helpers.rows import spec
-from vent_family.evidence.air.record import AirRecord, air_attributes, air_record
+from vent_family.evidence.air.record import AirRecord, air_record
 from vent_family.evidence.air.state import air_at
 from vent_family.evidence.air.summary import PRESSURES_PA, summarise
+from vent_family.evidence.facts import stated
 
 
 @pytest.mark.parametrize("family", ["rectangular", "round", "flanged"])
 def test_record_says_what_the_model_says(family: str) -> None:
     resolved = spec(family)
-    record, summary = air_record(resolved), summarise(resolved)
+    summary = summarise(resolved)
+    record = air_record(summary)
     assert record.k_in == summary.k_in
     assert [f.pressure_pa for f in record.flows] == list(PRESSURES_PA) == [10.0, 25.0, 50.0]
     assert record.opening_area_mm2 == pytest.approx(resolved.opening.area_mm2)
@@ -28,8 +30,8 @@ def test_record_says_what_the_model_says(family: str) -> None:
 
 
 def test_attributes_carry_the_flow_table_with_units() -> None:
-    record = air_record(spec("round"))
-    found = {a.name: a for a in air_attributes(record)}
+    record = air_record(summarise(spec("round")))
+    found = {a.name: a for a in stated(record, "attribute")}
     assert found["air_k_in"].value == record.k_in
     for flow in record.flows:
         attribute = found[f"air_flow_in_at_{flow.pressure_pa:g}_pa_m3_h"]

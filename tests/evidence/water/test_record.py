@@ -7,11 +7,13 @@ import jsonschema
 import pytest
 
 from tests.helpers.rows import spec
+from vent_family.evidence.facts import stated
 from vent_family.evidence.water.assess import assess
 from vent_family.evidence.water.conditions import conditions_of
-from vent_family.evidence.water.record import WaterRecord, water_attributes, water_record
+from vent_family.evidence.water.pictures import pictures
+from vent_family.evidence.water.record import WaterRecord, water_record
 from vent_family.evidence.water.report import WaterReport
-from vent_family.release.water_files import write_water_pictures
+from vent_family.release.pictures import write_drawn
 
 
 @pytest.fixture(scope="module")
@@ -30,7 +32,7 @@ def test_record_follows_its_schema_and_survives_json(report: WaterReport) -> Non
 
 
 def test_attributes_carry_units_and_the_rows_conditions(report: WaterReport) -> None:
-    found = {a.name: a for a in water_attributes(water_record(report))}
+    found = {a.name: a for a in stated(water_record(report), "attribute")}
     assert found["water_predicted_outcome"].value == report.outcome
     assert found["water_face_velocity_m_s"].value == 2.0
     assert found["water_face_velocity_m_s"].unit == "m/s"
@@ -42,7 +44,10 @@ def test_attributes_carry_units_and_the_rows_conditions(report: WaterReport) -> 
 
 
 def test_pictures_are_written_and_named(report: WaterReport, tmp_path: Path) -> None:
-    names = write_water_pictures(tmp_path, spec(exposure="dripping/splashing"), report)
+    section = spec(exposure="dripping/splashing").section
+    names = []
+    for stem, figure in pictures(section, report).items():
+        names += write_drawn(tmp_path, f"T1-{stem}", figure)
     assert sorted(names) == sorted(p.name for p in tmp_path.iterdir())
     assert "T1-water-tracks.svg" in names
     assert all((tmp_path / n).stat().st_size > 5_000 for n in names)

@@ -81,9 +81,7 @@ class AirRecord(Frozen):
     smallest_open_area: Annotated[str, Fact("the narrowest cross-section")]
     smallest_open_area_mm2: Annotated[float, Fact("its open area", "mm2")]
     drain_share: Annotated[float, Fact("part of the flow that goes by the dry drain channel", "1")]
-    loss_shares: Annotated[
-        dict[str, float], Fact("parts of the pressure drop, drawing in, by loss", "1")
-    ]
+    loss_shares: Annotated[dict[str, float], Fact("parts of the pressure drop, drawing in", "1")]
     flows: Annotated[
         list[FlowRecord],
         Fact(

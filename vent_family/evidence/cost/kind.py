@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from vent_family.evidence.cost.line import CostLine, cost_line
 from vent_family.evidence.cost.part import PartCost, part_cost
 from vent_family.evidence.cost.record import CostRecord, CostSection, OrderRecord, cost_section
 from vent_family.evidence.facts import table
@@ -64,3 +65,8 @@ def cost_lines(cost: CostRecord | None) -> list[str]:
 
 
 COST = Cost()
+
+
+def cost_line_of(context: PartContext) -> CostLine:
+    """Return what a part weighs, takes and costs, as one line of a table."""
+    return cost_line(context.spec.part_number, context.of(PRINTING), context.of(COST))

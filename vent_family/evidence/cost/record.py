@@ -31,9 +31,7 @@ class CostRecord(Frozen):
     plate_time_s: Annotated[float, Fact("time of a full plate", "s")]
     orders: Annotated[list[OrderRecord], Fact("per good part, by size of the order")]
     mould_piece: Annotated[float, Fact("a moulded piece, without its tool", "money")]
-    mould_break_even_parts: Annotated[
-        float | None, Fact("parts from which a tool pays; null: moulding never pays", "1")
-    ]
+    mould_break_even_parts: Annotated[float | None, Fact("null: moulding never pays", "1")]
     cut_stack_piece: Annotated[float, Fact("plates cut from sheet, stacked by hand", "money")]
     cut_stack_plates: Annotated[int, Fact("plates in such a stack")]
 

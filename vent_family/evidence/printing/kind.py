@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from vent_family.evidence.facts import table
-from vent_family.evidence.kind import Kind, Picture
+from vent_family.evidence.kind import Kind, Picture, Scene
 from vent_family.evidence.printing.record import (
     OrientationRecord,
     PlacesRecord,
@@ -40,7 +40,7 @@ class Printing(Kind[PrintReport]):
         """Return the verdicts on printing."""
         return context.of(self).checks()
 
-    def figures(self, context: PartContext) -> dict[str, Picture]:
+    def scene(self, context: PartContext) -> Scene:
         """Return the part on the bed with every uncarried place marked."""
         # Imported here: the renderer takes a while to load, and only this needs it.
         from vent_family.evidence.printing.scene import print_scene
@@ -48,8 +48,11 @@ class Printing(Kind[PrintReport]):
         spec = context.spec
         way = spec.print_orientation.replace("_", " ")
         title = f"{spec.part_number} {spec.revision}, {way}, {spec.material.name}"
-        scene = print_scene(context.of(self).vent, title)
-        return {"print": Picture(scene, "places the layer below does not carry")}
+        return print_scene(context.of(self).vent, title)
+
+    def figures(self, context: PartContext) -> dict[str, Picture]:
+        """Return the part on the bed."""
+        return {"print": Picture(self.scene(context), "places the layer below does not carry")}
 
     def sentences(self, context: PartContext) -> list[str]:
         """Return settings, layers, time and mass."""

@@ -27,9 +27,7 @@ class PlacesRecord(Frozen):
     """Places of one kind that the layer below does not carry, and the largest of them."""
 
     body: Annotated[str, Fact("vent or locknut", column=Column("body"))]
-    kind: Annotated[
-        str, Fact("bridge, steep, ledge, overhang or floating", column=Column("kind"))
-    ]
+    kind: Annotated[str, Fact("bridge, steep, ledge, overhang or floating", column=Column("kind"))]
     places: Annotated[int, Fact("how many places", column=Column("places"))]
     largest_mm: Annotated[
         float | None,
@@ -60,7 +58,9 @@ class OrientationRecord(Frozen):
 
     name: Annotated[
         str,
-        Fact("which side lies on the bed", column=Column("way", lambda r: r.name.replace("_", " "))),
+        Fact(
+            "which side lies on the bed", column=Column("way", lambda r: r.name.replace("_", " "))
+        ),
     ]
     height_mm: Annotated[float, Fact("height", "mm", column=Column("height mm", ".0f"))]
     base_mm2: Annotated[

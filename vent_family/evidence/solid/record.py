@@ -8,7 +8,7 @@ from vent_family.base.frozen import Frozen
 from vent_family.evidence.facts import Fact, Shown
 from vent_family.evidence.solid.check import SolidFacts
 from vent_family.spec.areas import VentAreas, smallest
-from vent_family.spec.vent import BlockBody, VentSpec
+from vent_family.spec.vent import VentSpec
 
 LEVELLING: Final = (
     "turn the head until the arrow points up and its two flats stand upright, then tighten the"
@@ -51,9 +51,7 @@ class GeometryRecord(Frozen):
     sill_height_mm: Annotated[
         float, Fact("top of the sill above the floor", "mm", attribute="sill_height_mm")
     ]
-    longest_bridge_mm: Annotated[
-        float, Fact("the widest bay", "mm", attribute="longest_bridge_mm")
-    ]
+    longest_bridge_mm: Annotated[float, Fact("the widest bay", "mm", attribute="longest_bridge_mm")]
     sight_margin_mm: Annotated[
         float,
         Fact(
@@ -83,7 +81,7 @@ def geometry_record(spec: VentSpec, facts: SolidFacts) -> GeometryRecord:
         rib_count=spec.rib_count,
         bank_gaps_mm=list(section.stack.gaps_mm),
         slopes=["out" if s > 0 else "in" for s in section.stack.slopes]
-        if section.stack.form == "inclined"
+        if section.stack.shape.slopes_chosen
         else [],
         sill_height_mm=section.sill_top_mm - section.floor_inner_mm,
         longest_bridge_mm=spec.longest_bridge_mm,
@@ -102,9 +100,7 @@ class AreaRecord(Frozen):
 
     name: Annotated[str, Fact("which cross-section")]
     z_mm: Annotated[float, Fact("its depth", "mm")]
-    area_mm2: Annotated[
-        float, Fact("its open area", "mm2", attribute="open_area_{name:_}_mm2")
-    ]
+    area_mm2: Annotated[float, Fact("its open area", "mm2", attribute="open_area_{name:_}_mm2")]
 
 
 def _smallest_mm2(record: AreasRecord) -> float:
@@ -144,9 +140,7 @@ def areas_record(areas: VentAreas) -> AreasRecord:
 class ThreadRecord(Frozen):
     """The neck's thread as designed."""
 
-    designation: Annotated[
-        str, Fact("designation of the thread", attribute="thread_designation")
-    ]
+    designation: Annotated[str, Fact("designation of the thread", attribute="thread_designation")]
     tolerance: Annotated[str, Fact("tolerance class", attribute="thread_tolerance")]
     detail_in_step: Annotated[
         str, Fact("how the thread is drawn in STEP files", attribute="thread_detail")
@@ -174,20 +168,20 @@ class ThreadSection(Frozen):
 
 def thread_section(spec: VentSpec) -> ThreadSection:
     """Return the thread of a part, if it has one."""
-    body = spec.body
-    if isinstance(body, BlockBody):
+    neck = spec.body.neck
+    if neck is None:
         return ThreadSection(thread=None)
-    profile = body.thread.external
+    profile = neck.thread.external
     return ThreadSection(
         thread=ThreadRecord(
-            designation=body.thread.designation,
+            designation=neck.thread.designation,
             tolerance="6g",
-            detail_in_step="true helical" if body.true_thread else "simplified, major cylinder",
+            detail_in_step="true helical" if neck.true_thread else "simplified, major cylinder",
             major_mm=profile.major_mm,
             pitch_diameter_mm=profile.pitch_diameter_mm,
             minor_mm=profile.minor_mm,
-            clearance_normal_mm=body.thread.clearance_normal_mm,
-            neck_length_mm=body.neck_length_mm,
+            clearance_normal_mm=neck.thread.clearance_normal_mm,
+            neck_length_mm=neck.length_mm,
             levelling=LEVELLING,
         )
     )

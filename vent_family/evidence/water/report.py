@@ -122,9 +122,7 @@ class ExposureReport:
         DrainageReport,
         Fact(
             "the trough as mounted",
-            attribute=Shown(
-                "water_{name}_sill_margin_mm", "mm", of=lambda e: e.drainage.margin_mm
-            ),
+            attribute=Shown("water_{name}_sill_margin_mm", "mm", of=lambda e: e.drainage.margin_mm),
         ),
     ]
     drainage_tilted: Annotated[DrainageReport, Fact("the trough leaning and rolled by more")]

@@ -7,8 +7,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Annotated
-from typing import Final
+from typing import Annotated, Final
 
 import numpy as np
 

@@ -131,7 +131,8 @@ class StepPart:
     """A solid with everything that is written about it.
 
     ``shape`` is in mm, co-planar faces already merged. ``colour_rgb`` is sRGB, each from 0 to 1.
-    ``material`` is the designation, ``material_description`` the longer name.
+    ``material`` is the designation, ``material_description`` the longer name. ``mass`` is what the
+    shape measures, where it was measured before.
 
     Raises:
         ValueError: a blank part number, name, revision or material, a colour or density out of
@@ -148,6 +149,7 @@ class StepPart:
     density_g_cm3: float
     attributes: tuple[Attribute, ...] = ()
     material_description: str = ""
+    mass: MassProperties | None = None
 
     def __post_init__(self) -> None:
         """Refuse what cannot be written, before a file is begun."""
@@ -208,7 +210,7 @@ def write_step(path: Path, part: StepPart, header: StepHeader) -> None:
         OSError: the file could not be written.
     """
     shape = _plain_shape(part.shape)
-    measured = _measure(f"part {part.part_number!r}", shape)
+    measured = _measure(part, shape)
     texts = _Texts()
     key = texts.put(part.part_number)
     document = new_document()
@@ -269,7 +271,7 @@ def write_step_assembly(
     for number, part in parts.items():
         keys[number] = texts.put(number)
         solids[number] = _plain_shape(part.shape)
-        measured[number] = _measure(f"part {number!r}", solids[number])
+        measured[number] = _measure(part, solids[number])
         labels[number] = _add_shape(document, solids[number], keys[number])
     for part, place, instance in children:
         label = shapes.AddComponent(root_label, labels[part.part_number], place.wrapped)
@@ -506,10 +508,12 @@ def _plain_shape(shape: cq.Shape) -> TopoDS_Shape:
     return BRepBuilderAPI_Transform(at_origin, place.Transformation(), True).Shape()
 
 
-def _measure(what: str, shape: TopoDS_Shape) -> MassProperties:
-    measured = mass_properties(shape)
+def _measure(part: StepPart, shape: TopoDS_Shape) -> MassProperties:
+    measured = part.mass or mass_properties(shape)
     if not measured.volume_mm3 > 0.0:
-        raise ValueError(f"{what} encloses no volume; a part is one or more closed solids")
+        raise ValueError(
+            f"part {part.part_number!r} encloses no volume; a part is one or more closed solids"
+        )
     return measured
 
 

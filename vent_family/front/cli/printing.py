@@ -40,31 +40,34 @@ def print_part(
     as_json: JsonOption = False,
 ) -> None:
     """Will it print, hold and pay: bridges, overhangs, walls, orientations, strength, cost."""
+    from vent_family.base.atomic import write_bytes
+    from vent_family.evidence.context import DEMO_RATES, PartContext, Rates
+    from vent_family.evidence.printing.kind import PRINTING
     from vent_family.evidence.result import passed
-    from vent_family.release.printing import write_print_picture
-    from vent_family.release.prints import markdown, printed_part
+    from vent_family.release.record import section_of
+    from vent_family.release.report import report_checks, report_text
 
     rows = ResolvedRows(read(catalog, as_json))
     one(rows.file, part, as_json)
     own = rates(shop, as_json)
     spec = resolved(rows, part, as_json)
-    found = printed_part(spec, own, str(shop) if shop else None)
-    verdicts = (*found.checks, *found.advice)
+    context = PartContext(spec, Rates(own, str(shop) if shop else DEMO_RATES))
+    verdicts = report_checks(context)
     if picture is not None:
         with writing("the file", picture, "choose another place", as_json):
-            write_print_picture(picture, spec, found.report)
+            write_bytes(picture, PRINTING.scene(context).png())
     if as_json:
         print_json(
             {
                 "part_number": spec.part_number,
-                "printing": found.record.model_dump(mode="json"),
+                "printing": section_of(context, "printing").model_dump(mode="json"),
                 "checks": [c.as_dict() for c in verdicts],
             }
         )
     else:
         from rich.markdown import Markdown
 
-        Console().print(Markdown(markdown(spec, found)))
+        Console().print(Markdown(report_text(context)))
     raise typer.Exit(EXIT_OK if passed(verdicts) else EXIT_FAILED)
 
 
@@ -75,7 +78,8 @@ def cost(
     as_json: JsonOption = False,
 ) -> None:
     """Print time, plate, price at 1 to 10,000 parts and break-even of every row."""
-    from vent_family.release.prints import costed_part
+    from vent_family.evidence.context import DEMO_RATES, PartContext, Rates
+    from vent_family.evidence.cost.kind import cost_line_of
 
     file = read(catalog, as_json)
     own = rates(shop, as_json)
@@ -85,7 +89,8 @@ def cost(
         if source.row.status == "retired":
             continue
         try:
-            table.append(costed_part(rows.spec(source), own))
+            context = PartContext(rows.spec(source), Rates(own, DEMO_RATES))
+            table.append(cost_line_of(context))
         except InputError as error:
             problems += error.problems
     if as_json:

@@ -43,6 +43,6 @@ def columns() -> None:
 
 def schema() -> None:
     """Print the JSON schema of the part records."""
-    from vent_family.release.record import PartRecord
+    from vent_family.release.record import record_type
 
-    print_json(PartRecord.model_json_schema())
+    print_json(record_type().model_json_schema())

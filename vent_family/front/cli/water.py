@@ -56,8 +56,9 @@ def water(
     from vent_family.evidence.water.airfield import potential_flow
     from vent_family.evidence.water.assess import assess
     from vent_family.evidence.water.conditions import chosen_conditions
+    from vent_family.evidence.water.pictures import pictures as drawn
     from vent_family.evidence.water.solved_air import solved_flow
-    from vent_family.release.water_files import write_water_pictures
+    from vent_family.release.pictures import write_drawn
 
     rows = ResolvedRows(read(catalog, as_json))
     source = one(rows.file, part, as_json)
@@ -78,7 +79,8 @@ def water(
         advice = "choose another folder with --pictures"
         with writing("the pictures", pictures, advice, as_json):
             pictures.mkdir(parents=True, exist_ok=True)
-            write_water_pictures(pictures, spec, report)
+            for stem, figure in drawn(spec.section, report).items():
+                write_drawn(pictures, f"{spec.part_number}-{stem}", figure)
     if as_json:
         print_json({"part_number": report.part_number} | report.as_dict())
     else:
