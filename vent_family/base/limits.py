@@ -78,7 +78,6 @@ MARK_DEPTH: Final = Limit(0.6, "mm", "depth of the arrow and TOP mark", OWN_RULE
 MARK_STROKE_MIN: Final = Limit(
     0.8, "mm", "thinnest stroke of a legible mark, two 0.4 mm lines", COMMON_PRACTICE
 )
-BANK_GAP_MAX: Final = Limit(60.0, "mm", "widest clear distance between two banks", OWN_RULE)
 THREAD_FLAT_MIN: Final = Limit(
     0.04, "mm", "narrowest flat left at crest or root of a thread profile", OWN_RULE
 )
@@ -199,3 +198,84 @@ WALL_U_DEFAULT: Final = Limit(
     "heat passing a painted steel cabinet wall, still air on both sides",
     COMMON_PRACTICE,
 )
+
+# Ranges of the catalogue's columns that no limit above bounds already. Where a rule between columns
+# refuses more than a round number would, the bound is that rule's, so that every value a column's
+# range allows is one that some row can have.
+SLAT_MAX: Final = Limit(6.0, "mm", "thickest slat", OWN_RULE)
+PITCH_MIN: Final = Limit(5.0, "mm", "smallest height from slat to slat in one bank", OWN_RULE)
+PITCH_MAX: Final = Limit(40.0, "mm", "largest height from slat to slat in one bank", OWN_RULE)
+OVERLAP_MIN: Final = Limit(
+    SIGHT_MARGIN_MIN.value,
+    "mm",
+    "least overlap of slats",
+    "computed: a level line misses by the overlap, so it is the least sight margin",
+)
+OVERLAP_MAX: Final = Limit(20.0, "mm", "largest overlap of slats", OWN_RULE)
+SLAT_HEIGHT_MIN: Final = Limit(
+    2.0, "mm", "lowest slat: less leaves no overlap at the smallest pitch", OWN_RULE
+)
+SLAT_HEIGHT_MAX: Final = Limit(40.0, "mm", "highest slat", OWN_RULE)
+BANKS_MIN: Final = Limit(1.0, "1", "fewest banks of slats", OWN_RULE)
+BANKS_MAX: Final = Limit(6.0, "1", "most banks of slats", OWN_RULE)
+BANK_GAP_MAX: Final = Limit(40.0, "mm", "widest clear distance between two banks", OWN_RULE)
+BANK_SHIFT_MIN: Final = Limit(0.0, "1", "least height shift of banks, of the pitch", OWN_RULE)
+BANK_SHIFT_END: Final = Limit(
+    1.0, "1", "height shift of banks, of the pitch, that is none again", "computed: a whole pitch"
+)
+RIBS_MIN: Final = Limit(0.0, "1", "fewest ribs", OWN_RULE)
+RIBS_MAX: Final = Limit(40.0, "1", "most ribs", OWN_RULE)
+RIB_MAX: Final = Limit(6.0, "mm", "thickest rib", OWN_RULE)
+WALL_MAX: Final = Limit(10.0, "mm", "thickest wall of the body", OWN_RULE)
+FLOOR_SLOPE_MIN: Final = Limit(
+    1.0, "deg", "least slope of a floor that still drains", COMMON_PRACTICE
+)
+FLOOR_SLOPE_MAX: Final = Limit(30.0, "deg", "steepest floor", OWN_RULE)
+DRAIN_MAX: Final = Limit(20.0, "mm", "highest drain slot", OWN_RULE)
+SILL_MIN: Final = Limit(
+    3.1,
+    "mm",
+    "lowest sill that a line through the lowest drain slot still misses",
+    "computed: the least drain and the least sight margin, 2.9 mm, and what the line climbs behind"
+    " the deepest stacks, found by search",
+)
+SILL_MAX: Final = Limit(60.0, "mm", "highest sill", OWN_RULE)
+PANEL_MIN: Final = Limit(0.5, "mm", "thinnest cabinet wall", OWN_RULE)
+PANEL_MAX: Final = Limit(12.0, "mm", "thickest cabinet wall", OWN_RULE)
+LIP_WIDTH_MIN: Final = Limit(2.0, "mm", "narrowest lip over the panel", OWN_RULE)
+LIP_WIDTH_MAX: Final = Limit(40.0, "mm", "widest lip over the panel", OWN_RULE)
+LIP_MIN: Final = Limit(1.6, "mm", "thinnest lip", OWN_RULE)
+LIP_MAX: Final = Limit(12.0, "mm", "thickest lip", OWN_RULE)
+FLANGE_WIDTH_MIN: Final = Limit(
+    15.0,
+    "mm",
+    "narrowest flange",
+    "computed: a 4 mm gasket between lands of 1.5 mm, the 7 mm washer of M3 and 1 mm around it",
+)
+FLANGE_WIDTH_MAX: Final = Limit(80.0, "mm", "widest flange", OWN_RULE)
+FLANGE_MIN: Final = Limit(2.0, "mm", "thinnest flange", OWN_RULE)
+FLANGE_MAX: Final = Limit(15.0, "mm", "thickest flange", OWN_RULE)
+HEAD_MIN: Final = Limit(
+    38.0,
+    "mm",
+    "smallest round head",
+    "computed: M20, the gasket of 4 mm between lands of 1.5 mm, and 2 mm around it",
+)
+HEAD_MAX: Final = Limit(250.0, "mm", "largest round head", OWN_RULE)
+NECK_MIN: Final = Limit(
+    9.5,
+    "mm",
+    "shortest neck",
+    "computed: the thinnest panel, the 6 mm locknut of M20 and two pitches of 1.5 mm",
+)
+NECK_MAX: Final = Limit(60.0, "mm", "longest neck", OWN_RULE)
+STILL_AIR: Final = Limit(0.0, "m/s", "face velocity of a vent without a fan", OWN_RULE)
+NO_DEPRESSION: Final = Limit(0.0, "Pa", "depression of a cabinet without a fan", OWN_RULE)
+MOUNTING_TILT_MIN: Final = Limit(
+    -MOUNTING_TILT_MAX.value,
+    "deg",
+    "steepest lean forwards the water check answers for",
+    OWN_RULE,
+)
+PART_NUMBER_LENGTH: Final = Limit(40.0, "1", "longest part number, in characters", OWN_RULE)
+DESCRIPTION_LENGTH: Final = Limit(120.0, "1", "longest description, in characters", OWN_RULE)

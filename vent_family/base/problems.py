@@ -6,6 +6,17 @@ from collections.abc import Sequence
 from dataclasses import asdict, dataclass, replace
 
 
+def printable(text: str) -> str:
+    """Return text with characters that cannot be seen written as escapes.
+
+    Examples
+    --------
+    >>> printable("A\\tB")
+    'A\\\\tB'
+    """
+    return "".join(c if c.isprintable() else c.encode("unicode_escape").decode() for c in text)
+
+
 @dataclass(frozen=True, slots=True)
 class Problem:
     """One fault of one input.
@@ -42,7 +53,7 @@ class Problem:
             text += f" Allowed: {self.allowed}."
         if self.suggestion:
             text += f" {self.suggestion[0].upper()}{self.suggestion[1:].rstrip('.')}."
-        return text
+        return printable(text)
 
     def as_dict(self) -> dict[str, str | int | None]:
         """Return the fields as plain data, for ``--json``."""

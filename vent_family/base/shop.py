@@ -6,10 +6,11 @@ import tomllib
 from functools import lru_cache
 from importlib.resources import files
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, create_model
 
+from vent_family.base.materials import MATERIALS
 from vent_family.base.problems import InputError, Problem
 
 Positive = Annotated[float, Field(gt=0.0, allow_inf_nan=False)]
@@ -49,14 +50,9 @@ class Machine(_Table):
     hours_per_day: Annotated[float, Field(gt=0.0, le=24.0)]
 
 
-class MaterialPrices(_Table):
-    """Price per kg of each material, bulk discount, and waste as a share of the part's mass."""
+class _MaterialRates(_Table):
+    """Bulk discount, and waste as a share of the part's mass."""
 
-    ASA: Positive
-    PETG: Positive
-    PA: Positive
-    PC: Positive
-    PP: Positive
     bulk_from_parts: Count
     bulk_discount: Share
     waste: Share
@@ -65,6 +61,17 @@ class MaterialPrices(_Table):
         """Return the price per kg in an order of so many parts."""
         price = float(getattr(self, material))
         return price * (1.0 - self.bulk_discount) if order_parts >= self.bulk_from_parts else price
+
+
+if TYPE_CHECKING:
+    MaterialPrices = _MaterialRates
+else:
+    MaterialPrices = create_model(
+        "MaterialPrices",
+        __base__=_MaterialRates,
+        __doc__="Price per kg of each printing material, bulk discount and waste.",
+        **dict.fromkeys(MATERIALS, (Positive, ...)),
+    )
 
 
 class Labour(_Table):

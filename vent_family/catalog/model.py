@@ -7,23 +7,16 @@ allowed ranges in messages, the column reference in the README and the JSON sche
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import Annotated, Any, Final, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from vent_family.base.limits import (
-    BANK_GAP_MAX,
-    DEPRESSION_MAX,
-    FACE_VELOCITY_MAX,
-    GAP_MIN,
-    MOUNTING_TILT_MAX,
-    OPENING_MAX,
-    OPENING_MIN,
-    SLAT_MIN,
-    WALL_MIN,
-)
-from vent_family.base.materials import MATERIALS
+from vent_family.base import limits
+from vent_family.base.limits import Limit
+from vent_family.base.materials import COLOURS, MATERIALS
 from vent_family.catalog.vocabulary import Vocabulary
 
 SizeKind = Literal["opening", "thread"]
@@ -64,10 +57,10 @@ ThreadDetail = Literal["true", "simplified"]
 StlOrientation = Literal["print", "use"]
 Screw = Literal["M3", "M4", "M5", "M6"]
 ScrewFit = Literal["fine", "medium", "coarse"]
-MaterialName = Literal["ASA", "PETG", "PA", "PC", "PP"]
-Colour = Literal["light_grey", "dark_grey", "black", "white", "blue"]
-
-assert set(MATERIALS) == set(MaterialName.__args__)  # type: ignore[attr-defined]
+MATERIAL_NAMES: Final = Vocabulary[None]("material", dict.fromkeys(MATERIALS))
+COLOUR_NAMES: Final = Vocabulary[None]("colour", dict.fromkeys(COLOURS))
+MaterialName = Annotated[str, MATERIAL_NAMES]
+Colour = Annotated[str, COLOUR_NAMES]
 
 ALL: Final = FAMILIES.own
 BLOCK: Final = ("rectangular", "flanged")
@@ -76,14 +69,17 @@ ROUND_THREADS: Final = ("M20", "M25", "M32", "M40", "M50", "M63", "M75")
 """Thread sizes of round vents, pitch 1.5 mm: the cable-entry sizes of IEC/EN 60423, from memory."""
 
 SIZE_WORDS: Final[dict[SizeKind, str]] = {
-    "opening": f"width x height as 80x60, each {OPENING_MIN.value:g} to {OPENING_MAX.value:g} mm",
+    "opening": "width x height as 80x60, each"
+    f" {limits.OPENING_MIN.value:g} to {limits.OPENING_MAX.value:g} mm",
     "thread": f"{', '.join(ROUND_THREADS)}, as {ROUND_THREADS[2]}x1.5",
 }
 """What a size looks like, by what it is."""
 
 SIZE_RECTANGULAR: Final = r"[0-9]+(?:\.[0-9]+)?x[0-9]+(?:\.[0-9]+)?"
 SIZE_ROUND: Final = r"M[0-9]+x1\.5"
-PART_NUMBER: Final = r"[A-Za-z0-9](?:[A-Za-z0-9._-]{0,38}[A-Za-z0-9])?"
+NAME_MOST: Final = int(limits.PART_NUMBER_LENGTH.value)
+TEXT_MOST: Final = int(limits.DESCRIPTION_LENGTH.value)
+PART_NUMBER: Final = rf"[A-Za-z0-9](?:[A-Za-z0-9._-]{{0,{NAME_MOST - 2}}}[A-Za-z0-9])?"
 BANK_GAPS: Final = r"[0-9]+(?:\.[0-9]+)?(?:\s*/\s*[0-9]+(?:\.[0-9]+)?)*"
 SLOPES: Final = r"auto|(?:out|in)(?:-(?:out|in))*"
 
@@ -112,13 +108,32 @@ def _column(
     families: tuple[str, ...] = ALL,
     default: Any = None,
     allowed: str = "",
-    **rule: Any,
+    rule: Mapping[str, Any] = MappingProxyType({}),
 ) -> Any:
     """Describe a column; ``allowed`` says in words what a pattern says in signs."""
     extra: dict[str, Any] = {"unit": unit, "families": list(families)}
     if allowed:
         extra["allowed"] = allowed
     return Field(default=default, description=text, json_schema_extra=extra, **rule)
+
+
+def _number(
+    text: str,
+    lowest: Limit,
+    highest: Limit,
+    families: tuple[str, ...] = ALL,
+    *,
+    open_end: bool = False,
+) -> Any:
+    """Describe a column of numbers in the limits' unit; ``open_end`` leaves ``highest`` out."""
+    assert lowest.unit == highest.unit
+    rule = {"ge": lowest.value, "lt" if open_end else "le": highest.value}
+    return _column(text, highest.unit, families, rule=rule)
+
+
+def _count(text: str, lowest: Limit, highest: Limit) -> Any:
+    """Describe a column of whole numbers."""
+    return _column(text, rule={"ge": int(lowest.value), "le": int(highest.value)})
 
 
 class CatalogRow(BaseModel):
@@ -134,9 +149,9 @@ class CatalogRow(BaseModel):
         _column(
             "unique part number; also the file name",
             default=...,
-            allowed="1 to 40 letters, digits, dots, hyphens or underscores; "
+            allowed=f"1 to {NAME_MOST} letters, digits, dots, hyphens or underscores; "
             "first and last a letter or digit",
-            pattern=rf"^{PART_NUMBER}$",
+            rule={"pattern": rf"^{PART_NUMBER}$"},
         ),
     ]
     family: Annotated[Family, _column("which of the three part families", default=...)]
@@ -145,7 +160,7 @@ class CatalogRow(BaseModel):
         _column(
             "opening as width x height in mm (80x60), or neck thread for round vents (M32x1.5)",
             default=...,
-            pattern=rf"^(?:{SIZE_RECTANGULAR}|{SIZE_ROUND})$",
+            rule={"pattern": rf"^(?:{SIZE_RECTANGULAR}|{SIZE_ROUND})$"},
         ),
     ]
     status: Annotated[Status, _column("only released rows are published", default=...)]
@@ -153,10 +168,12 @@ class CatalogRow(BaseModel):
     revision: str | None = _column(
         "revision letter",
         allowed="a capital letter, then up to three capitals or digits",
-        pattern=r"^[A-Z][A-Z0-9]{0,3}$",
+        rule={"pattern": r"^[A-Z][A-Z0-9]{0,3}$"},
     )
     description: str | None = _column(
-        "one line for people", allowed="one line of up to 120 characters", max_length=120
+        "one line for people",
+        allowed=f"one line of up to {TEXT_MOST} characters",
+        rule={"max_length": TEXT_MOST},
     )
     material: MaterialName | None = _column("printing material")
     colour: Colour | None = _column("colour of the plastic")
@@ -166,67 +183,91 @@ class CatalogRow(BaseModel):
     stl_orientation: StlOrientation | None = _column("orientation of the STL file")
 
     slat_form: SlatForm | None = _column("form of the slats")
-    slat_thickness_mm: float | None = _column("slat thickness", "mm", ge=SLAT_MIN.value, le=6.0)
-    pitch_mm: float | None = _column("height from slat to slat in one bank", "mm", ge=5.0, le=40.0)
-    overlap_mm: float | None = _column(
-        "overlap of a slat with the slats of the neighbouring bank", "mm", ge=-20.0, le=20.0
+    slat_thickness_mm: float | None = _number("slat thickness", limits.SLAT_MIN, limits.SLAT_MAX)
+    pitch_mm: float | None = _number(
+        "height from slat to slat in one bank", limits.PITCH_MIN, limits.PITCH_MAX
     )
-    slat_height_mm: float | None = _column(
-        "height of one slat, instead of overlap_mm", "mm", ge=2.0, le=40.0
+    overlap_mm: float | None = _number(
+        "overlap of a slat with the slats of the neighbouring bank",
+        limits.OVERLAP_MIN,
+        limits.OVERLAP_MAX,
     )
-    bank_count: int | None = _column("number of slat banks, one behind the other", ge=1, le=6)
+    slat_height_mm: float | None = _number(
+        "height of one slat, instead of overlap_mm", limits.SLAT_HEIGHT_MIN, limits.SLAT_HEIGHT_MAX
+    )
+    bank_count: int | None = _count(
+        "number of slat banks, one behind the other", limits.BANKS_MIN, limits.BANKS_MAX
+    )
     bank_gaps_mm: str | None = _column(
         "clear distance between banks: one number, or one per gap as 7.5/3/3 from outside in",
         "mm",
         allowed="one number or several with / between them, as 7.5/3/3, each "
-        f"{GAP_MIN.value:g} to {BANK_GAP_MAX.value:g} mm",
-        pattern=rf"^{BANK_GAPS}$",
+        f"{limits.GAP_MIN.value:g} to {limits.BANK_GAP_MAX.value:g} mm",
+        rule={"pattern": rf"^{BANK_GAPS}$"},
     )
-    bank_shift: float | None = _column(
-        "height shift from bank to bank, as a fraction of the pitch", "1", ge=0.0, lt=1.0
+    bank_shift: float | None = _number(
+        "height shift from bank to bank, as a fraction of the pitch",
+        limits.BANK_SHIFT_MIN,
+        limits.BANK_SHIFT_END,
+        open_end=True,
     )
     slopes: str | None = _column(
         "inclined slats, from outside in: auto, or out/in per bank as out-in-out",
         allowed="auto, or out and in with hyphens between them, as out-in-out",
-        pattern=rf"^(?:{SLOPES})$",
+        rule={"pattern": rf"^(?:{SLOPES})$"},
     )
-    rib_count: int | None = _column("vertical ribs across the banks", ge=0, le=40)
-    rib_thickness_mm: float | None = _column("rib thickness", "mm", ge=WALL_MIN.value, le=6.0)
-    wall_mm: float | None = _column("wall of the body", "mm", ge=WALL_MIN.value, le=10.0)
+    rib_count: int | None = _count(
+        "vertical ribs across the banks", limits.RIBS_MIN, limits.RIBS_MAX
+    )
+    rib_thickness_mm: float | None = _number("rib thickness", limits.WALL_MIN, limits.RIB_MAX)
+    wall_mm: float | None = _number("wall of the body", limits.WALL_MIN, limits.WALL_MAX)
 
-    floor_slope_deg: float | None = _column(
-        "slope of the floor, falling outwards", "deg", ge=1.0, le=30.0
+    floor_slope_deg: float | None = _number(
+        "slope of the floor, falling outwards", limits.FLOOR_SLOPE_MIN, limits.FLOOR_SLOPE_MAX
     )
-    drain_height_mm: float | None = _column("height of the drain slot", "mm", ge=1.0, le=20.0)
-    sill_height_mm: float | None = _column(
-        "height of the sill above the floor's inner edge", "mm", BLOCK, ge=2.0, le=60.0
+    drain_height_mm: float | None = _number(
+        "height of the drain slot", limits.GAP_MIN, limits.DRAIN_MAX
+    )
+    sill_height_mm: float | None = _number(
+        "height of the sill above the floor's inner edge", limits.SILL_MIN, limits.SILL_MAX, BLOCK
     )
 
-    panel_thickness_mm: float | None = _column("thickness of the cabinet wall", "mm", ge=0.5, le=12)
-    lip_width_mm: float | None = _column(
-        "how far the lip covers the panel around the opening", "mm", ("rectangular",), ge=2, le=40
+    panel_thickness_mm: float | None = _number(
+        "thickness of the cabinet wall", limits.PANEL_MIN, limits.PANEL_MAX
     )
-    lip_thickness_mm: float | None = _column(
-        "thickness of the lip", "mm", ("rectangular",), ge=1.6, le=12
+    lip_width_mm: float | None = _number(
+        "how far the lip covers the panel around the opening",
+        limits.LIP_WIDTH_MIN,
+        limits.LIP_WIDTH_MAX,
+        ("rectangular",),
+    )
+    lip_thickness_mm: float | None = _number(
+        "thickness of the lip", limits.LIP_MIN, limits.LIP_MAX, ("rectangular",)
     )
     fixing: Fixing | None = _column("how the block is held", families=("rectangular",))
     key: Key | None = _column(
         "notch: a ridge below the body fits a notch in the opening, so it goes in one way only",
         families=BLOCK,
     )
-    flange_width_mm: float | None = _column(
-        "how far the flange reaches over the panel", "mm", ("flanged",), ge=6, le=80
+    flange_width_mm: float | None = _number(
+        "how far the flange reaches over the panel",
+        limits.FLANGE_WIDTH_MIN,
+        limits.FLANGE_WIDTH_MAX,
+        ("flanged",),
     )
-    flange_thickness_mm: float | None = _column(
-        "thickness of the flange", "mm", ("flanged",), ge=2, le=15
+    flange_thickness_mm: float | None = _number(
+        "thickness of the flange", limits.FLANGE_MIN, limits.FLANGE_MAX, ("flanged",)
     )
     screw: Screw | None = _column("fixing screw", families=BLOCK)
     screw_fit: ScrewFit | None = _column("clearance hole series of ISO 273", families=BLOCK)
-    head_diameter_mm: float | None = _column(
-        "outside diameter of the round head", "mm", ("round",), ge=20, le=250
+    head_diameter_mm: float | None = _number(
+        "outside diameter of the round head", limits.HEAD_MIN, limits.HEAD_MAX, ("round",)
     )
-    neck_length_mm: float | None = _column(
-        "length of the threaded neck behind the panel's outer face", "mm", ("round",), ge=8, le=60
+    neck_length_mm: float | None = _number(
+        "length of the threaded neck behind the panel's outer face",
+        limits.NECK_MIN,
+        limits.NECK_MAX,
+        ("round",),
     )
     thread: ThreadDetail | None = _column(
         "thread in the STEP file; the STL always has the true thread", families=("round",)
@@ -235,19 +276,18 @@ class CatalogRow(BaseModel):
     exposure: str | None = _column(
         "water the vent meets: one kind, or several as rain/splashing",
         allowed=f"{DRY}, or one or several of {', '.join(EXPOSURE_NAMES)} with / between them",
-        pattern=rf"^(?:{EXPOSURES})$",
+        rule={"pattern": rf"^(?:{EXPOSURES})$"},
     )
-    face_velocity_m_s: float | None = _column(
-        "air drawn in, flow over the open face", "m/s", ge=0.0, le=FACE_VELOCITY_MAX.value
+    face_velocity_m_s: float | None = _number(
+        "air drawn in, flow over the open face", limits.STILL_AIR, limits.FACE_VELOCITY_MAX
     )
-    fan_depression_pa: float | None = _column(
-        "pressure inside below the pressure outside", "Pa", ge=0.0, le=DEPRESSION_MAX.value
+    fan_depression_pa: float | None = _number(
+        "pressure inside below the pressure outside", limits.NO_DEPRESSION, limits.DEPRESSION_MAX
     )
-    mounting_tilt_deg: float | None = _column(
+    mounting_tilt_deg: float | None = _number(
         "lean of the mounting, positive when the vent's face looks upwards",
-        "deg",
-        ge=-MOUNTING_TILT_MAX.value,
-        le=MOUNTING_TILT_MAX.value,
+        limits.MOUNTING_TILT_MIN,
+        limits.MOUNTING_TILT_MAX,
     )
 
 

@@ -13,7 +13,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from typing import Final
 
-from vent_family.catalog.model import PART_NUMBER
+from vent_family.catalog.model import NAME_MOST, PART_NUMBER
 from vent_family.catalog.parse.cells import Fault
 from vent_family.catalog.parse.scan import row_list
 
@@ -61,8 +61,8 @@ def name_fault(text: str) -> Fault | None:
         )
     if re.fullmatch(PART_NUMBER, text):
         return None
-    if len(text) > 40:
-        return Fault("the part number is too long", "shorten it to 40 characters")
+    if len(text) > NAME_MOST:
+        return Fault("the part number is too long", f"shorten it to {NAME_MOST} characters")
     if text.endswith("."):
         return Fault(
             "the part number is also the file name and ends with a dot, which Windows drops",

@@ -12,7 +12,7 @@ from pydantic import ValidationError
 from vent_family.base.problems import Problem
 from vent_family.catalog.columns import COLUMNS, Column, decimal, loose
 from vent_family.catalog.hashing import row_hash
-from vent_family.catalog.model import FAMILIES, REQUIRED, CatalogRow, size_words
+from vent_family.catalog.model import FAMILIES, NAME_MOST, REQUIRED, CatalogRow, size_words
 from vent_family.catalog.names import collisions, name_fault
 from vent_family.catalog.parse.cells import (
     Fault,
@@ -245,7 +245,7 @@ def _problem(
         fault.message,
         file=file,
         row=line.row_number,
-        part_number=shorten(line.cells["part_number"], 40),
+        part_number=shorten(line.cells["part_number"], NAME_MOST),
         column=column.name,
         value=cut(line.cells[column.name]),
         allowed=allowed,

@@ -6,6 +6,7 @@ import math
 from dataclasses import replace
 
 from vent_family.base.limits import (
+    BANK_GAP_MAX,
     GAP_MIN,
     SIGHT_MARGIN_MIN,
     SLAT_MIN_UPRIGHT,
@@ -42,7 +43,7 @@ def stacks(row: FilledRow, refusals: Refusals) -> list[Stack]:
     if len(refusals) > before:
         return []
     stack = Stack(form, t, pitch, height, gaps, shift, slopes)
-    _overlap(row, refusals, stack, share)
+    _overlap(refusals, stack, share)
     least = stack.shape.least_height_mm(t)
     if height < least:
         refusals.refuse(
@@ -87,6 +88,9 @@ def _gaps(row: FilledRow, refusals: Refusals) -> tuple[float, ...]:
     if row.bank_gaps_mm is None:
         return (row.bank_gap_mm,) * (banks - 1)
     gaps = _numbers(row.bank_gaps_mm)
+    if max(gaps) > BANK_GAP_MAX.value:
+        most = f"{BANK_GAP_MAX.value:g} mm or less"
+        refusals.refuse("bank_gaps_mm", "a gap between banks is absurdly wide", f"use {most}", most)
     if len(gaps) == 1:
         return gaps * (banks - 1)
     if len(gaps) != banks - 1:
@@ -95,8 +99,6 @@ def _gaps(row: FilledRow, refusals: Refusals) -> tuple[float, ...]:
             f"{len(gaps)} gaps are given but {banks} banks have {banks - 1} gaps between them",
             "give one number for all gaps, or one number per gap",
         )
-    if max(gaps) > 40.0:
-        refusals.refuse("bank_gaps_mm", "a gap between banks is absurdly wide", "use 40 mm or less")
     return gaps
 
 
@@ -139,18 +141,16 @@ def _slat_height(row: FilledRow, refusals: Refusals, share: float) -> float:
     return share * row.pitch_mm + row.overlap_mm
 
 
-def _overlap(row: FilledRow, refusals: Refusals, stack: Stack, share: float) -> None:
-    """Refuse slats that leave a level straight path, in the trade's terms."""
+def _overlap(refusals: Refusals, stack: Stack, share: float) -> None:
+    """Refuse slat heights that leave a level straight path, in the trade's terms."""
     if stack.overlap_mm > 0.0:
         return
     most = math.floor(stack.slat_height_mm / share * 10) / 10
     advice = f"reduce the pitch to {most:.1f} mm or less"
-    if row.slat_height_mm is None:
-        advice = "raise overlap_mm above zero"
     if uncovered_fraction(stack.shift, stack.bank_count + 1) < share - 1e-9:
         advice += ", or add a bank"
     refusals.refuse(
-        "overlap_mm" if row.slat_height_mm is None else "pitch_mm",
+        "pitch_mm",
         f"slats overlap by {stack.overlap_mm:.1f} mm: a straight path exists",
         advice,
     )

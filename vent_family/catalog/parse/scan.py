@@ -13,6 +13,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from vent_family.base.problems import printable
+
 SEPARATORS: Final = {",": "commas", ";": "semicolons", "\t": "tabs"}
 
 ERROR_VALUE: Final = re.compile(
@@ -174,5 +176,4 @@ def cut(text: str, length: int = 60) -> str:
 
 def shorten(text: str, length: int = 60) -> str:
     """Return text fit for a message: of limited length, unseen characters made visible."""
-    text = cut(text, length)
-    return "".join(c if c.isprintable() else c.encode("unicode_escape").decode() for c in text)
+    return printable(cut(text, length))

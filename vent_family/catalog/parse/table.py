@@ -14,7 +14,7 @@ from typing import Final
 
 from vent_family.base.problems import InputError, Problem
 from vent_family.catalog.columns import COLUMNS, loose
-from vent_family.catalog.model import REQUIRED
+from vent_family.catalog.model import NAME_MOST, REQUIRED
 from vent_family.catalog.parse.scan import (
     SEPARATORS,
     Record,
@@ -249,7 +249,7 @@ def row_fault(record: Record, names: Sequence[str], separator: str, file: str) -
     width = len(names)
     # Cells before the fault are where they belong, so a part number in front names the row.
     leads = names[0] == "part_number" and not record.fault and record.cells > 1
-    part = shorten(split(record.text, separator)[0], 40) if leads else ""
+    part = shorten(split(record.text, separator)[0], NAME_MOST) if leads else ""
     if record.fault:
         return fault(
             record.fault,

@@ -18,7 +18,6 @@ from vent_family.catalog.model import CatalogRow, Fixing, Key, Screw, ScrewFit, 
 from vent_family.spec import defaults
 from vent_family.spec.body import Cover, GasketSpec, Hole, Opening, SnapArms
 from vent_family.spec.families.common import (
-    drain,
     opening_size,
     own_columns,
     own_row,
@@ -204,7 +203,7 @@ class _Blocks(ABC, Generic[BlockRowT]):
         own = own_row(row, self._kind)
         size = opening_size(row, refusals)
         wall, front = row.wall_mm, self._cover_thickness_mm(own)
-        slot = drain(row, refusals)
+        slot = row.drain_height_mm
         body_w, body_h = (side - 2 * FIT_CLEARANCE.value for side in size)
         depth = (
             defaults.FRONT_MARGIN_MM

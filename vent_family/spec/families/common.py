@@ -1,11 +1,11 @@
-"""Rules that all families share: bays between ribs, the drain, the size of an opening."""
+"""Rules that all families share: bays between ribs, the size of an opening."""
 
 from __future__ import annotations
 
 import inspect
 import math
 
-from vent_family.base.limits import BAY_MIN, GAP_MIN, OPENING_MAX, OPENING_MIN
+from vent_family.base.limits import BAY_MIN, OPENING_MAX, OPENING_MIN
 from vent_family.base.materials import MATERIALS
 from vent_family.spec.refusals import Refusals
 from vent_family.spec.row import FilledRow, RowT
@@ -106,16 +106,3 @@ def bays(row: FilledRow, refusals: Refusals, half: float) -> tuple[tuple[float, 
             f"bays of {BAY_MIN.value:g} mm or more",
         )
     return found
-
-
-def drain(row: FilledRow, refusals: Refusals) -> float:
-    """Return the height of the drain slot (mm); one that a water film bridges is refused."""
-    height = row.drain_height_mm
-    if height < GAP_MIN.value:
-        refusals.refuse(
-            "drain_height_mm",
-            f"a drain slot {height:g} mm high stays bridged by a water film",
-            f"use {GAP_MIN.value:g} mm or more",
-            f"{GAP_MIN.value:g} mm or more",
-        )
-    return height

@@ -12,14 +12,13 @@ import numpy as np
 from numpy.polynomial.legendre import leggauss
 from shapely.geometry import Point, Polygon, box
 
-from vent_family.base.limits import FIT_CLEARANCE, NECK_WALL_MIN
+from vent_family.base.limits import FIT_CLEARANCE, HEAD_MAX, NECK_WALL_MIN
 from vent_family.base.materials import MATERIALS
 from vent_family.catalog.model import CatalogRow, SizeKind, ThreadDetail
 from vent_family.spec import defaults
 from vent_family.spec.body import Cover, GasketSpec, Neck, Opening
 from vent_family.spec.families.common import (
     bays,
-    drain,
     own_columns,
     own_row,
     refuse_upright,
@@ -43,7 +42,6 @@ _MARK_EDGE_MM: Final = 1.0
 """How far the mark stays below the head's top."""
 _ORDER: Final = 24
 _FLOOR_BESIDE_RIB_MM: Final = 4.0
-_HEAD_MOST_MM: Final = 250
 _HEAD_GROWTH_MOST: Final = 1.2
 """A blank head diameter grows by this factor at most to hold its sill."""
 _FLOOR_SHARE_MOST: Final = 0.9
@@ -186,7 +184,7 @@ class Round:
         own = own_row(row, RoundRow)
         material = MATERIALS[row.material]
         thread = thread_spec(row.size, material.thread_clearance_normal_mm)
-        d, slot = thread.nominal_mm, drain(row, refusals)
+        d, slot = thread.nominal_mm, row.drain_height_mm
         land, gw = defaults.GASKET_LAND_MM, defaults.GASKET_WIDTH_MM
         shoulder, bore = d / 2 + 2 * land + gw, _bore(thread)
         gasket = GasketSpec(
@@ -280,12 +278,14 @@ def _head(
     usual = max(smallest, math.ceil(1.5 * nominal + 24.0))
     given = row.head_diameter_mm
     first = smallest if given else usual
-    fitting = (h for h in range(first, _HEAD_MOST_MM + 1) if laid(h).sill_in_bore(bore) <= 0.0)
+    fitting = (
+        h for h in range(first, math.floor(HEAD_MAX.value) + 1) if laid(h).sill_in_bore(bore) <= 0.0
+    )
     least = next(fitting, None)
     if least is None:
         refusals.refuse(
             "sill_height_mm" if row.sill_height_mm else "floor_slope_deg",
-            f"no head up to {_HEAD_MOST_MM} mm keeps the sill below the bore",
+            f"no head up to {HEAD_MAX.value:g} mm keeps the sill below the bore",
             "lower sill_height_mm or floor_slope_deg",
         )
     elif given and given < least:
