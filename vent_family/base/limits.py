@@ -213,7 +213,7 @@ OVERLAP_MIN: Final = Limit(
 )
 OVERLAP_MAX: Final = Limit(20.0, "mm", "largest overlap of slats", OWN_RULE)
 SLAT_HEIGHT_MIN: Final = Limit(
-    2.0, "mm", "lowest slat: less leaves no overlap at the smallest pitch", OWN_RULE
+    3.5, "mm", "lowest slat that banks, films and a clean ceiling leave room for", "found by search"
 )
 SLAT_HEIGHT_MAX: Final = Limit(40.0, "mm", "highest slat", OWN_RULE)
 BANKS_MIN: Final = Limit(1.0, "1", "fewest banks of slats", OWN_RULE)
