@@ -10,7 +10,7 @@ from vent_family.catalog.parse.table import read_table
 from vent_family.catalog.parse.text import read_text
 from vent_family.catalog.rows import SourcedRow, check_rows
 
-__all__ = ["CatalogFile", "InputError", "SourcedRow", "read_catalog"]
+__all__ = ["CatalogFile", "InputError", "SourcedRow", "parse_catalog", "read_catalog"]
 
 
 @dataclass(frozen=True)
@@ -37,7 +37,24 @@ def read_catalog(path: Path) -> CatalogFile:
     column or with a column name twice.
     """
     path = Path(path)
-    table = read_table(read_text(path), path.name)
+    return parse_catalog(read_text(path), path.name)
+
+
+def parse_catalog(text: str, name: str = "catalogue") -> CatalogFile:
+    """Check the text of a catalogue; as :func:`read_catalog`, ``name`` stands in messages.
+
+    Raises
+    ------
+    InputError
+        where no row can be read
+
+    Examples
+    --------
+    >>> file = parse_catalog("part_number;family;size;status\\nV-1;round;M20x1,5;draft\\n")
+    >>> file.rows[0].row.size, file.rows[0].row_number, file.problems
+    ('M20x1.5', 2, ())
+    """
+    table = read_table(text, name)
     rows, found = check_rows(table)
     problems = sorted((*table.problems, *found), key=lambda p: p.row or 0)
-    return CatalogFile(path.name, rows, tuple(problems))
+    return CatalogFile(name, rows, tuple(problems))

@@ -6,10 +6,16 @@ tools can be had from a :class:`Parts` object as plain shapes.
 
 >>> import cadquery as cq
 >>> import vent_family
->>> vent_family.register("catalog.csv")
+>>> parts = vent_family.register("catalog.csv")  # doctest: +SKIP
+>>> parts = vent_family.register(
+...     Parts.from_text("part_number,family,size,status\\nV-N20,round,M20x1.5,released\\n")
+... )
 >>> wall = cq.Workplane().box(200, 150, 2).faces(">Z").workplane()
->>> wall = wall.cutVentOpening("HV-N32")
->>> vent = cq.Workplane().box(200, 150, 2).faces(">Z").workplane().placeVent("HV-N32")
+>>> cut = wall.cutVentOpening("V-N20")
+>>> round(200 * 150 * 2 - cut.val().Volume(), 1)
+666.6
+>>> wall.placeVent("V-N20").solids().size()
+1
 """
 
 from __future__ import annotations
@@ -17,78 +23,194 @@ from __future__ import annotations
 from functools import lru_cache
 from os import PathLike
 from pathlib import Path
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 import cadquery as cq
 
 from vent_family.base.materials import COLOURS, GASKET_COLOUR, PANEL_COLOUR
 from vent_family.base.problems import InputError, Problem
-from vent_family.catalog.reader import read_catalog
+from vent_family.catalog.reader import CatalogFile, SourcedRow, parse_catalog, read_catalog
+from vent_family.evidence.air.cabinet import Cabinet
+from vent_family.evidence.air.fan_files import read_fan
+from vent_family.evidence.air.fans import FanCurve
+from vent_family.evidence.air.sizing import Answer, answer, question_of
+from vent_family.evidence.air.summary import AirSummary, summarise
+from vent_family.evidence.context import PartContext, Rates
+from vent_family.evidence.cost.kind import cost_line_of
+from vent_family.evidence.cost.line import CostLine
+from vent_family.evidence.water.airfield import potential_flow
+from vent_family.evidence.water.assess import assess
+from vent_family.evidence.water.conditions import chosen_conditions
+from vent_family.evidence.water.report import WaterReport
+from vent_family.evidence.water.solved_air import solved_flow
+from vent_family.front.table import part_table
 from vent_family.geometry.opening import opening_tool
-from vent_family.geometry.vent import VentSolids, assembled, build_solids
-from vent_family.spec.resolve import resolve
+from vent_family.geometry.vent import VentSolids, assembled
+from vent_family.spec.rows import ResolvedRows
 from vent_family.spec.vent import VentSpec
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 CUT_DEPTH_SHARE: Final = 1.5
 """A blank cut depth is this multiple of the row's panel thickness."""
 
 
 class Parts:
-    """The parts of one catalogue, built on demand and kept.
+    """The parts of one catalogue, resolved and built on demand and kept.
 
-    Raises :class:`InputError` if the catalogue cannot be read. Rows with problems are left out;
-    asking for one of them raises :class:`InputError` with its problems.
+    Rows with problems are left out; asking for one of them raises :class:`InputError` with its
+    problems, which say file, row and column.
+
+    Parameters
+    ----------
+    catalog:
+        a catalogue file, or one that was read already
+
+    Raises
+    ------
+    InputError
+        if the catalogue cannot be read
     """
 
-    def __init__(self, catalog: str | PathLike[str] = "catalog.csv") -> None:
-        self.path = Path(catalog)
-        self._file = read_catalog(self.path)
-        self._rows = {s.row.part_number: s for s in self._file.rows}
-        self.solids = lru_cache(maxsize=32)(self._build)
-        self.spec = lru_cache(maxsize=None)(self._resolve)
+    def __init__(self, catalog: str | PathLike[str] | CatalogFile = "catalog.csv") -> None:
+        self._file = catalog if isinstance(catalog, CatalogFile) else read_catalog(Path(catalog))
+        self._sources = {s.row.part_number: s for s in self._file.rows}
+        self._rows = ResolvedRows(self._file)
+        self._contexts = lru_cache(maxsize=32)(self._context)
+
+    @classmethod
+    def from_text(cls, text: str) -> Parts:
+        """Return the parts of a catalogue given as text.
+
+        Raises
+        ------
+        InputError
+            if no row can be read
+
+        Examples
+        --------
+        >>> text = "part_number,family,size,status\\nV-40,rectangular,40x40,released\\n"
+        >>> Parts.from_text(text + "V-N20,round,M20x1.5,draft\\n").part_numbers
+        ('V-40', 'V-N20')
+        """
+        return cls(parse_catalog(text))
 
     @property
     def part_numbers(self) -> tuple[str, ...]:
         """The part numbers of all readable rows, in the catalogue's order."""
-        return tuple(self._rows)
+        return tuple(self._sources)
 
-    def _resolve(self, part_number: str) -> VentSpec:
-        source = self._rows.get(part_number)
-        if source is None:
-            own = [p for p in self._file.problems if p.part_number == part_number]
-            raise InputError(
-                own
-                or [
-                    Problem(
-                        "no row has this part number",
-                        file=self._file.path_name,
-                        column="part_number",
-                        value=part_number,
-                        allowed=", ".join(self._rows) or "none, the catalogue is empty",
-                    )
-                ]
-            )
-        return resolve(source.row)
+    def _source(self, part_number: str) -> SourcedRow:
+        source = self._sources.get(part_number)
+        if source is not None:
+            return source
+        own = [p for p in self._file.problems if p.part_number == part_number]
+        raise InputError(
+            own
+            or [
+                Problem(
+                    "no row has this part number",
+                    file=self._file.path_name,
+                    column="part_number",
+                    value=part_number,
+                    allowed=", ".join(self._sources) or "none, the catalogue is empty",
+                )
+            ]
+        )
 
-    def _build(self, part_number: str) -> VentSolids:
-        return build_solids(self.spec(part_number))
+    def _context(self, part_number: str) -> PartContext:
+        return PartContext(self.spec(part_number))
+
+    def solids(self, part_number: str) -> VentSolids:
+        """Return the exact solids of a part at its datum; mm.
+
+        Raises
+        ------
+        InputError
+            if there is no such row, or it breaks a rule
+        """
+        return self.evidence(part_number).solids
+
+    def spec(self, part_number: str) -> VentSpec:
+        """Return every dimension of a part, without building a solid.
+
+        Raises
+        ------
+        InputError
+            if there is no such row, or it breaks a rule
+
+        Examples
+        --------
+        >>> text = "part_number,family,size,status,panel_thickness_mm\\n"
+        >>> parts = Parts.from_text(text + "V-N20,round,M20x1.5,draft,2\\n")
+        >>> spec = parts.spec("V-N20")
+        >>> spec.opening.text(), round(spec.section.sight.margin_mm, 2)
+        ('round hole, diameter 20.6 mm', 0.73)
+        >>> parts.spec("V-N21")
+        Traceback (most recent call last):
+        ...
+        vent_family.base.problems.InputError: catalogue, column part_number: no row has this part
+        number (value 'V-N21'). Allowed: V-N20.
+        """
+        return self._rows.spec(self._source(part_number))
 
     def vent(self, part_number: str) -> cq.Solid:
-        """Return the vent's solid at its datum (outer panel face at z = 0); mm."""
+        """Return the vent's solid at its datum (outer panel face at z = 0); mm.
+
+        Raises
+        ------
+        InputError
+            if there is no such row, or it breaks a rule
+
+        Examples
+        --------
+        >>> text = "part_number,family,size,status\\nV-40,rectangular,40x40,released\\n"
+        >>> box = Parts.from_text(text).vent("V-40").BoundingBox()
+        >>> round(box.xlen, 2), round(box.ylen, 2), round(box.zmax, 2)
+        (62.0, 52.0, 3.0)
+        """
         return self.solids(part_number).vent_step
 
     def opening(self, part_number: str, depth_mm: float | None = None) -> cq.Compound:
         """Return the tool that cuts the vent's opening from z = 0 down to ``-depth_mm``.
 
         ``depth_mm`` defaults to 1.5 times the row's panel thickness.
+
+        Raises
+        ------
+        InputError
+            if there is no such row, or it breaks a rule
+        ValueError
+            if the depth is not above zero
+
+        Examples
+        --------
+        >>> text = "part_number,family,size,status\\nV-40,rectangular,40x40,released\\n"
+        >>> box = Parts.from_text(text).opening("V-40", 3.0).BoundingBox()
+        >>> round(box.ylen, 2), round(box.zmin, 2), round(box.zmax, 2)
+        (40.0, -3.0, 0.5)
         """
         spec = self.spec(part_number)
-        return opening_tool(spec, depth_mm or CUT_DEPTH_SHARE * spec.panel_thickness_mm)
+        if depth_mm is None:
+            depth_mm = CUT_DEPTH_SHARE * spec.panel_thickness_mm
+        return opening_tool(spec, depth_mm)
 
     def assembly(self, part_number: str, *, panel: bool = False) -> cq.Assembly:
         """Return an assembly of vent, gasket and locknut as fitted, at the vent's datum.
 
         With ``panel`` a piece of panel with its opening is part of it.
+
+        Raises
+        ------
+        InputError
+            if there is no such row, or it breaks a rule
+
+        Examples
+        --------
+        >>> text = "part_number,family,size,status\\nV-N20,round,M20x1.5,released\\n"
+        >>> [part.name for part in Parts.from_text(text).assembly("V-N20").children]
+        ['V-N20', 'V-N20-gasket', 'V-N20-locknut']
         """
         spec, solids = self.spec(part_number), self.solids(part_number)
         colours = {
@@ -110,14 +232,201 @@ class Parts:
             )
         return result
 
+    def table(self, *, water: bool = False) -> pd.DataFrame:
+        """Return a table of all parts whose rows resolve, one row a part.
+
+        Columns with their units and meanings are those of
+        :data:`vent_family.front.table.COLUMNS`: resolved dimensions, areas, margins and air, and
+        with ``water`` what is predicted of water, which takes seconds a part. Units and meanings
+        also stand in ``attrs``.
+
+        Examples
+        --------
+        >>> text = "part_number,family,size,status\\nV-40,rectangular,40x40,released\\n"
+        >>> table = Parts.from_text(text + "V-N20,round,M20x1.5,draft\\n").table()
+        >>> table[["family", "smallest_open_area_mm2", "k_in"]].round(1)
+                          family  smallest_open_area_mm2  k_in
+        part_number
+        V-40         rectangular                   580.7  37.9
+        V-N20              round                   172.0   5.5
+        >>> table.attrs["units"]["smallest_open_area_mm2"]
+        'mm2'
+        """
+        return part_table(self._rows.specs(), water=water)
+
+    def air(self, part_number: str) -> AirSummary:
+        """Return a part's resistance to air and its flow table, at 20 degC and sea level.
+
+        Raises
+        ------
+        InputError
+            if there is no such row, or it breaks a rule
+
+        Examples
+        --------
+        >>> text = "part_number,family,size,status\\nV-40,rectangular,40x40,released\\n"
+        >>> found = Parts.from_text(text).air("V-40")
+        >>> round(found.k_in, 1), [round(f.flow_in_m3_h, 1) for f in found.flows]
+        (37.9, [3.9, 6.0, 8.4])
+        """
+        return summarise(self.spec(part_number))
+
+    def cooling(
+        self,
+        part_number: str,
+        cabinet: Cabinet,
+        *,
+        fan: FanCurve | str | PathLike[str] | None = None,
+        outlet: str | None = None,
+        **further: Any,
+    ) -> Answer:
+        """Return whether a cabinet with this vent stays cool, and which vents would do.
+
+        Parameters
+        ----------
+        part_number:
+            the vent the air enters by
+        cabinet:
+            heat load, surroundings and limit
+        fan:
+            a fan, or the CSV file of its curve; ``None`` for natural draught or a closed cabinet
+        outlet:
+            part number of the vent the air leaves by; the same part if not given
+        further:
+            as :func:`vent_family.evidence.air.sizing.question_of` takes it: ``inlets``,
+            ``outlets``, ``place``, ``guard_k``, ``filter_pa_s_m``, ``counter_pa``,
+            ``draught_height_m``
+
+        Raises
+        ------
+        InputError
+            if a row is missing or breaks a rule, the fan's file cannot be used, or values make no
+            sense
+
+        Examples
+        --------
+        >>> from vent_family.evidence.air.fan_files import parse_fan
+        >>> fan = parse_fan("flow_m3_h,pressure_pa\\n0,52\\n20,40\\n48,33\\n80,0\\n", "hall.csv")
+        >>> parts = Parts.from_text(
+        ...     "part_number,family,size,status\\n"
+        ...     "V-60,rectangular,60x60,released\\nV-80,rectangular,80x60,released\\n"
+        ... )
+        >>> found = parts.cooling("V-60", Cabinet(heat_w=60, ambient_c=25, limit_c=45), fan=fan)
+        >>> found.holds, round(found.cooling.inside_c, 1), found.fewest.count
+        (True, 38.8, 1)
+        >>> found.smallest.vent.part_number
+        'V-60'
+        """
+        curve = fan if fan is None or isinstance(fan, FanCurve) else read_fan(Path(fan))
+        leave = None if outlet is None else self.spec(outlet)
+        inlet = self.spec(part_number)
+        among = self._rows.specs()
+        return answer(question_of(inlet, cabinet, outlet=leave, among=among, fan=curve, **further))
+
+    def water(
+        self,
+        part_number: str,
+        exposure: str | None = None,
+        face_velocity_m_s: float | None = None,
+        depression_pa: float | None = None,
+        tilt_deg: float | None = None,
+        *,
+        solved_air: bool = False,
+    ) -> WaterReport:
+        """Return what water is predicted to do to a part, under its row's conditions or others.
+
+        Parameters
+        ----------
+        part_number:
+            the part
+        exposure:
+            one name or several with / between them
+        face_velocity_m_s:
+            air drawn in, flow over the open face, m/s
+        depression_pa:
+            pressure inside below the pressure outside, Pa
+        tilt_deg:
+            lean of the mounting, degrees, positive where the face looks upwards
+        solved_air:
+            whether drops fly in the solved flow, wakes included, instead of potential flow
+
+        Raises
+        ------
+        InputError
+            if there is no such row, it breaks a rule, or the conditions are impossible
+        FloatingPointError
+            if the flow cannot be solved
+
+        Examples
+        --------
+        >>> text = "part_number,family,size,status\\nV-40,rectangular,40x40,released\\n"
+        >>> report = Parts.from_text(text).water("V-40", "dripping", tilt_deg=2.0)
+        >>> report.outcome, round(report.exposures[0].drainage.margin_mm, 1)
+        ('holds', 3.9)
+        """
+        source = self._source(part_number)
+        conditions = chosen_conditions(
+            source.row,
+            exposure,
+            face_velocity_m_s,
+            depression_pa,
+            tilt_deg,
+            file=self._file.path_name,
+            row_number=source.row_number,
+        )
+        air = solved_flow if solved_air else potential_flow
+        return assess(self._rows.spec(source), conditions, source=air)
+
+    def evidence(self, part_number: str, rates: Rates | None = None) -> PartContext:
+        """Return a part as all kinds of evidence see it; what is computed is kept.
+
+        ``rates`` are a shop's, by default the invented ones, with which parts are kept.
+
+        Raises
+        ------
+        InputError
+            if there is no such row, or it breaks a rule
+
+        Examples
+        --------
+        >>> from vent_family.evidence.printing.kind import PRINTING
+        >>> text = "part_number,family,size,status\\nV-30,rectangular,30x30,released\\n"
+        >>> part = Parts.from_text(text).evidence("V-30")
+        >>> [check.verdict for check in PRINTING.checks(part)].count("fail")
+        0
+        >>> round(part.of(PRINTING).vent.mass_g, 1)
+        16.6
+        """
+        if rates is None:
+            return self._contexts(part_number)
+        return PartContext(self.spec(part_number), rates)
+
+    def cost(self, part_number: str, rates: Rates | None = None) -> CostLine:
+        """Return what a part weighs, takes and costs, by default at the invented rates.
+
+        Raises
+        ------
+        InputError
+            if there is no such row, or it breaks a rule
+
+        Examples
+        --------
+        >>> text = "part_number,family,size,status\\nV-30,rectangular,30x30,released\\n"
+        >>> line = Parts.from_text(text).cost("V-30")
+        >>> line.parts_on_plate, [orders for orders, _ in line.prices]
+        (30, [1, 100, 1000, 10000])
+        """
+        return cost_line_of(self.evidence(part_number, rates))
+
 
 _default: Parts | None = None
 
 
-def register(catalog: str | PathLike[str] = "catalog.csv") -> Parts:
+def register(catalog: str | PathLike[str] | Parts = "catalog.csv") -> Parts:
     """Add ``placeVent`` and ``cutVentOpening`` to ``cadquery.Workplane``; return the parts.
 
-    ``catalog`` becomes the default catalogue of both methods. May be called again at any time.
+    ``catalog``, a file or parts made of one, becomes the default of both methods. May be called
+    again at any time.
 
     Raises
     ------
@@ -125,7 +434,7 @@ def register(catalog: str | PathLike[str] = "catalog.csv") -> Parts:
         if the catalogue cannot be read; nothing is registered then
     """
     global _default
-    _default = Parts(catalog)
+    _default = catalog if isinstance(catalog, Parts) else Parts(catalog)
     cq.Workplane.placeVent = _place_vent
     cq.Workplane.cutVentOpening = _cut_vent_opening
     return _default

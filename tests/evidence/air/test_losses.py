@@ -10,7 +10,12 @@ import pytest
 from fluids.fittings import bend_miter, contraction_sharp, diffuser_sharp
 
 from vent_family.evidence.air import calibration
-from vent_family.evidence.air.coefficients import StackBatch, plates_friction, quick_loss
+from vent_family.evidence.air.coefficients import (
+    StackBatch,
+    plates_friction,
+    quick_loss,
+    smooth_friction,
+)
 from vent_family.evidence.air.flow2d import solve_stack
 from vent_family.evidence.air.losses import corrected_loss
 from vent_family.spec.forms import FORMS, IN, OUT
@@ -28,6 +33,12 @@ def test_fluids_gives_the_published_values() -> None:
     assert diffuser_sharp(0.5, 1.0) == pytest.approx((1 - 0.25) ** 2)
     assert bend_miter(90.0, Di=1.0, Re=1e5, method="Rennels") == pytest.approx(1.202, abs=1e-3)
     assert bend_miter(45.0, Di=1.0, Re=1e5, method="Rennels") == pytest.approx(0.304, abs=1e-3)
+
+
+def test_friction_of_smooth_passages_is_blasiuss() -> None:
+    """0.3164 / Re^(1/4), Blasius 1913, as every textbook of fluid mechanics gives it."""
+    reynolds = np.array([1e4, 1e5, 2.56e6])
+    assert smooth_friction(reynolds) == pytest.approx([0.03164, 0.017793, 0.00791], rel=1e-4)
 
 
 def test_expansion_behind_one_flat_bank_is_borda_carnots() -> None:

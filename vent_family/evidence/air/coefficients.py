@@ -29,6 +29,7 @@ from typing import Final
 
 import numpy as np
 from fluids.fittings import bend_miter, contraction_sharp
+from fluids.friction import Blasius
 
 from vent_family.base.arrays import BoolArray, FloatArray, IntArray
 from vent_family.base.limits import AIR_RE_MAX, AIR_RE_MIN
@@ -153,6 +154,22 @@ def mitre(angle_deg: float) -> float:
     return float(bend_miter(angle_deg, Di=1.0, Re=1e5, method="Rennels"))
 
 
+_blasius = np.vectorize(Blasius, otypes=[float])
+
+
+def smooth_friction(re: FloatArray) -> FloatArray:
+    """Return the turbulent friction factor (Darcy) of a smooth passage by Blasius, from fluids.
+
+    ``re`` is the Reynolds number on the hydraulic diameter.
+
+    Examples
+    --------
+    >>> smooth_friction(np.array([1e4])).round(5)
+    array([0.03164])
+    """
+    return np.asarray(_blasius(re))
+
+
 def plates_friction(aspect: FloatArray) -> FloatArray:
     """Return the laminar friction constant f Re (Darcy, hydraulic diameter) of a rectangular slit.
 
@@ -213,8 +230,7 @@ def quick_loss(batch: StackBatch, re: FloatArray | float) -> StackLoss:
     diameter = np.where(np.isinf(batch.bay_mm), 2 * w, 2 * w / (1 + w / batch.bay_mm))
     re_h = re * (diameter / w)[:, None]
     laminar = plates_friction(w / batch.bay_mm)[:, None] / re_h
-    blasius = 0.3164 * re_h**-0.25
-    f = np.where(re_h > 2300.0, np.maximum(laminar, blasius), laminar)
+    f = np.where(re_h > 2300.0, np.maximum(laminar, smooth_friction(re_h)), laminar)
     friction = f * (n * length / diameter * ratio**2)[:, None]
 
     shape = np.broadcast_shapes(friction.shape, re.shape)

@@ -31,6 +31,7 @@ from vent_family.evidence.air.coefficients import (
     StackBatch,
     mitre,
     quick_loss,
+    smooth_friction,
 )
 from vent_family.evidence.air.losses import corrected_loss
 from vent_family.evidence.air.state import AirState
@@ -210,7 +211,7 @@ class VentAir:
             k: FloatArray | float = mouth.k
             if mouth.length_mm:
                 re_d = q / (mouth.area_mm2 * MM2) * mouth.diameter_mm * 1e-3 / air.kinematic_m2_s
-                f = np.where(re_d < 2300, 64 / re_d, 0.3164 * re_d**-0.25)
+                f = np.where(re_d < 2300, 64 / re_d, smooth_friction(re_d))
                 k = mouth.k + f * mouth.length_mm / mouth.diameter_mm
             terms[mouth.name] = terms.get(mouth.name, 0.0) + own * k
         opening = q / (self.opening_mm2 * MM2)

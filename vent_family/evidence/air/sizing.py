@@ -176,6 +176,31 @@ class Answer:
         return data
 
 
+def candidates(
+    specs: Iterable[VentSpec], family: str, extras: tuple[ExtraLoss, ...] = ()
+) -> tuple[VentAir, ...]:
+    """Return the air side of the released vents of a family, for sizing.
+
+    ``extras`` are added to every one of them.
+
+    Examples
+    --------
+    >>> from vent_family.catalog.reader import parse_catalog
+    >>> from vent_family.spec.rows import ResolvedRows
+    >>> rows = parse_catalog(
+    ...     "part_number,family,size,status\\n"
+    ...     "V-40,rectangular,40x40,released\\nV-60,rectangular,60x60,draft\\n"
+    ... )
+    >>> [vent.part_number for vent in candidates(ResolvedRows(rows).specs(), "rectangular")]
+    ['V-40']
+    """
+    return tuple(
+        vent_air(spec, extras)
+        for spec in specs
+        if spec.family == family and spec.row.status == "released"
+    )
+
+
 def extras_of(guard_k: float, filter_pa_s_m: float) -> tuple[ExtraLoss, ...]:
     """Return guard and filter as extra losses; 0 for none.
 
@@ -190,6 +215,11 @@ def extras_of(guard_k: float, filter_pa_s_m: float) -> tuple[ExtraLoss, ...]:
     ------
     InputError
         for a loss that is negative or no number
+
+    Examples
+    --------
+    >>> [(extra.name, extra.k) for extra in extras_of(0.8, 0.0)]
+    [('guard', 0.8)]
     """
     problems = [
         Problem(
@@ -216,6 +246,14 @@ def place_of(word: str) -> Place:
     ------
     InputError
         for an unknown word
+
+    Examples
+    --------
+    >>> place_of("roof")
+    Traceback (most recent call last):
+    ...
+    vent_family.base.problems.InputError: column place: the fan's place is unknown (value 'roof').
+    Allowed: intake, outlet. Say intake for a fan that moves outside air in.
     """
     if word == "intake":
         return "intake"
@@ -234,17 +272,65 @@ def place_of(word: str) -> Place:
     )
 
 
-def candidates(
-    specs: Iterable[VentSpec], family: str, extras: tuple[ExtraLoss, ...] = ()
-) -> tuple[VentAir, ...]:
-    """Return the air side of the released vents of a family, for sizing.
+def question_of(
+    inlet: VentSpec,
+    cabinet: Cabinet,
+    *,
+    outlet: VentSpec | None = None,
+    among: Iterable[VentSpec] = (),
+    fan: FanCurve | None = None,
+    place: str = "intake",
+    inlets: int = 1,
+    outlets: int | None = None,
+    guard_k: float = 0.0,
+    filter_pa_s_m: float = 0.0,
+    counter_pa: float = 0.0,
+    draught_height_m: float | None = None,
+) -> Question:
+    """Return a question about resolved vents.
 
-    ``extras`` are added to every one of them.
+    Parameters
+    ----------
+    inlet:
+        the vent the air enters by
+    cabinet:
+        heat load, surroundings and limit
+    outlet:
+        the vent the air leaves by, the inlet's kind if not given
+    among:
+        where to look for the smallest vent that would do: released ones of the inlet's family
+    fan:
+        what moves the air; ``None`` for natural draught or a closed cabinet
+    place:
+        ``intake`` for a fan that moves outside air in, ``outlet`` for one that moves inside air out
+    inlets, outlets:
+        how many vents stand side by side on each side; as many outlets as inlets if not given
+    guard_k:
+        loss coefficient of a guard on the inlet
+    filter_pa_s_m:
+        filter on the inlet, Pa per m/s in the opening
+    counter_pa:
+        pressure against the fan, such as wind, Pa
+    draught_height_m:
+        height between the middles of low inlet and high outlet, m
+
+    Raises
+    ------
+    InputError
+        for values that make no sense, alone or together
     """
-    return tuple(
-        vent_air(spec, extras)
-        for spec in specs
-        if spec.family == family and spec.row.status == "released"
+    extras = extras_of(guard_k, filter_pa_s_m)
+    return Question(
+        inlet=vent_air(inlet, extras),
+        outlet=vent_air(outlet or inlet),
+        cabinet=cabinet,
+        candidates=candidates(among, inlet.family, extras),
+        fan=fan,
+        place=place_of(place),
+        inlets=inlets,
+        outlets=inlets if outlets is None else outlets,
+        counter_pa=counter_pa,
+        draught_height_m=draught_height_m,
     )
 
 

@@ -80,29 +80,27 @@ def air(
     """Predict flow and temperature of a cabinet with this vent, and draw the curves."""
     from vent_family.evidence.air.cabinet import Cabinet
     from vent_family.evidence.air.fan_files import read_fans
-    from vent_family.evidence.air.resistance import vent_air
-    from vent_family.evidence.air.sizing import Question, answer, candidates, extras_of, place_of
+    from vent_family.evidence.air.sizing import answer, question_of
 
     rows = ResolvedRows(read(catalog, as_json))
     with told(as_json):
         cabinet = Cabinet(heat, ambient, limit, altitude, walls)
-        _ = cabinet.outside
         group = read_fans(fan, fans, series) if fan else None
-        extras = extras_of(guard, filter_loss)
-        place_word = place_of(place)
     spec = resolved(rows, part, as_json)
-    leave = resolved(rows, outlet, as_json) if outlet else spec
+    leave = resolved(rows, outlet, as_json) if outlet else None
     with told(as_json):
         found = answer(
-            Question(
-                inlet=vent_air(spec, extras),
-                outlet=vent_air(leave),
-                cabinet=cabinet,
-                candidates=candidates(rows.specs(), spec.family, extras),
+            question_of(
+                spec,
+                cabinet,
+                outlet=leave,
+                among=rows.specs(),
                 fan=group,
-                place=place_word,
+                place=place,
                 inlets=vents,
-                outlets=outlets or vents,
+                outlets=outlets,
+                guard_k=guard,
+                filter_pa_s_m=filter_loss,
                 counter_pa=counter,
                 draught_height_m=draught,
             )

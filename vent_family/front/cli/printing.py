@@ -94,9 +94,8 @@ def cost(
         except InputError as error:
             problems += error.problems
     if as_json:
-        print_json(
-            {"parts": [x.as_dict() for x in table], "problems": [p.as_dict() for p in problems]}
-        )
+        lines = [line.as_dict() for line in table]
+        print_json({"parts": lines, "problems": [p.as_dict() for p in problems]})
     else:
         # Plain and tight: every number must be whole on a terminal of 80 columns.
         title = f"Price per part, {own.currency}"
