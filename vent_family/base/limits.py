@@ -126,10 +126,10 @@ THUMB_LOAD: Final = Limit(
 THUMB_WIDTH: Final = Limit(
     15.0, "mm", "stretch of a slat over which a thumb presses", COMMON_PRACTICE
 )
-SAFETY_MIN: Final = Limit(
-    1.5,
+SAFETY_DEVIATIONS: Final = Limit(
+    2.0,
     "1",
-    "least safety against the mean strength; two standard deviations of 15 % use up 1.43 of it",
+    "standard deviations below the mean strength that a member must still bear its load at",
     OWN_RULE,
 )
 NECK_TORQUE: Final = Limit(

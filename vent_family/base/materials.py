@@ -6,10 +6,11 @@ up; confirm them against the data sheet of the filament in use.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Final
 
-from vent_family.base.limits import BRIDGE_GOOD, BRIDGE_MAX, OVERHANG_MAX
+from vent_family.base.limits import BRIDGE_GOOD, BRIDGE_MAX, OVERHANG_MAX, SAFETY_DEVIATIONS
 
 FROM_MEMORY: Final = "typical data-sheet value, from memory"
 
@@ -39,6 +40,30 @@ class PrintProfile:
     bridge_good_mm: float = BRIDGE_GOOD.value
     bridge_max_mm: float = BRIDGE_MAX.value
     overhang_deg: float = OVERHANG_MAX.value
+
+    @property
+    def safety_min(self) -> float:
+        """Least safety against the mean strength, 1, from the scatter of printed parts.
+
+        A specimen k standard deviations below the mean bears 1 - k times the scatter of it; the
+        least safety is one over that, rounded up to a tenth.
+
+        Raises
+        ------
+        ValueError
+            where the scatter is so large that such a specimen bears nothing
+
+        Examples
+        --------
+        >>> MATERIALS["ASA"].print_profile.scatter, MATERIALS["ASA"].print_profile.safety_min
+        (0.15, 1.5)
+        >>> MATERIALS["PP"].print_profile.scatter, MATERIALS["PP"].print_profile.safety_min
+        (0.2, 1.7)
+        """
+        left = 1.0 - SAFETY_DEVIATIONS.value * self.scatter
+        if left <= 0.0:
+            raise ValueError(f"a scatter of {self.scatter:g} leaves no strength to count on")
+        return math.ceil(round(10.0 / left, 9)) / 10.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -40,7 +40,7 @@ def test_prints_holds_and_bridges_what_was_designed(row: CatalogRow) -> None:
     vent = sliced(standing, triangles, part.material, settings, SHOP)
     verdicts = [*support_checks("vent", vent)]
     verdicts += wall_checks(part, measure_walls(part, vertices, triangles))
-    verdicts += [m.check() for m in members(part)]
+    verdicts += [m.check(part.material.print_profile.safety_min) for m in members(part)]
     if solids.locknut is not None:
         nut, faces = mesh_of(solids.locknut, STL_CHORD.value, STL_ANGLE.value)
         nut[:, 2] -= nut[:, 2].min()

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 
 from tests.helpers.rows import spec
-from vent_family.base.limits import NECK_TORQUE, NUT_FACTOR, SAFETY_MIN
+from vent_family.base.limits import NECK_TORQUE, NUT_FACTOR
 from vent_family.base.materials import MATERIALS
 from vent_family.evidence.strength.members import (
     bending_allowed_n,
@@ -49,10 +50,28 @@ def test_upright_is_never_stronger() -> None:
 
 def test_thin_slats_far_apart_are_called_weak() -> None:
     part = spec("rectangular", size="80x60", slat_form="flat", slat_thickness_mm=0.8, rib_count=2)
-    check = slat_under_thumb(part).check()
+    least = part.material.print_profile.safety_min
+    check = slat_under_thumb(part).check(least)
     assert check.verdict == "fail"
     assert check.value is not None
-    assert check.value < SAFETY_MIN.value
+    assert check.value < least == check.limit
+
+
+def test_least_safety_follows_from_the_scatter() -> None:
+    """Two standard deviations below the mean: 15 % leave 0.7 of it, 1 / 0.7 = 1.43, that is 1.5."""
+    least = {name: m.print_profile.safety_min for name, m in MATERIALS.items()}
+    assert least == {"ASA": 1.5, "PETG": 1.5, "PA": 1.5, "PC": 1.5, "PP": 1.7}
+    even = replace(MATERIALS["ASA"].print_profile, scatter=0.05)
+    assert even.safety_min == pytest.approx(1.2)
+    uneven = replace(even, scatter=0.3)
+    assert uneven.safety_min == pytest.approx(2.5)
+    with pytest.raises(ValueError, match="no strength"):
+        assert replace(even, scatter=0.5).safety_min
+    part = spec("rectangular", size="80x60", slat_form="flat", slat_thickness_mm=1.0)
+    member = slat_under_thumb(part)
+    scattered = replace(member, safety=2.0)
+    assert scattered.check(even.safety_min).verdict == "pass"
+    assert scattered.check(uneven.safety_min).verdict == "fail"
 
 
 def test_neck_by_hand() -> None:
@@ -70,7 +89,7 @@ def test_neck_by_hand() -> None:
     twist = 0.5 * torque * r2 / (math.pi / 2 * (r2**4 - r1**4))
     assert outer == pytest.approx(direct / 2 + math.sqrt(direct**2 / 4 + twist**2))
     assert member.strength == part.material.print_profile.across_layer_mpa
-    assert thread_under_torque(part, body.neck).safety > SAFETY_MIN.value
+    assert thread_under_torque(part, body.neck).safety > part.material.print_profile.safety_min
 
 
 def test_snap_arm_by_hand() -> None:

@@ -33,7 +33,8 @@ class Strength(Kind[StrengthReport]):
 
     def checks(self, context: PartContext) -> tuple[CheckResult, ...]:
         """Return the verdict on each member."""
-        return tuple(member.check() for member in context.of(self).members)
+        least = context.spec.material.print_profile.safety_min
+        return tuple(member.check(least) for member in context.of(self).members)
 
     def sentences(self, context: PartContext) -> list[str]:
         """Return how the material stands sun, fire and heat."""

@@ -11,7 +11,6 @@ import numpy as np
 from vent_family.base.limits import (
     NECK_TORQUE,
     NUT_FACTOR,
-    SAFETY_MIN,
     THUMB_LOAD,
     THUMB_WIDTH,
 )
@@ -50,9 +49,9 @@ class Member:
         """Return plain data for JSON."""
         return asdict(self)
 
-    def check(self) -> CheckResult:
-        """Return the verdict."""
-        good = self.safety >= SAFETY_MIN.value
+    def check(self, safety_min: float) -> CheckResult:
+        """Return the verdict against the least safety (1) that the material asks for."""
+        good = self.safety >= safety_min
         message = (
             f"{self.load}: {self.stress:.1f} {self.unit} against {self.strength:.1f} {self.unit}"
         )
@@ -63,7 +62,7 @@ class Member:
             "pass" if good else "fail",
             message,
             self.safety,
-            SAFETY_MIN.value,
+            safety_min,
             "1",
         )
 
