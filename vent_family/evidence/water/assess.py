@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Any, Final
 
 import numpy as np
@@ -83,16 +83,15 @@ def assess(
     """
     section = vent.section
     check_drain(section, vent.part_number)
-    front = frontage(vent)
-    trough = trough_of(section, front.floor_width_mm, front.bays)
-    scene = scene_of(section, conditions.face_velocity_m_s, conditions.tilt_deg, source)
-    drips = [drip_matrix(scene, model) for model in BRACKET]
+    trials = _Trials(vent, source)
+    setup = trials.setup(vent, conditions)
+    front, trough = setup.front, setup.trough
     velocities = sorted({*CUT_VELOCITIES_M_S, conditions.face_velocity_m_s} - {0.0})
     reports = []
     for exposure in conditions.table:
-        report = _exposure(scene, drips, front, trough, exposure, conditions)
+        report = _exposure(setup, exposure, conditions)
         if advise and report.verdict.outcome != "holds":
-            report = _advised(vent.row, report, exposure, conditions, source)
+            report = _advised(trials, vent.row, report, exposure, conditions)
         reports.append(report)
     return WaterReport(
         part_number=vent.part_number,
@@ -106,21 +105,57 @@ def assess(
     )
 
 
-def _exposure(
-    scene: Scene,
-    drips: list[Drip],
-    front: Frontage,
-    trough: Trough,
-    exposure: Exposure,
-    conditions: Conditions,
-) -> ExposureReport:
+@dataclass(frozen=True, eq=False)
+class _Setup:
+    """What all exposures of a vent share at one face velocity and tilt."""
+
+    front: Frontage
+    trough: Trough
+    scene: Scene
+    drips: list[Drip]
+
+
+def _setup(vent: VentSpec, conditions: Conditions, source: AirSource) -> _Setup:
+    front = frontage(vent)
+    trough = trough_of(vent.section, front.floor_width_mm, front.bays)
+    scene = scene_of(vent.section, conditions.face_velocity_m_s, conditions.tilt_deg, source)
+    return _Setup(front, trough, scene, [drip_matrix(scene, model) for model in BRACKET])
+
+
+class _Trials:
+    """A vent and its changed rows: each row is resolved once, each setup made once."""
+
+    def __init__(self, vent: VentSpec, source: AirSource) -> None:
+        self._source = source
+        self._vents: dict[CatalogRow, VentSpec | None] = {vent.row: vent}
+        self._setups: dict[tuple[CatalogRow, float, float], _Setup] = {}
+
+    def vent(self, row: CatalogRow) -> VentSpec | None:
+        """Return the vent of a row, ``None`` if the row breaks a rule."""
+        if row not in self._vents:
+            try:
+                self._vents[row] = resolve(row)
+            except InputError:
+                self._vents[row] = None
+        return self._vents[row]
+
+    def setup(self, vent: VentSpec, conditions: Conditions) -> _Setup:
+        """Return what the exposures of a vent share under some conditions."""
+        key = (vent.row, conditions.face_velocity_m_s, conditions.tilt_deg)
+        if key not in self._setups:
+            self._setups[key] = _setup(vent, conditions, self._source)
+        return self._setups[key]
+
+
+def _exposure(setup: _Setup, exposure: Exposure, conditions: Conditions) -> ExposureReport:
     """Return the report of one exposure."""
+    front, trough, scene = setup.front, setup.trough, setup.scene
     came = beams(exposure, conditions.face_velocity_m_s)
     wetted_mm = exposure.footprint_mm if exposure.kind == "nozzle" else math.inf
     bands = max(1, min(12, int(front.height_mm // wetted_mm))) if wetted_mm < math.inf else 1
     sprays = [
         spray(scene, came, conditions.tilt_deg, model, bands, drip)
-        for model, drip in zip(BRACKET, drips, strict=True)
+        for model, drip in zip(BRACKET, setup.drips, strict=True)
     ]
     time_s = time_on_vent_s(exposure, front.face_m2)
     rates = np.array([_arriving(s.flux_l_min_m2, came, exposure, front) for s in sprays[:1]])[0]
@@ -319,11 +354,11 @@ def _upside_down(section: Section, front: Frontage, reports: list[ExposureReport
 
 
 def _advised(
+    trials: _Trials,
     row: CatalogRow,
     report: ExposureReport,
     exposure: Exposure,
     conditions: Conditions,
-    source: AirSource,
 ) -> ExposureReport:
     """Return the report with the first change that helps, found by trying; unchanged if none."""
     if report.verdict.mechanism not in DROP_MECHANISMS:
@@ -332,12 +367,11 @@ def _advised(
     best: tuple[int, float, str] | None = None
     now = (RANK[report.verdict.outcome], report.passed_l.high)
     for words, update, velocity in _changes(row, report, conditions):
-        try:
-            trial = resolve(row.model_copy(update=update)) if update else resolve(row)
-        except InputError:
+        trial = trials.vent(row.model_copy(update=update))
+        if trial is None:
             continue
         with_air = replace(single, face_velocity_m_s=velocity)
-        answer = assess_one(trial, with_air, source)
+        answer = _exposure(trials.setup(trial, with_air), exposure, with_air)
         score = (RANK[answer.verdict.outcome], answer.passed_l.high)
         helps = score[0] < now[0] or score[1] < WORTHWHILE * now[1]
         if helps and (best is None or score < best[:2]):
@@ -358,11 +392,7 @@ def assess_one(
     vent: VentSpec, conditions: Conditions, source: AirSource = potential_flow
 ) -> ExposureReport:
     """Return the report of the first exposure only, without advice, probes and cut sizes."""
-    front = frontage(vent)
-    trough = trough_of(vent.section, front.floor_width_mm, front.bays)
-    scene = scene_of(vent.section, conditions.face_velocity_m_s, conditions.tilt_deg, source)
-    drips = [drip_matrix(scene, model) for model in BRACKET]
-    return _exposure(scene, drips, front, trough, conditions.table[0], conditions)
+    return _exposure(_setup(vent, conditions, source), conditions.table[0], conditions)
 
 
 def _changes(
