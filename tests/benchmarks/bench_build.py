@@ -119,10 +119,12 @@ def growth() -> None:
 
 def shares() -> None:
     """Where the time of a whole released part goes."""
+    import vent_family.evidence.context as context
     import vent_family.evidence.solid.check as solid_checks
     import vent_family.geometry.families.block as block
     import vent_family.geometry.families.round as round_head
     import vent_family.geometry.vent as vent
+    import vent_family.mesh.vent as mesh
     import vent_family.release.part as part
     from vent_family.release.library import build_time
     from vent_family.spec.resolve import resolve
@@ -137,11 +139,11 @@ def shares() -> None:
         (block, "fuse", "booleans"),
         (block, "insert_slats", "slat handles"),
         (round_head, "insert_slats", "slat handles"),
-        (part, "mesh_of", "tessellation"),
-        (part, "write_stl", "STL with its tessellation"),
+        (mesh, "mesh_of", "tessellation"),
+        (part, "write_mesh", "STL"),
         (part, "write_step", "STEP"),
         (part, "write_step_assembly", "STEP assembly"),
-        (part, "measure", "measuring"),
+        (context, "mass_properties", "measuring"),
         (solid_checks, "estimate_volume_mm3", "volume estimate"),
     ]
     for family, size in (("rectangular", "120x120"), ("round", "M63x1.5"), ("flanged", "92x92")):
