@@ -21,6 +21,7 @@ from vent_family.evidence.facts import Fact, Shown, Stated, stated
 from vent_family.evidence.kind import Kind, section_record
 from vent_family.evidence.kinds import KINDS
 from vent_family.files.step.attributes import Attribute
+from vent_family.spec.body import OPENINGS
 
 SCHEMA_VERSION: Final = "1.0"
 DATUM: Final = (
@@ -60,7 +61,7 @@ class MaterialRecord(Frozen):
 class OpeningRecord(Frozen):
     """What to cut into the panel."""
 
-    kind: Annotated[Literal["rectangle", "circle"], Fact("shape of the opening")]
+    kind: Annotated[str, OPENINGS, Fact("shape of the opening")]
     width_mm: Annotated[float, Fact("width", "mm", attribute="opening_width_mm")]
     height_mm: Annotated[float, Fact("height", "mm", attribute="opening_height_mm")]
     notch_width_mm: Annotated[float | None, Fact("width of the key notch; null: none", "mm")]
