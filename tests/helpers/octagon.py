@@ -29,9 +29,10 @@ from vent_family.spec.families.common import (
     own_row,
     refuse_upright,
 )
+from vent_family.spec.layout import Bounds
 from vent_family.spec.refusals import Refusals
 from vent_family.spec.row import FilledRow, fill
-from vent_family.spec.section import FAR, Section, Trough
+from vent_family.spec.section import FAR, Section
 from vent_family.spec.stack import Stack
 from vent_family.spec.vent import VentSpec
 
@@ -173,7 +174,7 @@ class Octagonal:
 
     def lay_out(
         self, row: FilledRow, refusals: Refusals, stack: Stack
-    ) -> tuple[OctagonBody, Trough]:
+    ) -> tuple[OctagonBody, Bounds]:
         own = own_row(row, OctagonRow)
         size = opening_size(row, refusals)
         slot, front, wall = drain(row, refusals), own.lip_thickness_mm, row.wall_mm
@@ -185,7 +186,7 @@ class Octagonal:
         if min(size) < 50.0:
             refusals.refuse("size", "an octagon below 50 mm has no floor", "use 50 mm or more")
         body = OctagonBody(size, wall, own.lip_width_mm, front, inner)
-        trough = Trough(
+        bounds = Bounds(
             front_z_mm=front,
             front_margin_mm=defaults.FRONT_MARGIN_MM,
             floor_front_mm=-ceiling,
@@ -198,7 +199,7 @@ class Octagonal:
             foot_z_mm=foot,
             sill_top_mm=sill,
         )
-        return body, trough
+        return body, bounds
 
 
 class OctagonBuilder:
