@@ -15,7 +15,7 @@ from pydantic import create_model
 from vent_family.base.frozen import Frozen
 from vent_family.base.limits import STL_ANGLE, STL_CHORD
 from vent_family.base.version import VERSION
-from vent_family.catalog.model import CatalogRow, column_unit
+from vent_family.catalog.model import CatalogRow, Orientation, StlOrientation, column_unit
 from vent_family.evidence.context import PartContext
 from vent_family.evidence.facts import Fact, Shown, Stated, stated
 from vent_family.evidence.kind import Kind, section_record
@@ -78,7 +78,7 @@ class OpeningRecord(Frozen):
 class MeshRecord(Frozen):
     """How the STL was made."""
 
-    orientation: Annotated[Literal["print", "use"], Fact("how the part lies in the file")]
+    orientation: Annotated[StlOrientation, Fact("how the part lies in the file")]
     chord_tolerance_mm: Annotated[float, Fact("distance of facets from faces", "mm")]
     angular_tolerance_rad: Annotated[float, Fact("turn from facet to facet", "rad")]
     triangles: Annotated[int, Fact("number of triangles")]
@@ -128,7 +128,7 @@ class PartRecord(Frozen):
     ]
     material: Annotated[MaterialRecord, Fact("what it is made of")]
     print_orientation: Annotated[
-        Literal["face_down", "upright"],
+        Orientation,
         Fact(
             "how it lies on the bed",
             attribute=Shown("print_orientation", rank=-5),

@@ -97,7 +97,13 @@ _SPACE: Final = 0.24
 
 
 def mark_width_mm(height_mm: float) -> float:
-    """Return the width of the whole mark for a letter height, mm."""
+    """Return the width of the whole mark for a letter height, mm.
+
+    Examples
+    --------
+    >>> round(mark_width_mm(4.0), 2)
+    14.56
+    """
     return height_mm * (sum(w for w, _ in _GLYPHS) + _SPACE * (len(_GLYPHS) - 1))
 
 

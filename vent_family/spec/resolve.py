@@ -29,6 +29,17 @@ def resolve(row: CatalogRow) -> VentSpec:
     InputError
         with one :class:`Problem` for every rule between columns that the row breaks; file and row
         number are left for the caller to fill in
+
+    Examples
+    --------
+    >>> cells = {"part_number": "A", "family": "rectangular", "size": "80x60", "status": "draft"}
+    >>> vent = resolve(CatalogRow(**cells))
+    >>> vent.rib_count, round(vent.longest_bridge_mm, 1), vent.opening.text()
+    (2, 24.1, 'rectangle 80 x 60 mm, 2 holes of diameter 4.5 mm')
+    >>> resolve(CatalogRow(**cells, rib_count=0))  # doctest: +ELLIPSIS
+    Traceback (most recent call last):
+        ...
+    vent_family.base.problems.InputError: part A, column rib_count: with 0 ribs the slats bridge ...
     """
     family, refusals = FAMILIES[row.family], Refusals(row)
     filled = family.filled(row)

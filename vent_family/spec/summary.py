@@ -7,7 +7,17 @@ from vent_family.spec.vent import VentSpec
 
 
 def summary(spec: VentSpec) -> dict[str, str | int | float]:
-    """Return the resolved dimensions and margins of a part, units in the names."""
+    """Return the resolved dimensions and margins of a part, units in the names.
+
+    Examples
+    --------
+    >>> from vent_family.catalog.model import CatalogRow
+    >>> from vent_family.spec.resolve import resolve
+    >>> row = CatalogRow(part_number="A", family="round", size="M32x1.5", status="draft")
+    >>> facts = summary(resolve(row))
+    >>> facts["head diameter mm"], facts["bore diameter mm"], facts["opening to cut"]
+    (72.0, 26.8, 'round hole, diameter 32.6 mm')
+    """
     section, stack = spec.section, spec.section.stack
     areas = open_areas(spec)
     narrowest = smallest(areas)

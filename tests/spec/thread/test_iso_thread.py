@@ -16,8 +16,8 @@ from shapely.geometry import LineString, Point
 
 from vent_family.base.materials import MATERIALS
 from vent_family.base.problems import InputError
+from vent_family.catalog.model import ROUND_THREADS
 from vent_family.spec.thread.iso import (
-    THREAD_NOMINALS_MM,
     ThreadProfile,
     ThreadSpec,
     basic_minor_diameter_mm,
@@ -72,7 +72,8 @@ TABLE_6H = {
     "M63x1.5": (61.376, 61.676, 62.026, 62.238),
 }
 
-sizes = st.sampled_from(THREAD_NOMINALS_MM)
+NOMINALS_MM = [float(thread.removeprefix("M")) for thread in ROUND_THREADS]
+sizes = st.sampled_from(NOMINALS_MM)
 clearances = st.floats(0.0, 0.28)
 
 
@@ -213,7 +214,7 @@ def test_bought_6h_nut_clears_the_neck(nominal_mm: float, clearance_mm: float) -
 
 
 @pytest.mark.parametrize("material", MATERIALS.values(), ids=lambda m: m.name)
-@pytest.mark.parametrize("nominal_mm", THREAD_NOMINALS_MM)
+@pytest.mark.parametrize("nominal_mm", NOMINALS_MM)
 def test_every_material_makes_a_pair_in_every_size(nominal_mm: float, material: object) -> None:
     thread = thread_spec(f"M{nominal_mm:g}x1.5", material.thread_clearance_normal_mm)
     overlap_mm = (thread.external.major_mm - thread.internal.minor_mm) / 2.0

@@ -125,7 +125,7 @@ class BlockBody:
         return self.cover_mm[3]
 
     def mark_place_mm(self, ceiling_mm: float) -> tuple[float, float]:
-        """Return a mark in the middle of the bar."""
+        """Return lower edge and letter height of a mark in the middle of the bar."""
         bar = self.mark_bar_top_mm - ceiling_mm
         return ceiling_mm + (bar - defaults.MARK_HEIGHT_MM) / 2, defaults.MARK_HEIGHT_MM
 

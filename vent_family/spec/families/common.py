@@ -68,6 +68,15 @@ def spaced(row: FilledRow, half: float) -> tuple[tuple[float, float], ...]:
 
     Ribs are spaced evenly. A blank rib count is the least one that keeps every slat within the
     bridge length that the material prints cleanly.
+
+    Examples
+    --------
+    >>> from vent_family.catalog.model import CatalogRow
+    >>> from vent_family.spec.families import filled_row
+    >>> cells = {"part_number": "A", "family": "rectangular", "size": "80x60", "status": "draft"}
+    >>> row = filled_row(CatalogRow(**cells, rib_count=1))
+    >>> [(round(a, 2), round(b, 2)) for a, b in spaced(row, 20.0)]  # the rib is 1.6 mm thick
+    [(-20.0, -0.8), (0.8, 20.0)]
     """
     t = row.rib_thickness_mm
     count = row.rib_count

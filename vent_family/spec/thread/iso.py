@@ -40,9 +40,6 @@ from vent_family.base.problems import InputError, Problem
 FLANK_ANGLE_DEG: Final = 30.0
 """Angle between a flank and the plane across the axis, degrees: half of ISO 68-1's 60."""
 
-THREAD_NOMINALS_MM: Final = (20.0, 25.0, 32.0, 40.0, 50.0, 63.0, 75.0)
-"""Nominal diameters of the entry threads in use here, mm, all with pitch 1.5 (IEC/EN 60423)."""
-
 DIAMETER_STEPS_MM: Final = (1.0, 1.4, 2.8, 5.6, 11.2, 22.4, 45.0, 90.0, 180.0, 355.0)
 """Bounds of the diameter steps of ISO 965-1, mm; a step excludes its lower bound (the first
 includes it)."""
@@ -59,7 +56,18 @@ _DESIGNATION: Final = re.compile(r"M\s*(\d+(?:\.\d+)?)\s*[x×]\s*(\d+(?:\.\d+)?)
 
 
 def round_r40_um(value_um: float) -> int:
-    """Return ``value_um`` (um, 10 or more) rounded to the R40 series, whole um (ISO 3)."""
+    """Return ``value_um`` (um, 10 or more) rounded to the R40 series, whole um (ISO 3).
+
+    Raises
+    ------
+    ValueError
+        below 10 um
+
+    Examples
+    --------
+    >>> round_r40_um(191.2), round_r40_um(31.4)
+    (190, 32)
+    """
     if not value_um >= 10.0:
         raise ValueError(f"{value_um} um is below 10 um, the least value the rounding covers")
     decade, term = divmod(round(40.0 * math.log10(value_um)), 40)
@@ -73,27 +81,57 @@ def triangle_height_mm(pitch_mm: float) -> float:
 
 
 def basic_pitch_diameter_mm(nominal_mm: float, pitch_mm: float) -> float:
-    """Return d2 = D2 = d - 3/4 H, mm (ISO 724)."""
+    """Return d2 = D2 = d - 3/4 H, mm (ISO 724).
+
+    Examples
+    --------
+    >>> round(basic_pitch_diameter_mm(32.0, 1.5), 3)
+    31.026
+    """
     return nominal_mm - 0.75 * triangle_height_mm(pitch_mm)
 
 
 def basic_minor_diameter_mm(nominal_mm: float, pitch_mm: float) -> float:
-    """Return d1 = D1 = d - 5/4 H, mm (ISO 724)."""
+    """Return d1 = D1 = d - 5/4 H, mm (ISO 724).
+
+    Examples
+    --------
+    >>> round(basic_minor_diameter_mm(32.0, 1.5), 3)
+    30.376
+    """
     return nominal_mm - 1.25 * triangle_height_mm(pitch_mm)
 
 
 def es_g_um(pitch_mm: float) -> int:
-    """Return the fundamental deviation es of position g, um, negative (ISO 965-1)."""
+    """Return the fundamental deviation es of position g, um, negative (ISO 965-1).
+
+    Examples
+    --------
+    >>> es_g_um(1.5)
+    -32
+    """
     return -round_r40_um(15.0 + 11.0 * pitch_mm)
 
 
 def td_6_um(pitch_mm: float) -> int:
-    """Return Td, grade 6: tolerance of the external major diameter, um (ISO 965-1)."""
+    """Return Td, grade 6: tolerance of the external major diameter, um (ISO 965-1).
+
+    Examples
+    --------
+    >>> td_6_um(1.5)
+    236
+    """
     return round_r40_um(180.0 * pitch_mm ** (2.0 / 3.0) - 3.15 / math.sqrt(pitch_mm))
 
 
 def td1_6_um(pitch_mm: float) -> int:
-    """Return TD1, grade 6: tolerance of the internal minor diameter, um (ISO 965-1)."""
+    """Return TD1, grade 6: tolerance of the internal minor diameter, um (ISO 965-1).
+
+    Examples
+    --------
+    >>> td1_6_um(1.5)
+    300
+    """
     if pitch_mm >= 1.0:
         return round_r40_um(230.0 * pitch_mm**0.7)
     return round_r40_um(433.0 * pitch_mm - 190.0 * pitch_mm**1.22)
@@ -102,7 +140,15 @@ def td1_6_um(pitch_mm: float) -> int:
 def diameter_step_mean_mm(nominal_mm: float) -> float:
     """Return the geometric mean of the ISO 965-1 diameter step holding ``nominal_mm``, mm.
 
-    Raises :class:`InputError` outside the steps (1 to 355 mm).
+    Raises
+    ------
+    InputError
+        outside the steps (1 to 355 mm)
+
+    Examples
+    --------
+    >>> round(diameter_step_mean_mm(32.0), 2)  # sqrt(22.4 x 45)
+    31.75
     """
     bounds = DIAMETER_STEPS_MM
     for low, high in pairwise(bounds):
@@ -120,12 +166,34 @@ def diameter_step_mean_mm(nominal_mm: float) -> float:
 
 
 def td2_6_um(nominal_mm: float, pitch_mm: float) -> int:
-    """Return Td2, grade 6: tolerance of the external pitch diameter, um (ISO 965-1)."""
+    """Return Td2, grade 6: tolerance of the external pitch diameter, um (ISO 965-1).
+
+    Raises
+    ------
+    InputError
+        for a diameter (mm) outside the standard's steps
+
+    Examples
+    --------
+    >>> td2_6_um(32.0, 1.5)
+    150
+    """
     return round_r40_um(90.0 * pitch_mm**0.4 * diameter_step_mean_mm(nominal_mm) ** 0.1)
 
 
 def td2_internal_6_um(nominal_mm: float, pitch_mm: float) -> int:
-    """Return TD2, grade 6: tolerance of the internal pitch diameter, um (1.32 Td2, ISO 965-1)."""
+    """Return TD2, grade 6: tolerance of the internal pitch diameter, um (1.32 Td2, ISO 965-1).
+
+    Raises
+    ------
+    InputError
+        for a diameter (mm) outside the standard's steps
+
+    Examples
+    --------
+    >>> td2_internal_6_um(32.0, 1.5)
+    200
+    """
     return round_r40_um(1.32 * td2_6_um(nominal_mm, pitch_mm))
 
 
@@ -135,7 +203,11 @@ class ThreadProfile:
 
     Lengths in mm. The same four numbers describe both sides of the boundary: on an external thread
     the flat at the major diameter is the tooth's crest, on an internal thread the groove's bottom.
-    Raises :class:`InputError` if the diameters are out of order or leave no flat.
+
+    Raises
+    ------
+    InputError
+        if the diameters are out of order or leave no flat
     """
 
     major_mm: float
@@ -209,6 +281,20 @@ class ThreadProfile:
         """Return the profile a clearance outside this one, the same gap everywhere.
 
         ``clearance_normal_mm``, mm, is normal to the flanks and radial at crest and root.
+
+        Raises
+        ------
+        InputError
+            if the clearance leaves no flat
+
+        Examples
+        --------
+        >>> neck = thread_spec("M32x1.5", 0.12).external
+        >>> nut = neck.offset(0.12)
+        >>> round(nut.major_mm - neck.major_mm, 2)
+        0.24
+        >>> round(nut.pitch_diameter_mm - neck.pitch_diameter_mm, 2)
+        0.48
         """
         flank_radial_mm = clearance_normal_mm / math.sin(math.radians(FLANK_ANGLE_DEG))
         return ThreadProfile(
@@ -248,7 +334,12 @@ class ThreadSpec:
     """A metric thread and the clearance its printed locknut is given.
 
     ``clearance_normal_mm`` is the gap between neck and printed locknut, mm, normal to the flanks
-    and also at crest and root. Raises :class:`InputError` if the numbers make no thread.
+    and also at crest and root.
+
+    Raises
+    ------
+    InputError
+        if the numbers make no thread
     """
 
     designation: str
@@ -328,8 +419,17 @@ def parse_thread(text: str) -> tuple[str, float, float]:
     """Read a thread designation such as ``M32x1.5``.
 
     Returns the designation in its usual spelling, the nominal diameter and the pitch, mm. Case,
-    blanks and a multiplication sign are forgiven; a missing pitch is not. Raises
-    :class:`InputError`.
+    blanks and a multiplication sign are forgiven; a missing pitch is not.
+
+    Raises
+    ------
+    InputError
+        for anything else, and for diameters and pitches that make no thread
+
+    Examples
+    --------
+    >>> parse_thread("m32 x 1.5")
+    ('M32x1.5', 32.0, 1.5)
     """
     match = _DESIGNATION.fullmatch(text.strip())
     if match is None:
@@ -361,6 +461,17 @@ def parse_thread(text: str) -> tuple[str, float, float]:
 def thread_spec(designation: str, clearance_normal_mm: float) -> ThreadSpec:
     """Return the thread named by ``designation`` with a printing clearance, mm.
 
-    Raises :class:`InputError` for a designation or a clearance that cannot be used.
+    Raises
+    ------
+    InputError
+        for a designation or a clearance that cannot be used
+
+    Examples
+    --------
+    >>> thread = thread_spec("M32x1.5", 0.12)
+    >>> round(thread.external.major_mm, 3), round(thread.limits_6g.major_max_mm, 3)
+    (31.85, 31.968)
+    >>> round(thread.limits_6h.minor_min_mm, 3)
+    30.376
     """
     return ThreadSpec(*parse_thread(designation), clearance_normal_mm)

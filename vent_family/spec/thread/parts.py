@@ -28,12 +28,26 @@ WASHER_HEIGHT: Final = Limit(0.4, "mm", "height of the locknut's washer face", C
 
 
 def neck_relief_diameter_mm(profile: ThreadProfile) -> float:
-    """Return the diameter of the neck's plain stub and of its tip, mm."""
+    """Return the diameter of the neck's plain stub and of its tip, mm.
+
+    Examples
+    --------
+    >>> from vent_family.spec.thread.iso import thread_spec
+    >>> round(neck_relief_diameter_mm(thread_spec("M32x1.5", 0.12).external), 3)
+    30.069
+    """
     return profile.minor_mm - 2.0 * RELIEF_DEPTH.value
 
 
 def neck_length_min_mm(thread: ThreadSpec, relief_length_mm: float = RELIEF_LENGTH.value) -> float:
-    """Return the shortest neck, mm, on which one full turn of thread stands between its ends."""
+    """Return the shortest neck, mm, on which one full turn of thread stands between its ends.
+
+    Examples
+    --------
+    >>> from vent_family.spec.thread.iso import thread_spec
+    >>> round(neck_length_min_mm(thread_spec("M32x1.5", 0.12)), 2)
+    4.28
+    """
     profile = thread.external
     chamfer_mm = profile.depth_mm + RELIEF_DEPTH.value
     return relief_length_mm + 2.0 * chamfer_mm + FULL_TURNS_MIN.value * profile.pitch_mm
@@ -59,8 +73,19 @@ def locknut_size(thread: ThreadSpec) -> LocknutSize:
     """Return the sizes of the printed locknut of ``thread``.
 
     Across flats 1.1 d + 3 mm, rounded up to a whole mm; thickness 5 mm + 0.06 d, to the nearest
-    half mm; washer face 95 % of the flats: common practice, no source. Raises :class:`InputError`
-    if countersinks leave less than one full turn of thread.
+    half mm; washer face 95 % of the flats: common practice, no source.
+
+    Raises
+    ------
+    InputError
+        if countersinks leave less than one full turn of thread
+
+    Examples
+    --------
+    >>> from vent_family.spec.thread.iso import thread_spec
+    >>> nut = locknut_size(thread_spec("M32x1.5", 0.12))
+    >>> nut.across_flats_mm, nut.thickness_mm, round(nut.across_corners_mm, 2)
+    (39.0, 7.0, 45.03)
     """
     flats_mm = float(math.ceil(1.1 * thread.nominal_mm + 3.0 - 1e-9))
     thickness_mm = round(2.0 * (5.0 + 0.06 * thread.nominal_mm)) / 2.0
