@@ -19,7 +19,8 @@ from vent_family.base.limits import ESTIMATE_VOLUME, FIT_CLEARANCE, STL_ANGLE, S
 from vent_family.evidence.solid.volume import estimate_volume_mm3
 from vent_family.geometry.opening import opening_tool
 from vent_family.geometry.vent import build_solids
-from vent_family.mesh.slices import section_regions
+from vent_family.mesh.regions import regions_of
+from vent_family.mesh.slices import Cuts
 from vent_family.mesh.triangles import mesh_of
 from vent_family.spec.areas import plane_area_mm2
 from vent_family.spec.mark import mark_outlines
@@ -48,7 +49,7 @@ def built(name: str, cells: tuple[tuple[str, str], ...]):  # type: ignore[no-unt
 
 
 def cut_at(mesh: tuple[np.ndarray, np.ndarray], z: float) -> Polygon | MultiPolygon:
-    return section_regions(*mesh, np.array([z]))[0]
+    return regions_of(Cuts(*mesh, np.array([z])))[0]
 
 
 def filled(region: Polygon | MultiPolygon) -> Polygon | MultiPolygon:
@@ -82,7 +83,7 @@ def test_the_opening_holds_the_body_with_the_stated_clearance(
     # Everything behind the panel's face must pass, except hooks, which spring back.
     deepest = vent.body.snap.free_end_z_mm if vent.body.snap else vent.section.inner_z_mm
     levels = np.arange(deepest + 0.07, -0.05, 0.31)
-    body = unary_union([filled(region) for region in section_regions(*mesh, levels)])
+    body = unary_union([filled(region) for region in regions_of(Cuts(*mesh, levels))])
     assert hole.area == pytest.approx(
         vent.opening.area_mm2 + (np.prod(vent.opening.notch_mm) if vent.opening.notch_mm else 0.0),
         rel=2e-3,

@@ -19,6 +19,7 @@ from shapely.geometry.base import BaseGeometry
 from tests.helpers.sections import Gaps, axial_section, rise_mm, thread_gaps, thread_sizes
 from vent_family.base.limits import MESH_VOLUME, STL_ANGLE, STL_CHORD
 from vent_family.base.problems import InputError
+from vent_family.catalog.model import ROUND_THREADS
 from vent_family.geometry.helical import Cone, thread_faces
 from vent_family.geometry.locknut import (
     locknut,
@@ -28,7 +29,7 @@ from vent_family.geometry.locknut import (
 )
 from vent_family.geometry.thread import simplified_neck, threaded_neck
 from vent_family.mesh.triangles import mesh_of
-from vent_family.spec.thread.iso import THREAD_NOMINALS_MM, ThreadProfile, ThreadSpec, thread_spec
+from vent_family.spec.thread.iso import ThreadProfile, ThreadSpec, thread_spec
 from vent_family.spec.thread.parts import (
     RELIEF_DEPTH,
     RELIEF_LENGTH,
@@ -37,6 +38,7 @@ from vent_family.spec.thread.parts import (
     neck_relief_diameter_mm,
 )
 
+NOMINALS_MM = [float(thread.removeprefix("M")) for thread in ROUND_THREADS]
 PITCH_MM = 1.5
 LENGTH_MM = 12.0
 WALL_MM = 3.0
@@ -92,7 +94,7 @@ PUBLISHED_6G = {
 }
 
 
-@pytest.mark.parametrize("nominal_mm", THREAD_NOMINALS_MM)
+@pytest.mark.parametrize("nominal_mm", NOMINALS_MM)
 def test_neck_measures_6g(nominal_mm: float) -> None:
     found = thread_sizes(neck_section(nominal_mm, 51.0), FULL_MM, PITCH_MM)
     limits = spec(nominal_mm).limits_6g
@@ -221,7 +223,7 @@ def test_neck_is_a_sound_solid(
 
 @settings(max_examples=20, deadline=None)
 @given(
-    st.sampled_from(THREAD_NOMINALS_MM),
+    st.sampled_from(NOMINALS_MM),
     st.floats(0.0, 20.0),
     st.floats(0.1, 5.0),
     st.floats(0.3, 7.0),
