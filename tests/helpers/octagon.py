@@ -23,7 +23,6 @@ from vent_family.geometry.primitives import common, cut, fuse, one_solid, prism_
 from vent_family.spec import defaults
 from vent_family.spec.body import Cover, Opening
 from vent_family.spec.families.common import (
-    drain,
     opening_size,
     own_columns,
     own_row,
@@ -177,7 +176,7 @@ class Octagonal:
     ) -> tuple[OctagonBody, Bounds]:
         own = own_row(row, OctagonRow)
         size = opening_size(row, refusals)
-        slot, front, wall = drain(row, refusals), own.lip_thickness_mm, row.wall_mm
+        slot, front, wall = row.drain_height_mm, own.lip_thickness_mm, row.wall_mm
         foot = front - (defaults.FRONT_MARGIN_MM + stack.depth_mm + defaults.INNER_MARGIN_MM)
         inner = foot - defaults.SILL_THICKNESS_MM
         ceiling = size[1] / 2 - FIT_CLEARANCE.value - wall
