@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 import subprocess
 import sys
+from collections.abc import Mapping
 from pathlib import Path
 
 import pytest
@@ -69,6 +70,69 @@ def test_no_layer_imports_a_higher_one() -> None:
             continue  # the package's front door opens the plugin, lazily
         for other in imports(path):
             assert rank(other) <= rank(module), f"{module} imports {other}"
+
+
+def import_graph(sources: Mapping[str, str]) -> dict[str, set[str]]:
+    """Return which modules each module imports, wherever in the module the import stands.
+
+    ``from package import name`` asks for the module of that name if there is one.
+    """
+    graph: dict[str, set[str]] = {}
+    for module, source in sources.items():
+        asked = graph.setdefault(module, set())
+        for node in ast.walk(ast.parse(source)):
+            if isinstance(node, ast.Import):
+                asked.update(alias.name for alias in node.names)
+            elif isinstance(node, ast.ImportFrom):
+                assert node.level == 0, f"{module} has a relative import"
+                for alias in node.names:
+                    inner = f"{node.module}.{alias.name}"
+                    asked.add(inner if inner in sources else str(node.module))
+        asked.intersection_update(set(sources) - {module})
+    return graph
+
+
+def import_cycle(graph: Mapping[str, set[str]]) -> list[str]:
+    """Return modules that import each other in a ring, the first again last; empty if none do."""
+    done: set[str] = set()
+
+    def walk(module: str, way: list[str]) -> list[str]:
+        if module in way:
+            return [*way[way.index(module) :], module]
+        if module in done:
+            return []
+        for other in sorted(graph[module]):
+            ring = walk(other, [*way, module])
+            if ring:
+                return ring
+        done.add(module)
+        return []
+
+    return next((ring for module in sorted(graph) if (ring := walk(module, []))), [])
+
+
+def test_no_modules_import_each_other() -> None:
+    sources = {
+        ".".join(path.relative_to(ROOT).with_suffix("").parts).removesuffix(
+            ".__init__"
+        ): path.read_text(encoding="utf-8")
+        for path in sorted((ROOT / "vent_family").rglob("*.py"))
+    }
+    graph = import_graph(sources)
+    assert "vent_family.spec.stack" in graph["vent_family.spec.section"]
+    assert " -> ".join(import_cycle(graph)) == ""
+
+
+def test_rings_of_imports_are_noticed() -> None:
+    sources = {
+        "p": "",
+        "p.a": "from p import b\nimport sys",
+        "p.b": "def f():\n    from p.c import x\n",
+        "p.c": "if TYPE_CHECKING:\n    import p.a\nfrom p.d import y",
+        "p.d": "import p",
+    }
+    assert import_cycle(import_graph(sources)) == ["p.a", "p.b", "p.c", "p.a"]
+    assert import_cycle(import_graph(sources | {"p.c": "from p import d"})) == []
 
 
 def test_checks_and_geometry_do_not_print_or_open_files() -> None:
