@@ -10,9 +10,12 @@ from __future__ import annotations
 import inspect
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from typing import Any, Generic, Protocol, TypeVar
+from typing import Any, Final, Generic, Protocol, TypeVar
 
 from vent_family.catalog.vocabulary import Vocabulary
+
+
+_ABSENT: Final = object()
 
 
 class Named(Protocol):
@@ -132,10 +135,10 @@ def members_of(protocol: type[Any]) -> tuple[str, ...]:
 def _fault(member: object, protocol: type[Any], name: str) -> str:
     """Return what is wrong with a member, as the end of a sentence; empty if nothing is."""
     asked = getattr(protocol, name, None)
-    has = getattr(member, name, None)
+    has = getattr(member, name, _ABSENT)
     # An object that only inherits the protocol's empty body has not got the member.
     inherited = asked is not None and getattr(type(member), name, None) is asked
-    if has is None or inherited:
+    if has is _ABSENT or inherited:
         return f"lacks the member {name}"
     if not inspect.isfunction(asked):
         return ""

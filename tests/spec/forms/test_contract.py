@@ -1,0 +1,255 @@
+"""What every slat form promises, measured with shapely on the outlines it draws."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from contextlib import nullcontext
+from itertools import pairwise
+
+import numpy as np
+import pytest
+from shapely.affinity import translate
+from shapely.geometry import LineString, Polygon, box
+from shapely.ops import nearest_points, unary_union
+
+from tests.helpers.leaning import LEANING
+from tests.helpers.rows import row
+from vent_family.base.limits import GAP_MIN, SLIVER_MIN
+from vent_family.catalog import model
+from vent_family.spec.forms import FORMS, IN, OUT, SlatBox, SlatForm
+from vent_family.spec.resolve import resolve
+from vent_family.spec.stack import Stack, narrow_places
+
+FORM = pytest.mark.parametrize("form", [*FORMS, LEANING], ids=lambda f: f.name)
+
+
+def sizes() -> list[tuple[float, float, float]]:
+    """Return pitches, heights and thicknesses (mm) of slats that face their neighbours."""
+    rng = np.random.default_rng(8)
+    found = []
+    for _ in range(40):
+        thickness = rng.uniform(0.5, 3.0)
+        pitch = rng.uniform(5.0 * thickness + 2.0, 40.0)
+        lowest = pitch / 2.0 + thickness
+        height = rng.uniform(lowest, 0.95 * pitch)
+        found.append((float(pitch), float(height), float(thickness)))
+    return found
+
+
+SIZES = sizes()
+
+
+def boxes(form: SlatForm, slopes: tuple[int, ...] = (OUT, IN)) -> Iterator[tuple[float, SlatBox]]:
+    """Yield a pitch and the box of one slat for every size and slope."""
+    for pitch, height, thickness in SIZES:
+        depth = form.bank_depth_mm(height, thickness)
+        for slope in slopes if form.slopes_chosen else (OUT,):
+            corner = (-3.0 - depth, 7.0)
+            place = (corner[0], -3.0), (corner[1], corner[1] + height)
+            yield pitch, SlatBox(*place, height, thickness, slope)
+
+
+@FORM
+def test_outline_is_one_polygon_that_fills_its_box(form: SlatForm) -> None:
+    for _, slat in boxes(form):
+        shape = Polygon(form.outline(slat))
+        assert shape.is_valid
+        assert shape.area > 0.0
+        (z0, z1), (y0, y1) = slat.z_mm, slat.y_mm
+        assert shape.bounds == pytest.approx((z0, y0, z1, y1), abs=1e-9)
+
+
+@FORM
+def test_pieces_are_convex_and_cover_the_outline_once(form: SlatForm) -> None:
+    for _, slat in boxes(form):
+        shape = Polygon(form.outline(slat))
+        pieces = [Polygon(p) for p in form.pieces(slat)]
+        for piece in pieces:
+            assert piece.is_valid
+            assert piece.area == pytest.approx(piece.convex_hull.area, rel=1e-12)
+        assert unary_union(pieces).symmetric_difference(shape).area < 1e-9 * shape.area
+        assert sum(p.area for p in pieces) == pytest.approx(shape.area, rel=1e-12)
+
+
+@FORM
+def test_leaves_make_up_the_slat(form: SlatForm) -> None:
+    for _, slat in boxes(form):
+        shape = Polygon(form.outline(slat))
+        leaves = [Polygon(p) for p in form.leaves(slat)]
+        assert all(leaf.is_valid for leaf in leaves)
+        assert sum(leaf.area for leaf in leaves) == pytest.approx(shape.area, rel=1e-12)
+        assert unary_union(leaves).symmetric_difference(shape).area < 1e-9 * shape.area
+
+
+@FORM
+def test_passage_is_the_least_distance_between_neighbours(form: SlatForm) -> None:
+    for pitch, slat in boxes(form):
+        lower = Polygon(form.outline(slat))
+        distance = lower.distance(translate(lower, 0.0, pitch))
+        passage = form.passage_mm(pitch, slat.height_mm, slat.thickness_mm)
+        assert passage == pytest.approx(distance, rel=1e-9)
+
+
+@FORM
+def test_air_runs_square_to_the_shortest_way_between_neighbours(form: SlatForm) -> None:
+    for pitch, slat in boxes(form):
+        lower = Polygon(form.outline(slat))
+        here, there = nearest_points(lower, translate(lower, 0.0, pitch))
+        lean = math.degrees(math.atan2(abs(there.x - here.x), there.y - here.y))
+        assert lean == pytest.approx(form.slant_deg, abs=1e-6)
+
+
+@FORM
+def test_free_fraction_is_the_least_open_share_of_a_plane(form: SlatForm) -> None:
+    for pitch, slat in boxes(form):
+        shape = Polygon(form.outline(slat))
+        corners = sorted({z for z, _ in form.outline(slat)})
+        # What a plane covers changes linearly from corner to corner, so the corners decide.
+        places = [z + d for z in corners for d in (-1e-7, 1e-7)]
+        places += [(a + b) / 2 for a, b in pairwise(corners)]
+        covered = max(
+            shape.intersection(LineString([(z, -100.0), (z, 100.0)])).length for z in places
+        )
+        free = form.free_fraction(pitch, slat.height_mm, slat.thickness_mm)
+        assert free == pytest.approx(1.0 - covered / pitch, abs=1e-6)
+
+
+@FORM
+def test_path_through_a_bank_spans_its_depth(form: SlatForm) -> None:
+    for _, height, thickness in SIZES:
+        along = form.path_mm(height, thickness) * math.cos(math.radians(form.slant_deg))
+        assert along == pytest.approx(form.bank_depth_mm(height, thickness), abs=thickness)
+        assert along > 0.0
+
+
+@FORM
+@pytest.mark.parametrize("thickness", [0.5, 1.0, 1.5, 3.0, 6.0])
+def test_a_slat_of_the_least_height_is_still_a_slat(form: SlatForm, thickness: float) -> None:
+    height = form.least_height_mm(thickness)
+    depth = form.bank_depth_mm(height, thickness)
+    shape = Polygon(form.outline(SlatBox((-depth, 0.0), (0.0, height), height, thickness)))
+    assert shape.is_valid
+    # A millimetre of plate at the least, and as thick as asked for.
+    assert shape.area >= thickness * 1.0
+    assert height > thickness
+
+
+@FORM
+def test_gaps_and_stubs_leave_no_sliver(form: SlatForm) -> None:
+    for pitch, slat in boxes(form):
+        height, thickness = slat.height_mm, slat.thickness_mm
+        assert form.apron_gap_mm(pitch, height) >= GAP_MIN.value
+        assert 0.0 < form.ceiling_gap_mm(pitch, height) <= form.apron_gap_mm(pitch, height)
+        stub = form.stub_mm(thickness)
+        bottom = slat.y_mm[0]
+        left = Polygon(form.outline(slat)).intersection(box(-1e3, bottom, 1e3, bottom + stub))
+        assert left.bounds[3] - left.bounds[1] >= SLIVER_MIN.value - 1e-9
+        assert left.area >= 0.5 * SLIVER_MIN.value**2
+
+
+@FORM
+def test_many_stacks_are_answered_like_each_alone(form: SlatForm) -> None:
+    pitch, height, thickness = (np.array(column) for column in zip(*SIZES, strict=True))
+    together = (
+        form.bank_depth_mm(height, thickness),
+        form.passage_mm(pitch, height, thickness),
+        form.free_fraction(pitch, height, thickness),
+        form.path_mm(height, thickness),
+    )
+    for i, (p, h, t) in enumerate(SIZES):
+        alone = (
+            form.bank_depth_mm(h, t),
+            form.passage_mm(p, h, t),
+            form.free_fraction(p, h, t),
+            form.path_mm(h, t),
+        )
+        assert [float(column[i]) for column in together] == pytest.approx(alone, rel=1e-15)
+
+
+@FORM
+def test_turns_are_counted_between_banks(form: SlatForm) -> None:
+    banks = np.array([1, 2, 3, 5])
+    changes = np.array([0, 1, 1, 4])
+    turns = form.turns_between(banks, changes)
+    assert ((turns >= 0) & (turns < banks)).all()
+    if form.slopes_chosen:
+        assert turns.tolist() == changes.tolist()
+    if form.slant_deg == 0.0:
+        assert not turns.any()
+
+
+@FORM
+def test_air_table_is_in_order_or_absent(form: SlatForm) -> None:
+    table = form.air_table
+    if table is None:
+        assert form is LEANING
+        return
+    for axis in (table.thicknesses_mm, table.overlap_ratios, table.gap_ratios):
+        assert len(axis) >= 2
+        assert all(a < b for a, b in pairwise(axis))
+    assert 0.0 < table.thicknesses_mm[-1] < table.pitch_mm
+
+
+@FORM
+@pytest.mark.parametrize(
+    ("family", "size"), [("rectangular", "80x60"), ("round", "M40x1.5"), ("flanged", "120x120")]
+)
+def test_defaults_make_a_vent_that_no_line_passes(form: SlatForm, family: str, size: str) -> None:
+    with nullcontext() if form.name in FORMS else FORMS.registered(form):
+        section = resolve(row(family, size=size, slat_form=form.name)).section
+        stack = section.stack
+        assert stack.shape is form
+        assert (stack.pitch_mm, stack.bank_count) == (
+            form.defaults.pitch_mm,
+            form.defaults.bank_count,
+        )
+        assert not narrow_places(stack)
+        assert section.closed
+        # Slats of neighbouring banks, and of one bank, keep clear of each other.
+        shapes = [Polygon(s.outline) for s in section.slats]
+        assert unary_union(shapes).area == pytest.approx(sum(s.area for s in shapes), rel=1e-12)
+
+
+def test_boxes_of_a_stack_stand_one_behind_the_other() -> None:
+    stack = Stack("inclined", 1.5, 6.5, 6.25, (3.0, 4.0), 0.5, (OUT, IN, OUT))
+    places = [stack.slat_box(bank, 0.0).z_mm for bank in range(3)]
+    assert [a - b for (a, _), (_, b) in pairwise(places)] == pytest.approx([3.0, 4.0])
+    assert [stack.slat_box(bank, 0.0).slope for bank in range(3)] == [OUT, IN, OUT]
+
+
+@pytest.mark.parametrize(
+    "lacking",
+    [
+        "name",
+        "defaults",
+        "slopes_chosen",
+        "slant_deg",
+        "folds",
+        "jets_strike",
+        "solver_cells",
+        "widen_hint",
+        "bank_depth_mm",
+        "passage_mm",
+        "free_fraction",
+        "path_mm",
+        "turns_between",
+        "least_height_mm",
+        "outline",
+        "pieces",
+        "leaves",
+        "apron_gap_mm",
+        "ceiling_gap_mm",
+        "stub_mm",
+        "air_table",
+    ],
+)
+def test_a_form_that_lacks_a_member_is_refused_by_its_name(lacking: str) -> None:
+    members = {n: v for n, v in vars(type(LEANING)).items() if n != lacking}
+    partial = type("Partial", (), members)()
+    own = "Partial" if lacking == "name" else "leaning"
+    with pytest.raises(TypeError) as refused:
+        FORMS.register(partial)
+    assert str(refused.value) == f"the slat form {own} lacks the member {lacking}"
+    assert "leaning" not in FORMS
+    assert "leaning" not in model.SLAT_FORMS
