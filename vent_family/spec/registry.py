@@ -14,7 +14,6 @@ from typing import Any, Final, Generic, Protocol, TypeVar
 
 from vent_family.catalog.vocabulary import Vocabulary
 
-
 _ABSENT: Final = object()
 
 

@@ -83,6 +83,18 @@ def test_leaves_make_up_the_slat(form: SlatForm) -> None:
 
 
 @FORM
+def test_leaves_are_as_thick_as_asked_for(form: SlatForm) -> None:
+    for _, slat in boxes(form):
+        for leaf in form.leaves(slat):
+            corners = np.array(leaf)
+            edges = np.roll(corners, -1, axis=0) - corners
+            normals = np.column_stack([-edges[:, 1], edges[:, 0]]) / np.hypot(*edges.T)[:, None]
+            # The width of a convex shape is least square to one of its edges.
+            widths = np.ptp(corners @ normals.T, axis=0)
+            assert widths.min() == pytest.approx(slat.thickness_mm, rel=1e-9)
+
+
+@FORM
 def test_passage_is_the_least_distance_between_neighbours(form: SlatForm) -> None:
     for pitch, slat in boxes(form):
         lower = Polygon(form.outline(slat))

@@ -59,6 +59,8 @@ def field_key(stack: Stack, re: float, direction: Direction, cells: int) -> str:
     """Return the hash a field is kept under: geometry, Reynolds number, direction, solver."""
     facts = {
         "stack": {k: _rounded(v) for k, v in asdict(stack).items()},
+        # The name alone would give one form's field to another form of that name.
+        "slat": _rounded(stack.shape.outline(stack.slat_box(0, 0.0))),
         "re": round(re, 3),
         "direction": direction,
         "cells": cells,

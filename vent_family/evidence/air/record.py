@@ -12,6 +12,10 @@ BASIS: Final = (
     "predicted: published loss coefficients corrected by a table of two-dimensional flow"
     " solutions; not measured"
 )
+COEFFICIENTS_ALONE: Final = (
+    "predicted: published loss coefficients alone, for the flow was never solved for slats of this"
+    " form; not measured"
+)
 
 
 class FlowRecord(Frozen):
@@ -94,6 +98,7 @@ class AirRecord(Frozen):
 def air_record(summary: AirSummary) -> AirRecord:
     """Return the air section of a part's record."""
     return AirRecord(
+        basis=BASIS if summary.corrected else COEFFICIENTS_ALONE,
         air_density_kg_m3=summary.density_kg_m3,
         opening_area_mm2=summary.opening_mm2,
         smallest_open_area=summary.smallest.name,

@@ -36,7 +36,8 @@ class AirSummary:
     """Resistance of a vent at the rated pressure, and its flow table.
 
     ``k_in`` and ``k_out`` refer to the velocity in the panel opening of ``opening_mm2``; ``shares``
-    gives each loss term's part of the pressure drop when drawing in.
+    gives each loss term's part of the pressure drop when drawing in; ``corrected`` tells whether
+    the flow solver ever saw slats of this form.
     """
 
     opening_mm2: float
@@ -49,6 +50,7 @@ class AirSummary:
     shares: dict[str, float]
     flows: tuple[FlowPoint, ...]
     density_kg_m3: float
+    corrected: bool
 
 
 def summarise(spec: VentSpec, areas: VentAreas | None = None) -> AirSummary:
@@ -83,4 +85,5 @@ def summary_of(vent: VentAir, air: AirState | None = None) -> AirSummary:
         shares={n: float(t[-1] / drawn.drop_pa[-1]) for n, t in drawn.terms_pa.items()},
         flows=flows,
         density_kg_m3=air.density_kg_m3,
+        corrected=vent.stack.shape.air_table is not None,
     )
