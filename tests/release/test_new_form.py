@@ -25,6 +25,8 @@ from vent_family.evidence.air.coefficients import StackBatch, mitre, quick_loss
 from vent_family.evidence.air.field import field_key
 from vent_family.evidence.air.losses import beyond_table, corrected_loss
 from vent_family.evidence.air.resistance import stack_curve
+from vent_family.evidence.context import PartContext, Rates
+from vent_family.evidence.cost.kind import cost_line_of
 from vent_family.evidence.solid.volume import estimate_volume_mm3
 from vent_family.evidence.strength.beams import fixed_beam, section_of
 from vent_family.evidence.strength.members import slat_under_thumb
@@ -34,7 +36,6 @@ from vent_family.files.step.read import read_step
 from vent_family.front.cli.app import app
 from vent_family.release.library import build_time
 from vent_family.release.part import release_part
-from vent_family.release.prints import costed_part
 from vent_family.spec.forms import FORMS, Outline, SlatBox
 from vent_family.spec.resolve import resolve
 from vent_family.spec.vent import VentSpec
@@ -213,7 +214,7 @@ def test_strength_is_that_of_one_plate(vent: VentSpec) -> None:
 
 
 def test_it_has_a_price(vent: VentSpec) -> None:
-    line = costed_part(vent, demo_shop())
+    line = cost_line_of(PartContext(vent, Rates(demo_shop(), "demo")))
     assert line.part_number == "LEAN-1"
     solid_g = estimate_volume_mm3(vent) * vent.material.density_g_cm3 / 1000.0
     assert line.mass_g == pytest.approx(solid_g, rel=0.05)
