@@ -18,7 +18,12 @@ from vent_family.base.problems import InputError
 from vent_family.catalog.columns import COLUMNS
 from vent_family.catalog.hashing import row_hash
 from vent_family.catalog.model import ROUND_THREADS, CatalogRow, column_families
-from vent_family.catalog.parse.cells import Fault, NumberStyle, number_style, parse_number
+from vent_family.catalog.parse.numbers import (
+    Fault,
+    NumberStyle,
+    number_style,
+    parse_number,
+)
 from vent_family.catalog.reader import CatalogFile, SourcedRow, read_catalog
 from vent_family.catalog.reference import column_reference
 

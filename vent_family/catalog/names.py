@@ -14,7 +14,7 @@ from collections.abc import Iterable, Sequence
 from typing import Final
 
 from vent_family.catalog.model import NAME_MOST, PART_NUMBER
-from vent_family.catalog.parse.cells import Fault
+from vent_family.catalog.parse.numbers import Fault
 from vent_family.catalog.parse.scan import row_list
 
 FILE_ENDINGS: Final = (

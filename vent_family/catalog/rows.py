@@ -15,17 +15,19 @@ from vent_family.catalog.hashing import row_hash
 from vent_family.catalog.model import FAMILIES, NAME_MOST, REQUIRED, CatalogRow, size_words
 from vent_family.catalog.names import collisions, name_fault
 from vent_family.catalog.parse.cells import (
-    Fault,
-    NumberStyle,
     damage,
-    number_style,
     parse_choice,
     parse_exposures,
     parse_gaps,
-    parse_integer,
-    parse_number,
     parse_size,
     parse_slopes,
+)
+from vent_family.catalog.parse.numbers import (
+    Fault,
+    NumberStyle,
+    number_style,
+    parse_integer,
+    parse_number,
 )
 from vent_family.catalog.parse.scan import cut, shorten
 from vent_family.catalog.parse.table import RawRow, RawTable

@@ -33,10 +33,10 @@ from vent_family.base.limits import (
 )
 from vent_family.base.problems import InputError, Problem
 from vent_family.catalog.columns import Column, loose
-from vent_family.catalog.parse.cells import (
+from vent_family.catalog.parse.cells import damage
+from vent_family.catalog.parse.numbers import (
     Fault,
     NumberStyle,
-    damage,
     number_style,
     parse_number,
 )
