@@ -72,12 +72,14 @@ def release_part(
     """
     context = examined(spec)
     with staged_folder(target) as folder:
-        record = _write(context, folder, row_hash, time_stamp)
+        record = write_files(context, folder, row_hash, time_stamp)
         files = tuple(PartFile(path.name, path.stat().st_size) for path in sorted(folder.iterdir()))
     return ReleasedPart(record, context.checks(), files)
 
 
-def _write(context: PartContext, folder: Path, row_hash: str, time_stamp: datetime) -> PartRecord:
+def write_files(
+    context: PartContext, folder: Path, row_hash: str, time_stamp: datetime
+) -> PartRecord:
     """Write all files of the part into ``folder`` and return its record."""
     spec, solids = context.spec, context.solids
     number = spec.part_number
