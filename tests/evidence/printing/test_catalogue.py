@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
+import jsonschema
 import pytest
 
 from tests.helpers.rows import spec
@@ -12,46 +14,47 @@ from vent_family.base.materials import MATERIALS
 from vent_family.base.shop import demo_shop
 from vent_family.catalog.model import CatalogRow
 from vent_family.catalog.reader import read_catalog
+from vent_family.evidence.air.kind import AIR
+from vent_family.evidence.context import PartContext
+from vent_family.evidence.printing.kind import PRINTING
 from vent_family.evidence.printing.orientation import turned
 from vent_family.evidence.printing.report import (
     print_report,
     sliced,
     support_checks,
-    wall_checks,
 )
-from vent_family.evidence.printing.settings import PrintSettings, locknut_settings, vent_settings
-from vent_family.evidence.printing.walls import measure_walls
-from vent_family.evidence.strength.members import members
+from vent_family.evidence.printing.settings import PrintSettings, vent_settings
 from vent_family.geometry.vent import build_solids
 from vent_family.mesh.triangles import mesh_of
+from vent_family.release.record import attributes_of, index_facts, make_record, record_type
 from vent_family.spec.resolve import resolve
 
 ROWS = [s.row for s in read_catalog(Path(__file__).parents[3] / "catalog.csv").rows]
 SHOP = demo_shop()
+SCHEMA = record_type().model_json_schema()
 
 
 @pytest.mark.parametrize("row", ROWS, ids=[r.part_number for r in ROWS])
-def test_prints_holds_and_bridges_what_was_designed(row: CatalogRow) -> None:
+def test_prints_holds_and_bridges_what_was_designed_and_its_record_follows_the_schema(
+    row: CatalogRow,
+) -> None:
     part = resolve(row)
-    solids = build_solids(part)
-    vertices, triangles = mesh_of(solids.vent, STL_CHORD.value, STL_ANGLE.value)
-    standing = turned(vertices, part.print_orientation)
-    settings = vent_settings(part, float(standing[:, 2].max()))
-    vent = sliced(standing, triangles, part.material, settings, SHOP)
-    verdicts = [*support_checks("vent", vent)]
-    verdicts += wall_checks(part, measure_walls(part, vertices, triangles))
-    verdicts += [m.check(part.material.print_profile.safety_min) for m in members(part)]
-    if solids.locknut is not None:
-        nut, faces = mesh_of(solids.locknut, STL_CHORD.value, STL_ANGLE.value)
-        nut[:, 2] -= nut[:, 2].min()
-        verdicts += support_checks(
-            "nut", sliced(nut, faces, part.material, locknut_settings(), SHOP)
-        )
+    context = PartContext(part)
+    verdicts = context.checks()
+    names = {c.name for c in verdicts}
+    assert {"print: no supports", "print: thinnest wall", "strength: slat under a thumb"} <= names
+    assert ("print, locknut: no supports" in names) == (context.solids.locknut is not None)
     assert [c for c in verdicts if c.verdict != "pass"] == []
     # The longest bridge found on the solid is the widest bay of the design, or a little less where
     # a round wall trims it.
+    vent = context.of(PRINTING).vent
     assert vent.worst_mm("bridge") <= part.longest_bridge_mm + 0.02
     assert vent.worst_mm("bridge") >= 0.97 * part.longest_bridge_mm
+    record = make_record(context, row_hash="0" * 16, time_stamp="", triangles=1, files=[])
+    jsonschema.validate(json.loads(record.model_dump_json()), SCHEMA)
+    # Every attribute can be written: its unit is known, its value a number or text.
+    assert len(attributes_of(record)) > 60
+    assert index_facts(record)["air_k_in"] == round(context.of(AIR).k_in, 2)
 
 
 def test_thread_needs_its_fine_layers() -> None:
