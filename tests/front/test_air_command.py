@@ -101,6 +101,13 @@ def test_no_operating_point_is_explained(tmp_path: Path) -> None:
         (["--heat", "100", "--limit", "45", "--place", "roof"], "intake, outlet"),
         (["--heat", "100", "--limit", "45", "--fans", "0"], "at least one fan"),
         (["--heat", "100", "--limit", "45", "--guard", "-2"], "a loss is not negative"),
+        (["--heat", "100", "--limit", "45", "--guard", "inf"], "a loss is a finite number"),
+        (["--heat", "inf", "--limit", "45"], "the heat is not a finite number"),
+        (["--heat", "nan", "--limit", "45"], "no heat to carry away"),
+        (["--heat", "100", "--limit", "nan"], "the temperature limit is out of range"),
+        (["--heat", "100", "--limit", "45", "--ambient", "nan"], "the air temperature is out of"),
+        (["--heat", "100", "--limit", "45", "--walls", "inf"], "wall conductance is not a finite"),
+        (["--heat", "100", "--limit", "45", "--counter", "nan"], "against the fan is not a number"),
         (["--heat", "100", "--limit", "45", "--draught", "1"], "either --fan or --draught"),
         (["--heat", "100", "--limit", "45", "--outlet", "HV-NONE"], "no row has this part number"),
     ],
@@ -111,6 +118,13 @@ def test_bad_questions_are_refused(tmp_path: Path, words: list[str], message: st
     assert message in " ".join(text.split())
     assert "Traceback" not in text
     assert not (tmp_path / "air").exists()
+
+
+@pytest.mark.parametrize("height", ["0", "-1", "nan", "inf", "1e9"])
+def test_draught_over_no_height_or_an_endless_one_is_refused(tmp_path: Path, height: str) -> None:
+    code, text = ask(tmp_path, "--draught", height, "--heat", "100", "--limit", "45")
+    assert code == 2
+    assert "natural draught needs a height" in text
 
 
 def test_missing_fan_file(tmp_path: Path) -> None:

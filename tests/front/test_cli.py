@@ -14,10 +14,14 @@ import pytest
 from typer.testing import CliRunner
 
 from tests.helpers.rows import row
+from vent_family.catalog.model import CatalogRow
 from vent_family.catalog.reader import SourcedRow
 from vent_family.front.cli.app import app
 from vent_family.release import library
 from vent_family.release.library import Job, RowOutcome, build_row, run_jobs
+from vent_family.spec import rows
+from vent_family.spec.resolve import resolve
+from vent_family.spec.vent import VentSpec
 
 HEAD = "part_number,family,size,status,slat_form,pitch_mm,slat_height_mm,thread\n"
 SMALL = HEAD + (
@@ -151,6 +155,37 @@ def test_build_publishes_good_rows_and_reports_the_bad_one(catalog: Path, tmp_pa
     }
     index = json.loads((out / "library.json").read_text(encoding="utf-8"))
     assert [p["part_number"] for p in index["parts"]] == ["A-30", "A-N20"]
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ["check", "--water"],
+        ["show", "A-30"],
+        ["print", "A-30"],
+        ["cost"],
+        ["water", "A-30", "-e", "dripping"],
+        ["air", "A-30", "--outlet", "A-N20", "--heat", "9", "--limit", "60"],
+        ["build", "-j1"],
+    ],
+    ids=lambda words: words[0],
+)
+def test_every_row_is_resolved_at_most_once(
+    catalog: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, words: list[str]
+) -> None:
+    seen: list[str] = []
+
+    def counted(row: CatalogRow) -> VentSpec:
+        seen.append(row.part_number)
+        return resolve(row)
+
+    for module in (rows, library):
+        monkeypatch.setattr(module, "resolve", counted)
+    out = ["--out", str(tmp_path / "out")] if words[0] in ("air", "build") else []
+    result = run(*words, "-c", str(catalog), *out)
+    assert result.exit_code < 2, result.output
+    assert "A-30" in seen
+    assert len(seen) == len(set(seen)), seen
 
 
 def test_failed_and_retired_rows_in_a_second_run(catalog: Path, tmp_path: Path) -> None:

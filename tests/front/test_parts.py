@@ -127,8 +127,9 @@ def test_script_and_command_line_give_the_same_answers(small: Path, tmp_path: Pa
     [
         ({"inlets": 0}, "at least one vent on each side"),
         ({"outlets": 0}, "at least one vent on each side"),
-        ({"guard_k": float("nan")}, "a loss is not negative"),
-        ({"filter_pa_s_m": float("inf")}, "a loss is not negative"),
+        ({"guard_k": float("nan")}, "a loss is a finite number"),
+        ({"filter_pa_s_m": float("inf")}, "a loss is a finite number"),
+        ({"guard_k": -1.0}, "a loss is not negative"),
         ({"counter_pa": float("nan")}, "is not a number"),
         ({"place": "roof"}, "Allowed: intake, outlet"),
         ({"draught_height_m": 1.0}, "a fan and natural draught"),

@@ -178,6 +178,12 @@ ALTITUDE_MAX: Final = Limit(
 )
 AMBIENT_MIN: Final = Limit(-50.0, "degC", "coldest air the air model accepts", OWN_RULE)
 AMBIENT_MAX: Final = Limit(90.0, "degC", "hottest air the air model accepts", OWN_RULE)
+DRAUGHT_HEIGHT_MAX: Final = Limit(
+    100.0,
+    "m",
+    "greatest height between low and high vent that natural draught is offered for",
+    OWN_RULE,
+)
 STALL_SHARE: Final = Limit(
     0.02,
     "1",

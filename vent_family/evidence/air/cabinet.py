@@ -16,7 +16,7 @@ import numpy as np
 from scipy.optimize import brentq
 
 from vent_family.base.constants import AIR_CP_J_KGK, GRAVITY_M_S2
-from vent_family.base.limits import AMBIENT_MAX, AMBIENT_MIN
+from vent_family.base.limits import AMBIENT_MAX, AMBIENT_MIN, DRAUGHT_HEIGHT_MAX
 from vent_family.base.problems import InputError, Problem
 from vent_family.evidence.air.fans import FanCurve
 from vent_family.evidence.air.operating import (
@@ -41,8 +41,29 @@ COUNT_MAX: Final = 24
 class Cabinet:
     """Heat load and surroundings.
 
-    ``wall_w_k`` is the heat the walls pass per kelvin (U times area, 0 for none), ``limit_c`` the
-    highest air temperature allowed inside.
+    Parameters
+    ----------
+    heat_w:
+        heat lost inside, W
+    ambient_c:
+        temperature outside, degC
+    limit_c:
+        highest air temperature allowed inside, degC
+    altitude_m:
+        height above sea level, m
+    wall_w_k:
+        heat the walls pass per kelvin (U times area), W/K; 0 for none
+
+    Raises
+    ------
+    InputError
+        listing every value that makes no sense
+
+    Examples
+    --------
+    >>> cabinet = Cabinet(heat_w=150.0, ambient_c=25.0, limit_c=45.0)
+    >>> cabinet.allowed_rise_k, round(cabinet.outside.density_kg_m3, 3)
+    (20.0, 1.184)
     """
 
     heat_w: float
@@ -52,45 +73,53 @@ class Cabinet:
     wall_w_k: float = 0.0
 
     def __post_init__(self) -> None:
-        problems = [
-            Problem(text, column=column, value=f"{value:g}", allowed=allowed, suggestion=fix)
-            for bad, column, value, text, allowed, fix in (
-                (
-                    not self.heat_w > 0 or not math.isfinite(self.heat_w),
-                    "heat_w",
-                    self.heat_w,
-                    "there is no heat to carry away",
-                    "more than 0 W",
-                    "give the power lost inside the cabinet in W",
-                ),
-                (
-                    not self.limit_c > self.ambient_c,
-                    "limit_c",
-                    self.limit_c,
-                    f"the limit is not above the ambient temperature of {self.ambient_c:g} degC:"
-                    " outside air cannot cool below itself",
-                    f"more than {self.ambient_c:g} degC",
-                    "raise the limit, or cool actively",
-                ),
-                (
-                    not AMBIENT_MIN.value <= self.limit_c <= AMBIENT_MAX.value + 60,
-                    "limit_c",
-                    self.limit_c,
-                    "the temperature limit is out of range",
-                    f"{AMBIENT_MIN.value:g} to {AMBIENT_MAX.value + 60:g} degC",
-                    "give the limit in degC",
-                ),
-                (
-                    not self.wall_w_k >= 0 or not math.isfinite(self.wall_w_k),
-                    "wall_w_k",
-                    self.wall_w_k,
-                    "wall conductance is not negative",
-                    "0 W/K or more",
-                    "give area times heat transfer coefficient",
-                ),
+        problems: list[Problem] = []
+
+        def refuse(column: str, value: float, text: str, allowed: str, fix: str) -> None:
+            problems.append(Problem(text, "", None, "", column, f"{value:g}", allowed, fix))
+
+        if not 0 < self.heat_w < math.inf:
+            refuse(
+                "heat_w",
+                self.heat_w,
+                "the heat is not a finite number"
+                if self.heat_w == math.inf
+                else "there is no heat to carry away",
+                "more than 0 W",
+                "give the power lost inside the cabinet in W",
             )
-            if bad
-        ]
+        lowest, highest = AMBIENT_MIN.value, AMBIENT_MAX.value + 60
+        if not lowest <= self.limit_c <= highest:
+            refuse(
+                "limit_c",
+                self.limit_c,
+                "the temperature limit is out of range",
+                f"{lowest:g} to {highest:g} degC",
+                "give the limit in degC",
+            )
+        elif self.limit_c <= self.ambient_c:
+            refuse(
+                "limit_c",
+                self.limit_c,
+                f"the limit is not above the ambient temperature of {self.ambient_c:g} degC:"
+                " outside air cannot cool below itself",
+                f"more than {self.ambient_c:g} degC",
+                "raise the limit, or cool actively",
+            )
+        if not 0 <= self.wall_w_k < math.inf:
+            refuse(
+                "wall_w_k",
+                self.wall_w_k,
+                "wall conductance is not negative"
+                if self.wall_w_k < 0
+                else "the wall conductance is not a finite number",
+                "0 W/K or more",
+                "give area times heat transfer coefficient",
+            )
+        try:
+            air_at(self.ambient_c, self.altitude_m)
+        except InputError as error:
+            problems += error.problems
         if problems:
             raise InputError(problems)
 
@@ -168,16 +197,16 @@ def natural_draught(cabinet: Cabinet, low: VentGroup, high: VentGroup, height_m:
     Raises
     ------
     InputError
-        when the height is not above zero
+        when the height is not above zero, or beyond what the model is offered for
     """
-    if not height_m > 0:
+    if not 0 < height_m <= DRAUGHT_HEIGHT_MAX.value:
         raise InputError(
             [
                 Problem(
                     "natural draught needs a height between the low and the high vent",
                     column="height_m",
                     value=f"{height_m:g}",
-                    allowed="more than 0 m",
+                    allowed=f"more than 0 m, up to {DRAUGHT_HEIGHT_MAX.value:g} m",
                     suggestion="give the height between the middles of the vents",
                 )
             ]

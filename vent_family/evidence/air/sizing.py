@@ -223,7 +223,7 @@ def extras_of(guard_k: float, filter_pa_s_m: float) -> tuple[ExtraLoss, ...]:
     """
     problems = [
         Problem(
-            "a loss is not negative",
+            "a loss is not negative" if value < 0 else "a loss is a finite number",
             column=column,
             value=f"{value:g}",
             allowed="0 or more",
@@ -343,7 +343,7 @@ def answer(question: Question) -> Answer:
     Raises
     ------
     InputError
-        where the draught's height is not above zero, or the site lies outside the limits
+        where the draught's height is out of range
     """
     system = System(
         (
