@@ -20,7 +20,15 @@ OWN_RULE: Final = "house rule of this part family"
 
 @dataclass(frozen=True, slots=True)
 class Limit:
-    """A number parts are held to, with its unit, what it bounds and where it comes from."""
+    """A number parts are held to, with its unit, what it bounds and where it comes from.
+
+    Examples
+    --------
+    >>> f"{GAP_MIN.value:g} {GAP_MIN.unit}: {GAP_MIN.source}"
+    '2.7 mm: sqrt(sigma / (rho g)) with 0.0728 N/m and 998 kg/m3, computed'
+    >>> SLAT_MIN.value, OPENING_MAX.value, FLOOR_SLOPE_MIN.source
+    (0.5, 400.0, 'common practice, no source')
+    """
 
     value: float
     unit: str

@@ -36,7 +36,14 @@ class Problem:
     suggestion: str = ""
 
     def sentence(self) -> str:
-        """Return the fault as one line: place, what is wrong, what is allowed, what to do."""
+        """Return the fault as one line: place, what is wrong, what is allowed, what to do.
+
+        Examples
+        --------
+        >>> fault = Problem("1 mm is too small", "vents.csv", 7, "HV-1", "pitch_mm", "1")
+        >>> fault.sentence()
+        "vents.csv, row 7, part HV-1, column pitch_mm: 1 mm is too small (value '1')."
+        """
         place = [self.file] if self.file else []
         if self.row is not None:
             place.append(f"row {self.row}")

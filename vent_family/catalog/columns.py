@@ -47,7 +47,15 @@ class Column:
         return tuple(self.names)
 
     def allowed(self, mark: str = ".") -> str:
-        """Return the allowed values in words, numbers with their unit and the decimal mark."""
+        """Return the allowed values in words, numbers with their unit and the decimal mark.
+
+        Examples
+        --------
+        >>> COLUMNS["pitch_mm"].allowed(), COLUMNS["drain_height_mm"].allowed(",")
+        ('5 to 40 mm', '2,7 to 20 mm')
+        >>> COLUMNS["bank_count"].allowed(), COLUMNS["bank_shift"].allowed()
+        ('a whole number from 1 to 6', '0 to less than 1')
+        """
         if self.kind == "choice":
             return ", ".join(self.choices)
         if self.kind == "text":
@@ -61,7 +69,13 @@ class Column:
 
 
 def decimal(value: float | None, mark: str = ".") -> str:
-    """Return a number in its shortest form with the given decimal mark."""
+    """Return a number in its shortest form with the given decimal mark.
+
+    Examples
+    --------
+    >>> decimal(7.50), decimal(12.0), decimal(7.5, ","), decimal(None)
+    ('7.5', '12', '7,5', 'any')
+    """
     if value is None:
         return "any"
     text = repr(float(value))
@@ -69,7 +83,13 @@ def decimal(value: float | None, mark: str = ".") -> str:
 
 
 def loose(name: str) -> str:
-    """Return a column name with its case, spaces and hyphens made uniform."""
+    """Return a column name with its case, spaces and hyphens made uniform.
+
+    Examples
+    --------
+    >>> loose(" Pitch - MM ")
+    'pitch_mm'
+    """
     return re.sub(r"[\s_-]+", "_", name.strip().lower())
 
 

@@ -16,6 +16,12 @@ def row_hash(row: CatalogRow) -> str:
     Canonical are the columns that are not blank, sorted by name, with their values after
     normalising, as JSON without spaces. So separators, decimal commas, trailing zeros, column
     order and new blank columns leave the hash alone.
+
+    Examples
+    --------
+    >>> cells = {"part_number": "A", "family": "round", "size": "M20x1.5", "status": "draft"}
+    >>> row_hash(CatalogRow(**cells, wall_mm=3)), row_hash(CatalogRow(**cells, wall_mm=3.1))
+    ('5821d771613a7041', 'fbef57c3737a3885')
     """
     content = row.model_dump(mode="json", exclude_none=True)
     text = json.dumps(content, sort_keys=True, separators=(",", ":"), ensure_ascii=True)

@@ -43,12 +43,26 @@ _RESERVED: Final = re.compile(r"(?:CON|PRN|AUX|NUL|COM[0-9]|LPT[0-9])(?:\..*)?",
 
 
 def files_of(part_number: str) -> tuple[str, ...]:
-    """Return the names of all files that may be written for a part."""
+    """Return the names of all files that may be written for a part.
+
+    Examples
+    --------
+    >>> files_of("HV-N20")[:3]
+    ('HV-N20.step', 'HV-N20.stl', 'HV-N20.3mf')
+    """
     return tuple(part_number + ending for ending in FILE_ENDINGS)
 
 
 def name_fault(text: str) -> Fault | None:
-    """Return why a part number cannot be a file name, ``None`` where it can."""
+    """Return why a part number cannot be a file name, ``None`` where it can.
+
+    Examples
+    --------
+    >>> name_fault("HV-N20") is None
+    True
+    >>> name_fault("Gehäuse 12").suggestion, name_fault("com3").suggestion
+    ('write Gehause-12', 'choose another part number')
+    """
     if re.search(r"[/\\]|^\.\.|^[A-Za-z]:|^~", text):
         return Fault(
             "the part number is also the file name and would lead out of the export folder",
@@ -88,6 +102,13 @@ def collisions(parts: Sequence[tuple[int, str]]) -> dict[int, Fault]:
     nobody can know which was meant. Where a name meets a companion file of another part
     (``A-locknut`` and the locknut of ``A``), only the part named like a companion file has to
     give way.
+
+    Examples
+    --------
+    >>> collisions([(2, "A"), (3, "B"), (4, "A-locknut")])[4].suggestion
+    'choose a part number without that ending'
+    >>> sorted(collisions([(2, "A"), (3, "a")]))
+    [2, 3]
     """
     by_name: dict[str, list[tuple[int, str]]] = defaultdict(list)
     for row, part in parts:

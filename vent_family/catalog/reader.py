@@ -32,9 +32,11 @@ def read_catalog(path: Path) -> CatalogFile:
 
     Semicolon and tab files may have decimal commas. Rules between columns are not checked here.
 
-    Raises :class:`InputError` only where no row can be read: file missing,
-    a folder, empty, not text, of ambiguous encoding, without column names, without a required
-    column or with a column name twice.
+    Raises
+    ------
+    InputError
+        only where no row can be read: file missing, a folder, empty, not text, of ambiguous
+        encoding, without column names, without a required column or with a column name twice
     """
     path = Path(path)
     return parse_catalog(read_text(path), path.name)

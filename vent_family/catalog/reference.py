@@ -10,6 +10,11 @@ def column_reference() -> str:
     """Return a Markdown table of all columns: name, unit, families, allowed values, meaning.
 
     Required columns carry the word; ends with a line feed.
+
+    Examples
+    --------
+    >>> column_reference().splitlines()[11]
+    '| `stl_orientation` |  | all | print, use | orientation of the STL file |'
     """
     lines = [
         "| Column | Unit | Families | Allowed | Meaning |",

@@ -111,7 +111,16 @@ def _key(text: str) -> str:
 
 
 def parse_choice(text: str, column: Column) -> str | Fault:
-    """Return the choice a cell names; case, spaces, hyphens and underscores do not matter."""
+    """Return the choice a cell names; case, spaces, hyphens and underscores do not matter.
+
+    Examples
+    --------
+    >>> from vent_family.catalog.columns import COLUMNS
+    >>> parse_choice("Light Grey", COLUMNS["colour"])
+    'light_grey'
+    >>> parse_choice("foldet", COLUMNS["slat_form"]).suggestion
+    'write folded if that was meant'
+    """
     keys = {_key(c): c for c in column.choices}
     if column.name == "thread" and text in _TRUE:
         return "true"
@@ -129,7 +138,13 @@ def parse_choice(text: str, column: Column) -> str | Fault:
 
 
 def parse_exposures(text: str) -> str | Fault:
-    """Return kinds of water as rain/splashing; case, spaces, hyphens and order are no matter."""
+    """Return kinds of water as rain/splashing; case, spaces, hyphens and order are no matter.
+
+    Examples
+    --------
+    >>> parse_exposures("Hose-down + rain"), parse_exposures("rian").suggestion
+    ('rain/hose_down', 'write rain if that was meant')
+    """
     known = {_key(name): name for name in (DRY, *EXPOSURE_NAMES)}
     names: list[str] = []
     for word in re.split(r"[/+|]", text):
@@ -153,7 +168,16 @@ _THREAD: Final = re.compile(rf"[mM]\s*([0-9]+)(?:\s*[xX×]\s*({NUMBER}))?")
 
 
 def parse_size(text: str, family: str | None, style: NumberStyle) -> str | Fault:
-    """Return a size as 80x60 or M32x1.5; ``family`` is ``None`` where it is not known."""
+    """Return a size as 80x60 or M32x1.5; ``family`` is ``None`` where it is not known.
+
+    Examples
+    --------
+    >>> style = NumberStyle(".", certain=True, comma_separated=True)
+    >>> parse_size("80.50 X 60", "rectangular", style), parse_size("m32 x 1.5", "round", style)
+    ('80.5x60', 'M32x1.5')
+    >>> parse_size("M33x1.5", "round", style).suggestion
+    'the nearest is M32x1.5'
+    """
     thread = _THREAD.fullmatch(text)
     kind = None if family is None else FAMILIES[family].size
     if thread:
@@ -220,7 +244,16 @@ def _outside(what: str, value: float, lowest: Limit, highest: Limit) -> Fault | 
 
 
 def parse_gaps(text: str, style: NumberStyle) -> str | Fault:
-    """Return the distances between banks as 7.5/3/3."""
+    """Return the distances between banks (mm) as 7.5/3/3.
+
+    Examples
+    --------
+    >>> style = NumberStyle(".", certain=True, comma_separated=True)
+    >>> parse_gaps("7.50 / 3.0/3", style)
+    '7.5/3/3'
+    >>> parse_gaps("60", style).suggestion
+    'use 40 mm or less'
+    """
     parts = [p.strip() for p in text.split("/")]
     if not all(re.fullmatch(NUMBER, p) for p in parts):
         numbers = re.findall(r"[0-9]+(?:\.[0-9]+)?", latin_digits(text))
@@ -238,7 +271,13 @@ def parse_gaps(text: str, style: NumberStyle) -> str | Fault:
 
 
 def parse_slopes(text: str) -> str | Fault:
-    """Return slopes as auto or out-in-out."""
+    """Return slopes as auto or out-in-out.
+
+    Examples
+    --------
+    >>> parse_slopes("Out - In"), parse_slopes("out in out").suggestion
+    ('out-in', 'write it as out-in-out')
+    """
     plain = re.sub(r"\s*-\s*", "-", text.lower())
     if re.fullmatch(SLOPES, plain):
         return plain

@@ -54,6 +54,13 @@ def number_style(cells: Iterable[str], separator: str) -> NumberStyle:
 
     Only numbers that cannot hold thousands separators count: 7,5 and 0,125 show a decimal comma,
     1,500 shows nothing.
+
+    Examples
+    --------
+    >>> number_style(["7,5", "12", "1,500"], ";")
+    NumberStyle(mark=',', certain=True, comma_separated=False)
+    >>> number_style(["1,500"], ";").certain
+    False
     """
     found = {".": 0, ",": 0}
     for cell in cells:
@@ -101,7 +108,19 @@ def _wrong_mark(text: str, style: NumberStyle) -> Fault:
 
 
 def parse_number(text: str, column: Column, style: NumberStyle) -> float | Fault:
-    """Return a cell of a number column as a finite float, whatever its range."""
+    """Return a cell of a number column as a finite float, whatever its range.
+
+    Examples
+    --------
+    >>> from vent_family.catalog.columns import COLUMNS
+    >>> german = NumberStyle(",", certain=True, comma_separated=False)
+    >>> parse_number("7,5", COLUMNS["pitch_mm"], german)
+    7.5
+    >>> parse_number("7.5", COLUMNS["pitch_mm"], german).suggestion
+    'write 7,5'
+    >>> parse_number("7,5 mm", COLUMNS["pitch_mm"], german).message
+    'a unit is typed behind the number'
+    """
     value = _plain_number(text, style)
     if isinstance(value, float):
         if math.isfinite(value):
@@ -188,7 +207,17 @@ def latin_digits(text: str) -> str:
 
 
 def parse_integer(text: str, column: Column, style: NumberStyle) -> int | Fault:
-    """Return a cell of a whole-number column; 3.0 is 3, because spreadsheets format it so."""
+    """Return a cell of a whole-number column; 3.0 is 3, because spreadsheets format it so.
+
+    Examples
+    --------
+    >>> from vent_family.catalog.columns import COLUMNS
+    >>> plain = NumberStyle(".", certain=True, comma_separated=True)
+    >>> parse_integer("3.0", COLUMNS["bank_count"], plain)
+    3
+    >>> parse_integer("3.5", COLUMNS["bank_count"], plain).suggestion
+    'write 3 or 4'
+    """
     value = parse_number(text, column, style)
     if isinstance(value, Fault):
         return value

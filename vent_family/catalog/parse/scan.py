@@ -152,7 +152,13 @@ def clean(cell: str) -> str:
 
 
 def row_list(rows: Sequence[int], without: int = 0) -> str:
-    """Return row numbers in words, the first few of many; ``without`` leaves one out."""
+    """Return row numbers in words, the first few of many; ``without`` leaves one out.
+
+    Examples
+    --------
+    >>> row_list([4]), row_list([4, 5, 9], without=5), row_list(range(2, 12))
+    ('row 4', 'rows 4, 9', 'rows 2, 3, 4, 5, 6 and 5 more')
+    """
     some = [r for r in rows[:6] if r != without][:5]
     rest = len(rows) - bool(without) - len(some)
     text = ("row " if len(some) + rest == 1 else "rows ") + ", ".join(str(r) for r in some)
@@ -160,7 +166,13 @@ def row_list(rows: Sequence[int], without: int = 0) -> str:
 
 
 def letters(index: int) -> str:
-    """Return a column's letters in the spreadsheet; 0 is A, 26 is AA."""
+    """Return a column's letters in the spreadsheet.
+
+    Examples
+    --------
+    >>> letters(0), letters(25), letters(26), letters(701), letters(702)
+    ('A', 'Z', 'AA', 'ZZ', 'AAA')
+    """
     text = ""
     index += 1
     while index:
@@ -170,10 +182,22 @@ def letters(index: int) -> str:
 
 
 def cut(text: str, length: int = 60) -> str:
-    """Return text of limited length; for values, which messages show in quotation marks."""
+    """Return text of limited length; for values, which messages show in quotation marks.
+
+    Examples
+    --------
+    >>> cut("a long description", 10)
+    'a long ...'
+    """
     return text if len(text) <= length else text[: length - 3] + "..."
 
 
 def shorten(text: str, length: int = 60) -> str:
-    """Return text fit for a message: of limited length, unseen characters made visible."""
+    """Return text fit for a message: of limited length, unseen characters made visible.
+
+    Examples
+    --------
+    >>> shorten("7.5" + chr(0x200B) + "mm", 20)
+    '7.5\\\\u200bmm'
+    """
     return printable(cut(text, length))

@@ -59,8 +59,11 @@ class RawTable:
 def read_table(text: str, file: str) -> RawTable:
     """Split a catalogue's text into rows of cells.
 
-    Raises :class:`InputError` where no row can be read: no header, a required column missing,
-    a column twice, separators mixed in the header, unresolved merge.
+    Raises
+    ------
+    InputError
+        where no row can be read: no header, a required column missing, a column twice, separators
+        mixed in the header, unresolved merge
     """
     if _CONFLICT.search(text):
         raise InputError(

@@ -35,7 +35,10 @@ _AFTER_LETTER: Final = "’”“»«®™©…–—"
 def read_text(path: Path) -> str:
     """Return the text of a catalogue file, without byte order mark.
 
-    Raises :class:`InputError` where the file cannot be read as text without guessing.
+    Raises
+    ------
+    InputError
+        where the file cannot be read as text without guessing
     """
     text = decode(_read_bytes(path), path.name)
     if not text.strip("\ufeff \t\r\n\x0b\x0c\xa0,;"):
@@ -51,7 +54,13 @@ def read_text(path: Path) -> str:
 
 
 def decode(data: bytes, file: str) -> str:
-    """Return bytes as text; raise :class:`InputError` for binary or ambiguous content."""
+    """Return bytes as text.
+
+    Raises
+    ------
+    InputError
+        for binary or ambiguous content
+    """
     for signature, what in _SIGNATURES:
         if data.startswith(signature):
             raise _refusal(
@@ -77,7 +86,13 @@ def decode(data: bytes, file: str) -> str:
 
 
 def is_double_encoded(text: str) -> bool:
-    """Tell whether UTF-8 bytes were once read as Windows-1252 (``LÃ¼fter`` for Lüfter)."""
+    """Tell whether UTF-8 bytes were once read as Windows-1252.
+
+    Examples
+    --------
+    >>> is_double_encoded("LÃ¼fter"), is_double_encoded("Lüfter")
+    (True, False)
+    """
     if text.isascii():
         return False
     try:
