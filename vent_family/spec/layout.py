@@ -45,7 +45,16 @@ class Throat:
     cone_radius_mm: float
 
     def highest_sill_mm(self, foot_z: float) -> float:
-        """Return how high a sill may stand at ``foot_z`` so that the shelf drains over it."""
+        """Return how high a sill may stand at ``foot_z`` (mm) so that the shelf drains over it.
+
+        Examples
+        --------
+        Over 20 mm of shelf the water falls 0.52 mm at 1.5 degrees, from 0.3 mm under a bore of
+        20 mm diameter:
+
+        >>> round(Throat(10.0, 0.5, 20.0).highest_sill_mm(20.5), 2)
+        -10.82
+        """
         rise = (foot_z - self.z_mm) * math.tan(math.radians(SHELF_SLOPE_MIN_DEG))
         return -self.bore_radius_mm - SHELF_UNDER_BORE_MM - rise
 
@@ -79,7 +88,7 @@ class Bounds:
         return math.tan(math.radians(self.slope_deg))
 
     def floor_mm(self, z: float) -> float:
-        """Height of the floor at depth z."""
+        """Return the height (mm) of the floor at depth z (mm)."""
         return self.floor_front_mm + (self.front_z_mm - z) * self.tangent
 
     @property
@@ -122,10 +131,32 @@ def lay_out(stack: Stack, bounds: Bounds, phase: float = 0.0) -> Section:
     the channel, so every bank closes the cavity down to it. The ceiling is put at the highest
     level where no slat leaves a sliver or a gap that a water film would bridge.
 
+    Parameters
+    ----------
+    stack
+        banks of slats
+    bounds
+        bottom, sill and open ends, as the family gives them
+    phase
+        lift of the lattice, in pitches
+
     Raises
     ------
     SectionError
         when the cavity is too low for the stack
+
+    Examples
+    --------
+    >>> stack = Stack("inclined", 1.5, 6.5, 6.25, (3.0, 3.0), 0.5, (1, -1, 1))
+    >>> bounds = Bounds(
+    ...     front_z_mm=3.0, front_margin_mm=1.0, floor_front_mm=-30.0, slope_deg=5.0,
+    ...     drain_height_mm=4.0, apron_thickness_mm=2.0, ceiling_max_mm=30.0, ceiling_min_mm=17.0,
+    ...     inner_z_mm=-27.35, foot_z_mm=-25.75, sill_top_mm=-19.5)
+    >>> section = lay_out(stack, bounds)
+    >>> len(section.slats), section.ceiling_mm, section.drain_mm, section.sill
+    (25, 27.7, (-30.0, -26.0), (-25.75, -19.5))
+    >>> round(section.foot[1], 2), round(section.sight.margin_mm, 2)
+    (-27.48, 0.73)
     """
     channel = max(bounds.drain_height_mm, GAP_MIN.value)
     front = bounds.front_z_mm - bounds.front_margin_mm
@@ -191,10 +222,35 @@ def lay_out_closed(stack: Stack, bounds: Bounds, sill_steps: int, step_mm: float
     Tries the lattice phases and, for each, the given number of sill heights above the bounds'
     own. If none closes the section, the one nearest to it is returned and the caller decides.
 
+    Parameters
+    ----------
+    stack
+        banks of slats
+    bounds
+        bottom, sill and open ends, as the family gives them
+    sill_steps
+        how many steps the sill may be raised
+    step_mm
+        height of one step, mm
+
     Raises
     ------
     SectionError
         when no phase can be laid out at all
+
+    Examples
+    --------
+    A sill at -24 mm leaves a line through the drain; seven steps of half a millimetre close it:
+
+    >>> stack = Stack("inclined", 1.5, 6.5, 6.25, (3.0, 3.0), 0.5, (1, -1, 1))
+    >>> bounds = Bounds(
+    ...     front_z_mm=3.0, front_margin_mm=1.0, floor_front_mm=-30.0, slope_deg=5.0,
+    ...     drain_height_mm=4.0, apron_thickness_mm=2.0, ceiling_max_mm=30.0, ceiling_min_mm=17.0,
+    ...     inner_z_mm=-27.35, foot_z_mm=-25.75, sill_top_mm=-24.0)
+    >>> lay_out(stack, bounds).closed
+    False
+    >>> lay_out_closed(stack, bounds, 16, 0.5).sill_top_mm
+    -20.5
     """
     best: Section | None = None
     fault: SectionError | None = None
@@ -288,7 +344,7 @@ def _trimmed(
     outline, *pieces = (_moved(p, front) for p in (shape.outline(box_), *shape.pieces(box_)))
     if bottom >= floor - 1e-9 and top <= ceiling:
         leaves = tuple(_moved(p, front) for p in shape.leaves(box_))
-        return Slat(bank, outline, tuple(pieces), leaves, whole=True)
+        return Slat(bank, outline, tuple(pieces), leaves, whole=True, grown=False)
     # Above the ceiling the slat runs on into the wall, so the cut leaves no coinciding face.
     window = box(-1e3, floor, 1e3, ceiling + FAR)
     left = Polygon(outline).intersection(window)
@@ -297,7 +353,8 @@ def _trimmed(
     if bottom < floor and top - floor < stack.thickness_mm + SLIVER_MIN.value:
         return None
     kept = [_ring(Polygon(p).intersection(window)) for p in pieces]
-    return Slat(bank, _ring(left), tuple(p for p in kept if p), (), whole=False)
+    rest = tuple(piece for piece in kept if piece)
+    return Slat(bank, _ring(left), rest, (), whole=False, grown=top > ceiling)
 
 
 def _moved(outline: Outline, dz: float) -> Outline:

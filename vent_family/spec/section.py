@@ -39,7 +39,9 @@ class SectionError(ValueError):
 class Slat:
     """One slat of the section: its bank (0 is outermost), outline and convex pieces (z, y).
 
-    ``leaves`` are the parts of a whole slat that bend each by itself under a load.
+    ``leaves`` are the parts of a whole slat that bend each by itself under a load; ``whole`` is
+    False where ceiling or drain channel cuts the slat short, ``grown`` True where it grows out of
+    the ceiling: its outline then runs on into it.
     """
 
     bank: int
@@ -47,7 +49,7 @@ class Slat:
     pieces: tuple[Outline, ...]
     leaves: tuple[Outline, ...]
     whole: bool
-    """False where ceiling or drain channel cuts the slat short."""
+    grown: bool
 
 
 @dataclass(frozen=True)
@@ -68,6 +70,24 @@ class Section:
     ``upper`` is the upper boundary, a polyline from the inner to the outer plane. ``stack_z_mm``
     are inner and outer z of the slat stack, ``drain_mm`` bottom and top of the drain slot in the
     outer plane, ``ceiling_mm`` the height of the ceiling above the slats.
+
+    Examples
+    --------
+    >>> from vent_family.catalog.model import CatalogRow
+    >>> from vent_family.spec.resolve import resolve
+    >>> vent = resolve(CatalogRow(part_number="A", family="rectangular", size="80x60",
+    ...                           status="draft"))
+    >>> section = vent.section
+    >>> section.front_z_mm, section.inner_z_mm, section.drain_mm, section.closed
+    (3.0, -27.35, (-27.7, -23.7), True)
+    >>> round(section.sill_top_mm - section.floor_inner_mm, 2)
+    8.0
+
+    Slats and apron are what fills the room besides air:
+
+    >>> solid = section.slats_solid.union(section.apron_solid).intersection(section.room)
+    >>> abs(section.room.area - solid.area - section.air.area) < 1e-9
+    True
     """
 
     stack: Stack
@@ -121,6 +141,11 @@ class Section:
     def front_height_mm(self) -> float:
         """Height of the cavity in the outer plane, drain slot included."""
         return self.upper[-1][1] - self.brink[1]
+
+    @property
+    def mouth_top_mm(self) -> float:
+        """Upper edge of the open inner plane."""
+        return self.upper[0][1]
 
     @property
     def window_bottom_mm(self) -> float:
@@ -188,11 +213,11 @@ class Section:
         return Polygon(self.apron)
 
     def ground(self, y_mm: float) -> Polygon:
-        """Return the solid below the cavity, down to a height below its lowest point."""
+        """Return the solid below the cavity, down to a height (mm) below its lowest point."""
         return Polygon([*self.lower, (self.front_z_mm, y_mm), (self.inner_z_mm, y_mm)])
 
     def roof(self, y_mm: float) -> Polygon:
-        """Return the solid above the cavity, up to a height above its highest point."""
+        """Return the solid above the cavity, up to a height (mm) above its highest point."""
         return Polygon([*self.upper, (self.front_z_mm, y_mm), (self.inner_z_mm, y_mm)])
 
     @cached_property

@@ -38,7 +38,13 @@ class SightResult:
 
     @property
     def is_open(self) -> bool:
-        """True if a straight path of non-zero width leads through."""
+        """True if a straight path of non-zero width leads through.
+
+        Examples
+        --------
+        >>> SightResult(-0.4, 10.0, ((-20.0, 3.0), (0.0, 0.0))).is_open
+        True
+        """
         return self.margin_mm < 0.0
 
 
@@ -65,6 +71,21 @@ def sight_margin(
     ------
     ValueError
         if the polylines do not span the same depth or the depth is not positive
+
+    Examples
+    --------
+    A duct 4 mm high and 10 mm deep with a post that leaves 1 mm free above it: the widest straight
+    path is 1 mm wide and level. A second post, hanging 3 mm down behind it, stops every line; the nearest
+    one just clears the floor's inner end: (2 - 1/3) / sqrt(1 + 1/9).
+
+    >>> walls = [(-10.0, 0.0), (0.0, 0.0)], [(-10.0, 4.0), (0.0, 4.0)]
+    >>> post = [(-1.0, -9.0), (0.0, -9.0), (0.0, 3.0), (-1.0, 3.0)]
+    >>> found = sight_margin([post], *walls)
+    >>> round(found.margin_mm, 3)
+    -1.0
+    >>> hanging = [(-3.0, 1.0), (-2.0, 1.0), (-2.0, 13.0), (-3.0, 13.0)]
+    >>> round(sight_margin([post, hanging], *walls).margin_mm, 3)
+    1.581
     """
     low = np.asarray(lower, dtype=float)
     high = np.asarray(upper, dtype=float)
@@ -89,6 +110,16 @@ def free_widths(
     """Return, per slope, the width (mm, normal to the line) left free; negative: covered by.
 
     ``slopes`` are dy/dz, the other arguments those of :func:`sight_margin`.
+
+    Examples
+    --------
+    A post 2 mm high in a duct 4 mm high and 4 mm deep leaves 2 mm to level lines, nothing to those
+    at 45 degrees:
+
+    >>> post = [(-1.0, 0.0), (0.0, 0.0), (0.0, 2.0), (-1.0, 2.0)]
+    >>> walls = [(-4.0, 0.0), (0.0, 0.0)], [(-4.0, 4.0), (0.0, 4.0)]
+    >>> [float(w) for w in free_widths(np.array([0.0, 1.0]), [post], *walls)]
+    [2.0, 0.0]
     """
     low = np.asarray(lower, dtype=float)
     high = np.asarray(upper, dtype=float)
@@ -104,6 +135,15 @@ def critical_slopes(
 
     ``corners`` has shape (n, k, 2); ``low`` and ``high`` have shape (m, 2); all in mm. Slopes that
     no line between the two walls can have are left out; the steepest possible ones are kept.
+
+    Examples
+    --------
+    An empty duct as high as it is deep: level lines, and the two diagonals.
+
+    >>> low, high = np.array([(-4.0, 0.0), (0.0, 0.0)]), np.array([(-4.0, 4.0), (0.0, 4.0)])
+    >>> along, square = critical_slopes(np.empty((0, 1, 2)), low, high)
+    >>> along.tolist()
+    [-1.0, 0.0, 1.0]
     """
     points = np.vstack([corners.reshape(-1, 2), low, high])
     points = np.unique(np.round(points, 9), axis=0)

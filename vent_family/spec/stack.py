@@ -90,7 +90,14 @@ class Stack:
         return self.shape.free_fraction(self.pitch_mm, self.slat_height_mm, self.thickness_mm)
 
     def bank_z(self, bank: int) -> tuple[float, float]:
-        """Return inner and outer z of a bank, the outermost bank's outer side being z = 0."""
+        """Return inner and outer z (mm) of a bank, the outermost bank's outer side being z = 0.
+
+        Examples
+        --------
+        >>> flat = Stack("flat", 1.5, 12.0, 9.0, (4.0,), 0.5, (OUT, OUT))
+        >>> flat.bank_z(0), flat.bank_z(1)
+        ((-1.5, 0.0), (-7.0, -5.5))
+        """
         outer = -sum(self.gaps_mm[:bank]) - bank * self.bank_depth_mm
         return outer - self.bank_depth_mm, outer
 
@@ -114,13 +121,37 @@ class Stack:
 
 
 def uncovered_fraction(shift: float, bank_count: int) -> float:
-    """Return the widest height, in pitches, between the slat centres of all banks together."""
+    """Return the widest height, in pitches, between the slat centres of all banks together.
+
+    Parameters
+    ----------
+    shift
+        height shift from bank to bank, as a fraction of the pitch
+    bank_count
+        number of banks
+
+    Examples
+    --------
+    Half a pitch of shift halves the height that a slat must cover, however many banks follow:
+
+    >>> uncovered_fraction(0.5, 1), uncovered_fraction(0.5, 2), uncovered_fraction(0.5, 4)
+    (1.0, 0.5, 0.5)
+    """
     centres = sorted({round(i * shift % 1.0, 9) for i in range(bank_count)})
     return max(b - a for a, b in zip(centres, [*centres[1:], centres[0] + 1.0], strict=True))
 
 
 def endless_margin(stack: Stack, pitches: int = 6) -> SightResult:
-    """Return the sight margin of the stack alone, as if many pitches high between two walls."""
+    """Return the sight margin of the stack alone, as if many pitches high between two walls.
+
+    Examples
+    --------
+    Four equal gaps leave the line that climbs half a pitch per bank, 0.92 mm wide:
+
+    >>> flat = Stack("flat", 1.5, 12.0, 9.0, (4.0, 4.0, 4.0), 0.5, (OUT,) * 4)
+    >>> round(endless_margin(flat).margin_mm, 2)
+    -0.92
+    """
     height = pitches * stack.pitch_mm
     pieces: list[Outline] = []
     for bank, offset in enumerate(stack.offsets_mm):
@@ -137,6 +168,11 @@ def slope_patterns(bank_count: int) -> list[tuple[int, ...]]:
     The innermost bank must shed its water outwards, away from the cabinet, so it always slopes
     out; an outermost bank that slopes out turns rain away and comes first; after that, patterns
     with the most changes of slope, since equal slopes leave a straight path along the slats.
+
+    Examples
+    --------
+    >>> slope_patterns(3)
+    [(1, -1, 1), (1, 1, 1), (-1, 1, 1), (-1, -1, 1)]
     """
     patterns = [(*head, OUT) for head in itertools.product((OUT, IN), repeat=bank_count - 1)]
 
@@ -156,6 +192,22 @@ def closing_stacks(stack: Stack, *, free_slopes: bool, free_gaps: bool) -> list[
     the stack, the nearest miss is returned and the caller decides. Equal gaps with half a pitch
     of shift always leave the line that climbs half a pitch per bank, unless slat thickness or
     slope closes it: hence the search.
+
+    Parameters
+    ----------
+    stack
+        the stack as the row asks for it
+    free_slopes
+        whether the slopes may be chosen, where the form has any
+    free_gaps
+        whether the outermost gap may be widened
+
+    Examples
+    --------
+    >>> flat = Stack("flat", 1.5, 12.0, 9.0, (4.0, 4.0, 4.0), 0.5, (OUT,) * 4)
+    >>> best = closing_stacks(flat, free_slopes=False, free_gaps=True)[0]
+    >>> best.gaps_mm, round(endless_margin(best).margin_mm, 2)
+    ((9.0, 4.0, 4.0), 0.8)
     """
     patterns = [stack.slopes]
     if free_slopes and stack.shape.slopes_chosen:
@@ -183,7 +235,13 @@ def closing_stacks(stack: Stack, *, free_slopes: bool, free_gaps: bool) -> list[
 
 
 def narrow_places(stack: Stack) -> list[tuple[str, float]]:
-    """Return names and widths (mm) of passages that a water film would bridge."""
+    """Return names and widths (mm) of passages that a water film would bridge.
+
+    Examples
+    --------
+    >>> narrow_places(Stack("flat", 1.5, 12.0, 10.0, (4.0, 1.5), 0.5, (OUT,) * 3))
+    [('passage between slats', 2.0), ('gap behind bank 2', 1.5)]
+    """
     places = [("passage between slats", stack.passage_mm)]
     places += [(f"gap behind bank {i + 1}", g) for i, g in enumerate(stack.gaps_mm)]
     return [(name, width) for name, width in places if width < GAP_MIN.value]

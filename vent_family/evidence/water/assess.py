@@ -331,8 +331,7 @@ def _upside_down(section: Section, front: Frontage, reports: list[ExposureReport
     The ceiling is then the floor: level, without a drain; whatever stands above it at the inner
     end is the only sill.
     """
-    inner = min(y for _, y in section.upper[:2])
-    basin = max(section.ceiling_mm - inner, 0.0)
+    basin = max(section.ceiling_mm - section.mouth_top_mm, 0.0)
     inflow = max((r.drainage.inflow_l_min for r in reports), default=0.0)
     fill_s = None
     if inflow > 0.0:

@@ -80,12 +80,12 @@ def boundary_of(section: Section) -> Boundary:
             add(p, q, k)
     for p, q in itertools.pairwise(section.upper):
         add(p, q, n)
-    foot = section.foot[0]
-    for p, q in itertools.pairwise(section.lower):
-        behind = max(p[0], q[0]) <= foot + 1e-9 and min(p[0], q[0]) < foot - 1e-9
+    for p, q in itertools.pairwise((*section.shelf, section.sill)):
         # A shelf behind the sill that falls outwards returns its water over the sill.
-        returns = (q[1] - p[1]) * (q[0] - p[0]) < 0.0 and q[0] >= foot - 1e-9
-        add(p, q, n + 2 if behind and not returns else n + 1)
+        returns = q == section.sill and q[1] < p[1]
+        add(p, q, n + 1 if returns else n + 2)
+    for p, q in itertools.pairwise((section.sill, section.foot, section.brink)):
+        add(p, q, n + 1)
     ring = section.apron
     front = section.front_z_mm
     for p, q in zip(ring, (*ring[1:], ring[0]), strict=True):

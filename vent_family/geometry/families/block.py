@@ -48,7 +48,7 @@ class BlockBuilder:
             Span(slat.outline, x0, x1)
             for x0, x1 in spec.bays
             for slat in spec.section.slats
-            if not _cut_by_ceiling(slat.outline, spec.section.ceiling_mm)
+            if not slat.grown
         ]
         return insert_slats(solid, spans)
 
@@ -63,17 +63,12 @@ class BlockBuilder:
         return fuse(main, [notch])
 
 
-def _cut_by_ceiling(outline: tuple[tuple[float, float], ...], ceiling: float) -> bool:
-    """True for a slat that grows out of the ceiling; it is part of the void's outline."""
-    return max(y for _, y in outline) > ceiling
-
-
 def _voids(spec: VentSpec) -> list[cq.Solid]:
     """Return the cavity of every bay, without the slats that stand free in it."""
     section = spec.section
     outline = section.cavity
     for slat in section.slats:
-        if _cut_by_ceiling(slat.outline, section.ceiling_mm):
+        if slat.grown:
             outline = outline.difference(Polygon(slat.outline))
     ring = [(float(z), float(y)) for z, y in list(outline.exterior.coords)[:-1]]
     return [prism_x(ring, x0, x1) for x0, x1 in spec.bays]

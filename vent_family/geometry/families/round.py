@@ -103,8 +103,7 @@ def _outer_form(spec: VentSpec, body: RoundBody) -> cq.Solid:
 
 def _free_slats(spec: VentSpec) -> list[Slat]:
     """Return the slats that do not grow out of the ceiling."""
-    ceiling = spec.section.ceiling_mm
-    return [s for s in spec.section.slats if max(y for _, y in s.outline) <= ceiling]
+    return [s for s in spec.section.slats if not s.grown]
 
 
 def _place(slat: Slat, x0: float, x1: float, radius: float) -> str:
@@ -126,14 +125,13 @@ def _bay_void(spec: VentSpec, body: RoundBody, x0: float, x1: float) -> cq.Solid
     radius = body.inner_radius_mm
     start = section.foot[0] - RIB_END_MM - _LAP_MM
     outline = section.cavity.intersection(shapely_box(start, -1e3, 1e3, 1e3))
-    free = _free_slats(spec)
     for slat in section.slats:
-        if slat not in free:
+        if slat.grown:
             outline = outline.difference(Polygon(slat.outline))
     # The outermost bays reach past the circle, so that only the cylinder bounds them there.
     edge0 = x0 - FAR if x0 <= -radius + 1e-6 else x0
     edge1 = x1 + FAR if x1 >= radius - 1e-6 else x1
-    holes = [s.outline for s in free if _place(s, edge0, edge1, radius) == "across"]
+    holes = [s.outline for s in _free_slats(spec) if _place(s, edge0, edge1, radius) == "across"]
     ring = [(float(z), float(y)) for z, y in list(outline.exterior.coords)[:-1]]
     prism = prism_x(ring, edge0, edge1, holes)
     return common(prism, cylinder(radius, (start - FAR, section.front_z_mm + 2 * FAR)))
