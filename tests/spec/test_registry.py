@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Protocol
 
@@ -22,21 +22,31 @@ class Tool(Protocol):
     def name(self) -> str: ...
 
     width_mm: float
+    note: str | None
+
+    @property
+    def guard(self) -> str | None: ...
 
     def reach_mm(self, depth_mm: float) -> float: ...
 
 
 @dataclass(frozen=True)
-class Whole:
-    name: str
-    width_mm: float = 2.0
-
-    def reach_mm(self, depth_mm: float) -> float:
-        return self.width_mm + depth_mm
+class Optionals:
+    note: str | None = field(default=None, kw_only=True)
+    guard: str | None = field(default=None, kw_only=True)
 
 
 @dataclass(frozen=True)
-class NoWidth:
+class Whole(Optionals):
+    name: str
+    width_mm: float | None = 2.0
+
+    def reach_mm(self, depth_mm: float) -> float:
+        return (self.width_mm or 0.0) + depth_mm
+
+
+@dataclass(frozen=True)
+class NoWidth(Optionals):
     name: str
 
     def reach_mm(self, depth_mm: float) -> float:
@@ -44,16 +54,16 @@ class NoWidth:
 
 
 @dataclass(frozen=True)
-class NoFunction:
+class NoFunction(Optionals):
     name: str
-    width_mm: float = 2.0
-    reach_mm: float = 1.0
+    width_mm: float | None = 2.0
+    reach_mm: float | None = 1.0
 
 
 @dataclass(frozen=True)
-class OtherFunction:
+class OtherFunction(Optionals):
     name: str
-    width_mm: float = 2.0
+    width_mm: float | None = 2.0
 
     def reach_mm(self) -> float:
         return 0.0
@@ -64,9 +74,10 @@ class EmptyBody(Tool):
 
     name = "lazy"
     width_mm = 2.0
+    note = guard = None
 
 
-class Nameless:
+class Nameless(Optionals):
     width_mm = 2.0
 
     def reach_mm(self, depth_mm: float) -> float:
@@ -79,13 +90,15 @@ def tools() -> Registry[Tool, None]:
 
 
 def test_the_protocol_is_read_whole() -> None:
-    assert members_of(Tool) == ("name", "reach_mm", "width_mm")
+    assert members_of(Tool) == ("name", "guard", "note", "reach_mm", "width_mm")
 
 
 @pytest.mark.parametrize(
     ("tool", "message"),
     [
         (NoWidth("file"), "the tool file lacks the member width_mm"),
+        (Whole("file", width_mm=None), "the tool file lacks the member width_mm"),
+        (NoFunction("file", reach_mm=None), "the tool file lacks the member reach_mm"),
         (
             NoFunction("file"),
             "the tool file has a value where the member reach_mm must be a function",

@@ -131,13 +131,24 @@ def members_of(protocol: type[Any]) -> tuple[str, ...]:
     )
 
 
+def _may_be_none(protocol: type[Any], name: str) -> bool:
+    """True if the protocol's annotation of a value allows for ``None``."""
+    asked = getattr(protocol, name, None)
+    if isinstance(asked, property):
+        annotation = inspect.get_annotations(asked.fget).get("return")  # type: ignore[arg-type]
+    else:
+        found = (inspect.get_annotations(base).get(name) for base in protocol.__mro__)
+        annotation = next((a for a in found if a is not None), None)
+    return not inspect.isfunction(asked) and "None" in str(annotation)
+
+
 def _fault(member: object, protocol: type[Any], name: str) -> str:
     """Return what is wrong with a member, as the end of a sentence; empty if nothing is."""
     asked = getattr(protocol, name, None)
     has = getattr(member, name, _ABSENT)
     # An object that only inherits the protocol's empty body has not got the member.
     inherited = asked is not None and getattr(type(member), name, None) is asked
-    if has is _ABSENT or inherited:
+    if has is _ABSENT or inherited or (has is None and not _may_be_none(protocol, name)):
         return f"lacks the member {name}"
     if not inspect.isfunction(asked):
         return ""

@@ -75,8 +75,8 @@ def sight_margin(
     Examples
     --------
     A duct 4 mm high and 10 mm deep with a post that leaves 1 mm free above it: the widest straight
-    path is 1 mm wide and level. A second post, hanging 3 mm down behind it, stops every line; the nearest
-    one just clears the floor's inner end: (2 - 1/3) / sqrt(1 + 1/9).
+    path is 1 mm wide and level. A second post, hanging 3 mm down behind it, stops every line; the
+    nearest one just clears the floor's inner end: (2 - 1/3) / sqrt(1 + 1/9).
 
     >>> walls = [(-10.0, 0.0), (0.0, 0.0)], [(-10.0, 4.0), (0.0, 4.0)]
     >>> post = [(-1.0, -9.0), (0.0, -9.0), (0.0, 3.0), (-1.0, 3.0)]
