@@ -1,0 +1,138 @@
+"""The cost of a whole part, by hand, from bodies whose size, layers and mass are plain."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from functools import cache
+
+import numpy as np
+import pytest
+
+from tests.helpers.meshes import section_at_z, trimesh_of
+from tests.helpers.print_shapes import box, mesh
+from tests.helpers.rows import spec
+from vent_family.base.shop import Shop, demo_shop
+from vent_family.evidence.cost.part import part_cost, part_to_print
+from vent_family.evidence.cost.sheet import PartToPrint, order_cost, parts_per_plate, plate_of
+from vent_family.evidence.printing.report import Printed, PrintReport, print_report, sliced
+from vent_family.evidence.printing.settings import PrintSettings
+from vent_family.geometry.vent import build_solids
+from vent_family.mesh.triangles import mesh_of
+
+SHOP = demo_shop()
+SETTINGS = PrintSettings(0.4, 0.45, 0.2)
+
+
+def shop(**machine: float) -> Shop:
+    return SHOP.model_copy(update={"machine": SHOP.machine.model_copy(update=machine)})
+
+
+@cache
+def block() -> PrintReport:
+    part = spec("rectangular", size="40x40", slat_form="folded", material="ASA")
+    return print_report(part, mesh_of(build_solids(part).vent, 0.05, 0.3), None, SHOP)
+
+
+@cache
+def body(x: float, y: float, z: float) -> Printed:
+    solid = box((0.0, x), (0.0, y), (0.0, z))
+    return sliced(*mesh(solid), block().spec.material, SETTINGS, SHOP)
+
+
+def test_vent_and_locknut_lie_side_by_side() -> None:
+    """A vent 40 x 10 x 4 and a nut 20 x 30 x 2 mm, 5 mm apart: 65 x 30 x 4 mm on the bed.
+
+    Their masses and their work add up, ASA at 1.07 g/cm3; the nut is done in the lower layers.
+    """
+    vent, nut = body(40.0, 10.0, 4.0), body(20.0, 30.0, 2.0)
+    both = part_to_print(replace(block(), vent=vent, locknut=nut), SHOP)
+    assert both.size_mm == pytest.approx((65.0, 30.0, 4.0))
+    assert both.mass_g == pytest.approx((1600.0 + 1200.0) * 1.07e-3)
+    assert both.work_s.sum() == pytest.approx(vent.times.work_s.sum() + nut.times.work_s.sum())
+    assert both.work_s[:10] == pytest.approx(vent.times.work_s[:10] + nut.times.work_s)
+    assert both.work_s[10:] == pytest.approx(vent.times.work_s[10:])
+
+
+def test_moulding_is_set_against_the_cost_at_a_thousand_parts() -> None:
+    """N = (tool + setup) / (cost without margin - piece), 6500 and 250 in the demo's rates."""
+    found = part_cost(block(), SHOP)
+    assert found is not None
+    thousand = next(o for o in found.orders if o.parts == 1000)
+    resin = block().vent.mass_g * 3.2 / 1000.0 + 0.45
+    assert found.others.mould_piece == pytest.approx(resin)
+    assert found.others.mould_break_even == pytest.approx(6750.0 / (thousand.cost - resin))
+
+
+def test_cut_stack_by_what_the_solid_shows() -> None:
+    """Every slat is a plate across the cavity, besides two frames of the cover's size.
+
+    The frame is the outline the finished front shows, solid to its edges; a slat's developed
+    height is its area in the section over its thickness. 14 per m2 of sheet, 0.35 per m of cut,
+    0.75 min a plate at 26 per hour, 0.80 for glue.
+    """
+    report = block()
+    part = report.spec
+    front = part.section.front_z_mm - 0.3
+    outer = max(section_at_z(trimesh_of(build_solids(part).vent), front), key=lambda p: p.area)
+    x0, y0, x1, y1 = outer.bounds
+    frame_area, frame_cut = (x1 - x0) * (y1 - y0), 2.0 * (x1 - x0 + y1 - y0)
+    width = part.bays[-1][1] - part.bays[0][0]
+    slats = part.section.slats
+    developed = sum(shoelace(s.outline) for s in slats) / 1.5
+    sheet = (developed * width + 2.0 * frame_area) * 1e-6 * 14.0
+    cut = (2.0 * (len(slats) * width + developed) + 2.0 * frame_cut) * 1e-3 * 0.35
+    hands = (len(slats) + 2) * 0.75 * 26.0 / 60.0
+    found = part_cost(report, SHOP)
+    assert found is not None
+    assert found.others.stack_plates == len(slats) + 2
+    assert found.others.stack_cost == pytest.approx(sheet + cut + hands + 0.80, rel=1e-3)
+
+
+def shoelace(ring: tuple[tuple[float, float], ...]) -> float:
+    z, y = np.array(ring).T
+    return float(abs(np.dot(z, np.roll(y, -1)) - np.dot(y, np.roll(z, -1))) / 2.0)
+
+
+def test_a_bed_that_takes_one_part_has_a_price() -> None:
+    x, y, z = block().vent.size_mm
+    tight = shop(bed_x_mm=x + 1.0, bed_y_mm=y + 1.0, bed_z_mm=z)
+    assert parts_per_plate((x, y, z), tight) == 1
+    found = part_cost(block(), tight)
+    assert found is not None
+    assert found.plate.parts == 1
+    low = shop(bed_z_mm=z - 0.01)
+    assert part_cost(block(), low) is None
+
+
+@pytest.mark.parametrize(
+    ("bed", "part", "count"),
+    [
+        # Rows by hand, 5 mm apart: (200 + 5) // (60 + 5) = 3 by (105) // (45) = 2.
+        ((200.0, 100.0), (60.0, 40.0), 6),
+        # Turned: (205) // 45 = 4 by 105 // 65 = 1 gives 4, so as given.
+        ((100.0, 200.0), (60.0, 40.0), 6),
+        # 110 x 50 on 120 x 300: as given 1 x 5, turned 2 x 2.
+        ((120.0, 300.0), (110.0, 50.0), 5),
+        ((300.0, 120.0), (110.0, 50.0), 5),
+    ],
+)
+def test_rows_on_a_bed_that_is_not_square(
+    bed: tuple[float, float], part: tuple[float, float], count: int
+) -> None:
+    machine = shop(bed_x_mm=bed[0], bed_y_mm=bed[1])
+    assert parts_per_plate((*part, 10.0), machine) == count
+    assert parts_per_plate((part[1], part[0], 10.0), machine) == count
+
+
+def test_the_last_plate_of_an_order_counts_though_it_is_not_full() -> None:
+    """12 to a plate and 20 machines: 240 of 247.4 parts fill one round, the rest takes another.
+
+    With no part thrown away, 241 parts are 20 plates and one part more: two rounds.
+    """
+    part = PartToPrint((80.0, 60.0, 30.0), np.full(150, 40.0), 50.0, "ASA")
+    clean = SHOP.model_copy(update={"labour": SHOP.labour.model_copy(update={"scrap": 0.0})})
+    day = plate_of(part, 240, clean).seconds / 3600.0 / 20.0
+    assert order_cost(part, 240, clean).days == pytest.approx(day)
+    assert order_cost(part, 241, clean).days == pytest.approx(2.0 * day)
+    assert math.isfinite(day)
