@@ -19,7 +19,7 @@ SPEC: Final = (
     Fault(
         "spec-2",
         "spec",
-        "spec/cells.py",
+        "spec/refusals.py",
         "column",
         "a refusal names the mend as the allowed range",
         "allowed=allowed,",
@@ -28,11 +28,11 @@ SPEC: Final = (
     Fault(
         "spec-3",
         "spec",
-        "spec/round_rules.py",
+        "spec/families/round.py",
         "dropped",
         "the shoulder of a round head leaves no room for the gasket",
-        "shoulder, bore = d / 2 + 2 * land + gw, ",
-        "shoulder, bore = d / 2 + 2 * land, ",
+        "shoulder, bore = d / 2 + 2 * land + gw, _bore",
+        "shoulder, bore = d / 2 + 2 * land, _bore",
     ),
     Fault(
         "spec-4",
@@ -46,11 +46,11 @@ SPEC: Final = (
     Fault(
         "spec-5",
         "spec",
-        "spec/section.py",
+        "spec/layout.py",
         "unit",
         "the drain height is read as centimetres, so the channel falls to its least height",
-        "channel = max(trough.drain_height_mm, GAP_MIN.value)",
-        "channel = max(trough.drain_height_mm / 10.0, GAP_MIN.value)",
+        "channel = max(bounds.drain_height_mm, GAP_MIN.value)",
+        "channel = max(bounds.drain_height_mm / 10.0, GAP_MIN.value)",
     ),
     Fault(
         "spec-6",
@@ -139,7 +139,7 @@ GEOMETRY: Final = (
     Fault(
         "geometry-1",
         "geometry",
-        "geometry/block.py",
+        "geometry/families/block.py",
         "sign",
         "the slots of the snap arms lie outside the body",
         "x1 = w - snap.thickness_mm",
@@ -195,7 +195,7 @@ GEOMETRY: Final = (
     Fault(
         "geometry-7",
         "geometry",
-        "geometry/mark.py",
+        "spec/mark.py",
         "factor",
         "the strokes of the mark are half as wide",
         "_S: Final = 0.22",
@@ -222,7 +222,7 @@ GEOMETRY: Final = (
     Fault(
         "geometry-10",
         "geometry",
-        "geometry/round_head.py",
+        "geometry/families/round.py",
         "min max",
         "slats that run into the ceiling count as free",
         "if max(y for _, y in s.outline) <= ceiling",
@@ -249,7 +249,7 @@ GEOMETRY: Final = (
     Fault(
         "geometry-13",
         "geometry",
-        "mesh/slices.py",
+        "mesh/layers.py",
         "factor",
         "layers are cut at their tops",
         "return self.bottoms_mm + 0.5 * self.heights_mm",
@@ -440,8 +440,8 @@ AIR: Final = (
         "evidence/air/cabinet.py",
         "unit",
         "heat carried by the draught is counted in kJ",
-        "return rise * (mass_flow(rise) * CP_J_KGK + cabinet.wall_w_k)",
-        "return rise * (mass_flow(rise) * CP_J_KGK / 1000 + cabinet.wall_w_k)",
+        "return rise * (mass_flow(rise) * AIR_CP_J_KGK + cabinet.wall_w_k)",
+        "return rise * (mass_flow(rise) * AIR_CP_J_KGK / 1000 + cabinet.wall_w_k)",
     ),
     Fault(
         "air-3",
@@ -449,8 +449,8 @@ AIR: Final = (
         "evidence/air/calibration.py",
         "column",
         "the correction is made from the scatter of the runs instead of their mean",
-        "runs = {_place(r): r.k for r in read_runs()}",
-        "runs = {_place(r): r.k_spread for r in read_runs()}",
+        "r.re): r.k for r in read_runs()}",
+        "r.re): r.k_spread for r in read_runs()}",
     ),
     Fault(
         "air-4",
@@ -464,7 +464,7 @@ AIR: Final = (
     Fault(
         "air-5",
         "air",
-        "evidence/air/fans.py",
+        "evidence/air/fan_files.py",
         "factor",
         "the widest gap allowed between points of a curve doubles",
         "q[i] - q[i - 1] > FAN_GAP_MAX.value * free:",
@@ -509,7 +509,7 @@ AIR: Final = (
     Fault(
         "air-10",
         "air",
-        "evidence/air/losses.py",
+        "evidence/air/coefficients.py",
         "column",
         "slats are taken as thick as their pitch",
         "thickness_mm=np.array([s.thickness_mm for s in stacks]),",
@@ -518,11 +518,11 @@ AIR: Final = (
     Fault(
         "air-11",
         "air",
-        "evidence/air/losses.py",
+        "evidence/air/coefficients.py",
         "off by one",
         "flat slats count one gap too many",
-        "spread = np.where(flat, n - 1.0,",
-        "spread = np.where(flat, n + 0.0,",
+        "spread = np.where(strikes, n - 1.0,",
+        "spread = np.where(strikes, n + 0.0,",
     ),
     Fault(
         "air-12",
@@ -555,7 +555,7 @@ AIR: Final = (
     Fault(
         "air-15",
         "air",
-        "evidence/air/state.py",
+        "base/constants.py",
         "unit",
         "the ice point is a thousandth of itself",
         "ZERO_C_K: Final = 273.15",
@@ -624,8 +624,8 @@ PRINTING: Final = (
         "evidence/printing/settings.py",
         "unit",
         "only a tenth of the neck gets fine layers",
-        "low = height_mm - spec.body.neck_length_mm",
-        "low = height_mm - 0.1 * spec.body.neck_length_mm",
+        "low = height_mm - spec.body.neck.length_mm",
+        "low = height_mm - 0.1 * spec.body.neck.length_mm",
     ),
     Fault(
         "printing-8",
@@ -816,17 +816,17 @@ STRENGTH: Final = (
         "evidence/strength/members.py",
         "factor",
         "only one chamfer of the locknut is left out of the engaged length",
-        "engaged = nut - 2.0 * body.thread.internal.depth_mm",
-        "engaged = nut - 1.0 * body.thread.internal.depth_mm",
+        "engaged = nut - 2.0 * neck.thread.internal.depth_mm",
+        "engaged = nut - 1.0 * neck.thread.internal.depth_mm",
     ),
     Fault(
         "strength-11",
         "strength",
-        "evidence/strength/members.py",
+        "spec/families/block.py",
         "sign",
         "a snap arm's length is a sum of heights",
-        "length = snap.free_end_z_mm - (body.inner_z_mm + snap.root_mm)",
-        "length = snap.free_end_z_mm + (body.inner_z_mm + snap.root_mm)",
+        "length = free_end - (inner_z",
+        "length = free_end + (inner_z",
     ),
     Fault(
         "strength-12",
@@ -897,11 +897,11 @@ COST: Final = (
     Fault(
         "cost-3",
         "cost",
-        "evidence/cost/part.py",
+        "spec/families/block.py",
         "sign",
         "the cover of the cut frame is its overhangs' difference wide",
-        "frame = ((left + right) * (bottom + top)",
-        "frame = ((left - right) * (bottom + top)",
+        "width, height = left + right, bottom + top",
+        "width, height = left - right, bottom + top",
     ),
     Fault(
         "cost-4",
@@ -990,8 +990,8 @@ COST: Final = (
         "evidence/cost/part.py",
         "column",
         "the frame's area is its outline",
-        "frame_area_mm2=frame[0],",
-        "frame_area_mm2=frame[1],",
+        "frame_area_mm2=cover.area_mm2,",
+        "frame_area_mm2=cover.outline_mm,",
     ),
     Fault(
         "cost-14",
@@ -1026,11 +1026,11 @@ RECORDS: Final = (
     Fault(
         "records-1",
         "records",
-        "release/library.py",
+        "spec/rows.py",
         "off by one",
         "problems between columns name the row after",
-        "problems += located(error.problems, catalog.path_name, source.row_number)",
-        "problems += located(error.problems, catalog.path_name, source.row_number + 1)",
+        "name, row = self.file.path_name, source.row_number",
+        "name, row = self.file.path_name, source.row_number + 1",
     ),
     Fault(
         "records-2",
@@ -1053,7 +1053,7 @@ RECORDS: Final = (
     Fault(
         "records-4",
         "records",
-        "release/print_record.py",
+        "evidence/printing/record.py",
         "unit",
         "the record gives a plate's time in minutes as seconds",
         "plate_time_s=cost.plate.seconds,",
@@ -1161,7 +1161,7 @@ RECORDS: Final = (
     Fault(
         "records-16",
         "records",
-        "evidence/solid/volume.py",
+        "spec/families/round.py",
         "sign",
         "the estimate of a round vent's volume takes its shoulder off",
         "+ math.pi * rs * rs * z0",
@@ -1245,7 +1245,7 @@ NAMED: Final = (
     Fault(
         "named-9",
         "named",
-        "spec/section.py",
+        "spec/layout.py",
         "dropped",
         "the shelf behind a round vent's sill may be level",
         "SHELF_SLOPE_MIN_DEG: Final = 1.5",
