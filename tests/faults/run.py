@@ -36,7 +36,7 @@ REACHES: Final = ("named", "beside", "users", "whole")
 
 @dataclass(frozen=True, slots=True)
 class Result:
-    """How a fault ended: ``noticed``, ``time`` (limit reached, counts as noticed) or ``survived``.
+    """How a fault ended: ``noticed``, ``survived``, or ``time`` where the limit left it open.
 
     ``reach`` is one of :data:`REACHES`; ``key`` stands for the fault and the tests it was tried
     against.
@@ -159,7 +159,7 @@ class Bench:
         path = fault.path(copy)
         text = path.read_text(encoding="utf-8")
         key = key_of(fault, self.root)
-        known = before is not None and before.key == key
+        known = before is not None and before.key == key and before.outcome == "survived"
         skipped = REACHES[: REACHES.index(before.reach) + 1] if before and known else ()
         began = time.monotonic()
         outcome, by, reach = "survived", "", self.reach
@@ -192,9 +192,13 @@ def done(result: Result | None, key: str, reach: str) -> bool:
     """Return whether a fault need not be tried again."""
     if result is None:
         return False
-    if result.outcome != "survived":
+    if result.outcome == "noticed":
         return True
-    return result.key == key and REACHES.index(result.reach) >= REACHES.index(reach)
+    return (
+        result.outcome == "survived"
+        and result.key == key
+        and REACHES.index(result.reach) >= REACHES.index(reach)
+    )
 
 
 def chosen(only: Sequence[str]) -> list[Fault]:
@@ -211,16 +215,16 @@ def shares(results: dict[str, Result]) -> Iterator[str]:
     tried = [f for f in counted if f.id in results]
     for area in dict.fromkeys(f.area for f in counted):
         mine = [f for f in tried if f.area == area]
-        seen = sum(results[f.id].outcome != "survived" for f in mine)
+        seen = sum(results[f.id].outcome == "noticed" for f in mine)
         yield f"{area:9} {seen:3} of {len(mine):3} noticed"
-    seen = sum(results[f.id].outcome != "survived" for f in tried)
+    seen = sum(results[f.id].outcome == "noticed" for f in tried)
     share = 100.0 * seen / len(tried) if tried else 0.0
     left = f", {len(counted) - len(tried)} not tried yet" if len(tried) < len(counted) else ""
     yield f"all       {seen:3} of {len(tried):3} noticed, {share:.1f} %{left}"
     for fault in tried:
-        if results[fault.id].outcome == "survived":
-            reach = results[fault.id].reach
-            yield f"survived ({reach}): {fault.id} {fault.module}: {fault.breaks}"
+        result = results[fault.id]
+        if result.outcome != "noticed":
+            yield f"{result.outcome} ({result.reach}): {fault.id} {fault.module}: {fault.breaks}"
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -254,7 +258,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         finally:
             bench.close()
     print("\n".join(shares(results)))
-    return int(any(r.outcome == "survived" for r in results.values()))
+    return int(any(r.outcome != "noticed" for r in results.values()))
 
 
 if __name__ == "__main__":

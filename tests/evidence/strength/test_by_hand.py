@@ -11,6 +11,7 @@ from shapely.geometry import LineString
 
 from tests.helpers.rows import spec
 from tests.helpers.sections import axial_section, crossings
+from vent_family.evidence.strength.beams import fixed_beam, section_of
 from vent_family.evidence.strength.members import slat_under_thumb, thread_under_torque
 from vent_family.geometry.locknut import locknut
 from vent_family.geometry.thread import threaded_neck
@@ -107,3 +108,17 @@ def test_stress_and_deflection_of_a_flat_slat_in_numbers() -> None:
     member = slat_under_thumb(part)
     assert member.stress == pytest.approx(moment / (9.0 * 1.5**2 / 6.0), rel=1e-3)
     assert member.deflection_mm == pytest.approx(bending + shear, rel=1e-3)
+
+
+def test_only_the_direction_of_a_push_counts() -> None:
+    """A bar 8 x 2 mm pushed aslant: twice the vector is the same push."""
+    bar = section_of([(0.0, 0.0), (8.0, 0.0), (8.0, 2.0), (0.0, 2.0)])
+    once = fixed_beam(bar, 30.0, 10.0, (0.6, 0.8), 2000.0)
+    twice = fixed_beam(bar, 30.0, 10.0, (1.2, 1.6), 2000.0)
+    assert (twice.stress_mpa, twice.deflection_mm) == pytest.approx(
+        (once.stress_mpa, once.deflection_mm)
+    )
+    # By hand: M = W L / 8, and each share of the push bends its own way: M / (b h^2 / 6).
+    moment = 10.0 * 30.0 / 8.0
+    by_hand = moment * (0.6 / (2.0 * 8.0**2 / 6.0) + 0.8 / (8.0 * 2.0**2 / 6.0))
+    assert once.stress_mpa == pytest.approx(by_hand)
