@@ -72,6 +72,19 @@ def test_3mf_stands_on_the_bed_as_the_stl_does(
     box = np.subtract(record.geometry.box_max_mm, record.geometry.box_min_mm)
     assert size == pytest.approx(box, abs=0.06)
     assert found.vertices[:, 2].min() == pytest.approx(0.0, abs=1e-6)
+    assert found.metadata["Title"] == "T1"
+
+
+def test_3mf_of_the_locknut_is_its_own(released: tuple[VentSpec, Path, PartRecord]) -> None:
+    """M20: 25 mm across flats, 6 mm thick (1.1 d + 3 mm and 5 mm + 0.06 d, common practice)."""
+    _, folder, _ = released
+    found = read_threemf(folder / "T1-locknut.3mf")
+    assert found.metadata["Title"] == "T1-locknut"
+    assert found.part_number == "T1-locknut"
+    assert found.metadata["PrintOrientation"] == "washer face up"
+    size = sorted(np.ptp(found.vertices, axis=0))
+    assert size == pytest.approx([6.0, 25.0, 25.0 * 2.0 / 3.0**0.5], abs=0.06)
+    assert found.vertices[:, 2].min() == pytest.approx(0.0, abs=1e-6)
 
 
 def test_report_reads_for_people(released: tuple[VentSpec, Path, PartRecord]) -> None:
