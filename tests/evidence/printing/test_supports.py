@@ -188,3 +188,25 @@ def test_crumbs_are_left_out() -> None:
 
 def test_which_kinds_need_supports() -> None:
     assert {"overhang", "floating"} == NEEDS_SUPPORT
+
+
+def test_the_farthest_point_lies_in_the_middle_of_a_long_edge() -> None:
+    """A lid over a gap that widens from 38 to 42 mm: its long edge hangs farthest in between.
+
+    By hand: a point of the edge at y = 10 is x from the left wall and (42 - x) cos a from the
+    right one, tan a = 4 / 10, so it lies 20.23 mm out at most; edges are searched in steps of a
+    fortieth of the place, which may miss that by half a step.
+    """
+    right = cq.Wire.makePolygon(
+        [cq.Vector(x, y, 0.0) for x, y in ((38, 0), (45, 0), (45, 10), (42, 10))], close=True
+    )
+    body = fused(
+        box((-3, 0), (0, 10), (0, 10)),
+        cq.Solid.extrudeLinear(right, [], cq.Vector(0.0, 0.0, 10.0)),
+        box((-3, 45), (0, 10), (10, 12)),
+    )
+    (found,) = findings(body)
+    cosine = math.cos(math.atan2(4.0, 10.0))
+    exact = 42.0 * cosine / (1.0 + cosine)
+    assert found.kind == "bridge"
+    assert exact - 42.0 / 80.0 <= found.reach_mm <= exact + 0.01
