@@ -172,3 +172,15 @@ def heights(bottom: Polygon, front: float, back: float) -> list[tuple[float, flo
         lowest = min(pieces, key=lambda p: p.bounds[1])
         found.append((float(z), float(lowest.bounds[3])))
     return found
+
+
+@pytest.mark.parametrize("side", [1.0, -1.0])
+def test_secondary_drops_start_on_the_side_their_parent_came_from(side: float) -> None:
+    """An upright wall hit from the right and from the left."""
+    wall = np.array([[2.0, 0.0, 2.0, 10.0]])
+    at = np.array([2.0]), np.array([5.0])
+    w, v = np.array([-4.0 * side]), np.array([-1.0])
+    child = secondary_drops(BRACKET[0], wall, *at, w, v, np.array([2.0]))
+    assert (side * (child.z_mm - 2.0) > 0.0).all()
+    assert np.abs(child.z_mm - 2.0).max() < 0.1
+    assert (side * child.w_m_s > 0.0).all()
