@@ -81,8 +81,9 @@ def groups(root: Path, module: str, reach: str) -> dict[str, list[str]]:
     path = Path(module)
     dotted = "vent_family." + ".".join(path.with_suffix("").parts)
     package, _, name = dotted.rpartition(".")
-    folder = f"tests/{path.parent.as_posix()}/"
     every = suite(root)
+    mirrors = [Path("tests") / p for p in (path.parent, *path.parent.parents)]
+    folder = next(f"{m}/" for m in mirrors if any(t.startswith(f"{m}/") for t in every))
 
     def imports(test: str) -> bool:
         text = (root / test).read_text(encoding="utf-8")
