@@ -8,10 +8,15 @@ from typing import Any
 
 from vent_family.base.limits import BANK_GAP_MAX, GAP_MIN, OPENING_MAX, OPENING_MIN
 from vent_family.catalog.columns import COLUMNS, Column
-from vent_family.catalog.model import EXPOSURE_NAMES, REQUIRED, ROUND_THREADS
+from vent_family.catalog.model import EXPOSURE_NAMES, REQUIRED, ROUND_THREADS, CatalogRow
+from vent_family.spec.families import FAMILIES
 
-FILLED = (0.03, 0.08, 0.15, 0.3)
+FILLED = (0.03, 0.1, 0.2, 0.35)
 """Share of cells that are filled in: few as in a real catalogue, up to many."""
+CHOSEN = 0.35
+"""Least share of filled cells in columns that name one of a few things."""
+NEAR = 0.5
+"""Share of numbers drawn near the default, where most of what people write lies."""
 DECIMALS = (0, 1, 2, 2, 3)
 
 
@@ -24,24 +29,32 @@ def any_cells(random: Random, largest_mm: float = OPENING_MAX.value) -> dict[str
     share = random.choice(FILLED)
     cells: dict[str, Any] = {"part_number": "ANY", "status": "released", "family": family}
     cells["size"] = _size(random, family, largest_mm)
+    blank = FAMILIES[family].filled(CatalogRow(**cells))
     for name, column in COLUMNS.items():
-        if name in REQUIRED or family not in column.families or random.random() >= share:
+        likely = max(share, CHOSEN) if column.kind == "choice" else share
+        if name in REQUIRED or family not in column.families or random.random() >= likely:
             continue
-        cells[name] = TEXTS[name](random, cells) if column.kind == "text" else _cell(random, column)
+        if column.kind == "text":
+            cells[name] = TEXTS[name](random, cells)
+        else:
+            cells[name] = _cell(random, column, getattr(blank, name))
     head = cells.get("head_diameter_mm")
     if head is not None and head > largest_mm:
         cells["head_diameter_mm"] = largest_mm
     return cells
 
 
-def _cell(random: Random, column: Column) -> Any:
+def _cell(random: Random, column: Column, default: Any) -> Any:
     if column.kind == "choice":
         return random.choice(column.choices)
     assert column.lowest is not None
     assert column.highest is not None
+    low, high = column.lowest, column.highest
+    if default and random.random() < NEAR:
+        low, high = max(low, 0.5 * default), min(high, 1.6 * default)
     if column.kind == "integer":
-        return random.randint(int(column.lowest), int(column.highest))
-    value = _number(random, column.lowest, column.highest)
+        return random.randint(round(low), round(high))
+    value = _number(random, low, high)
     return column.lowest if column.open_end and value >= column.highest else value
 
 

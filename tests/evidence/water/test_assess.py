@@ -165,17 +165,30 @@ def test_deep_suction_blows_in_through_the_drain() -> None:
 
 
 def test_advice_is_tried_before_it_is_given() -> None:
+    """A vent that advice says will hold, holds when the advice is followed."""
     vent = spec("rectangular", size="80x60", slat_form="flat")
-    advised = assess(vent, conditions("driving_rain")).exposures[0]
-    if advised.verdict.outcome == "holds":
-        assert advised.verdict.change == ""
-        return
-    assert advised.verdict.change
+    wet = conditions("heavy_rain", face_velocity_m_s=2.0)
+    advised = assess(vent, wet).exposures[0]
+    assert advised.verdict.outcome == "marginal"
     count = re.search(r"bank_count to (\d) \(then predicted to hold\)", advised.verdict.change)
-    if count:
-        better = resolve(vent.row.model_copy(update={"bank_count": int(count.group(1))}))
-        again = assess_one(better, conditions("driving_rain"))
-        assert again.verdict.outcome == "holds"
+    assert count
+    better = vent.row.model_copy(update={"bank_count": int(count.group(1))})
+    assert assess_one(resolve(better), wet).verdict.outcome == "holds"
+
+
+def test_advice_that_helps_but_is_not_enough_says_what_is_left() -> None:
+    vent = spec("rectangular", size="80x60", slat_form="flat")
+    wet = conditions("driving_rain")
+    advised = assess(vent, wet).exposures[0]
+    assert advised.verdict.outcome == "marginal"
+    text = r"bank_count to (\d) \(helps, passes at most ([\d.]+) mL, not enough alone\)"
+    left = re.search(text, advised.verdict.change)
+    assert left
+    better = vent.row.model_copy(update={"bank_count": int(left.group(1))})
+    again = assess_one(resolve(better), wet)
+    assert again.verdict.outcome == "marginal"
+    assert 1000.0 * again.passed_l.high == pytest.approx(float(left.group(2)), rel=0.05)
+    assert again.passed_l.high < advised.passed_l.high
 
 
 def test_sill_advice_holds_when_followed() -> None:
