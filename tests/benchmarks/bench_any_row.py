@@ -60,7 +60,10 @@ def outcome(seed: str, number: int, largest_mm: float, files: bool) -> dict[str,
     except InputError as error:
         result |= {"outcome": "refused", "reasons": [p.message for p in error.problems]}
     except CheckFailedError as error:
-        result |= {"outcome": "failed", "reasons": [f"{c.name}: {c.message}" for c in error.failures]}
+        result |= {
+            "outcome": "failed",
+            "reasons": [f"{c.name}: {c.message}" for c in error.failures],
+        }
     except Exception as error:  # whatever it is: a fault to be listed, not to stop at
         result |= {"outcome": "failed", "reasons": [f"{type(error).__name__}: {error}"]}
     finally:
@@ -115,7 +118,9 @@ def summary(done: dict[int, dict[str, Any]]) -> None:
     if built:
         seconds = sorted(r["seconds"] for r in built)
         middle, longest = seconds[len(seconds) // 2], seconds[-1]
-        print(f"  seconds a row: median {middle:.1f}, longest {longest:.1f}, sum {sum(seconds):.0f}")
+        print(
+            f"  seconds a row: median {middle:.1f}, longest {longest:.1f}, sum {sum(seconds):.0f}"
+        )
     refused = [r for r in done.values() if r["outcome"] == "refused"]
     if refused:
         slow = max(refused, key=lambda r: r["seconds"])

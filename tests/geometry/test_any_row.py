@@ -35,9 +35,10 @@ def resolved_or_refused(cells: dict[str, Any]) -> VentSpec | None:
     """Return the spec, or ``None`` if the row is refused in the proper way."""
     try:
         found = resolve(CatalogRow(**cells))
-    except InputError as error:
-        assert error.problems
-        for problem in error.problems:
+    except InputError as refusal:
+        problems = refusal.problems
+        assert problems
+        for problem in problems:
             assert problem.column in COLUMNS, problem
             assert problem.message
             assert problem.suggestion

@@ -96,7 +96,7 @@ class OctagonBody:
     @property
     def cover(self) -> Cover:
         w, h = (side / 2 + self.lip_mm for side in self.opening_mm)
-        return Cover((w, w, h, h), self.plate.area, self.plate.length)
+        return Cover((w, w, h, h), self.plate.area, self.plate.length, "lip_width_mm")
 
     @property
     def opening(self) -> Opening:

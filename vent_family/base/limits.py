@@ -232,6 +232,9 @@ SLAT_HEIGHT_MIN: Final = Limit(
 SLAT_HEIGHT_MAX: Final = Limit(40.0, "mm", "highest slat", OWN_RULE)
 BANKS_MIN: Final = Limit(1.0, "1", "fewest banks of slats", OWN_RULE)
 BANKS_MAX: Final = Limit(6.0, "1", "most banks of slats", OWN_RULE)
+MARK_CLEAR: Final = Limit(
+    0.9, "mm", "least plain face above and below the mark, two 0.45 mm lines", OWN_RULE
+)
 BANK_GAP_MAX: Final = Limit(40.0, "mm", "widest clear distance between two banks", OWN_RULE)
 BANK_SHIFT_MIN: Final = Limit(0.0, "1", "least height shift of banks, of the pitch", OWN_RULE)
 BANK_SHIFT_END: Final = Limit(

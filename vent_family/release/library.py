@@ -179,7 +179,7 @@ def _failed(outcome: RowOutcome, job: Job, text: str) -> RowOutcome:
         file=job.file_name,
         row=job.source.row_number,
         part_number=outcome.part_number,
-        suggestion="the last good files were kept; report this row with the message above",
+        suggestion="this is a fault of the program, not of the row; the last good files were kept",
     )
     return replace(outcome, message=text, problems=(problem,))
 

@@ -73,12 +73,14 @@ class Cover:
     """The face seen from outside.
 
     ``reach_mm`` is its reach from the origin to left, right, bottom and top; ``area_mm2`` and
-    ``outline_mm`` are those of the plate it is cut from.
+    ``outline_mm`` are those of the plate it is cut from; ``width_column`` is the column that says
+    how wide it is.
     """
 
     reach_mm: tuple[float, float, float, float]
     area_mm2: float
     outline_mm: float
+    width_column: str
 
 
 @dataclass(frozen=True, slots=True)

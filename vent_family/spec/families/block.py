@@ -24,6 +24,7 @@ from vent_family.spec.families.common import (
     refuse_upright,
 )
 from vent_family.spec.layout import Bounds
+from vent_family.spec.printable import gap_over_snap_arms
 from vent_family.spec.refusals import Refusals
 from vent_family.spec.row import FilledRow, fill
 from vent_family.spec.section import Section
@@ -74,7 +75,8 @@ class KeyRidge:
 class BlockBody:
     """Body of a rectangular or flanged vent.
 
-    ``cover_mm`` holds the reach of lip or flange from the origin to left, right, bottom and top.
+    ``cover_mm`` holds the reach of lip or flange from the origin to left, right, bottom and top,
+    ``cover_column`` names the column that says how wide it is.
     """
 
     opening_mm: tuple[float, float]
@@ -82,6 +84,7 @@ class BlockBody:
     half_width_mm: float
     wall_mm: float
     cover_mm: tuple[float, float, float, float]
+    cover_column: str
     cover_thickness_mm: float
     inner_z_mm: float
     holes: tuple[Hole, ...]
@@ -99,7 +102,8 @@ class BlockBody:
         """Lip or flange."""
         left, right, bottom, top = self.cover_mm
         width, height = left + right, bottom + top
-        return Cover(self.cover_mm, width * height, 2.0 * (left + right + bottom + top))
+        around = 2.0 * (left + right + bottom + top)
+        return Cover(self.cover_mm, width * height, around, self.cover_column)
 
     @property
     def opening(self) -> Opening:
@@ -192,6 +196,7 @@ class _Blocks(ABC, Generic[BlockRowT]):
     opening: ClassVar[str] = "rectangle"
     body: ClassVar[type[BlockBody]] = BlockBody
     _kind: type[BlockRowT]
+    _cover_column: ClassVar[str]
 
     @property
     def columns(self) -> frozenset[str]:
@@ -237,6 +242,7 @@ class _Blocks(ABC, Generic[BlockRowT]):
             half_width_mm=half,
             wall_mm=wall,
             cover_mm=cover.reach_mm,
+            cover_column=self._cover_column,
             cover_thickness_mm=front,
             inner_z_mm=inner_z,
             holes=cover.holes,
@@ -281,6 +287,7 @@ class Rectangular(_Blocks[RectangularRow]):
 
     name = "rectangular"
     _kind = RectangularRow
+    _cover_column = "lip_width_mm"
 
     def filled(self, row: CatalogRow) -> RectangularRow:
         """Return a row with its defaults; a vent with snap arms prints standing."""
@@ -288,10 +295,11 @@ class Rectangular(_Blocks[RectangularRow]):
         return fill(row, RectangularRow, {**_RECTANGULAR, **standing})
 
     def check_ways(self, row: FilledRow, refusals: Refusals) -> None:
-        """Refuse snap arms printed face down, and a key ridge printed upright."""
+        """Refuse snap arms that print badly, and a key ridge printed upright."""
         own = own_row(row, RectangularRow)
         upright = row.print_orientation == "upright"
         if own.fixing == "snap":
+            gap_over_snap_arms(row, refusals)
             if not upright:
                 refusals.refuse(
                     "fixing",
@@ -360,6 +368,7 @@ class Flanged(_Blocks[FlangedRow]):
 
     name = "flanged"
     _kind = FlangedRow
+    _cover_column = "flange_width_mm"
 
     def filled(self, row: CatalogRow) -> FlangedRow:
         """Return a row with its defaults."""

@@ -25,6 +25,7 @@ from vent_family.spec.families.common import (
     spaced,
 )
 from vent_family.spec.layout import Bounds, Throat
+from vent_family.spec.printable import wall_behind_flats
 from vent_family.spec.refusals import Refusals
 from vent_family.spec.row import FilledRow, fill
 from vent_family.spec.section import Section
@@ -90,7 +91,7 @@ class RoundBody:
     def cover(self) -> Cover:
         """The head's disc."""
         r = self.head_radius_mm
-        return Cover((r, r, r, r), math.pi * r * r, 2.0 * math.pi * r)
+        return Cover((r, r, r, r), math.pi * r * r, 2.0 * math.pi * r, "head_diameter_mm")
 
     @property
     def opening(self) -> Opening:
@@ -176,8 +177,9 @@ class Round:
         return fill(row, RoundRow, _DEFAULTS)
 
     def check_ways(self, row: FilledRow, refusals: Refusals) -> None:
-        """Refuse to print the neck hanging over the bed."""
+        """Refuse to print the neck hanging over the bed, or a wall too thin for the flats."""
         refuse_upright(row, refusals, "neck")
+        wall_behind_flats(row, refusals, defaults.FLAT_DEPTH_MM)
 
     def lay_out(self, row: FilledRow, refusals: Refusals, stack: Stack) -> tuple[RoundBody, Bounds]:
         """Return body and bounds."""

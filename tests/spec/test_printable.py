@@ -1,0 +1,100 @@
+"""Rules of printing that a row is refused by: true of the solid, and their advice helps."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any
+
+import pytest
+
+from tests.helpers.rows import row, spec
+from vent_family.base.limits import STL_ANGLE, STL_CHORD
+from vent_family.base.problems import InputError, Problem
+from vent_family.evidence.printing.report import wall_checks
+from vent_family.evidence.printing.walls import measure_walls
+from vent_family.geometry.vent import build_solids
+from vent_family.mesh.triangles import mesh_of
+from vent_family.spec import resolve
+from vent_family.spec.families import block
+from vent_family.spec.families import round as round_family
+from vent_family.spec.vent import VentSpec
+
+BAR = {"size": "45x45", "wall_mm": 1.2}
+SNAP = {"fixing": "snap"}
+CASES: list[tuple[str, str, dict[str, Any], str, str]] = [
+    ("mark_bar", "rectangular", {**BAR, "lip_width_mm": 2.0}, "lip_width_mm", "mark legible"),
+    ("mark_bar", "rectangular", {**BAR, "lip_width_mm": 3.0}, "lip_width_mm", "mark legible"),
+    ("wall_behind_flats", "round", {"size": "M20x1.5", "wall_mm": 1.2}, "wall_mm", "thinnest wall"),
+    (
+        "wall_behind_flats",
+        "round",
+        {"size": "M20x1.5", "wall_mm": 1.44},
+        "wall_mm",
+        "thinnest wall",
+    ),
+    (
+        "gap_over_snap_arms",
+        "rectangular",
+        {**SNAP, "panel_thickness_mm": 0.5},
+        "panel_thickness_mm",
+        "narrowest gap",
+    ),
+    (
+        "gap_over_snap_arms",
+        "rectangular",
+        {**SNAP, "panel_thickness_mm": 0.69},
+        "panel_thickness_mm",
+        "narrowest gap",
+    ),
+]
+"""Rule, row, the column refused, and the check that the solid would fail."""
+NAMES = [f"{c[0]}-{c[2][c[3]]}" for c in CASES]
+
+
+def refusal(family: str, cells: dict[str, Any]) -> Problem:
+    with pytest.raises(InputError) as caught:
+        spec(family, **cells)
+    (problem,) = caught.value.problems
+    return problem
+
+
+@contextmanager
+def without(rule: str) -> Iterator[None]:
+    """Leave a rule out, so that a row it refuses is laid out all the same."""
+    with pytest.MonkeyPatch.context() as patch:
+        users = [m for m in (resolve, block, round_family) if hasattr(m, rule)]
+        assert users
+        for module in users:
+            patch.setattr(module, rule, lambda *_: None)
+        yield
+
+
+def failing(vent: VentSpec) -> set[str]:
+    vertices, triangles = mesh_of(build_solids(vent).vent, STL_CHORD.value, STL_ANGLE.value)
+    checks = wall_checks(vent, measure_walls(vent, vertices, triangles))
+    return {c.name.removeprefix("print: ") for c in checks if c.verdict != "pass"}
+
+
+@pytest.mark.parametrize(("rule", "family", "cells", "column", "check"), CASES, ids=NAMES)
+def test_what_is_refused_would_fail_as_a_solid_and_the_advice_mends_it(
+    rule: str, family: str, cells: dict[str, Any], column: str, check: str
+) -> None:
+    problem = refusal(family, cells)
+    assert problem.column == column
+    assert problem.allowed
+    with without(rule):
+        refused_anyway = resolve.resolve(row(family, **cells))
+    assert failing(refused_anyway) == {check}
+    advised = re.search(r"([\d.]+) mm or more", f"{problem.suggestion}; {problem.allowed}")
+    assert advised
+    better = float(advised.group(1))
+    assert better > cells[column]
+    assert failing(spec(family, **(cells | {column: better}))) == set()
+
+
+def test_a_narrow_lip_will_do_under_a_low_ceiling() -> None:
+    """The bar is measured from the window as it was laid out, not from its highest place."""
+    for width in (2.0, 2.5):
+        assert failing(spec("rectangular", size="45x45", lip_width_mm=width)) == set()
