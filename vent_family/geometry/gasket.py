@@ -13,7 +13,13 @@ from vent_family.base.problems import InputError, Problem
 
 
 def gasket(inner_mm: float, outer_mm: float, thickness_mm: float) -> cq.Solid:
-    """Return a flat ring between two diameters. Raises :class:`InputError` if it has no width."""
+    """Return a flat ring between two diameters, lengths in mm.
+
+    Raises
+    ------
+    InputError
+        if the ring has no width or no thickness
+    """
     _check("gasket ring", (("diameter", inner_mm, outer_mm),), thickness_mm)
     outer, inner = (
         cq.Wire.makeCircle(diameter / 2.0, cq.Vector(0, 0, 0), cq.Vector(0, 0, 1))
@@ -31,7 +37,10 @@ def frame_gasket(
 ) -> cq.Solid:
     """Return a flat rectangular frame, width along X, height along Y.
 
-    Raises :class:`InputError` if a side of the frame has no width.
+    Raises
+    ------
+    InputError
+        if a side of the frame has no width, or the frame no thickness
     """
     _check(
         "gasket frame",

@@ -98,9 +98,13 @@ def thread_faces(
 
     ``points_mm`` is one pitch of the profile as (radius, z), z rising, at angle zero; the last
     point is the first, one pitch higher. Each cone's face runs from its own circle (``radius_mm``
-    at ``z_mm``, clear of the profile, all of it on one side) to the thread. Raises
-    :class:`ValueError` if a cone runs along a flank, or if the cones are too close together to
-    leave every point of the profile some length between them.
+    at ``z_mm``, clear of the profile, all of it on one side) to the thread.
+
+    Raises
+    ------
+    ValueError
+        if a cone runs along a flank, or if the cones are too close together to leave every point
+        of the profile some length between them
     """
     starts = [_meeting_angle(low, point, pitch_mm) for point in points_mm]
     ends = [_meeting_angle(high, point, pitch_mm) for point in points_mm]

@@ -34,7 +34,10 @@ _BACK_CHAMFER_DEG: Final = 30.0
 def locknut(thread: ThreadSpec) -> cq.Solid:
     """Return the locknut whose thread clears :func:`~.thread.threaded_neck` by the clearance, mm.
 
-    Raises :class:`InputError` for a pitch too coarse for the nut.
+    Raises
+    ------
+    InputError
+        for a pitch too coarse for the nut
     """
     size = locknut_size(thread)
     profile = thread.internal

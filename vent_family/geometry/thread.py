@@ -34,8 +34,12 @@ def threaded_neck(
 ) -> cq.Solid:
     """Return the hollow neck with its true external thread, 6g, lengths in mm.
 
-    ``relief_length_mm`` is the length of the plain stub at the head. Raises :class:`InputError` if
-    the bore leaves no wall or the neck is too short for one full turn.
+    ``relief_length_mm`` is the length of the plain stub at the head.
+
+    Raises
+    ------
+    InputError
+        if the bore leaves no wall or the neck is too short for one full turn
     """
     _check(thread, length_mm, bore_diameter_mm, relief_length_mm)
     profile = thread.external
@@ -67,7 +71,12 @@ def simplified_neck(
 ) -> cq.Solid:
     """Return the neck with a plain cylinder at the major diameter in place of the thread, mm.
 
-    Bore, stub and chamfers are those of :func:`threaded_neck`, and so are the errors.
+    Bore, stub and chamfers are those of :func:`threaded_neck`.
+
+    Raises
+    ------
+    InputError
+        as :func:`threaded_neck`
     """
     _check(thread, length_mm, bore_diameter_mm, relief_length_mm)
     profile = thread.external

@@ -75,7 +75,12 @@ def _first_closed(
 ) -> tuple[Body, Section]:
     """Return body and section of the first stack that no straight line passes.
 
-    Raises :class:`InputError` if none can be laid out; if none closes, the best one is returned.
+    If none closes, the best one is returned.
+
+    Raises
+    ------
+    InputError
+        if none can be laid out
     """
     best: tuple[Body, Section] | None = None
     for stack in stacks:
