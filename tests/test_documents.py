@@ -30,6 +30,29 @@ def test_column_table_is_the_models() -> None:
     assert table == column_reference().strip()
 
 
+def test_map_for_contributors_names_what_is_there() -> None:
+    """Every folder of the package stands in the map, and every name in the map is there."""
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    block = re.search(r"```text\nvent_family/\n(.*?)```", text, re.S)
+    assert block is not None
+    package = ROOT / "vent_family"
+    layer, folders, modules = package, set(), 0
+    for line in block[1].splitlines():
+        names = [n.strip() for n in re.split(r" {2,}", line.strip())[0].split(",")]
+        if line.startswith("  ") and line[2] != " ":
+            layer = package / names[0].rstrip("/")
+            folders.add(layer)
+            names = []
+        for name in names:
+            path = layer / name.rstrip("/") if name.endswith("/") else layer / f"{name}.py"
+            assert path.exists(), f"{path} stands in the map"
+            folders.update({path} if path.is_dir() else set())
+            modules += path.is_file()
+    assert modules > 50
+    there = {p.parent for p in package.rglob("*.py")} - {package}
+    assert {p for p in there if p.parent.parent == package or p.parent == package} == folders
+
+
 def test_pictures_exist() -> None:
     names = re.findall(r"\((docs/[^)]+)\)", README)
     assert len(names) >= 5

@@ -19,7 +19,7 @@ from vent_family.catalog.reader import SourcedRow
 from vent_family.front.cli.app import app
 from vent_family.release import library
 from vent_family.release.library import Job, RowOutcome, build_row, run_jobs
-from vent_family.spec import rows
+from vent_family.spec import resolved
 from vent_family.spec.resolve import resolve
 from vent_family.spec.vent import VentSpec
 
@@ -69,7 +69,7 @@ LIGHT = {
     "help of build": "run('build', '--help')",
     "columns": "run('columns')",
     "resolving": "from pathlib import Path; from vent_family.catalog.reader import read_catalog;"
-    "from vent_family.spec.rows import ResolvedRows;"
+    "from vent_family.spec.resolved import ResolvedRows;"
     "assert len(list(ResolvedRows(read_catalog(Path('catalog.csv'))).specs())) > 20",
 }
 
@@ -179,7 +179,7 @@ def test_every_row_is_resolved_at_most_once(
         seen.append(row.part_number)
         return resolve(row)
 
-    for module in (rows, library):
+    for module in (resolved, library):
         monkeypatch.setattr(module, "resolve", counted)
     out = ["--out", str(tmp_path / "out")] if words[0] in ("air", "build") else []
     result = run(*words, "-c", str(catalog), *out)

@@ -46,7 +46,7 @@ from vent_family.evidence.water.solved_air import solved_flow
 from vent_family.front.table import part_table
 from vent_family.geometry.opening import opening_tool
 from vent_family.geometry.vent import VentSolids, assembled
-from vent_family.spec.rows import ResolvedRows
+from vent_family.spec.resolved import ResolvedRows
 from vent_family.spec.vent import VentSpec
 
 if TYPE_CHECKING:

@@ -82,7 +82,7 @@ def part_table(specs: Iterable[VentSpec], *, water: bool = False) -> pd.DataFram
     Examples
     --------
     >>> from vent_family.catalog.reader import parse_catalog
-    >>> from vent_family.spec.rows import ResolvedRows
+    >>> from vent_family.spec.resolved import ResolvedRows
     >>> rows = parse_catalog("part_number,family,size,status\\nV-40,rectangular,40x40,released\\n")
     >>> table = part_table(ResolvedRows(rows).specs())
     >>> table.loc["V-40", ["sight_margin_mm", "k_in"]].round(2).tolist()

@@ -186,7 +186,7 @@ def candidates(
     Examples
     --------
     >>> from vent_family.catalog.reader import parse_catalog
-    >>> from vent_family.spec.rows import ResolvedRows
+    >>> from vent_family.spec.resolved import ResolvedRows
     >>> rows = parse_catalog(
     ...     "part_number,family,size,status\\n"
     ...     "V-40,rectangular,40x40,released\\nV-60,rectangular,60x60,draft\\n"

@@ -22,7 +22,7 @@ from vent_family.front.cli.common import (
     told,
     writing,
 )
-from vent_family.spec.rows import ResolvedRows
+from vent_family.spec.resolved import ResolvedRows
 
 if TYPE_CHECKING:
     from vent_family.evidence.air.cabinet import Cooling

@@ -14,7 +14,7 @@ from rich.console import Console
 
 from vent_family.base.problems import InputError, Problem
 from vent_family.catalog.reader import CatalogFile, SourcedRow, read_catalog
-from vent_family.spec.rows import ResolvedRows
+from vent_family.spec.resolved import ResolvedRows
 
 if TYPE_CHECKING:
     from vent_family.base.shop import Shop

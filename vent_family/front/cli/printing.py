@@ -27,7 +27,7 @@ from vent_family.front.cli.common import (
     selected,
     writing,
 )
-from vent_family.spec.rows import ResolvedRows
+from vent_family.spec.resolved import ResolvedRows
 
 
 def print_part(

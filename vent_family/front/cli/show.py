@@ -10,7 +10,7 @@ from rich.console import Console
 from rich.table import Table
 
 from vent_family.front.cli.common import CatalogOption, JsonOption, print_json, read, resolved
-from vent_family.spec.rows import ResolvedRows
+from vent_family.spec.resolved import ResolvedRows
 
 
 def show(
