@@ -169,6 +169,20 @@ def stated(record: Any, view: View) -> list[Stated]:
 
     Text that is empty and values that are ``None`` state nothing. Of equal names the last value
     stands, in the place of the first.
+
+    Examples
+    --------
+    >>> from vent_family.evidence.air.record import FlowRecord
+    >>> flow = FlowRecord(
+    ...     pressure_pa=25.0,
+    ...     flow_in_m3_h=31.5,
+    ...     flow_out_m3_h=30.0,
+    ...     gap_velocity_m_s=1.2,
+    ...     reynolds=300.0,
+    ...     in_range=True,
+    ... )
+    >>> stated(flow, "attribute")[0]
+    Stated(name='air_flow_in_at_25_pa_m3_h', value=31.5, unit='m3/h')
     """
     found: dict[str, Stated] = {}
     for one in _stated(record, view):
@@ -256,7 +270,14 @@ def facts_table(record: Any) -> list[str]:
 
 
 def faults(record_type: type) -> list[str]:
-    """Return, as sentences, what is missing in the facts of a record's type."""
+    """Return, as sentences, what is missing in the facts of a record's type.
+
+    Examples
+    --------
+    >>> from pydantic import create_model
+    >>> faults(create_model("Bare", area=(float, ...)))
+    ['Bare.area is a quantity and states no unit ("1" is that of a pure number)']
+    """
     return list(_faults(record_type, record_type.__name__, set()))
 
 

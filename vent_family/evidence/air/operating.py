@@ -50,7 +50,26 @@ class System:
         return drops
 
     def pressure_pa(self, mass_kg_s: FloatArray, outside: AirState, inside: AirState) -> FloatArray:
-        """Return the pressure the fan must give."""
+        """Return the pressure the fan must give.
+
+        Examples
+        --------
+        No vents, only 12 Pa of wind against the fan; then a vent, whose own drop comes on top:
+
+        >>> from vent_family.catalog.model import CatalogRow
+        >>> from vent_family.evidence.air.resistance import vent_air
+        >>> from vent_family.evidence.air.state import air_at
+        >>> from vent_family.spec.resolve import resolve
+        >>> row = CatalogRow(part_number="V", status="draft", family="rectangular", size="80x60")
+        >>> air, vent = air_at(20.0), vent_air(resolve(row))
+        >>> flow = np.array([0.01])
+        >>> System((), 12.0).pressure_pa(flow, air, air).tolist()
+        12.0
+        >>> with_vent = System((VentGroup(vent, "in"),), 12.0).pressure_pa(flow * 1.2041, air, air)
+        >>> own = vent.loss(flow * 1.2041 / air.density_kg_m3, air, "in").drop_pa
+        >>> bool(np.allclose(with_vent, 12.0 + own))
+        True
+        """
         return np.asarray(sum(self.drops_pa(mass_kg_s, outside, inside)) + self.counter_pa)
 
 

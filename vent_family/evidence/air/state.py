@@ -20,21 +20,54 @@ class AirState:
 
     @property
     def density_kg_m3(self) -> float:
-        """Density of the ideal gas."""
+        """Density of the ideal gas.
+
+        Examples
+        --------
+        The standard atmosphere at sea level, 15 degC (US Standard Atmosphere 1976):
+
+        >>> round(AirState(15.0, 101325.0).density_kg_m3, 4)
+        1.225
+        """
         return self.pressure_pa / (R_AIR_J_KGK * (self.temperature_c + ZERO_C_K))
 
     @property
     def viscosity_pa_s(self) -> float:
-        """Dynamic viscosity, Sutherland's law of the 1976 standard atmosphere."""
+        """Dynamic viscosity, Sutherland's law of the 1976 standard atmosphere.
+
+        Examples
+        --------
+        US Standard Atmosphere 1976, 15 degC:
+
+        >>> f"{AirState(15.0, 101325.0).viscosity_pa_s:.4e}"
+        '1.7894e-05'
+        """
         return float(ATMOSPHERE_1976.viscosity(self.temperature_c + ZERO_C_K))
 
     @property
     def kinematic_m2_s(self) -> float:
-        """Kinematic viscosity."""
+        """Kinematic viscosity.
+
+        Examples
+        --------
+        US Standard Atmosphere 1976, sea level:
+
+        >>> f"{AirState(15.0, 101325.0).kinematic_m2_s:.4e}"
+        '1.4607e-05'
+        """
         return self.viscosity_pa_s / self.density_kg_m3
 
     def at(self, temperature_c: float) -> AirState:
-        """Return the same air heated or cooled at constant pressure."""
+        """Return the same air heated or cooled at constant pressure.
+
+        Examples
+        --------
+        Air of 20 degC at 50 degC is lighter by 293.15 / 323.15:
+
+        >>> cold = AirState(20.0, 101325.0)
+        >>> round(cold.at(50.0).density_kg_m3 / cold.density_kg_m3, 4), round(293.15 / 323.15, 4)
+        (0.9072, 0.9072)
+        """
         return AirState(temperature_c, self.pressure_pa)
 
 
@@ -45,6 +78,13 @@ def air_at(temperature_c: float = 20.0, altitude_m: float = 0.0) -> AirState:
     ------
     InputError
         when temperature or altitude lies outside ``limits``
+
+    Examples
+    --------
+    At 2,000 m the standard atmosphere stands at 795 hPa:
+
+    >>> round(air_at(20.0, 2000.0).pressure_pa / 100.0)
+    795
     """
     problems = []
     if not AMBIENT_MIN.value <= temperature_c <= AMBIENT_MAX.value:

@@ -57,6 +57,17 @@ def parts_per_plate(size_mm: tuple[float, float, float], shop: Shop) -> int:
     """Return how many boxes fit on the bed in rows, the part either way round; 0 if none fits.
 
     n = floor((X + g) / (x + g)) * floor((Y + g) / (y + g)), the better of (x, y) and (y, x).
+
+    Examples
+    --------
+    On 300 x 300 mm with gaps of 5 mm: floor(305 / 85) x floor(305 / 65) = 3 x 4; a part taller than
+    the machine does not fit:
+
+    >>> from vent_family.base.shop import demo_shop
+    >>> parts_per_plate((80.0, 60.0, 20.0), demo_shop())
+    12
+    >>> parts_per_plate((80.0, 60.0, 301.0), demo_shop())
+    0
     """
     bed, g = shop.machine, shop.machine.part_gap_mm
     x, y, z = size_mm
@@ -70,7 +81,20 @@ def parts_per_plate(size_mm: tuple[float, float, float], shop: Shop) -> int:
 
 
 def plate_of(part: PartToPrint, count: int, shop: Shop) -> Plate:
-    """Return the plate for so many parts (at least one), as full as the order and bed allow."""
+    """Return the plate for so many parts (at least one), as full as the order and bed allow.
+
+    Examples
+    --------
+    A hundred layers of 10 s, four parts at a time: 100 x (40 + 0.5) + 420 s; a plate holds 12:
+
+    >>> import numpy as np
+    >>> from vent_family.base.shop import demo_shop
+    >>> part = PartToPrint((80.0, 60.0, 20.0), np.full(100, 10.0), 50.0, "ASA")
+    >>> plate_of(part, 4, demo_shop())
+    Plate(parts=4, seconds=4470.0)
+    >>> plate_of(part, 100, demo_shop()).parts
+    12
+    """
     fit = parts_per_plate(part.size_mm, shop)
     parts = max(1, min(fit, count))
     return Plate(parts, plate_seconds(part.work_s, parts, shop.process))
@@ -87,6 +111,21 @@ def order_cost(part: PartToPrint, count: int, shop: Shop) -> OrderCost:
     - scrap: printing and handling are paid for scrapped parts too, x s / (1 - s)
     - cost = their sum; price = cost (1 + margin)
     - days = ceil(plates / machines) t / (hours per day), plates counted with scrap
+
+    Examples
+    --------
+    One part of 50 g in a hundred layers of 10 s: material 50 x 1.04 x 19 / 1000; machine
+    1470 s x 0.55 / 3600; labour 26 / 60 x (3 + 0.25 + 25); scrap (0.988 + 0.2246 + 1.4083) x 3 /
+    97; price a quarter more than their sum:
+
+    >>> import numpy as np
+    >>> from vent_family.base.shop import demo_shop
+    >>> part = PartToPrint((80.0, 60.0, 20.0), np.full(100, 10.0), 50.0, "ASA")
+    >>> one = order_cost(part, 1, demo_shop())
+    >>> round(one.material, 3), round(one.machine, 4), round(one.labour, 4), round(one.scrap, 4)
+    (0.988, 0.2246, 12.2417, 0.0811)
+    >>> round(one.cost, 4), round(one.price, 4)
+    (13.5353, 16.9191)
     """
     plate = plate_of(part, count, shop)
     per_kg = shop.material.per_kg(part.material, count)
@@ -117,6 +156,15 @@ def break_even_parts(tool: float, print_cost: float, other_cost: float) -> float
     """Return the number of parts from which a tool pays: N = tool / (c_print - c_other).
 
     ``None`` if printing costs no more per piece, so that it never does.
+
+    Examples
+    --------
+    A tool of 12,000 saves 4 a piece; one that saves nothing never pays:
+
+    >>> break_even_parts(12_000.0, 5.0, 1.0)
+    3000.0
+    >>> break_even_parts(12_000.0, 1.0, 1.0) is None
+    True
     """
     saving = print_cost - other_cost
     return tool / saving if saving > 0.0 else None
@@ -157,6 +205,29 @@ def alternatives(
     Moulding: piece = m r_resin / 1000 + excess; break-even N = tool / (c_print - piece).
     Cut stack: every slat is a plate, besides two frame plates, each cut along its outline and put
     in by hand: sheet area + cut length + minutes at the labour rate + glue and spacers.
+
+    Examples
+    --------
+    Moulded: 50 g x 3.2 / 1000 + 0.45 = 0.61 a piece, N = 6750 / (5 - 0.61). Twelve plates stacked:
+    0.0136 m2 x 14 + 2.36 m x 0.35 + 9 min x 26 / 60 + 0.80:
+
+    >>> import numpy as np
+    >>> from vent_family.base.shop import demo_shop
+    >>> part = PartToPrint((80.0, 60.0, 20.0), np.full(100, 10.0), 50.0, "ASA")
+    >>> other = alternatives(
+    ...     part,
+    ...     5.0,
+    ...     demo_shop(),
+    ...     slats=10,
+    ...     slat_area_mm2=400.0,
+    ...     slat_outline_mm=180.0,
+    ...     frame_area_mm2=4800.0,
+    ...     frame_outline_mm=280.0,
+    ... )
+    >>> round(other.mould_piece, 4), round(other.mould_break_even, 1)
+    (0.61, 1537.6)
+    >>> round(other.stack_cost, 4), other.stack_plates
+    (5.7164, 12)
     """
     mould = shop.mould
     piece = part.mass_g * mould.resin_per_kg / 1000.0 + mould.piece_excess

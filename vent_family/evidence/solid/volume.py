@@ -18,6 +18,18 @@ def estimate_volume_mm3(spec: VentSpec) -> float:
 
     Source: elementary solids and Gauss-Legendre quadrature; the mean area of a threaded neck by
     Pappus' theorem on one pitch of its profile.
+
+    Examples
+    --------
+    Within 0.1 % of what the kernel integrates over the finished solid:
+
+    >>> from vent_family.catalog.model import CatalogRow
+    >>> from vent_family.geometry.vent import build_solids
+    >>> from vent_family.spec.resolve import resolve
+    >>> row = CatalogRow(part_number="V", status="draft", family="rectangular", size="30x30")
+    >>> vent = resolve(row)
+    >>> abs(estimate_volume_mm3(vent) / build_solids(vent).vent.Volume() - 1.0) < 1e-3
+    True
     """
     return spec.body.volume_mm3(spec.section, spec.bays) + _marks_mm3(spec)
 

@@ -20,7 +20,15 @@ _SHEAR_SHARE: Final = 5.0 / 6.0
 
 
 def end_moment_nmm(load_n: float, span_mm: float, spread_mm: float = 0.0) -> float:
-    """Return the moment (N mm) at the fixed ends, the largest one: W (3 L^2 - c^2) / (24 L)."""
+    """Return the moment (N mm) at the fixed ends, the largest one: W (3 L^2 - c^2) / (24 L).
+
+    Examples
+    --------
+    A thumb of 20 N in the middle of a bay of 25 mm, W L / 8, and spread over 15 mm of it:
+
+    >>> end_moment_nmm(20.0, 25.0), end_moment_nmm(20.0, 25.0, 15.0)
+    (62.5, 55.0)
+    """
     c = min(max(spread_mm, 0.0), span_mm)
     return load_n * (3.0 * span_mm**2 - c**2) / (24.0 * span_mm)
 
@@ -28,7 +36,15 @@ def end_moment_nmm(load_n: float, span_mm: float, spread_mm: float = 0.0) -> flo
 def middle_deflection_mm(
     load_n: float, span_mm: float, stiffness_nmm2: float, spread_mm: float = 0.0
 ) -> float:
-    """Return the deflection (mm) in the middle: W (2 L^3 - 2 L c^2 + c^3) / (384 E I)."""
+    """Return the deflection (mm) in the middle: W (2 L^3 - 2 L c^2 + c^3) / (384 E I).
+
+    Examples
+    --------
+    A point load, W L^3 / (192 E I), and the same load spread over the whole span, half as much:
+
+    >>> middle_deflection_mm(192.0, 10.0, 1000.0), middle_deflection_mm(192.0, 10.0, 1000.0, 10.0)
+    (1.0, 0.5)
+    """
     c = min(max(spread_mm, 0.0), span_mm)
     return load_n * (2.0 * span_mm**3 - 2.0 * span_mm * c**2 + c**3) / (384.0 * stiffness_nmm2)
 
@@ -47,7 +63,16 @@ class CrossSection:
 
 
 def section_of(outline: Sequence[tuple[float, float]]) -> CrossSection:
-    """Return the section of a simple polygon, by Green's theorem (either sense of turning)."""
+    """Return the section of a simple polygon, by Green's theorem (either sense of turning).
+
+    Examples
+    --------
+    A rectangle 2 mm by 6 mm, b h^3 / 12 about either axis, whichever way round it is drawn:
+
+    >>> plate = section_of([(0.0, 0.0), (2.0, 0.0), (2.0, 6.0), (0.0, 6.0)])
+    >>> plate.area_mm2, plate.inertia_mm4.round(6).tolist()
+    (12.0, [[4.0, 0.0], [0.0, 36.0]])
+    """
     p = np.asarray(outline, dtype=np.float64)
     q = np.roll(p, -1, axis=0)
     cross = p[:, 0] * q[:, 1] - q[:, 0] * p[:, 1]
@@ -94,6 +119,16 @@ def fixed_beam(
     Unsymmetrical bending: the section bends in the direction J^-1 d, not in that of the load d,
     unless d is a principal direction. Shear adds W (2 L - c) / (8 k G A) along the load, with
     k = 5/6 of a rectangle and G = E / (2 (1 + nu)) (Timoshenko beam, from memory).
+
+    Examples
+    --------
+    A plate 2 mm thick and 6 mm high, 10 mm between its ends, pushed by 12 N: M = W L / 8 = 15 N mm,
+    M c / I = 15 x 1 / 4 = 3.75 MPa; bending gives 0.015625 mm and shear 0.006 mm:
+
+    >>> plate = section_of([(0.0, 0.0), (2.0, 0.0), (2.0, 6.0), (0.0, 6.0)])
+    >>> found = fixed_beam(plate, 10.0, 12.0, (-1.0, 0.0), modulus_mpa=1000.0)
+    >>> round(found.stress_mpa, 6), round(found.deflection_mm, 6), round(found.sideways_mm, 6)
+    (3.75, 0.021625, 0.0)
     """
     d = np.asarray(direction, dtype=np.float64)
     d = d / np.linalg.norm(d)

@@ -50,7 +50,16 @@ class Member:
         return asdict(self)
 
     def check(self, safety_min: float) -> CheckResult:
-        """Return the verdict against the least safety (1) that the material asks for."""
+        """Return the verdict against the least safety (1) that the material asks for.
+
+        Examples
+        --------
+        >>> slat = Member("slat", "20 N", 12.0, 30.0, "MPa", 2.5, 0.1, "")
+        >>> slat.check(2.0).verdict, slat.check(3.0).verdict
+        ('pass', 'fail')
+        >>> slat.check(2.0).message
+        '20 N: 12.0 MPa against 30.0 MPa, gives way by 0.10 mm'
+        """
         good = self.safety >= safety_min
         message = (
             f"{self.load}: {self.stress:.1f} {self.unit} against {self.strength:.1f} {self.unit}"
@@ -154,6 +163,18 @@ def neck_under_torque(spec: VentSpec, neck: Neck) -> Member:
     T = K F d gives the pull; half the torque twists the neck (the other half is friction under the
     nut). Pull and twist act across the layers, since the neck is printed standing; the greatest
     principal stress counts.
+
+    Examples
+    --------
+    M32: T = 100 x 32 N mm, F = T / (0.3 x 32) = 333 N on a ring of 30.07 mm around a bore of 26.8
+    mm, 146.0 mm2: s = 2.283 MPa; T / 2 on J = 29,610 mm4 at 15.03 mm: t = 0.812 MPa; s1 = 2.54 MPa:
+
+    >>> from vent_family.catalog.model import CatalogRow
+    >>> from vent_family.spec.resolve import resolve
+    >>> row = CatalogRow(part_number="V", status="draft", family="round", size="M32x1.5")
+    >>> vent = resolve(row)
+    >>> round(neck_under_torque(vent, vent.body.neck).stress, 2)
+    2.54
     """
     profile, d = spec.material.print_profile, neck.thread.nominal_mm
     torque = NECK_TORQUE.value * d
@@ -175,7 +196,21 @@ def neck_under_torque(spec: VentSpec, neck: Neck) -> Member:
 
 
 def thread_under_torque(spec: VentSpec, neck: Neck) -> Member:
-    """Return the thread's turns in shear over the locknut's engaged length."""
+    """Return the thread's turns in shear over the locknut's engaged length.
+
+    Examples
+    --------
+    M32: 333 N over 5.42 mm of d2 = 30.92 mm, half of the cylinder being thread: 333 / 263 = 1.27
+    MPa:
+
+    >>> from vent_family.catalog.model import CatalogRow
+    >>> from vent_family.spec.resolve import resolve
+    >>> row = CatalogRow(part_number="V", status="draft", family="round", size="M32x1.5")
+    >>> vent = resolve(row)
+    >>> thread = thread_under_torque(vent, vent.body.neck)
+    >>> thread.load, round(thread.stress, 2)
+    ('a pull of 333 N over 5.4 mm of M32', 1.27)
+    """
     profile, d = spec.material.print_profile, neck.thread.nominal_mm
     pull = NECK_TORQUE.value / NUT_FACTOR.value
     nut = locknut_size(neck.thread).thickness_mm
@@ -199,6 +234,19 @@ def snap_arm(spec: VentSpec, snap: SnapArms) -> Member:
 
     Cantilever of constant thickness (common snap-fit formula, from memory). The arm lies in the
     layers when the part is printed upright.
+
+    Examples
+    --------
+    An arm 2 mm thick and 20 mm long with a hook of 1 mm: 3 x 2 x 1 / (2 x 400) = 0.75 %:
+
+    >>> from vent_family.spec.body import SnapArms
+    >>> from vent_family.catalog.model import CatalogRow
+    >>> from vent_family.spec.resolve import resolve
+    >>> row = CatalogRow(part_number="V", status="draft", family="round", size="M32x1.5")
+    >>> vent = resolve(row)
+    >>> arm = SnapArms(2.0, 1.8, 3.0, 1.0, -1.7, length_mm=20.0)
+    >>> round(snap_arm(vent, arm).stress, 6), snap_arm(vent, arm).unit
+    (0.75, '%')
     """
     profile = spec.material.print_profile
     length = snap.length_mm

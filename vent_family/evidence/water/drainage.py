@@ -99,26 +99,64 @@ def trough_of(section: Section, floor_width_mm: float, bays: int) -> Trough:
 
 
 def meniscus_head_mm(slot_mm: float) -> float:
-    """Return the head that a water film across a slot bears, 2 sigma / (rho g h)."""
+    """Return the head that a water film across a slot bears, 2 sigma / (rho g h).
+
+    Examples
+    --------
+    A slot of 2 mm: 2 x 0.0728 / (9789 x 0.002) m:
+
+    >>> round(meniscus_head_mm(2.0), 2)
+    7.44
+    """
     return 1000.0 * 2.0 * SURFACE_TENSION_N_M / (slot_mm * 1e-3) / (PASCAL_PER_MM_WATER * 1000.0)
 
 
 def capillary_head_mm(slot_mm: float) -> tuple[float, bool]:
-    """Return the level held back at a drain slot by surface tension, and whether it is bridged."""
+    """Return the level held back at a drain slot by surface tension, and whether it is bridged.
+
+    Examples
+    --------
+    A slot higher than the capillary length of 2.73 mm holds a puddle back, 2 x 2.727 x sin 40 mm; a
+    lower one the film across it:
+
+    >>> head, bridged = capillary_head_mm(4.0)
+    >>> round(head, 2), bridged
+    (3.51, False)
+    >>> head, bridged = capillary_head_mm(2.0)
+    >>> round(head, 2), bridged
+    (7.44, True)
+    """
     if slot_mm < CAPILLARY_LENGTH_MM:
         return max(puddle_mm(), meniscus_head_mm(slot_mm)), True
     return min(puddle_mm(), slot_mm), False
 
 
 def overfall_l_min(head_mm_: float, width_mm: float) -> float:
-    """Return the flow over a wide brink at a head upstream, (2/3)^1.5 sqrt(g) b h^1.5."""
+    """Return the flow over a wide brink at a head upstream, (2/3)^1.5 sqrt(g) b h^1.5.
+
+    Examples
+    --------
+    10 mm over a brink of 100 mm: 0.5443 x 3.1316 x 0.01^1.5 x 0.1 m3/s:
+
+    >>> round(overfall_l_min(10.0, 100.0), 2)
+    10.23
+    """
     h = max(head_mm_, 0.0) * 1e-3
     q = (2.0 / 3.0) ** 1.5 * math.sqrt(GRAVITY_M_S2) * float(h**1.5)
     return float(q * width_mm * 1e-3 * 60_000.0)
 
 
 def orifice_l_min(head_mm_: float, slot_mm: float, width_mm: float) -> float:
-    """Return the flow through a full slot; the head counts from the slot's lower edge."""
+    """Return the flow through a full slot; the head counts from the slot's lower edge.
+
+    Examples
+    --------
+    12 mm over the lower edge of a slot 4 mm high and 100 mm wide, 10 mm over its middle:
+    0.61 x 4e-4 m2 x sqrt(2 g 0.01 m):
+
+    >>> round(orifice_l_min(12.0, 4.0, 100.0), 2)
+    6.48
+    """
     h = max(head_mm_ - slot_mm / 2.0, 0.0) * 1e-3
     area = slot_mm * width_mm * 1e-6
     return ORIFICE_CD * area * math.sqrt(2.0 * GRAVITY_M_S2 * h) * 60_000.0
@@ -129,6 +167,17 @@ def outflow_l_min(head_mm_: float, slot_mm: float, width_mm: float) -> tuple[flo
 
     The overfall's depth at the brink is two thirds of the head, so the slot runs full at 1.5 times
     its height; from there the smaller of both laws holds.
+
+    Examples
+    --------
+    Through a slot 4 mm high and 100 mm wide, a weir up to 6 mm of head:
+
+    >>> flow, law = outflow_l_min(3.0, 4.0, 100.0)
+    >>> round(flow, 2), law
+    (1.68, 'weir')
+    >>> flow, law = outflow_l_min(12.0, 4.0, 100.0)
+    >>> round(flow, 2), law
+    (6.48, 'orifice')
     """
     weir = overfall_l_min(head_mm_, width_mm)
     if head_mm_ <= 1.5 * slot_mm:
@@ -139,7 +188,15 @@ def outflow_l_min(head_mm_: float, slot_mm: float, width_mm: float) -> tuple[flo
 
 
 def head_for_mm(flow_l_min: float, slot_mm: float, width_mm: float) -> float:
-    """Return the head that drives a flow out, infinite where none below 10 m does."""
+    """Return the head that drives a flow out, infinite where none below 10 m does.
+
+    Examples
+    --------
+    The flow over a brink of 100 mm at 3 mm of head, the other way round:
+
+    >>> round(head_for_mm(1.6806, 4.0, 100.0), 2), head_for_mm(0.0, 4.0, 100.0)
+    (3.0, 0.0)
+    """
     if flow_l_min <= 0.0:
         return 0.0
     top = 1e4
@@ -155,6 +212,15 @@ def tilt_level_mm(trough: Trough, tilt_deg: float, roll_deg: float) -> float:
 
     Leaning back turns the floor by the angle about the drain's edge: the sill sinks by the
     floor's length times its sine. Rolling moves a bay's pool to one side.
+
+    Examples
+    --------
+    A floor 20 mm long that leans back by 5 degrees, 20 sin 5; a bay 50 mm wide that rolls by 3, 25
+    tan 3:
+
+    >>> trough = Trough(4.0, 50.0, 20.0, slope_deg=0.0, sill_mm=9.0, bays=2)
+    >>> round(tilt_level_mm(trough, 5.0, 0.0), 3), round(tilt_level_mm(trough, 0.0, 3.0), 3)
+    (1.743, 1.31)
     """
     back = trough.length_mm * math.sin(math.radians(tilt_deg))
     side = trough.width_mm * math.tan(math.radians(abs(roll_deg))) / 2.0
@@ -162,7 +228,19 @@ def tilt_level_mm(trough: Trough, tilt_deg: float, roll_deg: float) -> float:
 
 
 def pool_volume_l(trough: Trough, level_mm: float) -> float:
-    """Return the water standing in all bays up to a level over the drain's edge, as a wedge."""
+    """Return the water standing in all bays up to a level over the drain's edge, as a wedge.
+
+    Examples
+    --------
+    Two bays of 20 x 50 mm, 3 mm deep, are 6,000 mm3; on a floor that rises by 45 degrees only a
+    wedge of 3 x 3 / 2 x 50 mm3 stands in each:
+
+    >>> trough = Trough(4.0, 50.0, 20.0, slope_deg=0.0, sill_mm=9.0, bays=2)
+    >>> pool_volume_l(trough, 3.0)
+    0.006
+    >>> round(pool_volume_l(Trough(4.0, 50.0, 20.0, 45.0, 9.0, 2), 3.0), 6)
+    0.00045
+    """
     fall = trough.length_mm * math.tan(math.radians(trough.slope_deg))
     bottom = Polygon([(0.0, 0.0), (trough.length_mm, fall), (trough.length_mm, 1e4), (0.0, 1e4)])
     area = bottom.intersection(box(0.0, -1.0, trough.length_mm, max(level_mm, 0.0))).area
@@ -188,6 +266,18 @@ def drainage(
     ------
     ValueError
         for a negative inflow or duration, or a trough without a drain
+
+    Examples
+    --------
+    A minute of 0.8 L/min on two bays of 50 mm. A puddle of 3.51 mm stands anyway; 0.4 L/min over a
+    brink of 50 mm need 1.83 mm more, (0.4 / 60,000 / 0.05 / 1.7046)^(2/3) m; the sill is 9 mm high:
+
+    >>> trough = Trough(4.0, 50.0, 20.0, slope_deg=0.0, sill_mm=9.0, bays=2)
+    >>> found = drainage(trough, 0.8, 60.0, suction_pa=0.0)
+    >>> round(found.capillary_mm, 2), round(found.flow_mm, 2), round(found.margin_mm, 2)
+    (3.51, 1.83, 3.67)
+    >>> found.regime, found.overflow_l
+    ('weir', 0.0)
     """
     if inflow_l_min < 0.0 or not math.isfinite(inflow_l_min):
         raise ValueError(f"inflow must be zero or more, not {inflow_l_min:g} L/min")
