@@ -11,7 +11,7 @@ import pytest
 
 from tests.helpers.rows import spec
 from vent_family.catalog.reference import column_reference
-from vent_family.release.library import build_time
+from vent_family.release.jobs import build_time
 from vent_family.release.part import release_part
 from vent_family.release.record import record_type
 

@@ -126,7 +126,7 @@ def shares() -> None:
     import vent_family.geometry.vent as vent
     import vent_family.mesh.vent as mesh
     import vent_family.release.part as part
-    from vent_family.release.library import build_time
+    from vent_family.release.jobs import build_time
     from vent_family.spec.resolve import resolve
 
     watched = [

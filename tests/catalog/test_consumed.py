@@ -17,7 +17,7 @@ from vent_family.catalog.model import CatalogRow
 from vent_family.catalog.reader import CatalogFile, SourcedRow
 from vent_family.evidence.context import PartContext
 from vent_family.evidence.water.conditions import conditions_of
-from vent_family.release.library import plan
+from vent_family.release.jobs import jobs_of
 from vent_family.release.part import write_files
 from vent_family.spec.resolve import resolve
 from vent_family.spec.vent import VentSpec
@@ -133,7 +133,7 @@ def test_the_status_decides_what_is_published(tmp_path: Path) -> None:
     for status in ("draft", "released", "retired"):
         source = SourcedRow(2, row(status=status), "0" * 16)
         file = CatalogFile("catalog.csv", (source,), ())
-        jobs = plan(file, file.rows, tmp_path, drafts=False, stamp=STAMP)
+        jobs = jobs_of(file, file.rows, tmp_path, drafts=False, stamp=STAMP)
         found[status] = [bool(job.target) for job in jobs]
     assert found == {"draft": [False], "released": [True], "retired": []}
 

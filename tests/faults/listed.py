@@ -1044,7 +1044,7 @@ RECORDS: Final = (
     Fault(
         "records-3",
         "records",
-        "release/library.py",
+        "release/index.py",
         "min max",
         "parts no longer in the catalogue come first in the index",
         'order.get(p["part_number"], len(order))',

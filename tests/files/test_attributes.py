@@ -8,8 +8,9 @@ from typing import Any
 import pytest
 
 from tests.helpers.part21 import Exchange, Quantity, Ref
-from vent_family.files.step.attributes import UNITS, Attribute, add_item, add_unit
-from vent_family.files.step.part21 import Section
+from vent_family.files.step.attributes import Attribute, add_item
+from vent_family.files.step.part21 import InstanceList
+from vent_family.files.step.units import UNITS, add_unit
 
 # Unit, factor to the coherent SI unit, dimension: the SI brochure of the BIPM, from memory
 # (litre 1 dm3, minute 60 s, hour 3600 s, degree pi/180 rad; degree Celsius as a difference).
@@ -57,12 +58,12 @@ MEASURES: dict[str, dict[str, int]] = {
 }
 
 
-def exchange(section: Section) -> Exchange:
+def exchange(section: InstanceList) -> Exchange:
     return Exchange(f"ISO-10303-21;HEADER;ENDSEC;DATA;{section.text()}ENDSEC;END-ISO-10303-21;")
 
 
 def written(attribute: Attribute) -> tuple[str, Any]:
-    section = Section(1)
+    section = InstanceList(1)
     item = add_item(section, attribute)
     return exchange(section).item(Ref(int(item[1:])))
 
@@ -85,7 +86,7 @@ def test_meaning_of_the_unit(unit: str) -> None:
 
 
 def test_a_unit_is_written_once() -> None:
-    section = Section(1)
+    section = InstanceList(1)
     assert add_unit(section, "m3/h") == add_unit(section, "m3/h")
     add_unit(section, "m/s")
     text = section.text()

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.helpers.part21 import Exchange, decode
-from vent_family.files.step.part21 import Section, compact, encode_real, encode_text
+from vent_family.files.step.part21 import InstanceList, compact, encode_real, encode_text
 
 WRITABLE = st.text(
     st.characters(exclude_categories=("Cs", "Cc")) | st.sampled_from("\t\n\r'\\ÄöüßΩ𝄞€")
@@ -75,7 +75,7 @@ def test_no_such_real(value: float) -> None:
 
 
 def test_section_numbers_and_shares() -> None:
-    section = Section(7)
+    section = InstanceList(7)
     assert [section.add("A()"), section.shared("B()"), section.shared("B()")] == ["#7", "#8", "#8"]
     assert section.add("A()") == "#9"
     assert section.text() == "#7=A();\n#8=B();\n#9=A();\n"

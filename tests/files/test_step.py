@@ -40,8 +40,11 @@ from tests.helpers.plain_shapes import (
 from tests.release.parts import ATTRIBUTES, HEADER, part
 from vent_family.files.step import write as step
 from vent_family.files.step.attributes import Attribute
+from vent_family.files.step.header import StepHeader
 from vent_family.files.step.options import EXPORT_OPTIONS, kernel_options
-from vent_family.files.step.write import ReadPart, StepHeader, StepPart, read_step, write_step
+from vent_family.files.step.parts import StepPart
+from vent_family.files.step.read import ReadPart, read_step
+from vent_family.files.step.write import write_step
 from vent_family.mesh.triangles import mesh_of, mesh_volume_mm3
 
 

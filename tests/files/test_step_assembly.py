@@ -19,7 +19,9 @@ from tests.helpers.part21 import Exchange
 from tests.helpers.plain_shapes import cylinder, plate, plate_volume_mm3
 from tests.release.parts import ATTRIBUTES, HEADER, part
 from vent_family.files.step.attributes import Attribute
-from vent_family.files.step.write import StepPart, read_step, write_step_assembly
+from vent_family.files.step.parts import StepAssembly, StepPart
+from vent_family.files.step.read import read_step
+from vent_family.files.step.write import write_step_assembly
 
 PIN = replace(
     part(cylinder(2.0, 10.0), "P-1", (Attribute("length", 10.0, "mm"),)),
@@ -46,11 +48,10 @@ def write(path: Path, **change: Any) -> None:
         "name": "Tray, complete",
         "revision": "D",
         "description": "with pins",
-        "children": CHILDREN,
-        "header": HEADER,
+        "children": tuple(CHILDREN),
         "attributes": OWN,
     }
-    write_step_assembly(path, **{**arguments, **change})
+    write_step_assembly(path, StepAssembly(**{**arguments, **change}), HEADER)
 
 
 @pytest.fixture(scope="module")

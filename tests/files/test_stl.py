@@ -24,7 +24,8 @@ from tests.helpers.plain_shapes import (
     slatted,
     slatted_volume_mm3,
 )
-from vent_family.files.stl import header_text, write_mesh, write_stl
+from tests.helpers.stl import write_mesh, write_stl
+from vent_family.files.stl import header_text
 from vent_family.mesh.triangles import mesh_of
 
 HEADER = header_text("HT-204", "C", "0123456789abcdef")

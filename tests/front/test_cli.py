@@ -17,8 +17,9 @@ from tests.helpers.rows import row
 from vent_family.catalog.model import CatalogRow
 from vent_family.catalog.reader import SourcedRow
 from vent_family.front.cli.app import app
-from vent_family.release import library
-from vent_family.release.library import Job, RowOutcome, build_row, run_jobs
+from vent_family.release import jobs as jobs_module
+from vent_family.release.jobs import Job, RowOutcome, build_row, build_time
+from vent_family.release.pool import run_jobs
 from vent_family.spec import resolved
 from vent_family.spec.resolve import resolve
 from vent_family.spec.vent import VentSpec
@@ -179,7 +180,7 @@ def test_every_row_is_resolved_at_most_once(
         seen.append(row.part_number)
         return resolve(row)
 
-    for module in (resolved, library):
+    for module in (resolved, jobs_module):
         monkeypatch.setattr(module, "resolve", counted)
     out = ["--out", str(tmp_path / "out")] if words[0] in ("air", "build") else []
     result = run(*words, "-c", str(catalog), *out)
@@ -264,7 +265,7 @@ def test_columns_lists_every_column() -> None:
 
 def job(part_number: str) -> Job:
     source = SourcedRow(2, row(part_number=part_number, size="30x30", slat_form="folded"), "0" * 16)
-    return Job(source, "x.csv", None, library.build_time())
+    return Job(source, "x.csv", None, build_time())
 
 
 def crash_on_b(one: Job) -> RowOutcome:
@@ -287,7 +288,7 @@ def test_unexpected_fault_in_one_row_is_an_outcome(monkeypatch: pytest.MonkeyPat
     def explode(_: object) -> None:
         raise RuntimeError("kernel says no")
 
-    monkeypatch.setattr(library, "resolve", explode)
+    monkeypatch.setattr(jobs_module, "resolve", explode)
     outcome = build_row(job("A"))
     assert outcome.outcome == "failed"
     assert "kernel says no" in outcome.problems[0].message

@@ -13,7 +13,8 @@ from typer.testing import CliRunner
 from tests.helpers.part21 import Exchange
 from tests.helpers.rows import row
 from vent_family.front.cli.app import app
-from vent_family.release.library import RowOutcome, write_index
+from vent_family.release.index import write_index
+from vent_family.release.jobs import RowOutcome
 
 CATALOG = (
     "part_number,family,size,status,slat_form,material\n"

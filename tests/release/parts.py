@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import cadquery as cq
 
-from vent_family.files.step.attributes import UNITS, Attribute
-from vent_family.files.step.write import StepHeader, StepPart
+from vent_family.files.step.attributes import Attribute
+from vent_family.files.step.header import StepHeader
+from vent_family.files.step.parts import StepPart
+from vent_family.files.step.units import UNITS
 
 HEADER = StepHeader(
     file_name="HT-204.step",

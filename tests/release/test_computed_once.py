@@ -12,12 +12,12 @@ import pytest
 from tests.helpers.rows import spec
 from vent_family.evidence import context as context_module
 from vent_family.evidence.water import assess as assess_module
-from vent_family.files.step import write as write_module
+from vent_family.files.step import parts as parts_module
 from vent_family.geometry import measure as measure_module
 from vent_family.geometry import vent as geometry_module
 from vent_family.mesh import slices as slices_module
 from vent_family.mesh import vent as mesh_module
-from vent_family.release.library import build_time
+from vent_family.release.jobs import build_time
 from vent_family.release.part import release_part
 from vent_family.spec import areas as areas_module
 from vent_family.spec import resolve as resolve_module
@@ -141,4 +141,4 @@ def test_only_what_was_asked_is_made() -> None:
     assert "solids" not in vars(made)
     first = made.solids
     assert made.solids is first
-    assert write_module.mass_properties is measure_module.mass_properties
+    assert parts_module.mass_properties is measure_module.mass_properties

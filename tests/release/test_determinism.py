@@ -11,9 +11,9 @@ import pytest
 
 from tests.files.test_step_assembly import write as write_assembly
 from tests.helpers.plain_shapes import plate, slatted
+from tests.helpers.stl import write_stl
 from tests.release.parts import HEADER, part
 from vent_family.files.step.write import write_step
-from vent_family.files.stl import write_stl
 
 NAMES = ("plate.step", "slatted.step", "assembly.step", "slatted.stl")
 

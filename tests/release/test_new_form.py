@@ -34,7 +34,7 @@ from vent_family.evidence.water.assess import assess
 from vent_family.evidence.water.conditions import conditions_of
 from vent_family.files.step.read import read_step
 from vent_family.front.cli.app import app
-from vent_family.release.library import build_time
+from vent_family.release.jobs import build_time
 from vent_family.release.part import release_part
 from vent_family.spec.forms import FORMS, Outline, SlatBox
 from vent_family.spec.resolve import resolve

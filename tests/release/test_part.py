@@ -4,21 +4,30 @@ from __future__ import annotations
 
 import json
 import math
+import re
+import shutil
+from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
+import cadquery as cq
 import numpy as np
 import pytest
 import trimesh
 
 from tests.helpers.part21 import Exchange
 from tests.helpers.rows import spec
-from vent_family.catalog.names import files_of
+from vent_family.catalog.names import FILE_ENDINGS, files_of
 from vent_family.evidence.result import CheckResult, passed
 from vent_family.evidence.solid import kind as solid_kind
-from vent_family.files.step.write import read_step
+from vent_family.files.step.parts import StepAssembly, StepPart
+from vent_family.files.step.read import read_step
+from vent_family.release import plan as plan_module
 from vent_family.release.examine import CheckFailedError
-from vent_family.release.library import build_time
+from vent_family.release.jobs import build_time
 from vent_family.release.part import release_part
+from vent_family.release.plan import PLAN
 from vent_family.release.record import PartRecord, attributes_of
 from vent_family.spec.defaults import GASKET_RECESS_MM, GASKET_THICKNESS_MM
 
@@ -29,16 +38,23 @@ CELLS = {
 }
 
 
+@pytest.fixture(scope="module")
+def one_of_each(tmp_path_factory: pytest.TempPathFactory) -> dict[str, tuple[Path, PartRecord]]:
+    found = {}
+    for family, cells in CELLS.items():
+        folder = tmp_path_factory.mktemp("parts") / "T1"
+        made = release_part(
+            spec(family, **cells), folder, row_hash="0123456789abcdef", time_stamp=build_time()
+        )
+        found[family] = folder, made.record
+    return found
+
+
 @pytest.fixture(scope="module", params=sorted(CELLS))
 def released(
-    request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory
+    request: pytest.FixtureRequest, one_of_each: dict[str, tuple[Path, PartRecord]]
 ) -> tuple[Path, PartRecord]:
-    family = request.param
-    folder = tmp_path_factory.mktemp("parts") / "T1"
-    made = release_part(
-        spec(family, **CELLS[family]), folder, row_hash="0123456789abcdef", time_stamp=build_time()
-    )
-    return folder, made.record
+    return one_of_each[request.param]
 
 
 def test_step_reads_back_with_identity_material_and_every_attribute(
@@ -139,12 +155,27 @@ def test_assembly_holds_what_is_fitted(released: tuple[Path, PartRecord]) -> Non
         assert free.shape.BoundingBox().zlen == pytest.approx(GASKET_THICKNESS_MM)
 
 
-def test_every_written_file_is_one_the_catalogue_guards_against(
-    released: tuple[Path, PartRecord],
+def test_the_catalogue_guards_against_just_the_files_that_are_written(
+    one_of_each: dict[str, tuple[Path, PartRecord]],
 ) -> None:
-    """Names are refused when they meet another part's file, so the list must be complete."""
-    folder, _ = released
-    assert {p.name for p in folder.iterdir()} <= set(files_of("T1"))
+    """Names are refused when they meet another part's file: no ending too few, none too many."""
+    written = [{p.name for p in folder.iterdir()} for folder, _ in one_of_each.values()]
+    assert set().union(*written) == set(files_of("T1"))
+    assert len(set(FILE_ENDINGS)) == len(FILE_ENDINGS)
+    assert {file.ending for file in PLAN} < set(FILE_ENDINGS)
+    # What does not exist for a part is not written for it.
+    assert set.intersection(*written) != set().union(*written)
+
+
+def test_the_list_of_files_for_people_is_the_plans() -> None:
+    text = (Path(__file__).parents[2] / "exports" / "README.md").read_text(encoding="utf-8")
+    told = re.findall(r"`P([^`]*)`", text)
+    assert sorted(ending for ending in told if ending) == sorted(FILE_ENDINGS)
+
+
+def test_the_record_lists_just_the_files_there(released: tuple[Path, PartRecord]) -> None:
+    folder, record = released
+    assert record.files == sorted(p.name for p in folder.iterdir())
 
 
 def test_stl_lies_as_the_row_says(released: tuple[Path, PartRecord]) -> None:
@@ -186,6 +217,54 @@ def test_a_failed_check_writes_nothing_and_keeps_the_last_files(
     with pytest.raises(CheckFailedError, match="one piece: two solids"):
         release_part(good, target, row_hash="b" * 16, time_stamp=build_time())
     assert (target / "T1.json").read_bytes() == before
+    assert [p.name for p in tmp_path.iterdir()] == ["T1"]
+
+
+def without_the_mass(part: StepPart) -> StepPart:
+    return replace(part, attributes=tuple(a for a in part.attributes if a.name != "mass_g"))
+
+
+def mass_in_kilograms(part: StepPart) -> StepPart:
+    return replace(
+        part,
+        attributes=tuple(replace(a, unit="kg") if a.unit == "g" else a for a in part.attributes),
+    )
+
+
+def panel_pushed_aside(assembly: StepAssembly) -> StepAssembly:
+    (vent, (panel, place, name), *others) = assembly.children
+    aside = cq.Location((0.0, 0.0, 0.1)) * place
+    return replace(assembly, children=(vent, (panel, aside, name), *others))
+
+
+@pytest.mark.parametrize(
+    ("writer", "fault", "message"),
+    [
+        ("write_step", without_the_mass, r"T1\.step .*'mass_g' is missing"),
+        ("write_step", mass_in_kilograms, r"'mass_g' is \S+ kg instead of \S+ g"),
+        ("write_step_assembly", panel_pushed_aside, r"T1-panel: lies 0\.1 mm beside its place"),
+    ],
+)
+def test_a_file_that_reads_back_differently_is_not_published(
+    one_of_each: dict[str, tuple[Path, PartRecord]],
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    writer: str,
+    fault: Callable[[Any], Any],
+    message: str,
+) -> None:
+    target = tmp_path / "T1"
+    shutil.copytree(one_of_each["rectangular"][0], target)
+    before = {p.name: p.read_bytes() for p in target.iterdir()}
+    real = getattr(plan_module, writer)
+    monkeypatch.setattr(
+        plan_module, writer, lambda path, meant, header: real(path, fault(meant), header)
+    )
+    part = spec("rectangular", **CELLS["rectangular"])
+    with pytest.raises(CheckFailedError, match=message) as told:
+        release_part(part, target, row_hash="b" * 16, time_stamp=build_time())
+    assert [c.name for c in told.value.failures] == ["files read back"]
+    assert {p.name: p.read_bytes() for p in target.iterdir()} == before
     assert [p.name for p in tmp_path.iterdir()] == ["T1"]
 
 

@@ -13,7 +13,7 @@ from vent_family.evidence.printing.orientation import AXES
 from vent_family.files.threemf import read_threemf
 from vent_family.mesh.triangles import mesh_volume_mm3
 from vent_family.release.examine import CheckFailedError, check_part
-from vent_family.release.library import build_time
+from vent_family.release.jobs import build_time
 from vent_family.release.part import release_part
 from vent_family.release.record import PartRecord, attributes_of
 from vent_family.spec.vent import VentSpec

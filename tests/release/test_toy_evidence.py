@@ -18,7 +18,8 @@ from vent_family.evidence.context import PartContext
 from vent_family.evidence.facts import Fact, Shown
 from vent_family.evidence.kinds import KINDS
 from vent_family.files.step.read import read_step
-from vent_family.release.library import build_row, build_time, plan, write_index
+from vent_family.release.index import write_index
+from vent_family.release.jobs import build_row, build_time, jobs_of
 from vent_family.release.record import record_type
 
 CATALOG = "part_number,family,size,status,slat_form\nT1,rectangular,30x30,released,folded\n"
@@ -32,7 +33,7 @@ def published(tmp_path_factory: pytest.TempPathFactory) -> Path:
     file = read_catalog(folder / "catalog.csv")
     out, stamp = folder / "exports", build_time()
     with KINDS.registered(PAINT):
-        (job,) = plan(file, file.rows, out, drafts=False, stamp=stamp)
+        (job,) = jobs_of(file, file.rows, out, drafts=False, stamp=stamp)
         outcome = build_row(job)
         assert outcome.outcome == "written", outcome.message
         write_index(out, [s.row for s in file.rows], [outcome], stamp)

@@ -64,6 +64,15 @@ SIGHT_MARGIN_GOOD: Final = Limit(
 SLIVER_MIN: Final = Limit(
     0.8, "mm", "smallest piece of a slat kept where the ceiling cuts it", OWN_RULE
 )
+STEP_VOLUME: Final = Limit(
+    1e-5, "1", "relative difference of a solid's volume after it was written and read", OWN_RULE
+)
+STEP_PLACE: Final = Limit(
+    1e-5,
+    "mm",
+    "distance of a part or centroid from its place after it was written and read",
+    OWN_RULE,
+)
 STL_CHORD: Final = Limit(0.05, "mm", "chord tolerance of exported meshes", OWN_RULE)
 STL_ANGLE: Final = Limit(0.3, "rad", "angular tolerance of exported meshes", OWN_RULE)
 MESH_VOLUME: Final = Limit(

@@ -6,12 +6,16 @@ import tomllib
 from functools import lru_cache
 from importlib.resources import files
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Final
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, create_model
 
 from vent_family.base.materials import MATERIALS
 from vent_family.base.problems import InputError, Problem
+
+CATALOGUE_NAME: Final = "vent-family catalogue"
+ORGANISATION: Final = "hatchery vent shop (demo)"
+"""Author and organisation in the headers of released files."""
 
 Positive = Annotated[float, Field(gt=0.0, allow_inf_nan=False)]
 NotNegative = Annotated[float, Field(ge=0.0, allow_inf_nan=False)]

@@ -17,7 +17,7 @@ from vent_family.mesh.vent import Meshes, meshes_of
 from vent_family.spec.vent import VentSpec
 
 if TYPE_CHECKING:
-    from vent_family.evidence.kind import Kind
+    from vent_family.evidence.kind import Kind, Picture
 
 Report = TypeVar("Report")
 
@@ -54,6 +54,7 @@ class PartContext:
         self._masses: dict[int, tuple[cq.Shape, MassProperties]] = {}
         self._reports: dict[str, Any] = {}
         self._records: dict[str, Frozen] = {}
+        self._figures: dict[str, dict[str, Picture]] = {}
 
     @cached_property
     def solids(self) -> VentSolids:
@@ -85,6 +86,12 @@ class PartContext:
         if kind.name not in self._records:
             self._records[kind.name] = kind.record(self)
         return self._records[kind.name]
+
+    def figures(self, kind: Kind[Any]) -> dict[str, Picture]:
+        """Return a kind's pictures by the ending of their file's name."""
+        if kind.name not in self._figures:
+            self._figures[kind.name] = kind.figures(self)
+        return self._figures[kind.name]
 
     def checks(self, *, binding: bool | None = None) -> tuple[CheckResult, ...]:
         """Return the verdicts of all kinds in order, or of the binding ones or the others only."""

@@ -1,4 +1,4 @@
-"""Write a shape as binary STL, with its identity in the header and its mesh measured.
+"""Meshes as binary STL, with their identity in the header and measured as they stand in the file.
 
 The format is the one common among slicers: 80 bytes of header, the number of triangles as an
 unsigned 32-bit integer, then 50 bytes per triangle (normal, three corners, two spare bytes), all
@@ -10,18 +10,15 @@ from __future__ import annotations
 
 import unicodedata
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Final
 
 import cadquery as cq
 import numpy as np
 
 from vent_family.base.arrays import FloatArray, IntArray
-from vent_family.base.atomic import write_bytes
 from vent_family.mesh.triangles import (
     edge_multiplicity,
     is_watertight,
-    mesh_of,
     mesh_volume_mm3,
     weld,
 )
@@ -72,46 +69,38 @@ def header_text(part_number: str, revision: str, row_hash: str) -> str:
     return text
 
 
-def write_stl(
-    path: Path,
-    shape: cq.Shape,
-    header_text: str,
-    chord_mm: float,
-    angle_rad: float,
-    location: cq.Location | None = None,
-) -> MeshFacts:
-    """Mesh a copy of ``shape`` and write it to ``path`` as binary STL, whole or not at all.
+@dataclass(frozen=True, slots=True)
+class StlFile:
+    """The bytes of a binary STL file, and what they hold."""
 
-    ``chord_mm`` is the largest distance between mesh and faces, absolute, in mm; ``angle_rad`` the
-    largest turn between neighbouring segments. ``location`` moves the mesh, for instance into
-    print orientation; the shape itself is left alone, its cached triangles included. The mesh is
-    written as it is, watertight or not: the returned facts tell.
-
-    Raises:
-        ValueError: the header is not printable ASCII, is longer than 80 characters or begins with
-            "solid", by which many readers take the file for text; or a tolerance is not positive.
-        RuntimeError: the kernel could not mesh the shape.
-        OSError: the file could not be written.
-    """
-    _header(header_text)  # Before the meshing, which can take a while.
-    vertices, triangles = mesh_of(shape, chord_mm, angle_rad)
-    return write_mesh(path, vertices, triangles, header_text, location)
+    data: bytes
+    facts: MeshFacts
 
 
-def write_mesh(
-    path: Path,
+def stl_file(
     vertices: FloatArray,
     triangles: IntArray,
     header_text: str,
     location: cq.Location | None = None,
-) -> MeshFacts:
-    """Write a mesh made before: vertices (n, 3) in mm, triangles (m, 3) of indices.
+) -> StlFile:
+    """Return a mesh as a binary STL file.
 
-    As :func:`write_stl`, for callers that have used the mesh for something else first.
+    The mesh is taken as it is, watertight or not: the facts tell.
 
-    Raises:
-        ValueError: the header, as there.
-        OSError: the file could not be written.
+    Parameters
+    ----------
+    vertices, triangles
+        corners (n, 3) in mm, triangles (m, 3) of indices
+    header_text
+        see :func:`header_text`
+    location
+        moves the mesh, for instance into print orientation
+
+    Raises
+    ------
+    ValueError
+        if the header is not printable ASCII, is longer than 80 characters or begins with "solid",
+        by which many readers take the file for text
     """
     header = _header(header_text)
     if location is not None:
@@ -130,9 +119,8 @@ def write_mesh(
     records["normal"] = normals + 0.0
     records["corners"] = corners + 0.0
     count = np.array(len(triangles), dtype="<u4")
-    write_bytes(path, header + count.tobytes() + records.tobytes())
     size = np.ptp(vertices, axis=0)
-    return MeshFacts(
+    facts = MeshFacts(
         triangles=len(triangles),
         vertices=len(vertices),
         volume_mm3=mesh_volume_mm3(vertices, triangles),
@@ -140,6 +128,7 @@ def write_mesh(
         edge_multiplicity=tuple(sorted(edge_multiplicity(triangles).items())),
         size_mm=(float(size[0]), float(size[1]), float(size[2])),
     )
+    return StlFile(header + count.tobytes() + records.tobytes(), facts)
 
 
 def _header(text: str) -> bytes:

@@ -27,8 +27,18 @@ class MassProperties:
 
 def mass_properties(shape: TopoDS_Shape) -> MassProperties:
     """Return volume, surface area and centroid of a kernel shape."""
-    bulk, skin = GProp_GProps(), GProp_GProps()
-    BRepGProp.VolumeProperties_s(shape, bulk, INTEGRATION_ERROR, False, False)
+    bulk, skin = _bulk(shape), GProp_GProps()
     BRepGProp.SurfaceProperties_s(shape, skin, INTEGRATION_ERROR, False)
     centre = bulk.CentreOfMass()
     return MassProperties(bulk.Mass(), skin.Mass(), (centre.X(), centre.Y(), centre.Z()))
+
+
+def volume_mm3(shape: TopoDS_Shape) -> float:
+    """Return the volume (mm3) of a kernel shape, negative if it is inside out."""
+    return float(_bulk(shape).Mass())
+
+
+def _bulk(shape: TopoDS_Shape) -> GProp_GProps:
+    found = GProp_GProps()
+    BRepGProp.VolumeProperties_s(shape, found, INTEGRATION_ERROR, False, False)
+    return found

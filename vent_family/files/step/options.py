@@ -7,8 +7,9 @@ from contextlib import contextmanager
 from typing import Final
 
 from OCP.Interface import Interface_Static
+from OCP.Resource import Resource_DataMapOfAsciiStringAsciiString
 from OCP.STEPCAFControl import STEPCAFControl_Controller
-from OCP.TCollection import TCollection_ExtendedString
+from OCP.TCollection import TCollection_AsciiString, TCollection_ExtendedString
 from OCP.TDocStd import TDocStd_Document
 from OCP.XCAFDoc import XCAFDoc_DocumentTool
 
@@ -59,6 +60,29 @@ IMPORT_OPTIONS: Final[dict[str, str]] = _COMMON | {
     "read.step.sequence": "FromSTEP",
     "step.angleunit.mode": "File",
 }
+
+_MENDING: Final = (
+    "FixOrientationMode",
+    "FixShellOrientationMode",
+    "FixFaceOrientationMode",
+    "FixSelfIntersectionMode",
+    "FixSelfIntersectingEdgeMode",
+    "FixIntersectingEdgesMode",
+    "FixNonAdjacentIntersectingEdgesMode",
+    "FixIntersectingWiresMode",
+    "FixLoopWiresMode",
+    "FixNotchedEdgesMode",
+)
+"""What the kernel's reader puts right in shapes besides what it must add to every file: the curves
+in the parameter space of the faces, which are not written."""
+
+
+def unmended() -> Resource_DataMapOfAsciiStringAsciiString:
+    """Return the parameters with which the reader leaves shapes as they stand in the file."""
+    parameters = Resource_DataMapOfAsciiStringAsciiString()
+    for name in _MENDING:
+        parameters.Bind(TCollection_AsciiString(f"FixShape.{name}"), TCollection_AsciiString("0"))
+    return parameters
 
 
 @contextmanager

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 import re
 import unicodedata
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Final
 
 _RECORD: Final = re.compile(r"#(\d+) *= *(.*?);")
@@ -56,6 +56,16 @@ def check_character(char: str) -> None:
         raise ValueError(f"the character U+{ord(char):04X} cannot be written to a STEP file")
 
 
+def check_texts(what: str, texts: Sequence[str]) -> None:
+    """Refuse texts with a character that no reader shows; ``what`` names their owner."""
+    for text in texts:
+        for char in text:
+            try:
+                check_character(char)
+            except ValueError as error:
+                raise ValueError(f"{what}: {error} ({text!r})") from error
+
+
 def encode_real(value: float) -> str:
     """Return a Part 21 real with just enough digits to read the same number back.
 
@@ -71,8 +81,8 @@ def encode_real(value: float) -> str:
     return f"{mantissa}E{int(exponent)}" if exponent else mantissa
 
 
-class Section:
-    """Numbered instances, kept in the order in which they were added."""
+class InstanceList:
+    """Numbered instances of a DATA section, kept in the order in which they were added."""
 
     def __init__(self, first_number: int) -> None:
         self._next = first_number

@@ -25,16 +25,9 @@ from vent_family.front.cli.common import (
     selected,
     writing,
 )
-from vent_family.release.library import (
-    DRAFTS,
-    Job,
-    RowOutcome,
-    build_time,
-    plan,
-    run_jobs,
-    withdraw,
-    write_index,
-)
+from vent_family.release.index import withdraw, write_index
+from vent_family.release.jobs import DRAFTS, Job, RowOutcome, build_time, jobs_of
+from vent_family.release.pool import run_jobs
 
 
 def build(
@@ -55,7 +48,7 @@ def build(
     rows = selected(file, only, as_json)
     _prepare(out, as_json)
     stamp = build_time()
-    work = plan(file, rows, out, drafts=drafts, stamp=stamp)
+    work = jobs_of(file, rows, out, drafts=drafts, stamp=stamp)
     workers = min(jobs or os.cpu_count() or 1, max(1, len(work)))
     advice = "choose another folder with --out, or free the disk"
     try:

@@ -1,0 +1,193 @@
+"""What the files of one part are written from: its record, meshes, and the parts of its STEP files.
+
+Each thing is made when first asked for and never twice.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import datetime
+from functools import cached_property
+
+import cadquery as cq
+
+from vent_family.base.materials import (
+    COLOURS,
+    GASKET_COLOUR,
+    GASKET_MATERIAL,
+    PANEL_COLOUR,
+    PANEL_MATERIAL,
+    Material,
+    Rgb,
+)
+from vent_family.base.shop import CATALOGUE_NAME, ORGANISATION
+from vent_family.evidence.context import PartContext
+from vent_family.evidence.printing.kind import PRINTING
+from vent_family.evidence.printing.report import Printed
+from vent_family.files.step.attributes import Attribute
+from vent_family.files.step.header import StepHeader
+from vent_family.files.step.parts import StepAssembly, StepPart
+from vent_family.files.stl import StlFile, header_text, stl_file
+from vent_family.geometry.vent import Placed, assembled, print_location
+from vent_family.release.record import PartRecord, attributes_of, make_record
+
+
+class Contents:
+    """What stands in the files of one part.
+
+    Parameters
+    ----------
+    context
+        the part, examined
+    file_names
+        names of all files of the part; they stand in its record
+    row_hash
+        hash of the catalogue row, 16 hexadecimal digits
+    time_stamp
+        when the files are made, with its offset from UTC
+    """
+
+    def __init__(
+        self,
+        context: PartContext,
+        file_names: tuple[str, ...],
+        row_hash: str,
+        time_stamp: datetime,
+    ) -> None:
+        self.context = context
+        self.file_names = file_names
+        self.row_hash = row_hash
+        self.time_stamp = time_stamp
+        self._stl: dict[str, StlFile] = {}
+
+    def number(self, body: str) -> str:
+        """Return the part number of a body; the vent's own name is empty."""
+        number = self.context.spec.part_number
+        return f"{number}-{body}" if body else number
+
+    def stl(self, body: str) -> StlFile:
+        """Return a body's STL; the vent's lies as its row says."""
+        if body not in self._stl:
+            spec = self.context.spec
+            turned = not body and spec.stl_orientation == "print"
+            self._stl[body] = stl_file(
+                *self.context.meshes[body],
+                header_text(self.number(body), spec.revision, self.row_hash),
+                print_location(spec.print_orientation, self.context.solids.vent)
+                if turned
+                else None,
+            )
+        return self._stl[body]
+
+    @cached_property
+    def record(self) -> PartRecord:
+        """The part's record."""
+        return make_record(
+            self.context,
+            row_hash=self.row_hash,
+            time_stamp=self.time_stamp.isoformat(timespec="seconds"),
+            triangles=self.stl("").facts.triangles,
+            files=list(self.file_names),
+        )
+
+    def bed(self, body: str) -> tuple[Printed, dict[str, str]]:
+        """Return a body as it stands on the print bed, and what its 3MF file says about it."""
+        spec, report = self.context.spec, self.context.of(PRINTING)
+        printed = report.locknut if body else report.vent
+        assert printed is not None
+        return printed, {
+            "Title": self.number(body),
+            "Designer": CATALOGUE_NAME,
+            "Description": spec.description,
+            "CreationDate": self.time_stamp.date().isoformat(),
+            "Revision": spec.revision,
+            "RowHash": self.row_hash,
+            "Material": spec.material.description,
+            "PrintOrientation": "washer face up" if body else spec.print_orientation,
+            "PrintSettings": printed.settings.text(),
+            "Supports": "none needed",
+        }
+
+    def header(self, file_name: str) -> StepHeader:
+        """Return the header of a STEP file."""
+        return StepHeader(file_name, CATALOGUE_NAME, ORGANISATION, self.time_stamp)
+
+    @cached_property
+    def step_parts(self) -> dict[str, StepPart]:
+        """What goes into STEP files, by body; the vent's own name is empty."""
+        spec, solids = self.context.spec, self.context.solids
+        vent_colour, number = COLOURS[spec.colour], spec.part_number
+        belongs = (Attribute("belongs_to", number),)
+        parts = {
+            "": self._step_part(
+                "",
+                solids.vent_step,
+                spec.description,
+                vent_colour,
+                spec.material,
+                attributes_of(self.record),
+            )
+        }
+        if solids.locknut_step is not None:
+            text = f"locknut for {number}"
+            parts["locknut"] = self._step_part(
+                "locknut", solids.locknut_step, text, vent_colour, spec.material, belongs
+            )
+        if solids.gasket is not None:
+            text = f"gasket for {number}, free thickness"
+            parts["gasket"] = self._step_part(
+                "gasket", solids.gasket, text, GASKET_COLOUR, GASKET_MATERIAL, belongs
+            )
+        text = f"piece of panel for {number}"
+        parts["panel"] = self._step_part(
+            "panel", solids.panel, text, PANEL_COLOUR, PANEL_MATERIAL, belongs
+        )
+        return parts
+
+    def _step_part(
+        self,
+        body: str,
+        shape: cq.Shape,
+        text: str,
+        colour: Rgb,
+        material: Material,
+        attributes: tuple[Attribute, ...],
+    ) -> StepPart:
+        return StepPart(
+            shape=shape,
+            part_number=self.number(body),
+            name=self.number(body),
+            revision=self.context.spec.revision,
+            description=text,
+            colour_rgb=colour,
+            material=material.name,
+            density_g_cm3=material.density_g_cm3,
+            attributes=attributes,
+            material_description=material.description,
+            mass=self.context.mass(shape),
+        )
+
+    @cached_property
+    def assembly(self) -> StepAssembly:
+        """Vent, panel piece and what goes with it, as fitted."""
+        spec, record = self.context.spec, self.record
+        return StepAssembly(
+            part_number=self.number("assembly"),
+            name=self.number("assembly"),
+            revision=spec.revision,
+            description=f"{spec.description}: vent, panel piece and what goes with it",
+            children=tuple(
+                (self._fitted(placed), placed.location, self.number(placed.name))
+                for placed in assembled(spec, self.context.solids)
+            ),
+            attributes=(Attribute("datum", record.datum), Attribute("caution", record.caution)),
+        )
+
+    def _fitted(self, placed: Placed) -> StepPart:
+        """Return a part as it looks when fitted: a gasket is pressed down to its recess."""
+        part = self.step_parts[placed.name]
+        if placed.name != "gasket":
+            return part
+        text = part.description.replace("free thickness", "drawn as fitted")
+        mass = self.context.mass(placed.shape)
+        return replace(part, shape=placed.shape, mass=mass, description=text)

@@ -1,0 +1,147 @@
+"""One row, one job: what is to be built, and what became of it."""
+
+from __future__ import annotations
+
+import os
+import time
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any, Final, Literal
+
+from vent_family.base.problems import InputError, Problem, located
+from vent_family.catalog.reader import CatalogFile, SourcedRow
+from vent_family.spec.resolve import resolve
+
+DRAFTS: Final = "_drafts"
+"""Begins with a character no part number can begin with, so no part can take its place."""
+
+Outcome = Literal["written", "checked", "failed", "withdrawn", "skipped"]
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """One row to build: the source and where its folder goes (``None``: build and check only)."""
+
+    source: SourcedRow
+    file_name: str
+    target: str | None
+    time_stamp: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class RowOutcome:
+    """What became of one row."""
+
+    part_number: str
+    row_number: int
+    status: str
+    outcome: Outcome
+    message: str = ""
+    folder: str = ""
+    files: tuple[tuple[str, int], ...] = ()
+    seconds: float = 0.0
+    facts: dict[str, Any] | None = None
+    problems: tuple[Problem, ...] = ()
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return plain data for ``--json``."""
+        return {
+            "part_number": self.part_number,
+            "row": self.row_number,
+            "status": self.status,
+            "outcome": self.outcome,
+            "message": self.message,
+            "folder": self.folder,
+            "files": [{"name": n, "size_bytes": b} for n, b in self.files],
+            "seconds": round(self.seconds, 3),
+            "facts": self.facts,
+            "problems": [p.as_dict() for p in self.problems],
+        }
+
+
+def build_time() -> datetime:
+    """Return the time stamp of a build: ``SOURCE_DATE_EPOCH`` if set, else now; to the second."""
+    epoch = os.environ.get("SOURCE_DATE_EPOCH", "")
+    if epoch.isdigit():
+        return datetime.fromtimestamp(int(epoch), UTC)
+    return datetime.now(UTC).replace(microsecond=0)
+
+
+def jobs_of(
+    catalog: CatalogFile, rows: Sequence[SourcedRow], out: Path, *, drafts: bool, stamp: datetime
+) -> list[Job]:
+    """Return the jobs of a build: released rows are published, drafts built and checked.
+
+    With ``drafts`` the files of draft rows are written too, below their own folder.
+    """
+    jobs = []
+    for source in rows:
+        row = source.row
+        if row.status == "retired":
+            continue
+        target: Path | None = out / row.part_number
+        if row.status == "draft":
+            target = out / DRAFTS / row.part_number if drafts else None
+        jobs.append(Job(source, catalog.path_name, str(target) if target else None, stamp))
+    return jobs
+
+
+def build_row(job: Job) -> RowOutcome:
+    """Build one row; every fault becomes an outcome, none an exception."""
+    begin = time.perf_counter()
+    row = job.source.row
+    outcome = RowOutcome(row.part_number, job.source.row_number, row.status, "failed")
+    try:
+        outcome = _build(job, outcome)
+    except InputError as error:
+        problems = located(error.problems, job.file_name, job.source.row_number)
+        outcome = replace(
+            outcome,
+            message="; ".join(p.message for p in problems),
+            problems=tuple(problems),
+        )
+    except Exception as error:
+        text = f"{type(error).__name__}: {error}"
+        outcome = failed(outcome, job, text)
+    return replace(outcome, seconds=time.perf_counter() - begin)
+
+
+def _build(job: Job, outcome: RowOutcome) -> RowOutcome:
+    # Imported here: the kernel takes a second to load, and planning a build does not need it.
+    from vent_family.release.examine import CheckFailedError, check_part
+    from vent_family.release.part import release_part
+    from vent_family.release.record import index_facts
+
+    spec = resolve(job.source.row)
+    try:
+        if job.target is None:
+            check_part(spec)
+            return replace(outcome, outcome="checked", message="draft: checked, not published")
+        released = release_part(
+            spec, Path(job.target), row_hash=job.source.row_hash, time_stamp=job.time_stamp
+        )
+    except CheckFailedError as error:
+        return failed(outcome, job, f"check failed: {error}")
+    weak = [c.name for c in released.checks if c.verdict != "pass"]
+    return replace(
+        outcome,
+        outcome="written",
+        message=f"weak, see the record: {', '.join(weak)}" if weak else "",
+        folder=job.target,
+        files=tuple((f.name, f.size_bytes) for f in released.files),
+        facts=dict(index_facts(released.record)),
+    )
+
+
+def failed(outcome: RowOutcome, job: Job, text: str) -> RowOutcome:
+    """Return the outcome of a job that failed, with the sentence that says so."""
+    problem = Problem(
+        f"the part could not be built: {text}",
+        file=job.file_name,
+        row=job.source.row_number,
+        part_number=outcome.part_number,
+        suggestion="this is a fault of the program, not of the row; the last good files were kept",
+    )
+    return replace(outcome, message=text, problems=(problem,))

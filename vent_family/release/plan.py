@@ -1,0 +1,126 @@
+"""The one plan of files: what is written for a part, by what, and when there is such a file.
+
+The files of a part, the list of them in its record, and the endings that part numbers must not
+meet (``catalog.names.FILE_ENDINGS``, which lies below and is held against this plan by a test) all
+follow from it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+from vent_family.base.atomic import write_bytes
+from vent_family.base.materials import COLOURS
+from vent_family.evidence.context import PartContext
+from vent_family.evidence.kinds import KINDS
+from vent_family.files.json import write_json
+from vent_family.files.step.write import write_step, write_step_assembly
+from vent_family.files.threemf import write_threemf
+from vent_family.release.contents import Contents
+from vent_family.release.pictures import picture_files
+from vent_family.release.report import report_text
+
+Exists = Callable[[PartContext], bool]
+Write = Callable[[Contents, Path], None]
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedFile:
+    """A file of a part: its name is the part number and the ending.
+
+    ``exists`` says for which parts there is such a file, ``write`` makes it.
+    """
+
+    ending: str
+    exists: Exists
+    write: Write
+
+
+def always(_: PartContext) -> bool:
+    """Every part has this file."""
+    return True
+
+
+def has(body: str) -> Exists:
+    """Return the rule that a part has a body of this name beside the vent."""
+    return lambda context: body in dict(context.solids.companions())
+
+
+def _step(body: str) -> Write:
+    return lambda contents, path: write_step(
+        path, contents.step_parts[body], contents.header(path.name)
+    )
+
+
+def _stl(body: str) -> Write:
+    return lambda contents, path: write_bytes(path, contents.stl(body).data)
+
+
+def _threemf(body: str) -> Write:
+    def write(contents: Contents, path: Path) -> None:
+        spec = contents.context.spec
+        printed, metadata = contents.bed(body)
+        write_threemf(
+            path,
+            part_number=contents.number(body),
+            vertices=printed.vertices,
+            triangles=printed.triangles,
+            material=spec.material.name,
+            colour=COLOURS[spec.colour],
+            metadata=metadata,
+        )
+
+    return write
+
+
+def _assembly(contents: Contents, path: Path) -> None:
+    write_step_assembly(path, contents.assembly, contents.header(path.name))
+
+
+def _report(contents: Contents, path: Path) -> None:
+    number = contents.context.spec.part_number
+    captions = {}
+    for kind in KINDS:
+        if kind.heading:
+            for stem, picture in contents.context.figures(kind).items():
+                captions[f"{number}-{stem}.png"] = picture.caption
+    write_bytes(path, report_text(contents.context, captions).encode("utf-8"))
+
+
+def _record(contents: Contents, path: Path) -> None:
+    write_json(path, contents.record.model_dump(mode="json"))
+
+
+PLAN: Final = (
+    PlannedFile(".stl", always, _stl("")),
+    PlannedFile("-locknut.stl", has("locknut"), _stl("locknut")),
+    PlannedFile("-gasket.stl", has("gasket"), _stl("gasket")),
+    PlannedFile(".3mf", always, _threemf("")),
+    PlannedFile("-locknut.3mf", has("locknut"), _threemf("locknut")),
+    PlannedFile(".step", always, _step("")),
+    PlannedFile("-locknut.step", has("locknut"), _step("locknut")),
+    PlannedFile("-gasket.step", has("gasket"), _step("gasket")),
+    PlannedFile("-assembly.step", always, _assembly),
+    PlannedFile("-print.md", always, _report),
+    PlannedFile(".json", always, _record),
+)
+"""The files of a part besides its pictures, which the kinds of evidence bring."""
+
+
+def planned_files(context: PartContext) -> tuple[PlannedFile, ...]:
+    """Return the files of a part in the order in which they are written."""
+    return (*_pictures(context), *(file for file in PLAN if file.exists(context)))
+
+
+def _pictures(context: PartContext) -> Iterator[PlannedFile]:
+    for kind in KINDS:
+        for stem, picture in context.figures(kind).items():
+            for ending, made in picture_files(picture.drawn).items():
+                yield PlannedFile(f"-{stem}{ending}", always, _picture(made))
+
+
+def _picture(made: Callable[[], bytes]) -> Write:
+    return lambda _, path: write_bytes(path, made())
