@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import json
 import re
+from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import jsonschema
 import pytest
@@ -97,3 +99,24 @@ def test_record_follows_its_published_schema(tmp_path: Path) -> None:
     assert set(data["files"]) == {p.name for p in (tmp_path / "T1").iterdir()}
     with pytest.raises(jsonschema.ValidationError):
         jsonschema.validate(data | {"mesh": {}}, record_type().model_json_schema())
+
+
+def numbers(schema: dict[str, Any], place: str = "") -> Iterator[tuple[str, dict[str, Any]]]:
+    """Yield every property of a schema that holds numbers with decimals, with its place."""
+    for name, definition in schema.get("$defs", {}).items():
+        yield from numbers(definition, name)
+    for name, found in schema.get("properties", {}).items():
+        if name != "catalogue" and '"type": "number"' in json.dumps(found):
+            yield f"{place}.{name}", found
+
+
+def test_every_number_of_the_schema_has_a_unit_and_a_meaning() -> None:
+    schema = record_type().model_json_schema()
+    found = dict(numbers(schema))
+    assert len(found) > 120
+    bare = [
+        place for place, said in found.items() if not ("unit" in said and "description" in said)
+    ]
+    assert bare == []
+    assert found["GeometryRecord.sight_elevation_deg"]["unit"] == "deg"
+    assert schema["$defs"]["ExposureReport"]["properties"]["passed_share"]["unit"] == "1"

@@ -123,6 +123,24 @@ class Derived(Frozen):
     area: Annotated[float, Fact("surface", "mm2", attribute=Shown("a", of=lambda r: r.area))]
 
 
+class Mistaken(Frozen):
+    tilt_deg: Annotated[float, Fact("tilt", "mm")]
+
+
+class Misstated(Frozen):
+    tilt: Annotated[float, Fact("tilt", "deg", attribute="tilt_mm")]
+
+
+class Converted(Frozen):
+    time_s: Annotated[
+        float, Fact("time", "s", attribute=Shown("time_h", "s", of=lambda r: r.time_s / 3600.0))
+    ]
+
+
+class Headed(Frozen):
+    letter: Annotated[str, Fact("letter", attribute="revision")]
+
+
 class Slats(Frozen):
     slat_count: Annotated[int, Fact("slats")]
 
@@ -152,6 +170,18 @@ def test_a_quantity_without_a_unit_is_refused_wherever_it_stands() -> None:
     assert "Nested.parts.area is a quantity" in refused(Nested)
     assert "Listed.areas is a quantity" in refused(Listed)
     assert "Derived.area is stated as 'a' without a unit" in refused(Derived)
+
+
+def test_a_unit_that_is_not_that_of_the_name_is_refused() -> None:
+    assert "Mistaken.tilt_deg has the unit mm but a name in deg" in refused(Mistaken)
+    assert "stated as 'tilt_mm', has the unit deg but a name in mm" in refused(Misstated)
+    assert "stated as 'time_h', has the unit s but a name in h" in refused(Converted)
+
+
+def test_a_name_that_the_record_states_itself_is_refused() -> None:
+    kind = type("Bad", (Paint,), {"record_type": Headed})()
+    with KINDS.registered(kind), pytest.raises(ValueError, match="paint states 'revision'"):
+        record_type()
 
 
 def test_names_that_are_taken_are_refused() -> None:

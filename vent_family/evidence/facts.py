@@ -130,6 +130,31 @@ class Field:
 
 
 _PLAIN: Final = Fact()
+_UNIT_OF_NAME: Final = {
+    "mm": "mm",
+    "mm2": "mm2",
+    "mm3": "mm3",
+    "cm2": "cm2",
+    "cm3": "cm3",
+    "mm4": "mm4",
+    "deg": "deg",
+    "rad": "rad",
+    "deg_c": "degC",
+    "temperature_c": "degC",
+    "s": "s",
+    "h": "h",
+    "n": "N",
+    "pa": "Pa",
+    "mpa": "MPa",
+    "g": "g",
+    "l": "L",
+    "l_min": "L/min",
+    "m_s": "m/s",
+    "m3_h": "m3/h",
+    "kg_m3": "kg/m3",
+    "g_cm3": "g/cm3",
+}
+"""Endings of names that say a unit, and the unit they say."""
 _KNOWN: Final[dict[type, tuple[Field, ...]]] = {}
 
 
@@ -287,14 +312,26 @@ def _faults(record_type: type, place: str, seen: set[type]) -> Iterator[str]:
     seen.add(record_type)
     for field in fields_of(record_type):
         fact, where = field.fact or _PLAIN, f"{place}.{field.name}"
-        if _holds_float(field.annotation) and not fact.unit:
-            yield f'{where} is a quantity and states no unit ("1" is that of a pure number)'
+        if _holds_float(field.annotation):
+            if not fact.unit:
+                yield f'{where} is a quantity and states no unit ("1" is that of a pure number)'
+            yield from _other_unit(where, field.name, fact.unit)
         for view in ("attribute", "index"):
             for shown in fact.shown(view):
                 if shown.of and shown.unit is None:
                     yield f'{where} is stated as {shown.name!r} without a unit ("" is that of text)'
+                unit = fact.unit if shown.unit is None else shown.unit
+                yield from _other_unit(f"{where}, stated as {shown.name!r},", shown.name, unit)
         for nested in nested_records(field.annotation):
             yield from _faults(nested, where, seen)
+
+
+def _other_unit(what: str, name: str, unit: str) -> Iterator[str]:
+    """Yield a sentence if a name ends in another unit than the one that is stated."""
+    ends = [end for end in _UNIT_OF_NAME if name.endswith(f"_{end}")]
+    said = _UNIT_OF_NAME[max(ends, key=len)] if ends else unit
+    if unit and unit != said:
+        yield f"{what} has the unit {unit} but a name in {said}"
 
 
 def _parts(annotation: Any) -> Iterator[Any]:

@@ -120,7 +120,7 @@ class Registry:
             if other.section == kind.section:
                 both = sorted(mine & {f.name for f in fields_of(other.record_type)})
                 wrong += [f"{other.name} has the field {name!r} already" for name in both]
-            names = _names(kind.record_type) & _names(other.record_type)
+            names = stated_names(kind.record_type) & stated_names(other.record_type)
             wrong += [f"{other.name} states {name!r} already" for name in sorted(names)]
         if wrong:
             raise ValueError(f"evidence {kind.name!r}: {'; '.join(wrong)}")
@@ -183,10 +183,10 @@ def _fields(record_type: type[Frozen]) -> dict[str, tuple[Any, Any]]:
     }
 
 
-def _names(record_type: type, view: View = "attribute") -> set[str]:
+def stated_names(record_type: type, view: View = "attribute") -> set[str]:
     """Return the names that a record's type states, before anything is filled into them."""
     names = {s.name for f in fields_of(record_type) if f.fact for s in f.fact.shown(view)}
     for field in fields_of(record_type):
         for nested in nested_records(field.annotation):
-            names |= _names(nested, view)
+            names |= stated_names(nested, view)
     return names

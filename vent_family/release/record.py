@@ -17,8 +17,8 @@ from vent_family.base.limits import STL_ANGLE, STL_CHORD
 from vent_family.base.version import VERSION
 from vent_family.catalog.model import CatalogRow, Orientation, StlOrientation, column_unit
 from vent_family.evidence.context import PartContext
-from vent_family.evidence.facts import Fact, Shown, Stated, stated
-from vent_family.evidence.kind import Kind, section_record
+from vent_family.evidence.facts import Fact, Shown, Stated, faults, stated
+from vent_family.evidence.kind import Kind, section_record, stated_names
 from vent_family.evidence.kinds import KINDS
 from vent_family.files.step.attributes import Attribute
 from vent_family.spec.body import OPENINGS
@@ -124,7 +124,7 @@ class PartRecord(Frozen):
     ]
     catalogue: Annotated[
         dict[str, str | int | float],
-        Fact("the cells that were filled in", attribute=_cells, rank=-7),
+        Fact("the cells that were filled in", "unit of the column", attribute=_cells, rank=-7),
     ]
     material: Annotated[MaterialRecord, Fact("what it is made of")]
     print_orientation: Annotated[
@@ -141,16 +141,28 @@ class PartRecord(Frozen):
 
 
 def record_type() -> type[PartRecord]:
-    """Return the model of a part's record with the sections of all kinds of evidence."""
+    """Return the model of a part's record with the sections of all kinds of evidence.
+
+    Raises
+    ------
+    ValueError
+        if a kind of evidence has a field or states a name that the record's head has itself
+    """
     return _record_type(tuple(KINDS))
 
 
 @lru_cache(maxsize=8)
 def _record_type(kinds: tuple[Kind[Any], ...]) -> type[PartRecord]:
     fields: dict[str, Any] = dict(KINDS.record_fields())
+    wrong = faults(PartRecord)
     taken = sorted(set(fields) & set(PartRecord.model_fields))
-    if taken:
-        raise ValueError(f"the record has fields of these names already: {', '.join(taken)}")
+    wrong += [f"the record has a field {name!r} of its own" for name in taken]
+    own = stated_names(PartRecord)
+    for kind in kinds:
+        both = sorted(own & stated_names(kind.record_type))
+        wrong += [f"{kind.name} states {name!r}, which the record states itself" for name in both]
+    if wrong:
+        raise ValueError("; ".join(wrong))
     words = PartRecord.__doc__
     return create_model("PartRecord", __base__=PartRecord, __doc__=words, **fields)
 
