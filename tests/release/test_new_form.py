@@ -30,7 +30,7 @@ from vent_family.evidence.cost.kind import cost_line_of
 from vent_family.evidence.solid.volume import estimate_volume_mm3
 from vent_family.evidence.strength.beams import fixed_beam, section_of
 from vent_family.evidence.strength.members import slat_under_thumb
-from vent_family.evidence.water.assess import assess
+from vent_family.evidence.water.assess import _changes, assess, assess_one
 from vent_family.evidence.water.conditions import conditions_of
 from vent_family.files.step.read import read_step
 from vent_family.front.cli.app import app
@@ -289,3 +289,16 @@ def test_its_passages_are_refused_where_they_are_too_narrow(catalogue: Path) -> 
     assert problem.suggestion.endswith("or thin the plates")
     # The pitch advised is the first tenth at which the passage, by hand, is wide enough.
     assert least * COS - 2.0 >= 2.7 > (least - 0.1) * COS - 2.0
+
+
+def test_water_advice_offers_every_form_whose_slopes_are_chosen(vent: VentSpec) -> None:
+    """Flat slats under splash: advice tries the inclined ones, and the new form just as well."""
+    row = vent.row.model_copy(update={"slat_form": "flat", "exposure": "splashing"})
+    asked = conditions_of(row)
+    flat = assess_one(resolve(row), asked)
+    words = [w for w, _, _ in _changes(row, flat, asked)]
+    assert {"use inclined slats", "use leaning slats"} <= set(words)
+    assert not any("folded" in w for w in words)
+    own = [w for w, _, _ in _changes(vent.row, flat, asked)]
+    assert own
+    assert not any(w.startswith("use ") for w in own)

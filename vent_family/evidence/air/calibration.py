@@ -57,7 +57,14 @@ _NUMBERS: Final = tuple(f.name for f in fields(Run) if f.type == "float")
 
 
 def grid_points() -> Iterator[tuple[SlatForm, float, float, float, float]]:
-    """Yield every (form, thickness in mm, overlap ratio, gap ratio, Re) of the table."""
+    """Yield every (form, thickness in mm, overlap ratio, gap ratio, Re) of the table.
+
+    Examples
+    --------
+    >>> form, *place = next(grid_points())
+    >>> form.name, place
+    ('flat', [0.75, 0.1, 0.9, 50.0])
+    """
     for form in FORMS:
         if form.air_table is not None:
             t = form.air_table
@@ -174,8 +181,18 @@ def ratio(
 ) -> tuple[FloatArray, BoolArray]:
     """Return the correction for n stacks at (n, m) Reynolds numbers, and where the table covers it.
 
-    Beyond its edge the table is held constant. Thickness and overlap are given over the pitch, the
-    gap between banks over the passage width.
+    Beyond its edge the table is held constant.
+
+    Parameters
+    ----------
+    form
+        a slat form that the flow solver was run on
+    thickness_ratio, overlap_ratio
+        slat thickness and overlap over the pitch, (n,) each
+    gap_ratio
+        clear distance between banks over the passage width, (n,)
+    re
+        passage Reynolds numbers, (n, m)
 
     Raises
     ------

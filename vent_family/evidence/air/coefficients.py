@@ -61,7 +61,25 @@ class StackBatch:
 
     @classmethod
     def of(cls, stacks: Sequence[Stack], bay_mm: float = math.inf) -> StackBatch:
-        """Return the arrays of a list of stacks."""
+        """Return the arrays of a list of stacks.
+
+        Parameters
+        ----------
+        stacks
+            stacks of any forms and numbers of banks, one at the least
+        bay_mm
+            clear width between ribs, mm
+
+        Examples
+        --------
+        >>> inclined = Stack("inclined", 1.5, 6.5, 6.25, (3.0, 3.0), 0.5, (1, -1, 1))
+        >>> flat = Stack("flat", 1.5, 12.0, 9.0, (4.0,), 0.5, (1, 1))
+        >>> batch = StackBatch.of([inclined, flat])
+        >>> batch.passage_mm.round(3).tolist(), batch.changes.tolist()
+        ([3.096, 3.0], [2, 0])
+        >>> batch.gaps_mm.tolist(), batch.mean_gap_mm.tolist()
+        ([[3.0, 3.0], [4.0, nan]], [3.0, 4.0])
+        """
         most = max(1, *(len(s.gaps_mm) for s in stacks))
         gaps = np.full((len(stacks), most), np.nan)
         for row, s in zip(gaps, stacks, strict=True):
@@ -194,8 +212,22 @@ def quick_loss(batch: StackBatch, re: FloatArray | float) -> StackLoss:
 
     Parameters
     ----------
-    re:
+    batch
+        n stacks
+    re
         passage Reynolds number, one number, (m,), or (n, m)
+
+    Returns
+    -------
+    StackLoss
+        terms of the loss, uncorrected; ``in_range`` judges the Reynolds number alone
+
+    Examples
+    --------
+    >>> stack = Stack("inclined", 1.5, 6.5, 6.25, (3.0, 3.0), 0.5, (1, -1, 1))
+    >>> found = quick_loss(StackBatch.of([stack]), 400.0)
+    >>> {name: round(float(term[0, 0]), 1) for name, term in found.terms.items()}
+    {'contraction': 0.9, 'friction': 1.9, 'turns': 6.7, 'expansion': 4.8}
     """
     re = np.atleast_1d(np.asarray(re, dtype=float))
     if re.ndim == 1:

@@ -49,7 +49,13 @@ def cache_folder() -> Path:
 
 
 def rounded_re(re: float) -> float:
-    """Return the Reynolds number a field is solved for: the series' nearest, within the range."""
+    """Return the Reynolds number a field is solved for: the series' nearest, within the range.
+
+    Examples
+    --------
+    >>> round(rounded_re(333.0), 1), rounded_re(9e9) <= AIR_RE_MAX.value
+    (316.2, True)
+    """
     re = min(max(re, AIR_RE_MIN.value), AIR_RE_MAX.value)
     near = 10 ** (round(math.log10(re) * RE_STEPS_PER_DECADE) / RE_STEPS_PER_DECADE)
     return float(min(max(near, AIR_RE_MIN.value), AIR_RE_MAX.value))
@@ -82,8 +88,23 @@ def stack_flow(
 ) -> MeanFlow:
     """Return the mean flow through a stack, from the cache or solved now.
 
-    ``cells`` are the nodes across a passage, what the slat form needs if left out. ``re``
-    is rounded by :func:`rounded_re`. A cache that cannot be written is not an error.
+    A cache that cannot be written is not an error.
+
+    Parameters
+    ----------
+    stack
+        the stack, repeated endlessly in height
+    re
+        passage Reynolds number; rounded by :func:`rounded_re`
+    direction
+        ``in`` lets the air come from outside
+    cells
+        nodes across a passage; what the slat form needs if left out
+
+    Raises
+    ------
+    FloatingPointError
+        when the grid is too coarse for the Reynolds number
     """
     re = rounded_re(re)
     cells = cells or stack.shape.solver_cells
@@ -158,18 +179,33 @@ def section_field(
 ) -> RegularField:
     """Return the solved flow of the endless stack laid over a section.
 
-    Parameters
-    ----------
-    face_velocity_m_s:
-        air flow over the slatted height, m/s, above zero
-    channel_m_s:
-        mean velocity in the drain channel below the lowest slats, which an endless stack has not;
-        the face velocity if left out
-    approach_mm:
-        depth of free air in front of the outer plane
-
     The periodic cell is repeated over the height with the section's own phase; solids get zero.
     For the whole section with drain, floor and sill use ``flow2d.solve_section``.
+
+    Parameters
+    ----------
+    section
+        the section
+    face_velocity_m_s
+        air flow over the slatted height, m/s, above zero
+    air
+        the air; at 20 degrees and sea level if left out
+    direction
+        ``in`` lets the air come from outside
+    channel_m_s
+        mean velocity in the drain channel below the lowest slats, which an endless stack has not,
+        m/s; the face velocity if left out
+    approach_mm
+        depth of free air in front of the outer plane, mm
+    cells
+        nodes across a passage; what the slat form needs if left out
+
+    Raises
+    ------
+    ValueError
+        if the face velocity is not above zero
+    FloatingPointError
+        when the grid is too coarse for the Reynolds number
     """
     if not face_velocity_m_s > 0:
         raise ValueError("the face velocity must be above zero")
@@ -206,6 +242,18 @@ def drop_air(section: Section, face_velocity_m_s: float) -> RegularField:
     The face velocity here is the flow over the cavity's whole height in the outer plane, drain
     slot included; it is split between slats and drain channel by their equal pressure drop, as in
     ``resistance``. Zero gives still air.
+
+    Parameters
+    ----------
+    section
+        the section
+    face_velocity_m_s
+        mean velocity in the outer plane, m/s; drawn in where positive, blown out where negative
+
+    Raises
+    ------
+    FloatingPointError
+        when the flow solver's grid is too coarse for the Reynolds number
     """
     slatted = section.ceiling_mm - section.channel_mean_mm
     slot = section.drain_mm[1] - section.drain_mm[0]
@@ -228,7 +276,7 @@ def drop_air(section: Section, face_velocity_m_s: float) -> RegularField:
 
 
 def cell_phase_mm(section: Section) -> float:
-    """Return the height in the section of the bottom of a periodic cell."""
+    """Return the height (mm) in the section of the bottom of a periodic cell."""
     stack = section.stack
     whole = next(s for s in section.slats if s.whole)
     ys = [y for _, y in whole.outline]

@@ -77,6 +77,12 @@ def cell_rings(stack: Stack, direction: Direction) -> list[Ring]:
     """Return the slats of one period as outlines (s, y), s = 0 where the air meets the stack.
 
     ``in`` lets the air come from outside.
+
+    Examples
+    --------
+    >>> flat = Stack("flat", 1.5, 12.0, 9.0, (), 0.5, (1,))
+    >>> cell_rings(flat, "in")[1]
+    [(1.5, 1.5), (-0.0, 1.5), (-0.0, 10.5), (1.5, 10.5)]
     """
     depth = stack.depth_mm
     rings: list[Ring] = []
@@ -91,7 +97,20 @@ def cell_rings(stack: Stack, direction: Direction) -> list[Ring]:
 
 
 def cell_raster(stack: Stack, direction: Direction, cells: int) -> Raster:
-    """Return the lattice of one period with about ``cells`` nodes across a passage."""
+    """Return the lattice of one period with about ``cells`` nodes across a passage.
+
+    Examples
+    --------
+    >>> flat = Stack("flat", 1.5, 12.0, 9.0, (), 0.5, (1,))
+    >>> raster = cell_raster(flat, "in", 12)
+    >>> raster.grid.ny, raster.grid.step_mm
+    (48, 0.25)
+
+    Solid are 36 x 6 nodes, 9 by 1.5 mm:
+
+    >>> int(raster.solid.sum())
+    216
+    """
     pitch = stack.pitch_mm
     ny = round(pitch / (stack.passage_mm / cells))
     step = pitch / ny
@@ -113,12 +132,18 @@ def solve_stack(
 
     Parameters
     ----------
-    re:
+    stack
+        the stack, repeated endlessly in height
+    re
         passage Reynolds number, within ``limits.AIR_RE_MIN`` to ``AIR_RE_MAX``
-    cells:
+    direction
+        ``in`` lets the air come from outside
+    cells
         nodes across a passage
-    tolerance:
+    tolerance
         relative range of the last three block means of K at which the flow counts as settled
+    blocks_max
+        blocks after which an unsettled flow is given up and its mean returned
 
     Raises
     ------
@@ -147,7 +172,22 @@ def solve_stack(
 
 
 def section_raster(section: Section, direction: Direction, step_mm: float) -> Raster:
-    """Return the lattice of a whole section between plane walls, in a duct of body height."""
+    """Return the lattice of a whole section between plane walls, in a duct of body height.
+
+    Parameters
+    ----------
+    section
+        the section
+    direction
+        ``in`` lets the air come from outside
+    step_mm
+        distance between nodes, about, mm
+
+    Raises
+    ------
+    ValueError
+        if a solid of the section encloses air
+    """
     inner, front = section.inner_z_mm, section.front_z_mm
     wall = 2.0
     y0, y1 = section.lowest_mm - wall, section.highest_mm + wall
@@ -187,6 +227,26 @@ def solve_section(
 
     The Reynolds number is that of the passages if the stack carried all the flow; velocities are
     in multiples of the mean velocity over the section's height with its walls, ``k`` likewise.
+
+    Parameters
+    ----------
+    section
+        the section
+    re
+        passage Reynolds number if the stack carried all the flow
+    direction
+        ``in`` lets the air come from outside
+    cells
+        nodes across a passage
+    tolerance, blocks_max
+        as in :func:`solve_stack`
+
+    Raises
+    ------
+    ValueError
+        if a solid of the section encloses air
+    FloatingPointError
+        when the grid is too coarse for the Reynolds number
     """
     stack = section.stack
     raster = section_raster(section, direction, stack.passage_mm / cells)

@@ -21,10 +21,31 @@ NO_GAP: Final = 3.0
 
 
 def corrected_loss(batch: StackBatch, re: FloatArray | float) -> StackLoss:
-    """Return the loss corrected by the solver's table; parameters as :func:`quick_loss`.
+    """Return the loss corrected by the solver's table.
 
     Below the least Reynolds number the correction of that number is kept, above the greatest
     likewise, and ``in_range`` is False.
+
+    Parameters
+    ----------
+    batch
+        n stacks
+    re
+        passage Reynolds number, one number, (m,), or (n, m)
+
+    Raises
+    ------
+    UncalibratedError
+        if the table lacks runs of a form's grid
+
+    Examples
+    --------
+    >>> stack = Stack("inclined", 1.5, 6.5, 6.25, (3.0, 3.0), 0.5, (1, -1, 1))
+    >>> found = corrected_loss(StackBatch.of([stack]), np.array([10.0, 400.0]))
+    >>> found.k.round(1).tolist(), found.in_range.tolist()
+    ([[84.7, 21.7]], [[False, True]])
+    >>> round(float(found.shares()["turns"][0, 1]), 2)
+    0.47
     """
     raw = quick_loss(batch, re)
     re = np.broadcast_to(np.atleast_1d(np.asarray(re, dtype=float)), raw.correction.shape)
@@ -34,7 +55,20 @@ def corrected_loss(batch: StackBatch, re: FloatArray | float) -> StackLoss:
 
 
 def correction(batch: StackBatch, re: FloatArray) -> tuple[FloatArray, BoolArray]:
-    """Return solver over quick model (n, m), and where the stacks lie within the table."""
+    """Return solver over quick model (n, m), and where the stacks lie within the table.
+
+    Parameters
+    ----------
+    batch
+        n stacks
+    re
+        passage Reynolds numbers (n, m)
+
+    Raises
+    ------
+    UncalibratedError
+        if the table lacks runs of a form's grid
+    """
     # A form without a table keeps its plain coefficients: no other form's ratio is borrowed.
     factor = np.ones_like(re)
     inside = np.zeros(re.shape, dtype=bool)
@@ -55,7 +89,14 @@ def correction(batch: StackBatch, re: FloatArray) -> tuple[FloatArray, BoolArray
 
 
 def beyond_table(stack: Stack, re: float) -> list[str]:
-    """Return in words where a stack or its Reynolds number lies outside the calibrated range."""
+    """Return in words where a stack or its Reynolds number lies outside the calibrated range.
+
+    Examples
+    --------
+    >>> stack = Stack("inclined", 1.5, 6.5, 6.25, (3.0, 3.0), 0.5, (1, 1, 1))
+    >>> beyond_table(stack, 10.0)
+    ['passage Reynolds number 10 is outside 50 to 2000', 'neighbouring banks slope the same way']
+    """
     found = []
     if not AIR_RE_MIN.value <= re <= AIR_RE_MAX.value:
         found.append(

@@ -26,6 +26,12 @@ class Grid:
     """A regular grid over a plane (s, y): s along the flow, y up; lengths in mm.
 
     Node (j, i) lies at ``s0 + (i + 0.5) step``, ``y0 + (j + 0.5) step``; rows wrap around.
+
+    Examples
+    --------
+    >>> grid = Grid(s0_mm=-1.0, y0_mm=0.0, step_mm=0.5, ny=4, nx=3)
+    >>> grid.height_mm, grid.s_mm().tolist(), grid.y_mm().tolist()
+    (2.0, [-0.75, -0.25, 0.25], [0.25, 0.75, 1.25, 1.75])
     """
 
     s0_mm: float
@@ -58,7 +64,16 @@ class Raster:
 
 
 def rasterise(grid: Grid, rings: Sequence[Ring]) -> Raster:
-    """Return the lattice of closed outlines (s, y) in mm, repeated by the grid's height."""
+    """Return the lattice of closed outlines (s, y) in mm, repeated by the grid's height.
+
+    Examples
+    --------
+    A square of 1 mm holds 2 x 2 nodes of a grid of half a millimetre:
+
+    >>> square = [(0.0, 1.0), (1.0, 1.0), (1.0, 2.0), (0.0, 2.0)]
+    >>> int(rasterise(Grid(-1.0, 0.0, 0.5, 8, 8), [square]).solid.sum())
+    4
+    """
     period = grid.height_mm
     copies = [[(s, y + m * period) for s, y in ring] for ring in rings for m in (-1, 0, 1)]
     window = shapely.box(
