@@ -28,9 +28,12 @@ def write_json(path: Path, data: Mapping[str, Any]) -> None:
     zero. Mappings with text keys, lists, tuples, text, numbers (numpy scalars and arrays too),
     booleans and None are accepted.
 
-    Raises:
-        ValueError: NaN or an infinity, or text with an unpaired surrogate; the place is named.
-        TypeError: a value or a key of another type; the place is named.
+    Raises
+    ------
+    ValueError
+        if there is NaN or an infinity, or text with an unpaired surrogate; the place is named
+    TypeError
+        if a value or a key is of another type; the place is named
     """
     text = json.dumps(_plain(data, "$"), sort_keys=True, indent=2, ensure_ascii=False)
     write_bytes(path, (text + "\n").encode("utf-8"))

@@ -54,6 +54,13 @@ def header_text(part_number: str, revision: str, row_hash: str) -> str:
     or become ``?``. Where the text is too long, the hash is cut to its first 16 characters, then
     the revision to 12, then the part number to what is left; a cut field ends in ``~``. The unit
     is never cut. Blanks inside a field become ``_``, so that the fields can be told apart.
+
+    Examples
+    --------
+    >>> header_text("HV-R050", "A", "0123456789abcdef")
+    'unit=mm part=HV-R050 rev=A row=0123456789abcdef'
+    >>> header_text("Gehäuse 7", "A", "ffff")
+    'unit=mm part=Gehause_7 rev=A row=ffff'
     """
     number, rev, row = (_ascii(text) for text in (part_number, revision, row_hash))
     text = _join(number, rev, row)

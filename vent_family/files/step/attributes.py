@@ -32,11 +32,14 @@ class Attribute:
     ``unit`` is a key of :data:`UNITS`, or "" for text and for whole numbers that count something.
     A number with decimals always has a unit; "1" is the unit of a pure number.
 
-    Raises:
-        ValueError: an unknown unit, a unit on text, a number with decimals without one, NaN, an
-            infinity, a whole number beyond 32 bits, a blank name, or a character that cannot be
-            written.
-        TypeError: a value that is neither text nor a number; True and False are neither.
+    Raises
+    ------
+    ValueError
+        if it has an unknown unit, a unit on text, a number with decimals without one, NaN, an
+        infinity, a whole number beyond 32 bits, a blank name, or a character that cannot be
+        written
+    TypeError
+        if the value is neither text nor a number; True and False are neither
     """
 
     name: str
@@ -69,7 +72,16 @@ class Attribute:
 
 
 def add_item(instances: InstanceList, attribute: Attribute) -> str:
-    """Add the representation item that carries an attribute's value; return the reference."""
+    """Add the representation item that carries an attribute's value; return the reference.
+
+    Examples
+    --------
+    >>> instances = InstanceList(1)
+    >>> add_item(instances, Attribute("rib_count", 3))
+    '#1'
+    >>> print(instances.text().strip())
+    #1=INTEGER_REPRESENTATION_ITEM('rib_count',3);
+    """
     name = encode_text(attribute.name)
     if isinstance(attribute.value, str):
         value = encode_text(attribute.value)

@@ -22,8 +22,10 @@ class StepHeader:
     ``time_stamp`` is a time with its offset from UTC, as a datetime or ISO 8601 text; it is
     written to the second.
 
-    Raises:
-        ValueError: a time without offset, or text that is no time.
+    Raises
+    ------
+    ValueError
+        if the time has no offset, or the text is no time
     """
 
     file_name: str
@@ -48,7 +50,13 @@ class StepHeader:
         )
 
     def iso_time(self) -> str:
-        """Return the time stamp as ISO 8601 text, to the second, with its offset."""
+        """Return the time stamp as ISO 8601 text, to the second, with its offset.
+
+        Examples
+        --------
+        >>> StepHeader("a.step", "shop", "firm", "2026-03-04T05:06:07.5Z").iso_time()
+        '2026-03-04T05:06:07+00:00'
+        """
         stamp = self.time_stamp
         if isinstance(stamp, str):
             try:

@@ -89,9 +89,11 @@ def unmended() -> Resource_DataMapOfAsciiStringAsciiString:
 def kernel_options(options: Mapping[str, str]) -> Iterator[None]:
     """Set the kernel's global options for the block, then give back what was there before.
 
-    Raises:
-        RuntimeError: the kernel does not know an option or refuses its value; a later version may
-            have renamed it, and a silently different file would be worse.
+    Raises
+    ------
+    RuntimeError
+        if the kernel does not know an option or refuses its value; a later version may have
+        renamed it, and a silently different file would be worse
     """
     # Loads the STEP classes, which bring their options with them; without it none is known.
     STEPCAFControl_Controller.Init_s()

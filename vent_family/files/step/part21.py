@@ -26,8 +26,17 @@ def encode_text(text: str) -> str:
     ``\X2\...\X0\`` (four hexadecimal digits a character) or, beyond the basic multilingual plane,
     ``\X4\...\X0\`` (eight digits).
 
-    Raises:
-        ValueError: an unpaired surrogate or a control character other than tab and line end.
+    Raises
+    ------
+    ValueError
+        if it holds an unpaired surrogate or a control character other than tab and line end
+
+    Examples
+    --------
+    >>> print(encode_text("it's 5 mm"))
+    'it''s 5 mm'
+    >>> print(encode_text("Höhe"))
+    'H\X2\00F6\X0\he'
     """
     out: list[str] = []
     run = ""
@@ -69,8 +78,15 @@ def check_texts(what: str, texts: Sequence[str]) -> None:
 def encode_real(value: float) -> str:
     """Return a Part 21 real with just enough digits to read the same number back.
 
-    Raises:
-        ValueError: NaN or an infinity.
+    Raises
+    ------
+    ValueError
+        if it is NaN or an infinity
+
+    Examples
+    --------
+    >>> encode_real(5.0), encode_real(0.1), encode_real(1e-7), encode_real(-0.0)
+    ('5.', '0.1', '1.E-7', '0.')
     """
     if not math.isfinite(value):
         raise ValueError(f"{value} cannot be written to a STEP file")
@@ -82,7 +98,17 @@ def encode_real(value: float) -> str:
 
 
 class InstanceList:
-    """Numbered instances of a DATA section, kept in the order in which they were added."""
+    """Numbered instances of a DATA section, kept in the order in which they were added.
+
+    Examples
+    --------
+    >>> instances = InstanceList(7)
+    >>> newton = instances.shared("SI_UNIT(*,$,.NEWTON.)")
+    >>> instances.shared("SI_UNIT(*,$,.NEWTON.)") == newton
+    True
+    >>> print(instances.text().strip())
+    #7=SI_UNIT(*,$,.NEWTON.);
+    """
 
     def __init__(self, first_number: int) -> None:
         self._next = first_number
@@ -114,8 +140,19 @@ def compact(data: str) -> tuple[list[str], Mapping[int, int]]:
     third of a file with planar faces, without touching a digit. The mapping leads from the numbers
     in ``data`` to the new ones. ``data`` must hold no ``#`` and no ``;`` inside strings.
 
-    Raises:
-        ValueError: ``data`` holds something besides records.
+    Raises
+    ------
+    ValueError
+        if ``data`` holds something besides records
+
+    Examples
+    --------
+    >>> point = "CARTESIAN_POINT('',(0.,0.,1.))"
+    >>> records, numbers = compact(f"#4={point};#6={point};#9=VERTEX_POINT('',#6);")
+    >>> records
+    ["CARTESIAN_POINT('',(0.,0.,1.))", "VERTEX_POINT('',#1)"]
+    >>> numbers[6], numbers[9]
+    (1, 2)
     """
     joined = re.sub(r"\n *", "", data)
     records = {int(number): record for number, record in _RECORD.findall(joined)}

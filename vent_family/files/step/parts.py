@@ -21,9 +21,11 @@ class StepPart:
     ``material`` is the designation, ``material_description`` the longer name. ``mass`` is what
     ``shape`` measures, where that is known already; else it is measured when asked for.
 
-    Raises:
-        ValueError: a blank part number, name, revision or material, a colour or density out of
-            range, two attributes of one name, or a character that cannot be written.
+    Raises
+    ------
+    ValueError
+        if it has a blank part number, name, revision or material, a colour or density out of
+        range, two attributes of one name, or a character that cannot be written
     """
 
     shape: cq.Shape
@@ -82,9 +84,11 @@ class StepAssembly:
     ``children`` are (part, place in the assembly, instance name), in the order in which they are
     written. The same part number stands for the same solid with the same data.
 
-    Raises:
-        ValueError: no children, a blank or repeated instance name, a part number that is also the
-            assembly's, one part number for two different parts, or data as refused in a part.
+    Raises
+    ------
+    ValueError
+        if it has no children, a blank or repeated instance name, a part number that is also
+        the assembly's, one part number for two different parts, or data as refused in a part
     """
 
     part_number: str

@@ -117,9 +117,12 @@ def read_step(path: Path, *, mend: bool = True) -> list[ReadPart]:
     it do; without, turned faces and crossing edges come as they stand in the file, in two thirds
     of the time.
 
-    Raises:
-        FileNotFoundError: there is no such file.
-        ValueError: the kernel cannot read the file, or finds no product in it.
+    Raises
+    ------
+    FileNotFoundError
+        if there is no such file
+    ValueError
+        if the kernel cannot read the file, or finds no product in it
     """
     path = Path(path)
     if not path.is_file():

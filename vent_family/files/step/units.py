@@ -103,7 +103,18 @@ UNITS: Final[dict[str, UnitDefinition]] = {
 
 
 def add_unit(instances: InstanceList, unit: str) -> str:
-    """Add the instances of a unit, once, and return the reference to it."""
+    """Add the instances of a unit, once, and return the reference to it.
+
+    Examples
+    --------
+    >>> instances = InstanceList(1)
+    >>> add_unit(instances, "mm2"), add_unit(instances, "mm2")
+    ('#3', '#3')
+    >>> print(instances.text().strip())
+    #1=(LENGTH_UNIT()NAMED_UNIT(*)SI_UNIT(.MILLI.,.METRE.));
+    #2=DERIVED_UNIT_ELEMENT(#1,2.);
+    #3=DERIVED_UNIT((#2));
+    """
     return _add_factors(instances, UNITS[unit].factors)
 
 

@@ -57,10 +57,14 @@ def write_step(path: Path, part: StepPart, header: StepHeader) -> None:
     AP242, millimetres. The schema has no unit for the whole file besides length and angles, so
     every mass, density, force or flow carries its own.
 
-    Raises:
-        ValueError: the shape encloses no volume, or is inside out.
-        RuntimeError: the kernel could not write the shape.
-        OSError: the file could not be written.
+    Raises
+    ------
+    ValueError
+        if the shape encloses no volume, or is inside out
+    RuntimeError
+        if the kernel could not write the shape
+    OSError
+        if the file could not be written
     """
     shape = plain_shape(part.shape)
     measured = part.mass_properties()
@@ -89,10 +93,14 @@ def write_step_assembly(path: Path, assembly: StepAssembly, header: StepHeader) 
     A part used several times is written once. The assembly carries its own attributes and the
     volume, surface area and centroid of all its children together.
 
-    Raises:
-        ValueError: a shape encloses no volume, or is inside out.
-        RuntimeError: the kernel could not write the shapes.
-        OSError: the file could not be written.
+    Raises
+    ------
+    ValueError
+        if a shape encloses no volume, or is inside out
+    RuntimeError
+        if the kernel could not write the shapes
+    OSError
+        if the file could not be written
     """
     parts = assembly.parts()
     texts = Texts()
