@@ -14,6 +14,16 @@ class ResolvedRows:
     """The rows of one catalogue file, resolved when first asked for and then kept.
 
     A row that breaks a rule is kept as its problems, with file and row number filled in.
+
+    Examples
+    --------
+    >>> from vent_family.catalog.reader import parse_catalog
+    >>> text = "part_number,family,size,status,rib_count\\nV-1,rectangular,60x60,draft,40\\n"
+    >>> rows = ResolvedRows(parse_catalog(text + "V-2,rectangular,60x60,draft,2\\n"))
+    >>> [spec.part_number for spec in rows.specs()]
+    ['V-2']
+    >>> [(problem.row, problem.column) for problem in rows.problems()]
+    [(2, 'rib_count')]
     """
 
     def __init__(self, file: CatalogFile) -> None:

@@ -160,7 +160,17 @@ class Cooling:
 
 
 def required_flow_m3_s(cabinet: Cabinet) -> float:
-    """Return the volume flow (outside density) that keeps the cabinet at its limit; 0 if none."""
+    """Return the volume flow (m3/s, outside density) that keeps the cabinet at its limit.
+
+    0 where the walls alone do.
+
+    Examples
+    --------
+    >>> round(3600 * required_flow_m3_s(Cabinet(heat_w=150.0, ambient_c=25.0, limit_c=45.0)), 1)
+    22.7
+    >>> required_flow_m3_s(Cabinet(heat_w=150.0, ambient_c=25.0, limit_c=45.0, wall_w_k=8.0))
+    0.0
+    """
     left = cabinet.heat_w - cabinet.wall_w_k * cabinet.allowed_rise_k
     mass = max(left, 0.0) / (AIR_CP_J_KGK * cabinet.allowed_rise_k)
     return mass / cabinet.outside.density_kg_m3
@@ -246,7 +256,14 @@ def natural_draught(cabinet: Cabinet, low: VentGroup, high: VentGroup, height_m:
 
 
 def walls_only(cabinet: Cabinet) -> Cooling:
-    """Return the balance of a closed cabinet."""
+    """Return the balance of a closed cabinet.
+
+    Examples
+    --------
+    >>> found = walls_only(Cabinet(heat_w=40.0, ambient_c=25.0, limit_c=45.0, wall_w_k=4.0))
+    >>> found.rise_k, found.margin_k, found.holds
+    (10.0, 10.0, True)
+    """
     if not cabinet.wall_w_k:
         warning = "neither air nor walls carry the heat away: give a fan, a draught or walls"
         return _cooling(cabinet, RISE_MAX_K, 0.0, 0.0, None, (warning,))

@@ -69,21 +69,52 @@ class FanCurve:
         return self.flow_m3_s[top]
 
     def at_density(self, density_kg_m3: float) -> FanCurve:
-        """Return the curve at another density: pressure grows with it, volume flow stays."""
+        """Return the curve at another density (kg/m3): pressure grows with it, volume flow stays.
+
+        Examples
+        --------
+        >>> fan = FanCurve("hall", (0.0, 0.01, 0.02), (48.0, 30.0, 0.0), density_kg_m3=1.2)
+        >>> fan.at_density(0.9).shut_off_pa
+        36.0
+        """
         factor = density_kg_m3 / self.density_kg_m3
         pressures = tuple(p * factor for p in self.pressure_pa)
         return FanCurve(self.name, self.flow_m3_s, pressures, density_kg_m3)
 
 
 def in_parallel(fan: FanCurve, count: int) -> FanCurve:
-    """Return equal fans side by side: flows add at the same pressure."""
+    """Return equal fans side by side: flows add at the same pressure.
+
+    Raises
+    ------
+    InputError
+        for no fan
+
+    Examples
+    --------
+    >>> fan = FanCurve("hall", (0.0, 0.01, 0.02), (50.0, 30.0, 0.0))
+    >>> in_parallel(fan, 2).flow_m3_s, in_parallel(fan, 2).shut_off_pa
+    ((0.0, 0.02, 0.04), 50.0)
+    """
     _whole(count)
     flows = tuple(q * count for q in fan.flow_m3_s)
     return FanCurve(_times(fan, count, "side by side"), flows, fan.pressure_pa, fan.density_kg_m3)
 
 
 def in_series(fan: FanCurve, count: int) -> FanCurve:
-    """Return equal fans one behind the other: pressures add at the same flow."""
+    """Return equal fans one behind the other: pressures add at the same flow.
+
+    Raises
+    ------
+    InputError
+        for no fan
+
+    Examples
+    --------
+    >>> fan = FanCurve("hall", (0.0, 0.01, 0.02), (50.0, 30.0, 0.0))
+    >>> in_series(fan, 2).pressure_pa, in_series(fan, 2).name
+    ((100.0, 60.0, 0.0), '2 x hall, one behind the other')
+    """
     _whole(count)
     pressures = tuple(p * count for p in fan.pressure_pa)
     return FanCurve(

@@ -114,6 +114,20 @@ def operating_point(
     ------
     NoOperatingPointError
         when the fan cannot overcome the counter-pressure at any flow
+
+    Examples
+    --------
+    >>> from vent_family.catalog.reader import parse_catalog
+    >>> from vent_family.evidence.air.resistance import vent_air
+    >>> from vent_family.evidence.air.state import air_at
+    >>> from vent_family.spec.resolved import ResolvedRows
+    >>> text = "part_number,family,size,status\\nV-60,rectangular,60x60,released\\n"
+    >>> (spec,) = ResolvedRows(parse_catalog(text)).specs()
+    >>> fan = FanCurve("hall", (0.0, 0.01, 0.02), (50.0, 30.0, 0.0))
+    >>> air = air_at(20.0)
+    >>> point = operating_point(fan, System((VentGroup(vent_air(spec), "in"),)), air, air)
+    >>> round(3600 * point.flow_m3_s, 1), round(point.pressure_pa, 1)
+    (18.1, 41.2)
     """
     air = outside if place == "intake" else inside
     curve = fan.at_density(air.density_kg_m3)

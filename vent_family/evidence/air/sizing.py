@@ -344,6 +344,17 @@ def answer(question: Question) -> Answer:
     ------
     InputError
         where the draught's height is out of range
+
+    Examples
+    --------
+    >>> from vent_family.catalog.reader import parse_catalog
+    >>> from vent_family.spec.resolved import ResolvedRows
+    >>> text = "part_number,family,size,status\\nV-60,rectangular,60x60,released\\n"
+    >>> (vent,) = ResolvedRows(parse_catalog(text)).specs()
+    >>> cabinet = Cabinet(heat_w=20.0, ambient_c=25.0, limit_c=45.0)
+    >>> found = answer(question_of(vent, cabinet, draught_height_m=1.2))
+    >>> found.holds, round(found.cooling.rise_k, 1), found.fewest.count
+    (False, 28.5, 2)
     """
     system = System(
         (

@@ -54,7 +54,17 @@ class AirSummary:
 
 
 def summarise(spec: VentSpec, areas: VentAreas | None = None) -> AirSummary:
-    """Return the air summary of a resolved vent; ``areas`` are its own, where known already."""
+    """Return the air summary of a resolved vent; ``areas`` are its own, where known already.
+
+    Examples
+    --------
+    >>> from vent_family.catalog.reader import parse_catalog
+    >>> from vent_family.spec.resolved import ResolvedRows
+    >>> text = "part_number,family,size,status\\nV-60,rectangular,60x60,released\\n"
+    >>> (vent,) = ResolvedRows(parse_catalog(text)).specs()
+    >>> round(summarise(vent).k_in, 1), [round(f.flow_in_m3_h, 1) for f in summarise(vent).flows]
+    (34.5, [9.1, 14.2, 19.9])
+    """
     return summary_of(vent_air(spec, areas=areas))
 
 

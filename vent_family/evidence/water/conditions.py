@@ -158,6 +158,16 @@ def chosen_conditions(
     ------
     InputError
         listing everything that is wrong, with file, row and part number
+
+    Examples
+    --------
+    >>> from vent_family.catalog.reader import parse_catalog
+    >>> text = "part_number,family,size,status,exposure\\nV-1,round,M20x1.5,draft,splashing\\n"
+    >>> row = parse_catalog(text).rows[0].row
+    >>> chosen_conditions(row).exposures, chosen_conditions(row, "rain/jets").exposures
+    (('splashing',), ('rain', 'jets'))
+    >>> chosen_conditions(row, tilt_deg=5.0).tilt_deg
+    5.0
     """
     own = conditions_of(row)
     return checked_conditions(
