@@ -10,12 +10,14 @@ from typing import Any
 import pytest
 
 from tests.helpers.rows import row, spec
-from vent_family.base.limits import STL_ANGLE, STL_CHORD
+from vent_family.base.limits import LAYER_HEIGHT, LAYERS_VOLUME, STL_ANGLE, STL_CHORD
 from vent_family.base.problems import InputError, Problem
+from vent_family.evidence.printing.orientation import turned
 from vent_family.evidence.printing.report import wall_checks
 from vent_family.evidence.printing.walls import measure_walls
 from vent_family.geometry.vent import build_solids
-from vent_family.mesh.triangles import mesh_of
+from vent_family.mesh.layers import layer_plan, slice_layers
+from vent_family.mesh.triangles import mesh_of, mesh_volume_mm3
 from vent_family.spec import resolve
 from vent_family.spec.families import block
 from vent_family.spec.families import round as round_family
@@ -92,6 +94,49 @@ def test_what_is_refused_would_fail_as_a_solid_and_the_advice_mends_it(
     better = float(advised.group(1))
     assert better > cells[column]
     assert failing(spec(family, **(cells | {column: better}))) == set()
+
+
+PLATES: dict[str, Any] = {
+    "size": "60x60",
+    "slat_form": "flat",
+    "slat_thickness_mm": 0.5,
+    "bank_count": 6,
+    "bank_gaps_mm": "6/3.5/3.5/3.5/3.5",
+    "wall_mm": 1.2,
+    "rib_thickness_mm": 1.2,
+}
+"""Slats of two and a half layers, each bank as far from the next as whole layers are."""
+
+
+def layers_over_mesh(vent: VentSpec) -> float:
+    """Return the volume of the layers against the mesh's."""
+    vertices, triangles = mesh_of(build_solids(vent).vent, STL_CHORD.value, STL_ANGLE.value)
+    standing = turned(vertices, vent.print_orientation)
+    plan = layer_plan(float(standing[:, 2].max()), LAYER_HEIGHT.value)
+    layers = slice_layers(standing, triangles, *plan)
+    return layers.volume_mm3 / mesh_volume_mm3(standing, triangles)
+
+
+def test_slats_that_all_round_one_way_are_refused_and_whole_layers_are_not() -> None:
+    problem = refusal("rectangular", PLATES)
+    assert problem.column == "slat_thickness_mm"
+    with without("whole_layers"):
+        refused_anyway = resolve.resolve(row("rectangular", **PLATES))
+    error = layers_over_mesh(refused_anyway) - 1.0
+    assert abs(error) > LAYERS_VOLUME.value
+    share = re.search(r"(\d+) % of the part's material", problem.message)
+    assert share
+    assert float(share.group(1)) == pytest.approx(100.0 * abs(error), abs=0.6)
+    advised = re.search(r"use ([\d.]+) mm, (\d) layers", problem.suggestion)
+    assert advised
+    better = spec("rectangular", **(PLATES | {"slat_thickness_mm": float(advised.group(1))}))
+    assert abs(layers_over_mesh(better) - 1.0) < 0.5 * LAYERS_VOLUME.value
+
+
+def test_rounding_that_evens_out_is_not_refused() -> None:
+    """At half a layer's offset from bank to bank slats print 0.4 and 0.6 mm thick in turn."""
+    even = spec("rectangular", **(PLATES | {"bank_gaps_mm": "6/3.6/3.6/3.6/3.6"}))
+    assert abs(layers_over_mesh(even) - 1.0) < LAYERS_VOLUME.value
 
 
 def test_a_narrow_lip_will_do_under_a_low_ceiling() -> None:

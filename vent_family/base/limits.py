@@ -115,6 +115,9 @@ LAYER_HEIGHT_THREAD: Final = Limit(
     " half a bead",
     "computed: 0.12 mm x tan 60 deg = 0.208 mm against 0.225 mm",
 )
+LAYERS_VOLUME: Final = Limit(
+    0.03, "1", "largest relative difference between the layers' volume and the body's", OWN_RULE
+)
 BEAD_CARRIED_MIN: Final = Limit(
     0.5, "1", "least share of a bead's width that must lie on the layer below", COMMON_PRACTICE
 )

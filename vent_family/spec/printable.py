@@ -7,16 +7,29 @@ exactly or a hair on the safe side, and says it in terms of the columns.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import Final
 
-from vent_family.base.limits import FEATURE_MIN, FIT_CLEARANCE, MARK_CLEAR, PRINT_GAP_MIN
+from vent_family.base.limits import (
+    FEATURE_MIN,
+    FIT_CLEARANCE,
+    LAYER_HEIGHT,
+    LAYERS_VOLUME,
+    MARK_CLEAR,
+    PRINT_GAP_MIN,
+)
 from vent_family.spec import defaults
 from vent_family.spec.body import Body
 from vent_family.spec.refusals import Refusals
 from vent_family.spec.row import FilledRow
+from vent_family.spec.section import Section
 
 _HAIR_MM: Final = 0.01
 """Added to a width that the mesh must keep, mm: its corners are rounded."""
+_TIE_MM: Final = 1e-4
+"""A face this near to where a layer is cut can fall on either side, mm."""
+_SLATS_SHARE: Final = 2.0 / 3.0
+"""Share of the layers' volume error that slats may use up; walls and recesses round, too."""
 
 
 def mark_bar(row: FilledRow, refusals: Refusals, body: Body, ceiling_mm: float) -> None:
@@ -75,3 +88,63 @@ def gap_over_snap_arms(row: FilledRow, refusals: Refusals) -> None:
             "use fixing screw, or a thicker panel",
             f"{least:g} mm or more with snap arms",
         )
+
+
+def whole_layers(
+    row: FilledRow,
+    refusals: Refusals,
+    body: Body,
+    section: Section,
+    bays: Sequence[tuple[float, float]],
+) -> None:
+    """Refuse plates lying on the bed whose rounding to whole layers shows in the part's volume.
+
+    Parameters
+    ----------
+    row
+        The filled row.
+    refusals
+        Where the problem is noted.
+    body, section
+        What was laid out.
+    bays
+        Clear range (x) of every bay, mm.
+    """
+    if row.print_orientation != "face_down":
+        return
+    error = max(
+        abs(_rounding_mm3(body, section, bays, shift)) for shift in (-_TIE_MM, 0.0, _TIE_MM)
+    )
+    share = error / body.volume_mm3(section, bays)
+    if share <= _SLATS_SHARE * LAYERS_VOLUME.value:
+        return
+    layer, t = LAYER_HEIGHT.value, row.slat_thickness_mm
+    count = math.ceil(t / layer - 1e-6)
+    refusals.refuse(
+        "slat_thickness_mm",
+        f"slats of {t:g} mm print {abs(count * layer - t):.1f} mm too thick or too thin, all the"
+        f" same way: {100.0 * share:.0f} % of the part's material",
+        f"use {count * layer:g} mm, {count} layers of {layer:g} mm, or other gaps between banks",
+    )
+
+
+def _rounding_mm3(
+    body: Body, section: Section, bays: Sequence[tuple[float, float]], shift_mm: float
+) -> float:
+    """Return what whole layers add to the plates among the slats, mm3.
+
+    The layers are cut at half their height, all moved by ``shift_mm``.
+    """
+    front = section.front_z_mm
+    height = front - (section.inner_z_mm if body.neck is None else 0.0)
+    layer = height / math.ceil(height / LAYER_HEIGHT.value - 1e-6)
+    total = 0.0
+    for slat in section.slats:
+        zs = sorted({z for z, _ in slat.outline})
+        if len(zs) != 2:
+            continue  # not square to the flow: its section grows from nothing and is met halfway
+        first, last = (math.ceil((front - z + shift_mm) / layer - 0.5) for z in reversed(zs))
+        ys = [y for _, y in slat.outline]
+        area = sum(body.clear_area_mm2(bay, (min(ys), max(ys)), 16) for bay in bays)
+        total += area * ((last - first) * layer - (zs[1] - zs[0]))
+    return total

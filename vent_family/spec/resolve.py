@@ -11,7 +11,7 @@ from vent_family.spec.body import Body, mark_on
 from vent_family.spec.families import FAMILIES, Family
 from vent_family.spec.families.common import bays
 from vent_family.spec.layout import Bounds, lay_out_closed
-from vent_family.spec.printable import mark_bar
+from vent_family.spec.printable import mark_bar, whole_layers
 from vent_family.spec.refusals import Refusals
 from vent_family.spec.row import FilledRow
 from vent_family.spec.section import Section, SectionError
@@ -52,6 +52,7 @@ def resolve(row: CatalogRow) -> VentSpec:
     spans = bays(filled, refusals, body.half_width_mm)
     sight(filled, refusals, section)
     mark_bar(filled, refusals, body, section.ceiling_mm)
+    whole_layers(filled, refusals, body, section, spans)
     refusals.stop_if_any()
     return VentSpec(
         row=row,

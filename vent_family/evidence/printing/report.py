@@ -11,6 +11,7 @@ import numpy as np
 from vent_family.base.arrays import FloatArray, IntArray
 from vent_family.base.limits import (
     FEATURE_MIN,
+    LAYERS_VOLUME,
     MARK_STROKE_MIN,
     NOZZLE,
     PRINT_GAP_MIN,
@@ -199,11 +200,11 @@ def support_checks(name: str, printed: Printed) -> tuple[CheckResult, ...]:
     return (
         CheckResult(
             f"{name}: slices against volume",
-            "pass" if error <= _VOLUME else "fail",
+            "pass" if error <= LAYERS_VOLUME.value else "fail",
             f"{len(printed.layers.regions)} layers sum to {printed.layers.volume_mm3:.0f} mm3,"
             f" the mesh holds {volume:.0f} mm3",
             error,
-            _VOLUME,
+            LAYERS_VOLUME.value,
             "1",
         ),
         CheckResult(
@@ -225,10 +226,6 @@ def support_checks(name: str, printed: Printed) -> tuple[CheckResult, ...]:
             "mm",
         ),
     )
-
-
-_VOLUME: Final = 0.03
-"""Largest relative difference between layers and mesh: a thin slat is a whole number of layers."""
 
 
 def _steps(printed: Printed) -> str:
