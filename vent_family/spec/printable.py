@@ -52,7 +52,7 @@ def mark_bar(row: FilledRow, refusals: Refusals, body: Body, ceiling_mm: float) 
     if lack <= 0.0:
         return
     column = body.cover.width_column
-    value = getattr(row, column)
+    value: float | None = getattr(row, column)
     # To tenths, upwards, but 0.1 + 0.2 is no reason to go up.
     least = None if value is None else math.ceil(10.0 * (value + lack) - 1e-6) / 10.0
     refusals.refuse(
