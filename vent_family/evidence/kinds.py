@@ -23,3 +23,5 @@ KINDS.register(STRENGTH)
 KINDS.register(COST)
 KINDS.register(VERDICTS)
 KINDS.register(WATER)
+OWN: Final = tuple(KINDS)
+"""The package's own kinds."""

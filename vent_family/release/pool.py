@@ -15,6 +15,7 @@ from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
 
 from vent_family.release.jobs import Job, RowOutcome, build_row, failed
+from vent_family.release.registered import Registered, register_again, registered_here
 
 
 def run_jobs(
@@ -53,7 +54,12 @@ def run_jobs(
 @contextmanager
 def _pool(workers: int) -> Iterator[ProcessPoolExecutor]:
     context = multiprocessing.get_context("spawn")
-    pool = ProcessPoolExecutor(max_workers=workers, mp_context=context, initializer=_quiet)
+    pool = ProcessPoolExecutor(
+        max_workers=workers,
+        mp_context=context,
+        initializer=_start,
+        initargs=(registered_here(),),
+    )
     try:
         yield pool
     except BaseException:
@@ -69,9 +75,10 @@ def _pool(workers: int) -> Iterator[ProcessPoolExecutor]:
     pool.shutdown()
 
 
-def _quiet() -> None:
-    """Leave interrupts to the parent, which ends its workers itself."""
+def _start(registered: Registered) -> None:
+    """Begin a worker: interrupts are the parent's, and what it has registered is known here."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    register_again(registered)
 
 
 def _result(future: Future[RowOutcome]) -> RowOutcome | None:
