@@ -40,6 +40,8 @@ def test_map_for_contributors_names_what_is_there() -> None:
     package = ROOT / "vent_family"
     layer, folders, modules = package, set(), 0
     for line in block[1].splitlines():
+        if line.startswith("     "):
+            continue  # a description goes on
         names = [n.strip() for n in re.split(r" {2,}", line.strip())[0].split(",")]
         if line.startswith("  ") and line[2] != " ":
             layer = package / names[0].rstrip("/")
