@@ -290,7 +290,8 @@ def facts_table(record: Any) -> list[str]:
         if field.fact is None or not isinstance(value, str | int | float):
             continue
         text = f"{value:.4g}" if isinstance(value, float) else str(value)
-        lines.append(f"| {field.fact.meaning or field.name} | {text} | {field.fact.unit} |")
+        unit = _filled(field.fact.unit, record)
+        lines.append(f"| {field.fact.meaning or field.name} | {text} | {unit} |")
     return lines
 
 
