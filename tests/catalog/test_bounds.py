@@ -20,7 +20,7 @@ from vent_family.spec.thread.parts import locknut_size
 
 RANGED = [name for name, column in COLUMNS.items() if column.lowest is not None]
 DEEP = {"slat_form": "folded", "bank_count": 4, "drain_height_mm": 2.7, "floor_slope_deg": 1.0}
-SMALL_HEAD = {"size": "M20x1.5", "floor_slope_deg": 1.0, "drain_height_mm": 2.7, "wall_mm": 1.2,
+SMALL_HEAD = {"size": "M20x1.5", "floor_slope_deg": 1.0, "drain_height_mm": 2.7, "wall_mm": 1.46,
               "slat_thickness_mm": 0.5}  # fmt: skip
 
 WITH: dict[tuple[str, str], tuple[str, dict[str, Any]]] = {
@@ -51,6 +51,7 @@ WITH: dict[tuple[str, str], tuple[str, dict[str, Any]]] = {
     ("drain_height_mm", "highest"): ("rectangular", {"size": "100x100", "sill_height_mm": 60.0}),
     ("sill_height_mm", "lowest"): ("rectangular", DEEP),
     ("sill_height_mm", "highest"): ("flanged", {}),
+    ("lip_width_mm", "lowest"): ("rectangular", {"size": "100x100"}),
     ("flange_width_mm", "lowest"): ("flanged", {"screw": "M3"}),
     ("head_diameter_mm", "lowest"): ("round", SMALL_HEAD),
     ("neck_length_mm", "lowest"): ("round", {"size": "M20x1.5", "panel_thickness_mm": 0.5}),
