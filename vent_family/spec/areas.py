@@ -8,6 +8,7 @@ from typing import Final
 
 from shapely.geometry import LineString
 
+from vent_family.spec.section import BEYOND_MM
 from vent_family.spec.vent import VentSpec
 
 _QUADRANT_SEGMENTS: Final = 256
@@ -117,7 +118,7 @@ def band_area_mm2(spec: VentSpec, low_mm: float, high_mm: float) -> float:
 
 def plane_area_mm2(spec: VentSpec, z: float) -> float:
     """Return the open area (mm2) in the plane at depth z (mm), drain slots included."""
-    cut = spec.section.air.intersection(LineString([(z, -1e4), (z, 1e4)]))
+    cut = spec.section.air.intersection(LineString([(z, -BEYOND_MM), (z, BEYOND_MM)]))
     lines = getattr(cut, "geoms", [cut])
     spans = [(line.bounds[1], line.bounds[3]) for line in lines if not line.is_empty]
     return sum(_inside(spec, x0, x1, y0, y1) for x0, x1 in spec.bays for y0, y1 in spans)

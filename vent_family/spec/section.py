@@ -22,6 +22,8 @@ from vent_family.spec.sightlines import SightResult, sight_margin
 from vent_family.spec.stack import Stack
 
 Point = tuple[float, float]
+BEYOND_MM: Final = 1e4
+"""Farther than any section reaches: the ends of lines and boxes that cut through all of it."""
 FAR: Final = 1.0
 """How far voids reach beyond the front and inner planes, mm, so that no faces coincide."""
 
@@ -223,12 +225,12 @@ class Section:
     @cached_property
     def air(self) -> Polygon:
         """The cavity minus the slats, between the two open planes."""
-        inside = box(self.inner_z_mm, -1e4, self.front_z_mm, 1e4)
+        inside = box(self.inner_z_mm, -BEYOND_MM, self.front_z_mm, BEYOND_MM)
         return _single(self.cavity.intersection(inside).difference(self.slats_solid))
 
     def free_height_mm(self, z_mm: float) -> float:
         """Return the total open height (mm) at a depth inside the part."""
-        cut = box(z_mm - 1e-4, -1e4, z_mm + 1e-4, 1e4)
+        cut = box(z_mm - 1e-4, -BEYOND_MM, z_mm + 1e-4, BEYOND_MM)
         return float(self.air.intersection(cut).area / 2e-4)
 
 

@@ -28,7 +28,7 @@ from vent_family.spec.layout import Bounds, Throat
 from vent_family.spec.printable import wall_behind_flats
 from vent_family.spec.refusals import Refusals
 from vent_family.spec.row import FilledRow, fill
-from vent_family.spec.section import Section
+from vent_family.spec.section import BEYOND_MM, Section
 from vent_family.spec.stack import Stack
 from vent_family.spec.thread.iso import ThreadSpec, thread_spec
 from vent_family.spec.thread.parts import (
@@ -377,9 +377,9 @@ def _cavity_mm3(body: RoundBody, section: Section, bays: Sequence[tuple[float, f
     """Return the volume of cavity, plenum and throat between front plane and shoulder plane."""
     r = body.inner_radius_mm
     rib_end = section.foot[0] - RIB_END_MM
-    in_front = section.cavity.intersection(box(rib_end, -1e4, section.front_z_mm, 1e4))
+    in_front = section.cavity.intersection(box(rib_end, -BEYOND_MM, section.front_z_mm, BEYOND_MM))
     stack = in_front.difference(section.slats_solid)
-    behind = section.cavity.intersection(box(0.0, -1e4, rib_end, 1e4))
+    behind = section.cavity.intersection(box(0.0, -BEYOND_MM, rib_end, BEYOND_MM))
     volume = 0.0
     x, weight = leggauss(_ORDER)
     for x0, x1 in bays:
@@ -388,7 +388,7 @@ def _cavity_mm3(body: RoundBody, section: Section, bays: Sequence[tuple[float, f
         for node, w in zip(x, weight, strict=True):
             phi = 0.5 * (phi1 - phi0) * node + 0.5 * (phi1 + phi0)
             chord = r * math.cos(phi)
-            area = stack.intersection(box(-1e4, -chord, 1e4, chord)).area
+            area = stack.intersection(box(-BEYOND_MM, -chord, BEYOND_MM, chord)).area
             volume += 0.5 * (phi1 - phi0) * w * area * chord
     nodes, weights = leggauss(4 * _ORDER)
     for node, w in zip(nodes, weights, strict=True):
