@@ -84,6 +84,22 @@ def weld(
 
     The vertex kept is the first of its group in order of (x, y, z), so the result does not depend
     on chance. A distance of zero joins equal vertices only.
+
+    Parameters
+    ----------
+    vertices, triangles : (n, 3) and (m, 3) arrays
+        A mesh, mm.
+    distance_mm : float
+        Largest distance of vertices that become one, mm.
+
+    Examples
+    --------
+    Two triangles that meet along an edge, one of them a hair off:
+
+    >>> corners = np.array([[0.0, 0, 0], [1, 0, 0], [0, 1, 0], [1, 1e-6, 0], [1, 1, 0], [0, 1, 0]])
+    >>> joined, triangles = weld(corners, np.array([[0, 1, 2], [3, 4, 5]]), 1e-5)
+    >>> len(joined), edge_multiplicity(triangles)
+    (4, {1: 4, 2: 1})
     """
     unique, index = np.unique(vertices, axis=0, return_inverse=True)
     index = index.reshape(-1)
@@ -109,6 +125,11 @@ def edge_multiplicity(triangles: IntArray) -> dict[int, int]:
     """Return how many edges belong to how many triangles: ``{2: 5124}`` for a closed mesh.
 
     1 is an open border, 4 a place where the body touches itself along a line.
+
+    Examples
+    --------
+    >>> edge_multiplicity(np.array([[0, 2, 1], [0, 1, 3], [1, 2, 3]]))
+    {1: 3, 2: 3}
     """
     _, counts = np.unique(_keys(np.sort(_sides(triangles), axis=1)), return_counts=True)
     multiplicity, edges = np.unique(counts, return_counts=True)
@@ -116,7 +137,14 @@ def edge_multiplicity(triangles: IntArray) -> dict[int, int]:
 
 
 def is_watertight(triangles: IntArray) -> bool:
-    """Tell whether every edge joins two triangles that run along it in opposite directions."""
+    """Tell whether every edge joins two triangles that run along it in opposite directions.
+
+    Examples
+    --------
+    >>> sides = np.array([[0, 2, 1], [0, 1, 3], [1, 2, 3], [2, 0, 3]])
+    >>> is_watertight(sides), is_watertight(sides[:3])
+    (True, False)
+    """
     if len(triangles) == 0 or set(edge_multiplicity(triangles)) != {2}:
         return False
     directed = _keys(_sides(triangles))
@@ -124,7 +152,19 @@ def is_watertight(triangles: IntArray) -> bool:
 
 
 def mesh_volume_mm3(vertices: FloatArray, triangles: IntArray) -> float:
-    """Return the enclosed volume (mm3), by the divergence theorem; negative if inside out."""
+    """Return the enclosed volume (mm3), by the divergence theorem; negative if inside out.
+
+    Examples
+    --------
+    A tetrahedron with edges of 10 mm along the axes:
+
+    >>> corners = np.array([[0.0, 0, 0], [10, 0, 0], [0, 10, 0], [0, 0, 10]])
+    >>> sides = np.array([[0, 2, 1], [0, 1, 3], [1, 2, 3], [2, 0, 3]])
+    >>> round(mesh_volume_mm3(corners, sides), 3)
+    166.667
+    >>> round(mesh_volume_mm3(corners, sides[:, ::-1]), 3)
+    -166.667
+    """
     # About the middle of the box: cancellation would cost digits far from the origin.
     corners = (vertices - 0.5 * (vertices.min(axis=0) + vertices.max(axis=0)))[triangles]
     a, b, c = corners[:, 0], corners[:, 1], corners[:, 2]

@@ -65,7 +65,14 @@ class OrientationCost:
 
 
 def turned(vertices: FloatArray, name: str) -> FloatArray:
-    """Return vertices (n, 3) turned so that the named way stands on z = 0; no mirroring."""
+    """Return vertices (n, 3), mm, turned so that the named way stands on z = 0; no mirroring.
+
+    Examples
+    --------
+    >>> corners = np.array([[1.0, 2, 3], [4, 5, 9]])
+    >>> turned(corners, "face_down").tolist()
+    [[1.0, -2.0, 6.0], [4.0, -5.0, 0.0]]
+    """
     axis, sign = AXES[name]
     result = np.roll(vertices, 2 - axis, axis=1)
     if sign < 0:

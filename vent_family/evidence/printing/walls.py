@@ -98,7 +98,14 @@ def measure_walls(spec: VentSpec, vertices: FloatArray, triangles: IntArray) -> 
 
 
 def shell_count(triangles: IntArray) -> int:
-    """Return the number of closed surfaces of a mesh that hang together by edges."""
+    """Return the number of closed surfaces of a mesh that hang together by edges.
+
+    Examples
+    --------
+    >>> sides = np.array([[0, 2, 1], [0, 1, 3], [1, 2, 3], [2, 0, 3]])
+    >>> shell_count(np.concatenate([sides, sides + 4]))
+    2
+    """
     used, flat = np.unique(triangles, return_inverse=True)
     t = flat.reshape(-1, 3)
     ones = np.ones(2 * len(t))
@@ -122,6 +129,17 @@ def thinnest(region: Region, *, inwards: bool) -> tuple[float, float, float] | N
     """Return the least width of a plane region (or of the gaps in it) and its middle (x, y), mm.
 
     ``None`` if no outline faces another within :data:`REACH_MM`.
+
+    Examples
+    --------
+    A frame of 10 x 10 mm with walls of 2 mm, but 1 mm on the left:
+
+    >>> frame = rectangle(0, 0, 10, 10).difference(rectangle(1, 2, 8, 8))
+    >>> width, x, _ = thinnest(frame, inwards=True)
+    >>> width, x
+    (1.0, 0.5)
+    >>> thinnest(frame, inwards=False)[0]
+    6.0
     """
     starts, ends = _edges(region)
     return _thinnest(_Outline(starts, ends, np.ones(len(starts), dtype=bool)), inwards=inwards)
