@@ -118,6 +118,7 @@ BAD = {
     "unsorted": ("flow_m3_h,pressure_pa\n0,50\n30,20\n20,40\n40,0\n", "sort the points"),
     "no shut-off": ("flow_m3_h,pressure_pa\n10,50\n25,40\n40,0\n", "begin at zero flow"),
     "no free flow": ("flow_m3_h,pressure_pa\n0,50\n20,40\n40,12\n", "end at zero pressure"),
+    "just a gap": ("flow_m3_h,pressure_pa\n0,50\n40,45\n86,10\n100,0\n", "gap of 46 %"),
     "gap": ("flow_m3_h,pressure_pa\n0,50\n10,45\n90,10\n100,0\n", "gap of 80 %"),
     "rising end": (
         "flow_m3_h,pressure_pa\n0,50\n20,40\n40,30\n60,10\n70,25\n80,0\n",

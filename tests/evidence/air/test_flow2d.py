@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from vent_family.evidence.air import flow2d
 from vent_family.evidence.air.flow2d import cell_raster, solve_stack
 from vent_family.spec.forms import IN, OUT
 from vent_family.spec.stack import Stack
@@ -83,3 +84,28 @@ def test_walls_lie_where_the_slats_are() -> None:
     area = raster.solid.sum() * step**2
     bar = 1.5 * (6.25 * 2**0.5 - 1.5)
     assert area == pytest.approx(3 * bar, rel=0.03)
+
+
+def test_a_flow_that_blows_up_is_tried_three_times_ever_slower(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Each time at 0.6 of the speed before; the third answer counts, a third failure is told."""
+    speeds: list[float] = []
+
+    def settle(raster: object, face: float, speed: float, *rest: object) -> str:
+        speeds.append(speed)
+        if len(speeds) < 3:
+            raise FloatingPointError("too fast")
+        return "settled"
+
+    monkeypatch.setattr(flow2d, "_settle", settle)
+    assert solve_stack(INCLINED, 60.0, cells=4) == "settled"
+    assert speeds == pytest.approx([0.06, 0.036, 0.0216])
+    speeds[:] = []
+    monkeypatch.setattr(flow2d, "_settle", lambda *_: settle(*_) if len(speeds) < 2 else fail())
+
+    def fail() -> None:
+        raise FloatingPointError("still too fast")
+
+    with pytest.raises(FloatingPointError, match="refine the grid"):
+        solve_stack(INCLINED, 60.0, cells=4)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import pytest
 from shapely.geometry import Polygon
 from shapely.geometry import box as rectangle
@@ -46,6 +47,10 @@ def test_shells() -> None:
     assert shell_count(mesh(block)[1]) == 1
     trapped = block.cut(box((3, 7), (3, 7), (3, 7)))
     assert shell_count(mesh(trapped)[1]) == 2
+    # By hand: one triangle; a fan round an edge; two triangles that share no corner.
+    assert shell_count(np.array([[0, 1, 2]])) == 1
+    assert shell_count(np.array([[0, 1, 2], [0, 1, 3], [0, 1, 4]])) == 1
+    assert shell_count(np.array([[0, 1, 2], [3, 4, 5]])) == 2
 
 
 @pytest.mark.parametrize(
