@@ -2,8 +2,10 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from shapely.geometry import Point, Polygon
 
 from tests.evidence.water.scenes import bounds, stack
+from vent_family.evidence.water import transport
 from vent_family.evidence.water.exposures import EXPOSURES, beams
 from vent_family.evidence.water.penetration import (
     cut_size,
@@ -12,7 +14,7 @@ from vent_family.evidence.water.penetration import (
     spray,
 )
 from vent_family.evidence.water.splash import BRACKET, MILD, SEVERE
-from vent_family.evidence.water.transport import Drops, drip_matrix, shoot
+from vent_family.evidence.water.transport import Drops, Fates, drip_matrix, shoot
 from vent_family.spec.forms import OUT
 from vent_family.spec.layout import lay_out
 from vent_family.spec.section import Section
@@ -164,3 +166,33 @@ def test_without_splash_every_contact_catches() -> None:
     fates = shoot(scene, drops, None, 1)
     assert fates.passed[0] == 0.0
     assert fates.total[0] == pytest.approx(1.0)
+
+
+@pytest.mark.parametrize("form", ["flat", "inclined", "folded"])
+def test_hanging_drops_are_off_their_slat_when_they_let_go(
+    form: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Each starts its radius and a hair below the slat it hangs from."""
+    made = section(form)
+    started: list[Drops] = []
+
+    def caught(scene: object, drops: Drops, *rest: object) -> Fates:
+        started.append(drops)
+        return shoot(scene, drops, *rest)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(transport, "shoot", caught)
+    drip_matrix(scene_of(made, 0.0, 0.0), MILD)
+    (drops,) = started
+    assert drops.radius_mm is not None
+    slats = [Polygon(s.outline) for s in made.slats]
+    own = 0
+    for z, y, radius, label in zip(
+        drops.z_mm, drops.y_mm, drops.radius_mm, drops.label, strict=True
+    ):
+        point = Point(z, y)
+        assert 0.5 < radius < 4.0
+        if label < len(slats):
+            own += 1
+            assert radius + 0.005 < slats[label].distance(point) < radius + 0.1
+            assert y < min(c[1] for c in made.slats[label].outline)
+    assert own >= len(slats)
