@@ -222,11 +222,11 @@ GEOMETRY: Final = (
     Fault(
         "geometry-10",
         "geometry",
-        "geometry/families/round.py",
+        "spec/layout.py",
         "min max",
         "slats that run into the ceiling count as free",
-        "if max(y for _, y in s.outline) <= ceiling",
-        "if min(y for _, y in s.outline) <= ceiling",
+        "grown=top > ceiling)",
+        "grown=bottom > ceiling)",
     ),
     Fault(
         "geometry-11",
@@ -1026,7 +1026,7 @@ RECORDS: Final = (
     Fault(
         "records-1",
         "records",
-        "spec/rows.py",
+        "spec/resolved.py",
         "off by one",
         "problems between columns name the row after",
         "name, row = self.file.path_name, source.row_number",
@@ -1035,11 +1035,11 @@ RECORDS: Final = (
     Fault(
         "records-2",
         "records",
-        "release/library.py",
+        "evidence/printing/record.py",
         "unit",
-        "the index gives the print time in minutes as hours",
-        '"print_time_h": round(record.printing.time_s / 3600.0, 2),',
-        '"print_time_h": round(record.printing.time_s / 60.0, 2),',
+        "index and STEP file give the print time in minutes as hours",
+        "return record.time_s / 3600.0",
+        "return record.time_s / 60.0",
     ),
     Fault(
         "records-3",
@@ -1053,7 +1053,7 @@ RECORDS: Final = (
     Fault(
         "records-4",
         "records",
-        "evidence/printing/record.py",
+        "evidence/cost/record.py",
         "unit",
         "the record gives a plate's time in minutes as seconds",
         "plate_time_s=cost.plate.seconds,",
@@ -1062,7 +1062,7 @@ RECORDS: Final = (
     Fault(
         "records-5",
         "records",
-        "release/printing.py",
+        "release/bed.py",
         "column",
         "the locknut's 3MF carries the vent's title",
         '"Title": name,',
@@ -1073,9 +1073,9 @@ RECORDS: Final = (
         "records",
         "release/record.py",
         "column",
-        "the STEP file gives the opening's height as its width",
-        'put("opening_width_mm", record.opening.width_mm, "mm")',
-        'put("opening_width_mm", record.opening.height_mm, "mm")',
+        "record and STEP file give the opening's height as its width",
+        "width_mm=opening.size_mm[0],",
+        "width_mm=opening.size_mm[1],",
     ),
     Fault(
         "records-7",
@@ -1272,11 +1272,11 @@ NAMED: Final = (
     Fault(
         "named-12",
         "named",
-        "release/record.py",
+        "evidence/solid/record.py",
         "unit",
         "the STEP file gives the elevation of the nearest line in millimetres",
-        '"sight_elevation_deg": "deg",',
-        '"sight_elevation_deg": "mm",',
+        'Fact("elevation of that line", "deg", attribute="sight_elevation_deg")',
+        'Fact("elevation of that line", "mm", attribute="sight_elevation_deg")',
     ),
 )
 
