@@ -335,3 +335,15 @@ def test_frontage_of_the_families() -> None:
     head = spec("round")
     disc = 3.14159265 * head.body.inner_radius_mm**2 * 1e-6  # type: ignore[union-attr]
     assert 0.6 * disc < frontage(head).face_m2 < disc
+
+
+def test_sentences_say_the_outcome_in_plain_words(wide: WaterReport) -> None:
+    words = {"holds": "hold", "marginal": "be marginal", "fails": "fail"}
+    seen = set()
+    for e in wide.exposures:
+        sentence = e.verdict.sentence(e.name)
+        assert f"predicted to {words[e.verdict.outcome]}" in sentence
+        for other in set(words) - {e.verdict.outcome}:
+            assert f"predicted to {words[other]}" not in sentence
+        seen.add(e.verdict.outcome)
+    assert {"holds", "fails"} <= seen

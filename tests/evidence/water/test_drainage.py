@@ -160,3 +160,22 @@ def test_trough_of_real_parts(family: str) -> None:
     assert trough.slope_deg == pytest.approx(5.0)
     assert trough.sill_mm > trough.length_mm * math.tan(math.radians(5.0))
     assert 0.0 < trough.width_mm <= front.bay_mm + 1e-9
+
+
+@pytest.mark.parametrize("suction_pa", [10.0, 20.0, 40.0])
+def test_capacity_is_the_inflow_at_which_the_sill_is_reached(suction_pa: float) -> None:
+    """By hand: what is left of the sill over capillary level and suction drives the overfall.
+
+    Q = (2/3)^1.5 sqrt(g) b h^1.5 for each of the three bays, 24 mm wide (critical depth, textbook).
+    """
+    report = drainage(TROUGH, 0.5, 60.0, suction_pa=suction_pa)
+    room = 10.3 - report.capillary_mm - suction_pa / (998.2 * 9.80665) * 1e3
+    # Below one and a half slots the overfall rules.
+    assert 2.0 < room < 6.0
+    by_hand = (2.0 / 3.0) ** 1.5 * math.sqrt(9.80665) * (room * 1e-3) ** 1.5 * 0.024 * 60_000.0
+    assert report.capacity_l_min == pytest.approx(3.0 * by_hand)
+    full = drainage(TROUGH, report.capacity_l_min, 60.0, suction_pa=suction_pa)
+    assert full.margin_mm == pytest.approx(0.0, abs=1e-3)
+    over = drainage(TROUGH, 1.02 * report.capacity_l_min, 600.0, suction_pa=suction_pa)
+    assert over.margin_mm < 0.0
+    assert over.overflow_s is not None

@@ -99,3 +99,24 @@ def test_capillary_numbers() -> None:
     assert pendant_drop_mm(2.0) == pytest.approx(4.47, abs=0.02)
     # 100 Pa are 10.2 mm of water.
     assert head_mm(100.0) == pytest.approx(10.2, abs=0.02)
+
+
+@pytest.mark.parametrize(
+    ("name", "drop_mm"),
+    [
+        # A jet breaks up into drops of 1.89 times its bore (Rayleigh 1878, from memory).
+        ("splashing", 1.89 * 0.4),
+        ("spraying", 1.89 * 0.4),
+        # Thick jets would make drops larger than fall whole: 6 mm (textbook, from memory).
+        ("jets", 6.0),
+        ("strong_jets", 6.0),
+    ],
+)
+def test_drops_of_nozzles(name: str, drop_mm: float) -> None:
+    assert EXPOSURES[name].drop_mm == pytest.approx(drop_mm, rel=0.01)
+
+
+def test_drops_that_hang_from_a_fine_hole() -> None:
+    """Tate's law: weight = pi d sigma, so D = (6 d sigma / (rho g))^(1/3): 2.6 mm from 0.4 mm."""
+    by_hand = (6.0 * 0.4e-3 * 0.0728 / (998.2 * 9.80665)) ** (1.0 / 3.0) * 1e3
+    assert 2.0 < EXPOSURES["dripping"].drop_mm <= 1.01 * by_hand

@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -163,3 +164,25 @@ def test_no_ray_passes_the_finished_solid(form: str) -> None:
     way /= np.linalg.norm(way, axis=1)[:, None]
     hit = RayMeshIntersector(mesh).intersects_any(start - 0.5 * way, way)
     assert hit.all()
+
+
+@pytest.mark.parametrize("form", ["flat", "inclined", "folded"])
+def test_open_ranges_end_where_the_margin_changes_its_sign(form: str) -> None:
+    """A bank left out opens the stack; a fine fan of directions finds the same ranges."""
+    whole = spec("rectangular", size="60x60", slat_form=form).section
+    section = replace(whole, slats=tuple(s for s in whole.slats if s.bank != 1))
+    ranges = open_ranges(section)
+    assert ranges
+    fan = np.arange(-70.0, 70.0, 0.05)
+    free = margin_by_elevation(section, fan) < -1e-6
+    told = np.zeros(fan.size, dtype=bool)
+    for low, high in ranges:
+        assert low < high
+        told |= (fan > low) & (fan < high)
+    assert free.any()
+    assert not free.all()
+    # Each end of a range may fall between two directions of the fan.
+    ends = np.array([e for r in ranges for e in r])
+    near = np.abs(fan[:, None] - ends[None]).min(axis=1) < 0.06
+    assert (free == told)[~near].all()
+    assert near.sum() < 0.2 * fan.size
