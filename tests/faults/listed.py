@@ -1116,7 +1116,7 @@ RECORDS: Final = (
     Fault(
         "records-11",
         "records",
-        "files/step/write.py",
+        "files/step/parts.py",
         "off by one",
         "full white is refused as a colour",
         "all(0.0 <= value <= 1.0 for value in self.colour_rgb)",
@@ -1125,7 +1125,7 @@ RECORDS: Final = (
     Fault(
         "records-12",
         "records",
-        "files/step/write.py",
+        "files/step/products.py",
         "off by one",
         "a compound around a single solid is written as it is",
         "if len(solids) == 1 and len(shape.Faces())",
