@@ -17,6 +17,12 @@ def printable(text: str) -> str:
     return "".join(c if c.isprintable() else c.encode("unicode_escape").decode() for c in text)
 
 
+def _ended(text: str) -> str:
+    """Return a sentence with one mark at its end: its own, or a full stop."""
+    text = text.rstrip(".")
+    return text if text.endswith(("?", "!")) else f"{text}."
+
+
 @dataclass(frozen=True, slots=True)
 class Problem:
     """One fault of one input.
@@ -55,11 +61,11 @@ class Problem:
         text += self.message
         if self.value:
             text += f" (value {self.value!r})"
-        text += "."
+        text = _ended(text)
         if self.allowed:
-            text += f" Allowed: {self.allowed}."
+            text += _ended(f" Allowed: {self.allowed}")
         if self.suggestion:
-            text += f" {self.suggestion[0].upper()}{self.suggestion[1:].rstrip('.')}."
+            text += _ended(f" {self.suggestion[0].upper()}{self.suggestion[1:]}")
         return printable(text)
 
     def as_dict(self) -> dict[str, str | int | None]:
