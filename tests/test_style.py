@@ -147,13 +147,56 @@ def test_rings_of_imports_are_noticed() -> None:
         assert import_cycle(import_graph(sources | {"p.c": harmless})) == []
 
 
+QUIET = ("catalog", "spec", "geometry", "mesh", "evidence")
+"""Layers that only compute: what they find, others write. A cache is kept by ``base/cache.py``."""
+
+
 def test_checks_and_geometry_do_not_print_or_open_files() -> None:
-    for layer in ("catalog", "spec", "geometry", "mesh", "evidence"):
+    for layer in QUIET:
         for path in (ROOT / "vent_family" / layer).rglob("*.py"):
             for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
                 if isinstance(node, ast.Call) and isinstance(node.func, ast.Name):
                     assert node.func.id != "print", path
                     assert node.func.id != "open" or layer == "catalog", path
+
+
+def hands_to_the_disk(source: str) -> list[str]:
+    """Return a line for every use a module makes of the helpers that write."""
+    found = []
+    for node in ast.walk(ast.parse(source)):
+        if isinstance(node, ast.ImportFrom | ast.Import):
+            names = [f"{getattr(node, 'module', '')}.{alias.name}" for alias in node.names]
+            if any("vent_family.base.atomic" in name for name in names):
+                found.append(f"line {node.lineno}: import")
+        elif isinstance(node, ast.Attribute) and node.attr == "atomic":
+            found.append(f"line {node.lineno}: attribute")
+    return found
+
+
+def test_layers_that_compute_write_nothing() -> None:
+    """Neither through the helpers nor, by the tests below, past them."""
+    seen = 0
+    for layer in QUIET:
+        for path in sorted((ROOT / "vent_family" / layer).rglob("*.py")):
+            assert hands_to_the_disk(path.read_text(encoding="utf-8")) == [], path
+            seen += 1
+    assert seen > 100
+
+
+@pytest.mark.parametrize(
+    "statement",
+    [
+        "from vent_family.base.atomic import write_bytes",
+        "from vent_family.base import atomic",
+        "import vent_family.base.atomic",
+        "import vent_family.base.atomic as files",
+        "def f():\n    from vent_family.base.atomic import atomic_path as a",
+        "import vent_family.base\nvent_family.base.atomic.write_bytes(path, data)",
+    ],
+)
+def test_every_way_to_the_helpers_is_noticed(statement: str) -> None:
+    assert hands_to_the_disk(statement)
+    assert hands_to_the_disk("from vent_family.base.cache import ArrayCache") == []
 
 
 @pytest.mark.parametrize(

@@ -8,10 +8,27 @@ hour on one core.
 from __future__ import annotations
 
 import argparse
+import csv
+import io
 import time
+from collections.abc import Sequence
+from dataclasses import asdict, fields
 
+from vent_family.base.atomic import write_bytes
 from vent_family.evidence.air import calibration
 from vent_family.evidence.air.flow2d import solve_stack
+
+
+def table_text(rows: Sequence[calibration.Run]) -> str:
+    """Return the table's text with the runs in the order of the grid."""
+    order = sorted(rows, key=lambda r: (r.form, r.thickness_mm, r.overlap_ratio, r.gap_ratio, r.re))
+    text = io.StringIO(newline="")
+    text.write("# K of the 2-D flow solver in face velocity heads; three banks, equal gaps.\n")
+    text.write("# Written by tools/calibrate_air.py; ratios: air/calibration.py.\n")
+    table = csv.DictWriter(text, [f.name for f in fields(calibration.Run)], lineterminator="\n")
+    table.writeheader()
+    table.writerows(asdict(r) for r in order)
+    return text.getvalue()
 
 
 def main() -> None:
@@ -39,7 +56,7 @@ def main() -> None:
             flow.settled,
         )
         rows.append(run)
-        calibration.write_runs(rows)
+        write_bytes(calibration.RUNS, table_text(rows).encode("utf-8"))
         print(run, f"{time.perf_counter() - start:.1f} s", flush=True)
 
 

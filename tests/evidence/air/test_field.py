@@ -11,6 +11,7 @@ import shapely
 from shapely.geometry import Polygon
 
 from tests.helpers.rows import spec
+from vent_family.base.cache import CACHE_VARIABLE
 from vent_family.evidence.air import field as fields
 from vent_family.evidence.air.field import (
     cell_phase_mm,
@@ -35,7 +36,7 @@ def cache(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(autouse=True)
 def own_cache(cache: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setenv(fields.CACHE_VARIABLE, str(cache))
+    monkeypatch.setenv(CACHE_VARIABLE, str(cache))
 
 
 @pytest.fixture
@@ -68,6 +69,36 @@ def test_a_damaged_entry_is_solved_again(section: Section, cache: Path) -> None:
         entry.write_bytes(entry.read_bytes()[:100])
     assert stack_flow(section.stack, 100.0, cells=CELLS).k == pytest.approx(good.k, rel=1e-6)
     assert not [p for p in (cache / "air").iterdir() if p.name.startswith(".")]
+
+
+def test_a_flow_found_again_is_the_flow_kept(section: Section) -> None:
+    """Bit for bit but for the fields, which are kept in single precision."""
+    again = [stack_flow(section.stack, 100.0, cells=CELLS) for _ in range(2)]
+    for name in ("k", "k_spread", "re", "mass_error", "unsteady", "steps", "settled"):
+        one, other = (getattr(flow, name) for flow in again)
+        assert (type(one), one) == (type(other), other)
+    solved = fields.solve_stack(section.stack, rounded_re(100.0), cells=CELLS)
+    assert again[1].k == solved.k
+    np.testing.assert_array_equal(again[1].pressure, solved.pressure.astype(np.float32))
+
+
+def test_an_entry_that_lacks_a_part_is_solved_again(section: Section, cache: Path) -> None:
+    good = stack_flow(section.stack, 100.0, cells=CELLS)
+    for entry in (cache / "air").glob("*.npz"):
+        with np.load(entry) as kept:
+            arrays = {name: kept[name] for name in kept.files if name != "steps"}
+        np.savez_compressed(entry, **arrays)
+    assert stack_flow(section.stack, 100.0, cells=CELLS).steps == good.steps
+
+
+def test_a_cache_that_cannot_be_written_is_no_error(
+    section: Section, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    good = stack_flow(section.stack, 100.0, cells=CELLS)
+    (tmp_path / "home").write_text("no folder")
+    monkeypatch.setenv(CACHE_VARIABLE, str(tmp_path / "home"))
+    assert stack_flow(section.stack, 100.0, cells=CELLS).k == good.k
+    assert (tmp_path / "home").read_text() == "no folder"
 
 
 def test_reynolds_numbers_are_rounded_within_the_range() -> None:

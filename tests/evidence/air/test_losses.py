@@ -20,6 +20,7 @@ from vent_family.evidence.air.flow2d import solve_stack
 from vent_family.evidence.air.losses import corrected_loss
 from vent_family.spec.forms import FORMS, IN, OUT
 from vent_family.spec.stack import Stack
+from vent_family.tools.calibrate_air import table_text
 
 INCLINED = Stack("inclined", 1.5, 6.5, 6.25, (3.0, 3.0), 0.5, (OUT, IN, OUT))
 FLAT = Stack("flat", 1.5, 12.0, 9.0, (8.0, 4.0, 4.0), 0.5, (OUT,) * 4)
@@ -156,3 +157,8 @@ def test_stacks_off_the_table_meet_the_solver(stack: Stack) -> None:
     flow = solve_stack(stack, 100.0, cells=stack.shape.solver_cells, tolerance=0.02)
     model = corrected_loss(StackBatch.of([stack]), 100.0).k[0, 0]
     assert model == pytest.approx(flow.k, rel=0.2)
+
+
+def test_the_table_is_what_the_tool_writes() -> None:
+    assert table_text(calibration.read_runs()) == calibration.RUNS.read_text(encoding="utf-8")
+    assert table_text(calibration.read_runs()[::-1]) == calibration.RUNS.read_text(encoding="utf-8")

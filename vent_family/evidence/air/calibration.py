@@ -11,10 +11,9 @@ beyond the grid's edge. ``tools/calibrate_air.py`` fills the table.
 from __future__ import annotations
 
 import csv
-import io
 import itertools
-from collections.abc import Iterator, Sequence
-from dataclasses import asdict, dataclass, fields, replace
+from collections.abc import Iterator
+from dataclasses import dataclass, fields, replace
 from functools import lru_cache
 from pathlib import Path
 from typing import Final
@@ -23,7 +22,6 @@ import numpy as np
 from scipy.interpolate import RegularGridInterpolator
 
 from vent_family.base.arrays import BoolArray, FloatArray
-from vent_family.base.atomic import write_bytes
 from vent_family.evidence.air.coefficients import StackBatch, quick_loss
 from vent_family.spec.forms import FORMS, IN, OUT, AirTable, SlatForm
 from vent_family.spec.stack import Stack
@@ -125,19 +123,6 @@ def read_runs() -> list[Run]:
         )
         for row in rows
     ]
-
-
-def write_runs(rows: Sequence[Run]) -> None:
-    """Write the table, whole or not at all."""
-    RUNS.parent.mkdir(exist_ok=True)
-    order = sorted(rows, key=lambda r: (r.form, r.thickness_mm, r.overlap_ratio, r.gap_ratio, r.re))
-    text = io.StringIO(newline="")
-    text.write("# K of the 2-D flow solver in face velocity heads; three banks, equal gaps.\n")
-    text.write("# Written by tools/calibrate_air.py; ratios: air/calibration.py.\n")
-    table = csv.DictWriter(text, [f.name for f in fields(Run)], lineterminator="\n")
-    table.writeheader()
-    table.writerows(asdict(r) for r in order)
-    write_bytes(RUNS, text.getvalue().encode("utf-8"))
 
 
 class UncalibratedError(RuntimeError):

@@ -1,4 +1,4 @@
-"""Solved air fields: kept on disk by geometry, and laid over a vent's section for drop flight.
+"""Solved air fields: kept by geometry, and laid over a vent's section for drop flight.
 
 A field is solved once per stack, direction and Reynolds number (rounded to a series of ten steps
 per decade) and kept in the user's cache folder. The key is a hash of everything the solution
@@ -10,19 +10,16 @@ from __future__ import annotations
 import hashlib
 import json
 import math
-import os
-import zipfile
-from contextlib import suppress
+from collections.abc import Mapping
 from dataclasses import asdict, dataclass
-from pathlib import Path
 from typing import Any, Final
 
 import numpy as np
 import shapely
-from platformdirs import user_cache_path
+from numpy.typing import NDArray
 
 from vent_family.base.arrays import FloatArray
-from vent_family.base.atomic import atomic_path
+from vent_family.base.cache import ArrayCache
 from vent_family.base.limits import AIR_RE_MAX, AIR_RE_MIN
 from vent_family.evidence.air.flow2d import (
     SOLVER_VERSION,
@@ -37,15 +34,8 @@ from vent_family.spec.section import Section
 from vent_family.spec.stack import Stack
 
 RE_STEPS_PER_DECADE: Final = 10
-CACHE_VARIABLE: Final = "VENT_FAMILY_CACHE"
-"""Environment variable naming another cache folder."""
+KEPT: Final = ArrayCache("air")
 _SCALARS: Final = ("k", "k_spread", "re", "mass_error", "unsteady", "steps", "settled")
-
-
-def cache_folder() -> Path:
-    """Return the folder fields are kept in."""
-    chosen = os.environ.get(CACHE_VARIABLE)
-    return (Path(chosen) if chosen else user_cache_path("vent-family")) / "air"
 
 
 def rounded_re(re: float) -> float:
@@ -108,47 +98,42 @@ def stack_flow(
     """
     re = rounded_re(re)
     cells = cells or stack.shape.solver_cells
-    path = cache_folder() / f"{field_key(stack, re, direction, cells)}.npz"
-    kept = _load(path)
+    key = field_key(stack, re, direction, cells)
+    kept = _flow(KEPT.read(key) or {})
     if kept is not None:
         return kept
     flow = solve_stack(stack, re, direction=direction, cells=cells)
-    with suppress(OSError):
-        _store(path, flow)
+    KEPT.write(key, _arrays(flow))
     return flow
 
 
-def _load(path: Path) -> MeanFlow | None:
+def _flow(arrays: Mapping[str, NDArray[Any]]) -> MeanFlow | None:
+    """Return the flow that arrays from the cache hold; ``None`` if some are missing or odd."""
     try:
-        with np.load(path, allow_pickle=False) as data:
-            scalars = {name: data[name].item() for name in _SCALARS}
-            g = data["grid"]
-            return MeanFlow(
-                grid=Grid(float(g[0]), float(g[1]), float(g[2]), int(g[3]), int(g[4])),
-                solid=data["solid"],
-                u=data["u"].astype(float),
-                v=data["v"].astype(float),
-                pressure=data["pressure"].astype(float),
-                **scalars,
-            )
-    except (OSError, KeyError, ValueError, zipfile.BadZipFile, EOFError):
+        g = arrays["grid"]
+        return MeanFlow(
+            grid=Grid(float(g[0]), float(g[1]), float(g[2]), int(g[3]), int(g[4])),
+            solid=arrays["solid"],
+            u=arrays["u"].astype(float),
+            v=arrays["v"].astype(float),
+            pressure=arrays["pressure"].astype(float),
+            **{name: arrays[name].item() for name in _SCALARS},
+        )
+    except (KeyError, ValueError, IndexError):
         return None
 
 
-def _store(path: Path, flow: MeanFlow) -> None:
-    path.parent.mkdir(parents=True, exist_ok=True)
+def _arrays(flow: MeanFlow) -> dict[str, NDArray[Any]]:
+    """Return the arrays by which a flow is kept; fields in single precision."""
     g = flow.grid
-    arrays: dict[str, Any] = {name: np.array(getattr(flow, name)) for name in _SCALARS}
-    with atomic_path(path) as aside:
-        np.savez_compressed(
-            aside,
-            grid=np.array([g.s0_mm, g.y0_mm, g.step_mm, g.ny, g.nx]),
-            solid=flow.solid,
-            u=flow.u.astype(np.float32),
-            v=flow.v.astype(np.float32),
-            pressure=flow.pressure.astype(np.float32),
-            **arrays,
-        )
+    return {
+        "grid": np.array([g.s0_mm, g.y0_mm, g.step_mm, g.ny, g.nx]),
+        "solid": flow.solid,
+        "u": flow.u.astype(np.float32),
+        "v": flow.v.astype(np.float32),
+        "pressure": flow.pressure.astype(np.float32),
+        **{name: np.array(getattr(flow, name)) for name in _SCALARS},
+    }
 
 
 @dataclass(frozen=True, eq=False)
