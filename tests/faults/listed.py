@@ -1062,11 +1062,11 @@ RECORDS: Final = (
     Fault(
         "records-5",
         "records",
-        "release/bed.py",
+        "release/contents.py",
         "column",
         "the locknut's 3MF carries the vent's title",
-        '"Title": name,',
-        '"Title": number,',
+        '"Title": self.number(body),',
+        '"Title": self.number(""),',
     ),
     Fault(
         "records-6",
