@@ -317,11 +317,9 @@ WATER: Final = (
         "water",
         "evidence/water/boundary.py",
         "factor",
-        "the search cells of the boundary are twice as large",
+        "the search cells are twice as large, and air at a wall is taken back in other steps",
         "CELL_MM: Final = 1.0",
         "CELL_MM: Final = 2.0",
-        equivalent="every edge is listed in each cell it touches, and a step looks through the"
-        " cells of its own box: larger cells list more edges per look-up but miss none",
     ),
     Fault(
         "water-5",
