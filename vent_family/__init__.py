@@ -12,6 +12,13 @@ __all__ = ["Parts", "__version__", "assembly", "register"]
 
 
 def __getattr__(name: str) -> Any:
+    """Return a name of the plugin, which is loaded when the first one is asked for.
+
+    Raises
+    ------
+    AttributeError
+        if the package offers no such name
+    """
     if name in ("Parts", "assembly", "register"):
         from vent_family.front import plugin
 

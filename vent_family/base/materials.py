@@ -83,7 +83,13 @@ class Material:
 
     @property
     def print_profile(self) -> PrintProfile:
-        """The print profile; raises ``ValueError`` for a material that is not printed."""
+        """The print profile.
+
+        Raises
+        ------
+        ValueError
+            for a material that is not printed
+        """
         if self.printing is None:
             raise ValueError(f"{self.name} is not a printing material")
         return self.printing

@@ -127,7 +127,13 @@ class Shop(_Table):
 
 @lru_cache(maxsize=1)
 def demo_shop() -> Shop:
-    """Return the rates that come with the package; every value is invented."""
+    """Return the rates that come with the package; every value is invented.
+
+    Raises
+    ------
+    InputError
+        if the file that comes with the package was damaged
+    """
     text = files("vent_family.base").joinpath("shop.toml").read_text(encoding="utf-8")
     return _parsed(text, "shop.toml")
 

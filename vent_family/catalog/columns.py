@@ -71,6 +71,13 @@ class Column:
 def decimal(value: float | None, mark: str = ".") -> str:
     """Return a number in its shortest form with the given decimal mark.
 
+    Parameters
+    ----------
+    value
+        a number of any unit; ``None`` for no limit
+    mark
+        the decimal mark
+
     Examples
     --------
     >>> decimal(7.50), decimal(12.0), decimal(7.5, ","), decimal(None)

@@ -57,7 +57,13 @@ class Vocabulary(Generic[Entry]):
         return name in self._entries
 
     def __getitem__(self, name: str) -> Entry:
-        """Return what is known of a name; raises :class:`KeyError` for an unknown one."""
+        """Return what is known of a name.
+
+        Raises
+        ------
+        KeyError
+            for a name that is not known
+        """
         return self._entries[name]
 
     def admit(self, name: str, entry: Entry) -> None:

@@ -58,7 +58,13 @@ class PartContext:
 
     @cached_property
     def solids(self) -> VentSolids:
-        """The exact solids; raises ``GeometryError`` where the kernel makes none."""
+        """The exact solids.
+
+        Raises
+        ------
+        GeometryError
+            where the kernel makes none
+        """
         return build_solids(self.spec)
 
     @cached_property

@@ -128,7 +128,13 @@ class Registry:
 
     @contextmanager
     def registered(self, kind: Kind[Any]) -> Iterator[None]:
-        """Have a kind of evidence for a while; raises ``ValueError`` as :meth:`register`."""
+        """Have a kind of evidence for a while.
+
+        Raises
+        ------
+        ValueError
+            as :meth:`register`
+        """
         self.register(kind)
         try:
             yield

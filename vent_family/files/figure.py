@@ -48,7 +48,7 @@ def write_figure(
 ) -> list[Path]:
     """Write ``stem.svg`` and ``stem.png`` into a folder, each whole or not at all.
 
-    Parameters are those of :func:`figure_bytes`. Returns the paths.
+    Parameters are those of :func:`figure_bytes`, ``dpi`` in pixels per inch. Returns the paths.
 
     Raises
     ------

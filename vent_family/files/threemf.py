@@ -58,7 +58,7 @@ def write_threemf(
     """Write one watertight mesh standing on z = 0 and return what reads back.
 
     ``metadata`` holds text by name: :data:`CORE_NAMES` as they are, others under
-    :data:`NAMESPACE`. The bytes depend on the arguments only.
+    :data:`NAMESPACE`. ``vertices`` are (n, 3) in mm. The bytes depend on the arguments only.
 
     Raises
     ------
@@ -100,7 +100,10 @@ def write_threemf(
 def read_threemf(path: Path) -> ThreeMf:
     """Return what a 3MF file with one mesh holds.
 
-    Raises :class:`ThreeMfError` if it holds another number of meshes, or the reader warns.
+    Raises
+    ------
+    ThreeMfError
+        if it holds another number of meshes, or the reader warns
     """
     wrapper = lib3mf.get_wrapper()
     model = wrapper.CreateModel()

@@ -59,8 +59,8 @@ CUT_DEPTH_SHARE: Final = 1.5
 class Parts:
     """The parts of one catalogue, resolved and built on demand and kept.
 
-    Rows with problems are left out; asking for one of them raises :class:`InputError` with its
-    problems, which say file, row and column.
+    Rows with problems are left out; whoever asks for one of them is told its problems, with file,
+    row and column, by an :class:`InputError`.
 
     Parameters
     ----------
@@ -441,7 +441,15 @@ def register(catalog: str | PathLike[str] | Parts = "catalog.csv") -> Parts:
 
 
 def assembly(part_number: str, *, parts: Parts | None = None, panel: bool = False) -> cq.Assembly:
-    """Return vent, gasket and locknut of a part as one assembly, as fitted."""
+    """Return vent, gasket and locknut of a part as one assembly, as fitted.
+
+    Raises
+    ------
+    RuntimeError
+        if no catalogue was registered and no ``parts`` are given
+    InputError
+        if there is no such part, or its row has problems
+    """
     return _parts(parts).assembly(part_number, panel=panel)
 
 

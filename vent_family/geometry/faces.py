@@ -113,7 +113,10 @@ def solid_of(faces: Sequence[Face]) -> cq.Solid:
 
 
 def seam_edge(surface: Surface, low: Vertex, high: Vertex, low_v: float, high_v: float) -> Edge:
-    """Return the straight edge, at angle zero, along which a surface of revolution meets itself."""
+    """Return the straight edge, at angle zero, along which a surface of revolution meets itself.
+
+    ``low_v`` and ``high_v`` are its ends along the surface's line, mm.
+    """
     line = surface.UIso(0.0)
     edge = BRepBuilderAPI_MakeEdge(line, low, high, low_v, high_v).Edge()
     right, left = line2d((TURN, 0.0), (0.0, 1.0)), line2d((0.0, 0.0), (0.0, 1.0))
@@ -170,12 +173,20 @@ def radial(angle_rad: float) -> Any:
 
 
 def line2d(origin: tuple[float, float], direction: tuple[float, float]) -> Any:
-    """Return an endless straight line in a surface's parameters; its own runs from ``origin``."""
+    """Return an endless straight line in a surface's parameters; its own runs from ``origin``.
+
+    Of a face's two parameters one may be an angle: ``origin`` in radians or mm, ``direction`` of
+    any length (1).
+    """
     return Geom2d_Line(gp_Pnt2d(*origin), gp_Dir2d(*direction))
 
 
 def segment2d(start: tuple[float, float], end: tuple[float, float], length: float) -> Any:
-    """Return a straight curve between two points, its parameter running from 0 to ``length``."""
+    """Return a straight curve between two points, its parameter running from 0 to ``length``.
+
+    ``start`` and ``end`` are in the surface's parameters, each radians, mm or dimensionless;
+    ``length`` is that of the edge's own parameter, in its unit.
+    """
     poles = TColgp_Array1OfPnt2d(1, 2)
     poles.SetValue(1, gp_Pnt2d(*start))
     poles.SetValue(2, gp_Pnt2d(*end))
@@ -183,7 +194,7 @@ def segment2d(start: tuple[float, float], end: tuple[float, float], length: floa
 
 
 def reals(values: Sequence[float]) -> Any:
-    """Return the kernel's array of the values."""
+    """Return the kernel's array of ``values``, in their unit."""
     array = TColStd_Array1OfReal(1, len(values))
     for index, value in enumerate(values, start=1):
         array.SetValue(index, value)

@@ -12,6 +12,8 @@ from vent_family.spec.mark import mark_outlines
 def mark_prisms(mark: Mark, z0: float, z1: float, *, lean: float = 0.0) -> list[cq.Solid]:
     """Return one prism per glyph between two z, counters left out.
 
+    ``z0`` and ``z1`` are in mm, ``lean`` is a ratio.
+
     A prism leans towards +y by ``lean`` times its height. A raised mark on a wall printed standing
     leans by 1: its undersides, those of the counters too, are then at 45 degrees and print without
     support.

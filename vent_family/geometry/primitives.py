@@ -21,37 +21,37 @@ class GeometryError(RuntimeError):
 
 
 def wire_at_x(outline: Sequence[Point], x: float) -> cq.Wire:
-    """Return a closed polygon (z, y) in mm as a wire in the plane of constant ``x``."""
+    """Return a closed polygon (z, y) in mm as a wire in the plane of constant ``x``, mm."""
     return cq.Wire.makePolygon([cq.Vector(x, y, z) for z, y in outline], close=True)
 
 
 def prism_x(
     outline: Sequence[Point], x0: float, x1: float, holes: Sequence[Sequence[Point]] = ()
 ) -> cq.Solid:
-    """Return the prism of an outline (z, y), with holes, between two x, mm."""
+    """Return the prism of an outline (z, y), with holes, from ``x0`` to ``x1``, all mm."""
     face = cq.Face.makeFromWires(wire_at_x(outline, x0), [wire_at_x(hole, x0) for hole in holes])
     return cq.Solid.extrudeLinear(face, cq.Vector(x1 - x0, 0, 0))
 
 
 def prism_y(outline: Sequence[Point], y0: float, y1: float) -> cq.Solid:
-    """Return the prism of an outline (x, z) between two y, mm."""
+    """Return the prism of an outline (x, z) from ``y0`` to ``y1``, all mm."""
     wire = cq.Wire.makePolygon([cq.Vector(x, y0, z) for x, z in outline], close=True)
     return cq.Solid.extrudeLinear(cq.Face.makeFromWires(wire), cq.Vector(0, y1 - y0, 0))
 
 
 def prism_z(outline: Sequence[Point], z0: float, z1: float) -> cq.Solid:
-    """Return the prism of an outline (x, y) between two z, mm."""
+    """Return the prism of an outline (x, y) from ``z0`` to ``z1``, all mm."""
     wire = cq.Wire.makePolygon([cq.Vector(x, y, z0) for x, y in outline], close=True)
     return cq.Solid.extrudeLinear(cq.Face.makeFromWires(wire), cq.Vector(0, 0, z1 - z0))
 
 
 def box(x: tuple[float, float], y: tuple[float, float], z: tuple[float, float]) -> cq.Solid:
-    """Return an axis-parallel box given its ranges, mm."""
+    """Return an axis-parallel box given its ranges ``x``, ``y`` and ``z``, mm."""
     return cq.Solid.makeBox(x[1] - x[0], y[1] - y[0], z[1] - z[0], cq.Vector(x[0], y[0], z[0]))
 
 
 def cylinder(radius: float, z: tuple[float, float], x: float = 0.0, y: float = 0.0) -> cq.Solid:
-    """Return a cylinder along z, mm."""
+    """Return a cylinder of ``radius`` over the range ``z`` with its axis at ``x``, ``y``, mm."""
     return cq.Solid.makeCylinder(radius, z[1] - z[0], cq.Vector(x, y, z[0]))
 
 
@@ -62,18 +62,36 @@ def revolve_z(profile: Sequence[Point]) -> cq.Solid:
 
 
 def cut(body: cq.Shape, tools: Iterable[cq.Shape]) -> cq.Solid:
-    """Return body minus all tools, as one solid."""
+    """Return body minus all tools, as one solid.
+
+    Raises
+    ------
+    GeometryError
+        if the operation fails, or leaves other than one solid
+    """
     return _boolean(BRepAlgoAPI_Cut(), body, tools)
 
 
 def fuse(body: cq.Shape, tools: Iterable[cq.Shape]) -> cq.Solid:
-    """Return the union of body and tools, as one solid, co-planar faces merged."""
+    """Return the union of body and tools, as one solid, co-planar faces merged.
+
+    Raises
+    ------
+    GeometryError
+        if the operation fails, or leaves other than one solid
+    """
     merged = _boolean(BRepAlgoAPI_Fuse(), body, tools).clean()
     return one_solid(merged)
 
 
 def common(body: cq.Shape, tool: cq.Shape) -> cq.Solid:
-    """Return the common part of two shapes, as one solid."""
+    """Return the common part of two shapes, as one solid.
+
+    Raises
+    ------
+    GeometryError
+        if the operation fails, or leaves other than one solid
+    """
     return _boolean(BRepAlgoAPI_Common(), body, [tool])
 
 

@@ -72,7 +72,8 @@ def shapes_scene(
 ) -> Scene:
     """Return shapes, each with its colour (sRGB, 0 to 1), in parallel projection.
 
-    ``direction`` points from the part towards the viewer; ``chord_mm`` (mm) is how far the drawn
+    ``direction`` points from the part towards the viewer and ``up`` upwards in the picture, both
+    of any length (1); ``chord_mm`` (mm) is how far the drawn
     facets may lie from the faces.
     """
     renderer = vtkRenderer()
@@ -95,7 +96,11 @@ def aim(
     up: tuple[float, float, float],
     zoom: float,
 ) -> None:
-    """Light the scene and look at all of it from ``direction``, in parallel projection."""
+    """Light the scene and look at all of it from ``direction``, in parallel projection.
+
+    ``direction`` points towards the viewer and ``up`` upwards, both of any length (1); ``zoom`` is
+    a ratio, above 1 nearer.
+    """
     vtkLightKit().AddLightsToRenderer(renderer)
     camera = renderer.GetActiveCamera()
     camera.ParallelProjectionOn()

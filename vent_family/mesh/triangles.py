@@ -38,9 +38,12 @@ def mesh_of(
     used again, and this one would be found by the next caller. Vertices closer than ``weld_mm``
     are one, and triangles that lose their area by that are left out.
 
-    Raises:
-        ValueError: a tolerance that is not a positive number.
-        RuntimeError: the kernel could not mesh the shape, or a face of it.
+    Raises
+    ------
+    ValueError
+        if a tolerance is not a positive number
+    RuntimeError
+        if the kernel could not mesh the shape, or a face of it
     """
     for name, value in (("chord_mm", chord_mm), ("angle_rad", angle_rad), ("weld_mm", weld_mm)):
         if not (np.isfinite(value) and value > 0.0):
@@ -80,7 +83,7 @@ def mesh_of(
 def weld(
     vertices: FloatArray, triangles: IntArray, distance_mm: float
 ) -> tuple[FloatArray, IntArray]:
-    """Join vertices at most ``distance_mm`` apart; drop triangles that become lines or points.
+    """Join vertices (mm) at most ``distance_mm`` apart; drop triangles that become lines or points.
 
     The vertex kept is the first of its group in order of (x, y, z), so the result does not depend
     on chance. A distance of zero joins equal vertices only.
@@ -153,6 +156,8 @@ def is_watertight(triangles: IntArray) -> bool:
 
 def mesh_volume_mm3(vertices: FloatArray, triangles: IntArray) -> float:
     """Return the enclosed volume (mm3), by the divergence theorem; negative if inside out.
+
+    ``vertices`` are (n, 3) in mm.
 
     Examples
     --------

@@ -238,5 +238,11 @@ def index_facts(record: PartRecord) -> dict[str, str | int | float]:
 
 
 def section_of(context: PartContext, section: str) -> Frozen:
-    """Return one section of a part's record; raises ``KeyError`` if there is none of that name."""
+    """Return one section of a part's record.
+
+    Raises
+    ------
+    KeyError
+        if there is none of that name
+    """
     return section_record(KINDS.sections()[section], context)

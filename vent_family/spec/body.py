@@ -198,7 +198,10 @@ class Body(Protocol):
         ...
 
     def volume_mm3(self, section: Section, bays: Sequence[tuple[float, float]]) -> float:
-        """Return the body's volume without its mark, by a reckoning that builds no solid."""
+        """Return the body's volume without its mark, by a reckoning that builds no solid.
+
+        ``bays`` are the clear x ranges between ribs, mm.
+        """
         ...
 
 

@@ -84,7 +84,7 @@ class Bounds:
 
     @property
     def tangent(self) -> float:
-        """Tangent of the floor's slope."""
+        """Tangent of the floor's slope, a ratio."""
         return math.tan(math.radians(self.slope_deg))
 
     def floor_mm(self, z: float) -> float:
@@ -114,7 +114,7 @@ class Bounds:
         return ((self.inner_z_mm, -bore), (z0, -bore), (meet, -bore - (meet - z0)))
 
     def upper(self, ceiling: float) -> Outline:
-        """Return the upper boundary (z, y) from the inner to the outer plane."""
+        """Return the upper boundary (z, y) from the inner to the outer plane, ``ceiling`` in mm."""
         end = (self.front_z_mm, ceiling)
         if self.throat is None:
             return ((self.inner_z_mm, ceiling), end)

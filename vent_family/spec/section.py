@@ -189,7 +189,13 @@ class Section:
 
     @cached_property
     def cavity(self) -> Polygon:
-        """The room without the apron, slats still in, reaching ``FAR`` beyond its open planes."""
+        """The room without the apron, slats still in, reaching ``FAR`` beyond its open planes.
+
+        Raises
+        ------
+        SectionError
+            if it falls into several rooms
+        """
         upper, lower = self.upper, self.lower
         ring = [
             (lower[0][0] - FAR, lower[0][1]),
@@ -224,7 +230,13 @@ class Section:
 
     @cached_property
     def air(self) -> Polygon:
-        """The cavity minus the slats, between the two open planes."""
+        """The cavity minus the slats, between the two open planes.
+
+        Raises
+        ------
+        SectionError
+            if the slats close off part of the cavity
+        """
         inside = box(self.inner_z_mm, -BEYOND_MM, self.front_z_mm, BEYOND_MM)
         return _single(self.cavity.intersection(inside).difference(self.slats_solid))
 

@@ -133,7 +133,7 @@ def critical_slopes(
 ) -> tuple[FloatArray, FloatArray]:
     """Return the sorted slopes along, and square to, all lines through two corners.
 
-    ``corners`` has shape (n, k, 2); ``low`` and ``high`` have shape (m, 2); all in mm. Slopes that
+    ``corners`` (n, k, 2) in mm, ``low`` and ``high`` (m, 2) in mm. Slopes that
     no line between the two walls can have are left out; the steepest possible ones are kept.
 
     Examples

@@ -108,7 +108,7 @@ def _wrong_mark(text: str, style: NumberStyle) -> Fault:
 
 
 def parse_number(text: str, column: Column, style: NumberStyle) -> float | Fault:
-    """Return a cell of a number column as a finite float, whatever its range.
+    """Return a cell of a number column as a finite float in the column's unit, whatever its range.
 
     Examples
     --------

@@ -104,7 +104,13 @@ def read_table(text: str, file: str) -> RawTable:
 
 
 def declared_separator(text: str, file: str) -> tuple[str, str]:
-    """Take off a first line ``sep=;``, which a spreadsheet obeys and does not show as a row."""
+    """Take off a first line ``sep=;``, which a spreadsheet obeys and does not show as a row.
+
+    Raises
+    ------
+    InputError
+        if that line names a separator that is not read
+    """
     match = _SEP_LINE.match(text)
     if match is None:
         return text, ""

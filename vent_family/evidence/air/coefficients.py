@@ -104,7 +104,10 @@ class StackBatch:
             yield form, np.array([i for i, f in enumerate(self.forms) if f is form])
 
     def by_form(self, value: Callable[[SlatForm, IntArray], FloatArray | float]) -> FloatArray:
-        """Return one number per stack, asked of its form with the places of its stacks."""
+        """Return one number per stack, asked of its form with the places of its stacks.
+
+        The numbers are in the unit of ``value``.
+        """
         found = np.empty(len(self.forms))
         for form, rows in self.rows():
             found[rows] = value(form, rows)
@@ -150,7 +153,7 @@ class StackLoss:
 
     @property
     def k(self) -> FloatArray:
-        """Total loss, corrected where the caller asked for it."""
+        """Total loss in face velocity heads, corrected where the caller asked for it."""
         return np.asarray(sum(self.terms.values()))
 
     def shares(self) -> dict[str, FloatArray]:
@@ -191,8 +194,9 @@ def smooth_friction(re: FloatArray) -> FloatArray:
 def plates_friction(aspect: FloatArray) -> FloatArray:
     """Return the laminar friction constant f Re (Darcy, hydraulic diameter) of a rectangular slit.
 
-    ``aspect`` is short over long side, 0 for plates. Shah & London 1978, Laminar Flow Forced
-    Convection in Ducts, polynomial from memory; checked in the tests against the exact series.
+    ``aspect`` is the ratio of short to long side, 0 for plates; the constant is dimensionless.
+    Shah & London 1978, Laminar Flow Forced Convection in Ducts, polynomial from memory; checked in
+    the tests against the exact series.
 
     Examples
     --------

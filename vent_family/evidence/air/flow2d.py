@@ -141,7 +141,8 @@ def solve_stack(
     cells
         nodes across a passage
     tolerance
-        relative range of the last three block means of K at which the flow counts as settled
+        range of the last three block means of K, as a share of K, at which the flow counts as
+        settled
     blocks_max
         blocks after which an unsettled flow is given up and its mean returned
 
@@ -239,7 +240,7 @@ def solve_section(
     cells
         nodes across a passage
     tolerance, blocks_max
-        as in :func:`solve_stack`
+        as in :func:`solve_stack`: share of K, and number of blocks
 
     Raises
     ------

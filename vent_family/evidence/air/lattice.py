@@ -75,7 +75,7 @@ def bounce_links(
     distance:
         (9, ny, nx); share of the link from a fluid node to the wall, in 0..1; 0.5 if omitted
     wall_velocity:
-        velocity (x, y) of the wall at the node behind it, two (ny, nx) arrays
+        velocity (x, y) of the wall at the node behind it, two (ny, nx) arrays, lattice units
     """
     ny, nx = solid.shape
     columns: list[list[NDArray[np.generic]]] = [[] for _ in range(11)]
@@ -314,10 +314,10 @@ class Lattice:
     viscosity:
         kinematic viscosity in lattice units, one number or one per column
     inlet:
-        (ny,) inlet velocity at column 0; the last column then holds zero mean pressure. ``None``
-        wraps the columns around (column 0 and the last are copies)
+        (ny,) inlet velocity at column 0, lattice units; the last column then holds zero mean
+        pressure. ``None`` wraps the columns around (column 0 and the last are copies)
     force:
-        body force along x
+        body force along x, lattice units
     ramp:
         steps over which the inlet is brought up
     """

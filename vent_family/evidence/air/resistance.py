@@ -103,7 +103,7 @@ class VentLoss:
 
     @property
     def discharge_coefficient(self) -> FloatArray:
-        """Flow over the flow an ideal nozzle of the opening's area would pass."""
+        """Flow over the flow an ideal nozzle of the opening's area would pass (1)."""
         return np.asarray(1.0 / np.sqrt(self.k))
 
 
@@ -188,7 +188,13 @@ class VentAir:
         *,
         calibrated: bool = True,
     ) -> VentLoss:
-        """Return the losses at given volume flows (m3/s, above zero)."""
+        """Return the losses at given volume flows (m3/s, above zero).
+
+        Raises
+        ------
+        ValueError
+            if a flow is not above zero
+        """
         q = np.atleast_1d(np.asarray(flow_m3_s, dtype=float))
         if not (q > 0).all():
             raise ValueError("flows must be above zero")
@@ -232,7 +238,13 @@ class VentAir:
     def flow(
         self, drop_pa: FloatArray | float, air: AirState, direction: Direction = "in"
     ) -> VentLoss:
-        """Return the losses at the flows that given pressure drops (Pa, above zero) drive."""
+        """Return the losses at the flows that given pressure drops (Pa, above zero) drive.
+
+        Raises
+        ------
+        ValueError
+            if a pressure drop is not above zero
+        """
         p = np.atleast_1d(np.asarray(drop_pa, dtype=float))
         if not (p > 0).all():
             raise ValueError("pressure drops must be above zero")

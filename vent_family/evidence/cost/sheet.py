@@ -157,6 +157,13 @@ def break_even_parts(tool: float, print_cost: float, other_cost: float) -> float
 
     ``None`` if printing costs no more per piece, so that it never does.
 
+    Parameters
+    ----------
+    tool
+        price of the tool, currency of the shop
+    print_cost, other_cost
+        cost of a piece, printed and made with the tool, currency of the shop
+
     Examples
     --------
     A tool of 12,000 saves 4 a piece; one that saves nothing never pays:
@@ -205,6 +212,21 @@ def alternatives(
     Moulding: piece = m r_resin / 1000 + excess; break-even N = tool / (c_print - piece).
     Cut stack: every slat is a plate, besides two frame plates, each cut along its outline and put
     in by hand: sheet area + cut length + minutes at the labour rate + glue and spacers.
+
+    Parameters
+    ----------
+    part
+        what is printed
+    print_cost
+        cost of a printed piece, currency of the shop
+    shop
+        rates
+    slats
+        number of slats
+    slat_area_mm2, slat_outline_mm
+        a slat's area, mm2, and the length of its outline, mm
+    frame_area_mm2, frame_outline_mm
+        the same of a frame plate
 
     Examples
     --------

@@ -89,7 +89,10 @@ def compare(
     layer_mm: float,
     line_width_mm: float,
 ) -> tuple[OrientationCost, ...]:
-    """Return all six ways for a part in use position, in the order of :data:`AXES`."""
+    """Return all six ways for a part in use position, in the order of :data:`AXES`.
+
+    ``vertices`` are (n, 3) in mm.
+    """
     return tuple(
         _cost(name, turned(vertices, name), triangles, material, shop, layer_mm, line_width_mm)
         for name in AXES

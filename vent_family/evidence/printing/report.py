@@ -139,7 +139,10 @@ def sliced(
     settings: PrintSettings,
     shop: Shop,
 ) -> Printed:
-    """Return a body standing on z = 0 sliced, searched for uncarried places and timed."""
+    """Return a body standing on z = 0 sliced, searched for uncarried places and timed.
+
+    ``vertices`` are (n, 3) in mm.
+    """
     height = float(vertices[:, 2].max())
     bottoms, heights = layer_plan(height, settings.layer_mm, settings.fine_mm)
     layers = slice_layers(vertices, triangles, bottoms, heights)
@@ -160,8 +163,8 @@ def print_report(
 ) -> PrintReport:
     """Return the print check of a part from its meshes in use position.
 
-    Each mesh is vertices (n, 3) in mm and triangles (m, 3), watertight. The locknut's mesh has its
-    washer face up, at z = 0, as it is printed.
+    ``vent`` and ``locknut`` are each vertices (n, 3) in mm and triangles (m, 3), watertight. The
+    locknut's mesh has its washer face up, at z = 0, as it is printed.
     """
     vertices, triangles = vent
     standing = turned(vertices, spec.print_orientation)

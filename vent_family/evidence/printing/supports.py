@@ -139,7 +139,7 @@ def suspect_layers(
 
     Between two cuts something new begins only where a face hangs over more steeply than the
     limit, along an edge nearer to level than the limit between two faces that look down (the tip
-    of a wedge), or at a lowest point of the surface.
+    of a wedge), or at a lowest point of the surface. ``vertices`` are (n, 3) in mm.
     """
     corners = vertices[triangles]
     normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])

@@ -44,6 +44,13 @@ class LayerTimes:
 def line_seconds(length_mm: FloatArray, speed_mm_s: FloatArray, acceleration: float) -> FloatArray:
     """Return the time (s) of straight lines from rest to rest, trapezoid speed profile.
 
+    Parameters
+    ----------
+    length_mm, speed_mm_s
+        length and speed of each line, mm and mm/s
+    acceleration
+        speeding up and slowing down, mm/s2
+
     Examples
     --------
     100 mm at 100 mm/s with ramps of 0.1 s at both ends, as long as 110 mm without; and 2.5 mm, too

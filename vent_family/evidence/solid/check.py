@@ -64,7 +64,7 @@ def check_vent(
 def check_body(
     solid: cq.Solid, facts: SolidFacts, vertices: FloatArray, triangles: IntArray
 ) -> tuple[CheckResult, ...]:
-    """Return the checks of any body of the family: vent, locknut or gasket."""
+    """Return the checks of any body of the family: vent, locknut or gasket; ``vertices`` in mm."""
     multiplicity = edge_multiplicity(triangles)
     return (
         _flag(

@@ -38,6 +38,17 @@ def middle_deflection_mm(
 ) -> float:
     """Return the deflection (mm) in the middle: W (2 L^3 - 2 L c^2 + c^3) / (384 E I).
 
+    Parameters
+    ----------
+    load_n
+        load W, N
+    span_mm
+        length L between the fixed ends, mm
+    stiffness_nmm2
+        bending stiffness E I, N mm2
+    spread_mm
+        length c of the middle over which the load is spread, mm
+
     Examples
     --------
     A point load, W L^3 / (192 E I), and the same load spread over the whole span, half as much:
@@ -64,6 +75,8 @@ class CrossSection:
 
 def section_of(outline: Sequence[tuple[float, float]]) -> CrossSection:
     """Return the section of a simple polygon, by Green's theorem (either sense of turning).
+
+    ``outline`` lists its corners, mm.
 
     Examples
     --------
@@ -119,6 +132,23 @@ def fixed_beam(
     Unsymmetrical bending: the section bends in the direction J^-1 d, not in that of the load d,
     unless d is a principal direction. Shear adds W (2 L - c) / (8 k G A) along the load, with
     k = 5/6 of a rectangle and G = E / (2 (1 + nu)) (Timoshenko beam, from memory).
+
+    Parameters
+    ----------
+    section
+        the cross-section
+    span_mm
+        length between the fixed ends, mm
+    load_n
+        load W, N
+    direction
+        direction of the load in the section, of any length (1)
+    modulus_mpa
+        Young's modulus E, MPa
+    spread_mm
+        length of the middle over which the load is spread, mm
+    poisson
+        Poisson's ratio nu (1)
 
     Examples
     --------

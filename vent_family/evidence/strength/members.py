@@ -110,6 +110,11 @@ def slat_under_thumb(
     (plate bent to a cylinder, Timoshenko, from memory); where the slat's width runs out of the
     layers, that share pulls across them. A folded slat is too stubby for a beam and gives way leaf
     by leaf: each leaf is taken alone, the help of the other left out.
+
+    Raises
+    ------
+    ValueError
+        if the material is not printed, or the section has no whole slat
     """
     profile = spec.material.print_profile
     span = spec.longest_bridge_mm

@@ -89,7 +89,7 @@ def widest_disc_mm(section: Section) -> float:
 
 
 def bottleneck(below: BaseGeometry, above: BaseGeometry, solids: list[BaseGeometry]) -> float:
-    """Return the smallest widest gap over all chains of solids from one wall to the other."""
+    """Return the smallest widest gap (mm) over all chains of solids from one wall to the other."""
     nodes = [below, *solids, above]
     goal = len(nodes) - 1
     best = [float("inf")] * len(nodes)
@@ -114,5 +114,5 @@ def bottleneck(below: BaseGeometry, above: BaseGeometry, solids: list[BaseGeomet
 
 
 def slab(z0: float, z1: float, y0: float, y1: float) -> BaseGeometry:
-    """Return a rectangle (z0 to z1, y0 to y1), for sections built by hand."""
+    """Return a rectangle for sections built by hand: ``z0``, ``z1``, ``y0`` and ``y1`` in mm."""
     return box(z0, y0, z1, y1)

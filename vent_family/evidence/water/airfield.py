@@ -77,7 +77,7 @@ class AirField:
         return mix(self.w_m_s), mix(self.v_m_s)
 
     def scaled(self, factor: float) -> AirField:
-        """Return the field with all velocities multiplied."""
+        """Return the field with all velocities multiplied by ``factor`` (1)."""
         return AirField(
             self.z0_mm,
             self.y0_mm,

@@ -73,7 +73,7 @@ LOG_RE_STEP: Final = 0.02
 
 @lru_cache(maxsize=1)
 def drag_table() -> FloatArray:
-    """Return Cd Re / 24 of a sphere on a grid of log10 Re, from fluids' ``drag_sphere``.
+    """Return Cd Re / 24 of a sphere on a grid of log10 Re, from fluids' ``drag_sphere`` (1).
 
     Examples
     --------
@@ -111,7 +111,7 @@ def _flattening() -> tuple[FloatArray, FloatArray]:
 
 
 def flattening_factor(diameter_mm: FloatArray) -> FloatArray:
-    """Return drag over sphere drag of drops falling at their terminal velocity; 1 when small.
+    """Return the ratio of drag to sphere drag of drops at their terminal velocity; 1 when small.
 
     Examples
     --------
@@ -169,6 +169,12 @@ def kernel_constants() -> FloatArray:
 
     Compiled code gets numbers as arguments, because its cache on disk does not notice when a
     constant of another module changes.
+
+    Returns
+    -------
+    FloatArray
+        four numbers: Stokes' time per d^2 in s/m2, Re per v d in s/m2, first log10 Re of the drag
+        table and its step (1)
 
     Examples
     --------

@@ -333,7 +333,10 @@ def drainage(
 def tilt_limit_deg(
     trough: Trough, inflow_l_min: float, *, suction_pa: float, concentration: float = 1.0
 ) -> float:
-    """Return the largest tilt back at which the sill still holds; negative if it must lean out."""
+    """Return the largest tilt back at which the sill still holds; negative if it must lean out.
+
+    ``concentration`` (1) is that of :func:`drainage`.
+    """
 
     def margin(tilt: float) -> float:
         report = drainage(
@@ -356,7 +359,8 @@ def drain_height_for_mm(
 ) -> float | None:
     """Return the least drain height (steps of 0.5 mm) that copes, ``None`` if none does.
 
-    The sill is taken to rise with the slot, as it does by default.
+    The sill is taken to rise with the slot, as it does by default. ``concentration`` (1) is that of
+    :func:`drainage`.
     """
     steps = math.floor((DRAIN_SEARCH_MAX_MM - trough.slot_mm) / 0.5)
     for k in range(1, steps + 1):

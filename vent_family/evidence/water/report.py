@@ -30,7 +30,7 @@ class Range:
 
     @staticmethod
     def of(values: list[float]) -> Range:
-        """Return the range that holds all values."""
+        """Return the range that holds all ``values``, in their unit: shares or litres."""
         return Range(min(values), max(values))
 
 
@@ -187,7 +187,13 @@ class WaterReport:
         return [e.verdict.sentence(e.name) for e in self.exposures]
 
     def exposure(self, name: str) -> ExposureReport:
-        """Return one exposure's report; raises ``KeyError`` for one that was not assessed."""
+        """Return one exposure's report.
+
+        Raises
+        ------
+        KeyError
+            for one that was not assessed
+        """
         for report in self.exposures:
             if report.name == name:
                 return report

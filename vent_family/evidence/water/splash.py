@@ -83,7 +83,19 @@ class Secondary:
 def splashes(
     model: SplashModel, edges: FloatArray, w: FloatArray, v: FloatArray, diameter_mm: FloatArray
 ) -> BoolArray:
-    """Return which impacts splash; ``edges`` (n, 4) are the edges hit."""
+    """Return which impacts splash.
+
+    Parameters
+    ----------
+    model
+        the splash model
+    edges
+        edges hit, (n, 4), mm
+    w, v
+        velocities along z and y at the impact, (n,), m/s
+    diameter_mm
+        drop diameters, (n,), mm
+    """
     _, normal = _frame(edges, w, v)
     speed = np.hypot(w, v)
     decisive = speed if model.whole_velocity else np.abs((normal * _pair(w, v)).sum(axis=1))
@@ -101,10 +113,25 @@ def secondary_drops(
     *,
     thinned: bool = False,
 ) -> Secondary:
-    """Return secondary drops of each splashing impact; ``edges`` (n, 4) are the edges hit.
+    """Return secondary drops of each splashing impact.
 
     Six per impact, one for each direction; or, ``thinned``, two: forwards and backwards at one
     angle that goes round from impact to impact, so that many impacts still have all of them.
+
+    Parameters
+    ----------
+    model
+        the splash model
+    edges
+        edges hit, (n, 4), mm
+    z, y
+        places of the impacts, (n,), mm
+    w, v
+        velocities along z and y at the impact, (n,), m/s
+    diameter_mm
+        drop diameters, (n,), mm
+    thinned
+        two drops per impact in place of six
     """
     tangent, normal = _frame(edges, w, v)
     speed = np.hypot(w, v)

@@ -61,7 +61,7 @@ class Fates:
 
     @property
     def total(self) -> FloatArray:
-        """Mass accounted for, per label."""
+        """Mass accounted for, per label, in the unit of the drops' own mass."""
         return np.asarray(self.caught.sum(axis=1) + self.trough + self.passed + self.returned)
 
 

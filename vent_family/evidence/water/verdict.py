@@ -107,7 +107,10 @@ def mechanism_of(e: Evidence) -> tuple[str, str]:
 
 
 def drainage_change(e: Evidence, trough: Trough, concentration: float) -> str:
-    """Return the change of drain or sill that would carry the water, computed."""
+    """Return the change of drain or sill that would carry the water, computed.
+
+    ``concentration`` (1) is that of :func:`vent_family.evidence.water.drainage.drainage`.
+    """
     tilted = e.drainage_tilted
     rise = LEVEL_MARGIN_MIN.value - min(tilted.margin_mm, e.drainage.margin_mm)
     rise = math.ceil(rise * 2.0) / 2.0
@@ -133,7 +136,10 @@ def drainage_change(e: Evidence, trough: Trough, concentration: float) -> str:
 
 
 def plain(value: float) -> str:
-    """Return a number with two figures, without exponent; below a millionth it is zero."""
+    """Return a number with two figures, without exponent; below a millionth it is zero.
+
+    ``value`` may have any unit.
+    """
     if abs(value) < 1e-6:
         return "0"
     digits = max(0, 1 - math.floor(math.log10(abs(value))))
@@ -141,6 +147,9 @@ def plain(value: float) -> str:
 
 
 def plain_range(low: float, high: float) -> str:
-    """Return both ends of a range, or one number where they read the same."""
+    """Return both ends of a range, or one number where they read the same.
+
+    ``low`` and ``high`` may have any unit.
+    """
     a, b = plain(low), plain(high)
     return a if a == b else f"{a} to {b}"

@@ -12,7 +12,10 @@ from vent_family.files.step.units import add_unit
 def add_colour(
     instances: InstanceList, colour_rgb: tuple[float, float, float], product: Product, at: At
 ) -> None:
-    """Colour the surfaces of every body, both sides (styled item, ISO 10303-46 as cited)."""
+    """Colour the surfaces of every body, both sides (styled item, ISO 10303-46 as cited).
+
+    ``colour_rgb`` are shares of red, green and blue, sRGB, 0 to 1.
+    """
     values = ",".join(encode_real(value) for value in colour_rgb)
     colour = instances.add(f"COLOUR_RGB('',{values})")
     filled = instances.add(f"FILL_AREA_STYLE_COLOUR('',{colour})")

@@ -59,14 +59,26 @@ def encode_text(text: str) -> str:
 
 
 def check_character(char: str) -> None:
-    """Refuse what no reader shows: unpaired surrogates, control characters but tab and line end."""
+    """Refuse what no reader shows: unpaired surrogates, control characters but tab and line end.
+
+    Raises
+    ------
+    ValueError
+        if it is such a character
+    """
     category = unicodedata.category(char)
     if category == "Cs" or (category == "Cc" and char not in "\t\n\r"):
         raise ValueError(f"the character U+{ord(char):04X} cannot be written to a STEP file")
 
 
 def check_texts(what: str, texts: Sequence[str]) -> None:
-    """Refuse texts with a character that no reader shows; ``what`` names their owner."""
+    """Refuse texts with a character that no reader shows; ``what`` names their owner.
+
+    Raises
+    ------
+    ValueError
+        if a text has such a character
+    """
     for text in texts:
         for char in text:
             try:
@@ -77,6 +89,11 @@ def check_texts(what: str, texts: Sequence[str]) -> None:
 
 def encode_real(value: float) -> str:
     """Return a Part 21 real with just enough digits to read the same number back.
+
+    Parameters
+    ----------
+    value
+        the number, in the file's unit: mm, degrees or another
 
     Raises
     ------

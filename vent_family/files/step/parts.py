@@ -127,7 +127,13 @@ class StepAssembly:
 
 
 def check_product(what: str, part_number: str, name: str, revision: str, description: str) -> None:
-    """Refuse a product without number, name or revision, or with text that cannot be written."""
+    """Refuse a product without number, name or revision, or with text that cannot be written.
+
+    Raises
+    ------
+    ValueError
+        if the number, name or revision is blank, or a text cannot be written
+    """
     check_texts(what, (part_number, name, revision, description))
     for field_name, text in (
         ("part number", part_number),
@@ -139,7 +145,13 @@ def check_product(what: str, part_number: str, name: str, revision: str, descrip
 
 
 def check_attributes(what: str, attributes: Sequence[Attribute]) -> None:
-    """Refuse two attributes of one name."""
+    """Refuse two attributes of one name.
+
+    Raises
+    ------
+    ValueError
+        if two have one name
+    """
     names = [attribute.name for attribute in attributes]
     double = sorted({name for name in names if names.count(name) > 1})
     if double:

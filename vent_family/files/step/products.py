@@ -84,7 +84,13 @@ def add_shape(document: TDocStd_Document, shape: TopoDS_Shape, key: str) -> obje
 def name_products(
     writer: STEPCAFControl_Writer, texts: Texts, products: Mapping[str, tuple[str, str, str]]
 ) -> dict[str, Product]:
-    """Put numbers, names and revisions into the kernel's model; tell where the products stand."""
+    """Put numbers, names and revisions into the kernel's model; tell where the products stand.
+
+    Raises
+    ------
+    RuntimeError
+        if the kernel wrote a product of its own making, or left one out
+    """
     model = writer.Writer().Model()
     # All entities are held, so that each keeps the one Python object by which it is recognised.
     entities = [model.Value(number) for number in range(1, model.NbEntities() + 1)]

@@ -94,7 +94,13 @@ class ReadPart:
     instances: tuple[ReadInstance, ...] = ()
 
     def attribute(self, name: str) -> Attribute:
-        """Return the attribute of this name; KeyError if there is none."""
+        """Return the attribute of this name.
+
+        Raises
+        ------
+        KeyError
+            if there is none
+        """
         for attribute in self.attributes:
             if attribute.name == name:
                 return attribute

@@ -149,7 +149,10 @@ class BlockBody:
         return [(front_z_mm, top), (0.0, top), (0.0, half), (self.inner_z_mm, half)]
 
     def volume_mm3(self, section: Section, bays: Sequence[tuple[float, float]]) -> float:
-        """Return cover and block less their recesses, less the section's air over the bays."""
+        """Return cover and block less their recesses, less the section's air over the bays.
+
+        ``bays`` are the clear x ranges between ribs, mm.
+        """
         w, h = self.body_mm
         left, right, bottom, top = self.cover_mm
         t, depth = self.cover_thickness_mm, -self.inner_z_mm

@@ -64,7 +64,7 @@ def refuse_upright(row: FilledRow, refusals: Refusals, what: str) -> None:
 
 
 def spaced(row: FilledRow, half: float) -> tuple[tuple[float, float], ...]:
-    """Return the clear x range of every bay of a cavity reaching from -half to half, mm.
+    """Return the clear x range of every bay of a cavity reaching from -``half`` to ``half``, mm.
 
     Ribs are spaced evenly. A blank rib count is the least one that keeps every slat within the
     bridge length that the material prints cleanly.
@@ -89,7 +89,7 @@ def spaced(row: FilledRow, half: float) -> tuple[tuple[float, float], ...]:
 
 
 def bays(row: FilledRow, refusals: Refusals, half: float) -> tuple[tuple[float, float], ...]:
-    """Return the bays of a cavity reaching from -half to half, mm.
+    """Return the bays of a cavity reaching from -``half`` to ``half``, mm.
 
     Bays too wide to bridge or too narrow are refused.
     """

@@ -142,7 +142,8 @@ class RoundBody:
     def volume_mm3(self, section: Section, bays: Sequence[tuple[float, float]]) -> float:
         """Return elementary solids less the cavity, integrated over x with the section clipped.
 
-        Gauss-Legendre quadrature; the neck counts as its thread's mean.
+        Gauss-Legendre quadrature; the neck counts as its thread's mean. ``bays`` are the clear
+        x ranges between ribs, mm.
         """
         r, front = self.head_radius_mm, section.front_z_mm
         z0, z1 = self.cone_z_mm
