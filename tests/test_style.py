@@ -287,3 +287,39 @@ def test_writers_of_formats_know_nothing_of_vents() -> None:
     for path in sorted((ROOT / "vent_family" / "files").rglob("*.py")):
         for other in imports(path):
             assert other.split(".")[1] not in ("catalog", "spec", "evidence"), f"{path}: {other}"
+
+
+def public_names(sources: Mapping[str, str]) -> dict[str, list[str]]:
+    """Return where each public class and function that stands free in a module is defined."""
+    found: dict[str, list[str]] = {}
+    for module, source in sources.items():
+        for node in ast.parse(source).body:
+            if isinstance(node, ast.ClassDef | ast.FunctionDef) and not node.name.startswith("_"):
+                found.setdefault(node.name, []).append(module)
+    return found
+
+
+TWICE = {
+    "main": "where a tool or the command line starts",
+    "show": "the command of that name; and the module of another command shows its own answer",
+    "cut": "a text to a length; a solid by a tool",
+}
+"""Functions of one name that nobody takes for each other, and why. No classes."""
+
+
+def test_no_two_public_classes_or_functions_share_a_name() -> None:
+    sources = {
+        path.relative_to(ROOT).as_posix(): path.read_text(encoding="utf-8")
+        for path in sorted((ROOT / "vent_family").rglob("*.py"))
+    }
+    names = public_names(sources)
+    assert len(names) > 500
+    twice = {name: modules for name, modules in names.items() if len(modules) > 1}
+    assert {name: modules for name, modules in twice.items() if name not in TWICE} == {}
+    assert set(TWICE) == set(twice), "an exception that none needs any more"
+    assert not [name for name in TWICE if name[0].isupper()]
+
+
+def test_a_shared_name_is_noticed() -> None:
+    sources = {"a": "class A: ...\ndef f(): ...\nclass _P: ...", "b": "class A: ...\nclass _P: ..."}
+    assert public_names(sources) == {"A": ["a", "b"], "f": ["a"]}

@@ -18,7 +18,7 @@ from tests.helpers.rows import spec
 from vent_family.base.limits import STL_ANGLE, STL_CHORD
 from vent_family.base.shop import demo_shop
 from vent_family.evidence.printing.orientation import compare, turned
-from vent_family.evidence.printing.report import print_report
+from vent_family.evidence.printing.report import printing_report
 from vent_family.evidence.printing.settings import support_rules, vent_settings
 from vent_family.evidence.printing.supports import find_unsupported, suspect_layers
 from vent_family.evidence.printing.walls import measure_walls
@@ -88,7 +88,7 @@ def main() -> None:
         compare(vertices, triangles, part.material, shop, 0.2, 0.45)
         ways = time.perf_counter() - start
         start = time.perf_counter()
-        print_report(part, (vertices, triangles), None, shop)
+        printing_report(part, (vertices, triangles), None, shop)
         check = time.perf_counter() - start
         print(
             f"{name:28} {len(triangles):9} {len(bottoms):6} {1 / ours:9.0f} {1 / theirs:9.0f}"

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Annotated
 
 from vent_family.base.frozen import Frozen
-from vent_family.evidence.facts import Column, Fact, Shown, Stated, facts_table, stated, table
+from vent_family.evidence.facts import Fact, Shown, Stated, TableColumn, facts_table, stated, table
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,10 +29,12 @@ class Sample(Frozen):
             "mm",
             attribute=(Shown("width_mm"), Shown("width_cm2", "cm2", of=lambda r: r.width_mm**2)),
             index=Shown("width_mm", digits=1),
-            column=Column("wide", ".2f", rank=1),
+            column=TableColumn("wide", ".2f", rank=1),
         ),
     ]
-    stress: Annotated[float, Fact("stress", "{unit}", attribute="stress", column=Column("stress"))]
+    stress: Annotated[
+        float, Fact("stress", "{unit}", attribute="stress", column=TableColumn("stress"))
+    ]
     unit: Annotated[str, Fact("unit of the stress")]
     count: Annotated[int, Fact("how many", attribute=Shown("count", rank=-1), index="count")]
     word: Annotated[str, Fact("a word", attribute="late")]

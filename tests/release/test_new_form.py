@@ -28,7 +28,7 @@ from vent_family.evidence.air.resistance import stack_curve
 from vent_family.evidence.context import PartContext, Rates
 from vent_family.evidence.cost.kind import cost_line_of
 from vent_family.evidence.solid.volume import estimate_volume_mm3
-from vent_family.evidence.strength.beams import fixed_beam, section_of
+from vent_family.evidence.strength.beams import cross_section, fixed_beam
 from vent_family.evidence.strength.members import slat_under_thumb
 from vent_family.evidence.water.assess import _changes, assess, assess_one
 from vent_family.evidence.water.conditions import conditions_of
@@ -205,7 +205,7 @@ def test_strength_is_that_of_one_plate(vent: VentSpec) -> None:
     member = slat_under_thumb(vent)
     span = vent.longest_bridge_mm
     alone = fixed_beam(
-        section_of(leaf), span, 20.0, (-1.0, 0.0), profile.modulus_mpa, 15.0, profile.poisson
+        cross_section(leaf), span, 20.0, (-1.0, 0.0), profile.modulus_mpa, 15.0, profile.poisson
     )
     assert member.stress in (
         pytest.approx(alone.stress_mpa),

@@ -9,7 +9,7 @@ from matplotlib.figure import Figure
 
 from vent_family.base.frozen import Frozen
 from vent_family.evidence.context import PartContext
-from vent_family.evidence.facts import Column, Fact, Shown, table
+from vent_family.evidence.facts import Fact, Shown, TableColumn, table
 from vent_family.evidence.kind import Kind, Picture
 from vent_family.evidence.result import CheckResult
 
@@ -25,10 +25,12 @@ class PaintReport:
 class CoatRecord(Frozen):
     """One coat of paint."""
 
-    coat: Annotated[int, Fact("which coat", column=Column("coat"))]
+    coat: Annotated[int, Fact("which coat", column=TableColumn("coat"))]
     volume_cm3: Annotated[
         float,
-        Fact("paint used", "cm3", attribute="paint_coat_{coat}_cm3", column=Column("cm3", ".3f")),
+        Fact(
+            "paint used", "cm3", attribute="paint_coat_{coat}_cm3", column=TableColumn("cm3", ".3f")
+        ),
     ]
 
 

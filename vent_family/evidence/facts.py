@@ -60,7 +60,7 @@ class Shown:
 
 
 @dataclass(frozen=True, slots=True)
-class Column:
+class TableColumn:
     """How a fact stands in a table: heading, and a format or a function of the record.
 
     The format is that of the ``format`` built-in; nothing is written for ``None``. Columns of
@@ -96,7 +96,7 @@ class Fact:
     unit: str = ""
     attribute: str | Shown | tuple[Shown, ...] | Callable[[Any], Iterable[Stated]] = ()
     index: str | Shown | tuple[Shown, ...] = ()
-    column: Column | None = None
+    column: TableColumn | None = None
     rank: int = 0
 
     def shown(self, view: View) -> tuple[Shown, ...]:
@@ -275,7 +275,7 @@ def table(records: Sequence[Any], record_type: type) -> list[str]:
     return lines
 
 
-def _cell(record: Any, name: str, column: Column) -> str:
+def _cell(record: Any, name: str, column: TableColumn) -> str:
     if callable(column.text):
         return column.text(record)
     value = getattr(record, name)

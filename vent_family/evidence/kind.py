@@ -38,7 +38,7 @@ Report = TypeVar("Report")
 
 
 @runtime_checkable
-class Scene(Protocol):
+class Rendered(Protocol):
     """A rendered scene: something that can be had as a PNG image."""
 
     def png(self) -> bytes:
@@ -49,7 +49,7 @@ class Scene(Protocol):
 class Picture:
     """A figure or scene of a part, and what it shows in a few words."""
 
-    drawn: Figure | Scene
+    drawn: Figure | Rendered
     caption: str
 
 
@@ -93,7 +93,7 @@ class Kind(ABC, Generic[Report]):
         return facts_table(context.record(self))
 
 
-class Registry:
+class Kinds:
     """The kinds of evidence in the order in which their facts are stated."""
 
     def __init__(self) -> None:

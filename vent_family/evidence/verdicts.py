@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Annotated, Literal
 
 from vent_family.base.frozen import Frozen
-from vent_family.evidence.facts import Column, Fact
+from vent_family.evidence.facts import Fact, TableColumn
 from vent_family.evidence.kind import Kind
 from vent_family.evidence.result import CheckResult
 
@@ -16,12 +16,12 @@ if TYPE_CHECKING:
 class CheckRecord(Frozen):
     """One check's outcome; ``not_run`` never counts as passed."""
 
-    name: Annotated[str, Fact("what was checked", column=Column("check"))]
+    name: Annotated[str, Fact("what was checked", column=TableColumn("check"))]
     verdict: Annotated[
         Literal["pass", "fail", "not_run"],
-        Fact("outcome", attribute="check: {name}", column=Column("verdict")),
+        Fact("outcome", attribute="check: {name}", column=TableColumn("verdict")),
     ]
-    message: Annotated[str, Fact("what it means", column=Column("what was found"))]
+    message: Annotated[str, Fact("what it means", column=TableColumn("what was found"))]
     value: Annotated[float | None, Fact("what was measured", "{unit}")]
     limit: Annotated[float | None, Fact("what it is compared with", "{unit}")]
     unit: Annotated[str, Fact("unit of value and limit")]

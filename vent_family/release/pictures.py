@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from vent_family.base.atomic import write_bytes
-from vent_family.evidence.kind import Scene
+from vent_family.evidence.kind import Rendered
 from vent_family.files.figure import KINDS, figure_bytes
 
 if TYPE_CHECKING:
@@ -17,14 +17,14 @@ if TYPE_CHECKING:
 _DPI: Final = 150
 
 
-def picture_files(drawn: Figure | Scene) -> dict[str, Callable[[], bytes]]:
+def picture_files(drawn: Figure | Rendered) -> dict[str, Callable[[], bytes]]:
     """Return what makes the bytes of a picture's files, by the ending of the file's name."""
-    if isinstance(drawn, Scene):
+    if isinstance(drawn, Rendered):
         return {".png": drawn.png}
     return {f".{kind}": partial(figure_bytes, drawn, kind, dpi=_DPI) for kind in KINDS}
 
 
-def write_drawn(folder: Path, stem: str, drawn: Figure | Scene) -> list[str]:
+def write_drawn(folder: Path, stem: str, drawn: Figure | Rendered) -> list[str]:
     """Write a figure or scene as ``stem`` with its endings and return the names.
 
     Raises

@@ -15,7 +15,7 @@ from tests.helpers.rows import spec
 from vent_family.base.shop import Shop, demo_shop
 from vent_family.evidence.cost.part import part_cost, part_to_print
 from vent_family.evidence.cost.sheet import PartToPrint, order_cost, parts_per_plate, plate_of
-from vent_family.evidence.printing.report import Printed, PrintReport, print_report, sliced
+from vent_family.evidence.printing.report import Printed, PrintReport, printing_report, sliced
 from vent_family.evidence.printing.settings import PrintSettings
 from vent_family.geometry.vent import build_solids
 from vent_family.mesh.triangles import mesh_of
@@ -31,7 +31,7 @@ def shop(**machine: float) -> Shop:
 @cache
 def block() -> PrintReport:
     part = spec("rectangular", size="40x40", slat_form="folded", material="ASA")
-    return print_report(part, mesh_of(build_solids(part).vent, 0.05, 0.3), None, SHOP)
+    return printing_report(part, mesh_of(build_solids(part).vent, 0.05, 0.3), None, SHOP)
 
 
 @cache

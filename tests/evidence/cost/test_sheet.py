@@ -20,7 +20,7 @@ from vent_family.evidence.cost.sheet import (
     parts_per_plate,
     plate_of,
 )
-from vent_family.evidence.printing.report import print_report
+from vent_family.evidence.printing.report import printing_report
 from vent_family.geometry.vent import build_solids
 from vent_family.mesh.triangles import mesh_of
 
@@ -103,7 +103,7 @@ def test_a_small_vent_costs_a_couple_of_dollars() -> None:
     """A couple of dollars a piece, less above 10,000: common practice, no source."""
     part = spec("rectangular", size="50x50", slat_form="folded")
     mesh = mesh_of(build_solids(part).vent, 0.05, 0.3)
-    found = part_cost(print_report(part, mesh, None, SHOP), SHOP)
+    found = part_cost(printing_report(part, mesh, None, SHOP), SHOP)
     assert found is not None
     by_size = {o.parts: o.price for o in found.orders}
     assert 1.0 < by_size[1000] < 4.0
@@ -114,7 +114,7 @@ def test_part_too_large_for_the_bed_has_no_cost() -> None:
     part = spec("rectangular", size="50x50")
     mesh = mesh_of(build_solids(part).vent, 0.05, 0.3)
     small = SHOP.model_copy(update={"machine": SHOP.machine.model_copy(update={"bed_x_mm": 40.0})})
-    assert part_cost(print_report(part, mesh, None, SHOP), small) is None
+    assert part_cost(printing_report(part, mesh, None, SHOP), small) is None
 
 
 def edited(tmp_path: Path, old: str, new: str) -> Path:

@@ -19,7 +19,7 @@ from vent_family.evidence.context import PartContext
 from vent_family.evidence.printing.kind import PRINTING
 from vent_family.evidence.printing.orientation import turned
 from vent_family.evidence.printing.report import (
-    print_report,
+    printing_report,
     sliced,
     support_checks,
 )
@@ -73,7 +73,7 @@ def test_thread_needs_its_fine_layers() -> None:
 
 def test_fewer_ribs_give_longer_bridges_and_too_few_are_refused_by_the_check() -> None:
     part = spec("rectangular", size="60x40", rib_count=1, material="PP")
-    report = print_report(part, mesh_of(build_solids(part).vent, 0.05, 0.3), None, SHOP)
+    report = printing_report(part, mesh_of(build_solids(part).vent, 0.05, 0.3), None, SHOP)
     found = {c.name: c for c in report.checks()}
     assert found["print: longest bridge"].verdict == "pass"
     assert "longer than prints cleanly" in found["print: longest bridge"].message

@@ -14,7 +14,12 @@ from tests.helpers.print_shapes import box, fused, mesh
 from tests.helpers.rows import spec
 from vent_family.base.materials import MATERIALS
 from vent_family.base.shop import demo_shop
-from vent_family.evidence.printing.report import print_report, sliced, support_checks, wall_checks
+from vent_family.evidence.printing.report import (
+    printing_report,
+    sliced,
+    support_checks,
+    wall_checks,
+)
 from vent_family.evidence.printing.settings import (
     PrintSettings,
     locknut_settings,
@@ -69,7 +74,7 @@ def test_the_locknut_stands_on_the_bed() -> None:
     body = mesh_of(build_solids(part).vent, 0.05, 0.3)
     vertices, triangles = mesh(box((0.0, 12.0), (0.0, 12.0), (0.0, 6.0)))
     hanging = vertices - np.array([0.0, 0.0, 6.0])
-    report = print_report(part, body, (hanging, triangles), SHOP)
+    report = printing_report(part, body, (hanging, triangles), SHOP)
     assert report.locknut is not None
     assert report.locknut.vertices[:, 2].min() == pytest.approx(0.0)
     assert report.locknut.layers.volume_mm3 == pytest.approx(864.0)

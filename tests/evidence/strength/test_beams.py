@@ -16,10 +16,10 @@ from hypothesis import strategies as st
 from tests.helpers.fe_beam import Profile, fe_beam
 from vent_family.base.arrays import FloatArray
 from vent_family.evidence.strength.beams import (
+    cross_section,
     end_moment_nmm,
     fixed_beam,
     middle_deflection_mm,
-    section_of,
 )
 
 
@@ -57,13 +57,13 @@ def test_partly_spread_load_against_numbers(span: float, share: float) -> None:
 
 def test_sections() -> None:
     b, h = 8.0, 1.5
-    s = section_of([(5, 2), (5 + b, 2), (5 + b, 2 + h), (5, 2 + h)])
+    s = cross_section([(5, 2), (5 + b, 2), (5 + b, 2 + h), (5, 2 + h)])
     assert s.area_mm2 == pytest.approx(b * h)
     assert s.inertia_mm4 == pytest.approx(np.diag([h * b**3 / 12, b * h**3 / 12]))
-    clockwise = section_of([(5, 2), (5, 2 + h), (5 + b, 2 + h), (5 + b, 2)])
+    clockwise = cross_section([(5, 2), (5, 2 + h), (5 + b, 2 + h), (5 + b, 2)])
     assert clockwise.inertia_mm4 == pytest.approx(s.inertia_mm4)
     # Triangle: b h^3 / 36 about its centroid; product b^2 h^2 / 72, negative for this one.
-    t = section_of([(0, 0), (6, 0), (0, 3)])
+    t = cross_section([(0, 0), (6, 0), (0, 3)])
     assert t.inertia_mm4[1, 1] == pytest.approx(6 * 27 / 36)
     assert t.inertia_mm4[0, 1] == pytest.approx(-36 * 9 / 72)
 
@@ -75,7 +75,7 @@ def test_turned_bar_bends_across_its_thin_side() -> None:
         (c * (x - y), c * (x + y))
         for x, y in ((-w / 2, -t / 2), (w / 2, -t / 2), (w / 2, t / 2), (-w / 2, t / 2))
     ]
-    result = fixed_beam(section_of(turned), 24.0, 10.0, (-1.0, 0.0), 2000.0)
+    result = fixed_beam(cross_section(turned), 24.0, 10.0, (-1.0, 0.0), 2000.0)
     thin, thick = w * t**3 / 12, t * w**3 / 12
     moment = 10.0 * 24.0 / 8.0 * c
     assert result.stress_mpa == pytest.approx(moment * (t / 2 / thin + w / 2 / thick))
@@ -117,7 +117,7 @@ def outline(profile: Profile) -> list[tuple[float, float]]:
 def test_finite_elements_confirm_the_formula(profile: Profile, span: float) -> None:
     """With no sideways strain (Poisson's ratio 0) the solid is a Timoshenko beam."""
     spread, push = 15.0, (-1.0, 0.0)
-    beam = fixed_beam(section_of(outline(profile)), span, 20.0, push, 1900.0, spread)
+    beam = fixed_beam(cross_section(outline(profile)), span, 20.0, push, 1900.0, spread)
     model = fe_beam(profile, span, 20.0, push, 1900.0, 0.0, min(spread, span))
     assert model.unknowns > 2000
     assert beam.deflection_mm == pytest.approx(model.deflection_mm, rel=0.03)
@@ -128,8 +128,8 @@ def test_folded_slat_is_stiffer_than_one_leaf_and_softer_than_a_beam() -> None:
     whole, span, thick = folded(5.0, 1.5), 21.8, 1.5 * math.sqrt(2.0)
     leaf = [(0.0, 0.0), (5.0, 5.0), (5.0, 5.0 + thick), (0.0, thick)]
     model = fe_beam(whole, span, 20.0, (-1, 0), 1900.0, 0.36, 15.0)
-    beam = fixed_beam(section_of(outline(whole)), span, 20.0, (-1, 0), 1900.0, 15.0, 0.36)
-    alone = fixed_beam(section_of(leaf), span, 20.0, (-1, 0), 1900.0, 15.0, 0.36)
+    beam = fixed_beam(cross_section(outline(whole)), span, 20.0, (-1, 0), 1900.0, 15.0, 0.36)
+    alone = fixed_beam(cross_section(leaf), span, 20.0, (-1, 0), 1900.0, 15.0, 0.36)
     assert beam.deflection_mm < model.deflection_mm < alone.deflection_mm
 
 

@@ -11,7 +11,7 @@ from shapely.geometry import LineString
 
 from tests.helpers.rows import spec
 from tests.helpers.sections import axial_section, crossings
-from vent_family.evidence.strength.beams import fixed_beam, section_of
+from vent_family.evidence.strength.beams import cross_section, fixed_beam
 from vent_family.evidence.strength.members import slat_under_thumb, thread_under_torque
 from vent_family.geometry.locknut import locknut
 from vent_family.geometry.thread import threaded_neck
@@ -112,7 +112,7 @@ def test_stress_and_deflection_of_a_flat_slat_in_numbers() -> None:
 
 def test_only_the_direction_of_a_push_counts() -> None:
     """A bar 8 x 2 mm pushed aslant: twice the vector is the same push."""
-    bar = section_of([(0.0, 0.0), (8.0, 0.0), (8.0, 2.0), (0.0, 2.0)])
+    bar = cross_section([(0.0, 0.0), (8.0, 0.0), (8.0, 2.0), (0.0, 2.0)])
     once = fixed_beam(bar, 30.0, 10.0, (0.6, 0.8), 2000.0)
     twice = fixed_beam(bar, 30.0, 10.0, (1.2, 1.6), 2000.0)
     assert (twice.stress_mpa, twice.deflection_mm) == pytest.approx(

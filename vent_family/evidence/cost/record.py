@@ -6,20 +6,22 @@ from typing import Annotated
 
 from vent_family.base.frozen import Frozen
 from vent_family.evidence.cost.part import PartCost
-from vent_family.evidence.facts import Column, Fact
+from vent_family.evidence.facts import Fact, TableColumn
 
 
 class OrderRecord(Frozen):
     """Cost and price per good part in an order of so many, in ``currency``; days to print it."""
 
-    parts: Annotated[int, Fact("parts in the order", column=Column("order"))]
-    material: Annotated[float, Fact("material", "money", column=Column("material", ".2f"))]
-    machine: Annotated[float, Fact("machine hours", "money", column=Column("machine", ".2f"))]
-    labour: Annotated[float, Fact("labour", "money", column=Column("labour", ".2f"))]
-    scrap: Annotated[float, Fact("parts printed in vain", "money", column=Column("scrap", ".2f"))]
-    cost: Annotated[float, Fact("sum of these", "money", column=Column("cost", ".2f"))]
-    price: Annotated[float, Fact("cost and margin", "money", column=Column("price", ".2f"))]
-    days: Annotated[float, Fact("days to print the order", "d", column=Column("days", ".1f"))]
+    parts: Annotated[int, Fact("parts in the order", column=TableColumn("order"))]
+    material: Annotated[float, Fact("material", "money", column=TableColumn("material", ".2f"))]
+    machine: Annotated[float, Fact("machine hours", "money", column=TableColumn("machine", ".2f"))]
+    labour: Annotated[float, Fact("labour", "money", column=TableColumn("labour", ".2f"))]
+    scrap: Annotated[
+        float, Fact("parts printed in vain", "money", column=TableColumn("scrap", ".2f"))
+    ]
+    cost: Annotated[float, Fact("sum of these", "money", column=TableColumn("cost", ".2f"))]
+    price: Annotated[float, Fact("cost and margin", "money", column=TableColumn("price", ".2f"))]
+    days: Annotated[float, Fact("days to print the order", "d", column=TableColumn("days", ".1f"))]
 
 
 class CostRecord(Frozen):

@@ -5,14 +5,14 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from vent_family.evidence.facts import table
-from vent_family.evidence.kind import Kind, Picture, Scene
+from vent_family.evidence.kind import Kind, Picture, Rendered
 from vent_family.evidence.printing.record import (
     OrientationRecord,
     PlacesRecord,
     PrintingRecord,
     printing_record,
 )
-from vent_family.evidence.printing.report import PrintReport, print_report
+from vent_family.evidence.printing.report import PrintReport, printing_report
 from vent_family.evidence.result import CheckResult
 
 if TYPE_CHECKING:
@@ -30,7 +30,7 @@ class Printing(Kind[PrintReport]):
     def compute(self, context: PartContext) -> PrintReport:
         """Slice the vent and its locknut, search every layer and compare the six ways."""
         meshes = context.meshes
-        return print_report(context.spec, meshes[""], meshes.get("locknut"), context.rates.shop)
+        return printing_report(context.spec, meshes[""], meshes.get("locknut"), context.rates.shop)
 
     def record(self, context: PartContext) -> PrintingRecord:
         """Return what was found, without strength and cost."""
@@ -40,7 +40,7 @@ class Printing(Kind[PrintReport]):
         """Return the verdicts on printing."""
         return context.of(self).checks()
 
-    def scene(self, context: PartContext) -> Scene:
+    def scene(self, context: PartContext) -> Rendered:
         """Return the part on the bed with every uncarried place marked."""
         # Imported here: the renderer takes a while to load, and only this needs it.
         from vent_family.evidence.printing.scene import print_scene

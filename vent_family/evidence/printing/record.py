@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Annotated
 
 from vent_family.base.frozen import Frozen
-from vent_family.evidence.facts import Column, Fact, Shown
+from vent_family.evidence.facts import Fact, Shown, TableColumn
 from vent_family.evidence.printing.report import PrintReport
 from vent_family.evidence.printing.walls import Width
 
@@ -26,19 +26,21 @@ class SettingsRecord(Frozen):
 class PlacesRecord(Frozen):
     """Places of one kind that the layer below does not carry, and the largest of them."""
 
-    body: Annotated[str, Fact("vent or locknut", column=Column("body"))]
-    kind: Annotated[str, Fact("bridge, steep, ledge, overhang or floating", column=Column("kind"))]
-    places: Annotated[int, Fact("how many places", column=Column("places"))]
+    body: Annotated[str, Fact("vent or locknut", column=TableColumn("body"))]
+    kind: Annotated[
+        str, Fact("bridge, steep, ledge, overhang or floating", column=TableColumn("kind"))
+    ]
+    places: Annotated[int, Fact("how many places", column=TableColumn("places"))]
     largest_mm: Annotated[
         float | None,
         Fact(
             "span of a bridge, else reach; null for what floats",
             "mm",
-            column=Column("largest mm", ".2f"),
+            column=TableColumn("largest mm", ".2f"),
         ),
     ]
     at_height_mm: Annotated[
-        float, Fact("height above the bed", "mm", column=Column("at height mm", ".1f"))
+        float, Fact("height above the bed", "mm", column=TableColumn("at height mm", ".1f"))
     ]
     at_x_mm: Annotated[float, Fact("place on the bed", "mm")]
     at_y_mm: Annotated[float, Fact("place on the bed", "mm")]
@@ -59,26 +61,27 @@ class OrientationRecord(Frozen):
     name: Annotated[
         str,
         Fact(
-            "which side lies on the bed", column=Column("way", lambda r: r.name.replace("_", " "))
+            "which side lies on the bed",
+            column=TableColumn("way", lambda r: r.name.replace("_", " ")),
         ),
     ]
-    height_mm: Annotated[float, Fact("height", "mm", column=Column("height mm", ".0f"))]
+    height_mm: Annotated[float, Fact("height", "mm", column=TableColumn("height mm", ".0f"))]
     base_mm2: Annotated[
-        float, Fact("area on the bed", "mm2", column=Column("on the bed mm2", ".0f"))
+        float, Fact("area on the bed", "mm2", column=TableColumn("on the bed mm2", ".0f"))
     ]
     bridge_mm: Annotated[
-        float, Fact("longest bridge", "mm", column=Column("longest bridge mm", ".1f"))
+        float, Fact("longest bridge", "mm", column=TableColumn("longest bridge mm", ".1f"))
     ]
     scars_mm2: Annotated[
         float,
-        Fact("area that would rest on supports", "mm2", column=Column("scars mm2", ".0f")),
+        Fact("area that would rest on supports", "mm2", column=TableColumn("scars mm2", ".0f")),
     ]
     support_mm3: Annotated[
         float,
         Fact(
             "volume of supports, counted as solid",
             "mm3",
-            column=Column("supports cm3", lambda r: f"{r.support_mm3 / 1000.0:.1f}"),
+            column=TableColumn("supports cm3", lambda r: f"{r.support_mm3 / 1000.0:.1f}"),
         ),
     ]
     time_s: Annotated[
@@ -86,18 +89,18 @@ class OrientationRecord(Frozen):
         Fact(
             "one part alone on the plate",
             "s",
-            column=Column("hours", lambda r: f"{r.time_s / 3600.0:.1f}"),
+            column=TableColumn("hours", lambda r: f"{r.time_s / 3600.0:.1f}"),
         ),
     ]
     slat_lines: Annotated[
-        str, Fact("how the layers run in the slats", column=Column("lines in slats", rank=1))
+        str, Fact("how the layers run in the slats", column=TableColumn("lines in slats", rank=1))
     ]
     cost: Annotated[
         float,
         Fact(
             "machine time and material with supports, shop's money",
             "money",
-            column=Column("machine and material", ".2f"),
+            column=TableColumn("machine and material", ".2f"),
         ),
     ]
 

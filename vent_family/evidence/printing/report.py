@@ -155,7 +155,7 @@ def sliced(
     return Printed(material, settings, vertices, triangles, layers, tuple(findings), times)
 
 
-def print_report(
+def printing_report(
     spec: VentSpec,
     vent: tuple[FloatArray, IntArray],
     locknut: tuple[FloatArray, IntArray] | None,

@@ -73,7 +73,7 @@ class CrossSection:
     corners_mm: FloatArray
 
 
-def section_of(outline: Sequence[tuple[float, float]]) -> CrossSection:
+def cross_section(outline: Sequence[tuple[float, float]]) -> CrossSection:
     """Return the section of a simple polygon, by Green's theorem (either sense of turning).
 
     ``outline`` lists its corners, mm.
@@ -82,7 +82,7 @@ def section_of(outline: Sequence[tuple[float, float]]) -> CrossSection:
     --------
     A rectangle 2 mm by 6 mm, b h^3 / 12 about either axis, whichever way round it is drawn:
 
-    >>> plate = section_of([(0.0, 0.0), (2.0, 0.0), (2.0, 6.0), (0.0, 6.0)])
+    >>> plate = cross_section([(0.0, 0.0), (2.0, 0.0), (2.0, 6.0), (0.0, 6.0)])
     >>> plate.area_mm2, plate.inertia_mm4.round(6).tolist()
     (12.0, [[4.0, 0.0], [0.0, 36.0]])
     """
@@ -155,7 +155,7 @@ def fixed_beam(
     A plate 2 mm thick and 6 mm high, 10 mm between its ends, pushed by 12 N: M = W L / 8 = 15 N mm,
     M c / I = 15 x 1 / 4 = 3.75 MPa; bending gives 0.015625 mm and shear 0.006 mm:
 
-    >>> plate = section_of([(0.0, 0.0), (2.0, 0.0), (2.0, 6.0), (0.0, 6.0)])
+    >>> plate = cross_section([(0.0, 0.0), (2.0, 0.0), (2.0, 6.0), (0.0, 6.0)])
     >>> found = fixed_beam(plate, 10.0, 12.0, (-1.0, 0.0), modulus_mpa=1000.0)
     >>> round(found.stress_mpa, 6), round(found.deflection_mm, 6), round(found.sideways_mm, 6)
     (3.75, 0.021625, 0.0)

@@ -15,7 +15,7 @@ from vent_family.base.limits import (
     THUMB_WIDTH,
 )
 from vent_family.evidence.result import CheckResult
-from vent_family.evidence.strength.beams import fixed_beam, section_of
+from vent_family.evidence.strength.beams import cross_section, fixed_beam
 from vent_family.spec.body import Neck, SnapArms
 from vent_family.spec.thread.parts import locknut_size, neck_relief_diameter_mm
 from vent_family.spec.vent import VentSpec
@@ -128,7 +128,13 @@ def slat_under_thumb(
             continue
         seen.add(shape)
         result = fixed_beam(
-            section_of(leaf), span, load_n, _PUSH, profile.modulus_mpa, spread_mm, profile.poisson
+            cross_section(leaf),
+            span,
+            load_n,
+            _PUSH,
+            profile.modulus_mpa,
+            spread_mm,
+            profile.poisson,
         )
         across = profile.poisson * result.stress_mpa * _lean(leaf, spec.print_orientation)
         in_layer = profile.in_layer_mpa / result.stress_mpa

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Annotated
 
 from vent_family.base.frozen import Frozen
-from vent_family.evidence.facts import Column, Fact, Shown
+from vent_family.evidence.facts import Fact, Shown, TableColumn
 from vent_family.evidence.strength.members import StrengthReport
 from vent_family.spec.vent import VentSpec
 
@@ -13,14 +13,14 @@ from vent_family.spec.vent import VentSpec
 class MemberRecord(Frozen):
     """A loaded member; stress and strength in ``unit``."""
 
-    name: Annotated[str, Fact("which member", column=Column("member"))]
-    load: Annotated[str, Fact("what it bears", column=Column("load"))]
+    name: Annotated[str, Fact("which member", column=TableColumn("member"))]
+    load: Annotated[str, Fact("what it bears", column=TableColumn("load"))]
     stress: Annotated[
         float,
         Fact(
             "greatest stress, or strain",
             "{unit}",
-            column=Column("found", lambda r: f"{r.stress:.2f} {r.unit}"),
+            column=TableColumn("found", lambda r: f"{r.stress:.2f} {r.unit}"),
         ),
     ]
     strength: Annotated[
@@ -28,7 +28,7 @@ class MemberRecord(Frozen):
         Fact(
             "stress, or strain, at which it breaks",
             "{unit}",
-            column=Column("bears", lambda r: f"{r.strength:.1f} {r.unit}"),
+            column=TableColumn("bears", lambda r: f"{r.strength:.1f} {r.unit}"),
         ),
     ]
     unit: Annotated[str, Fact("unit of stress and strength")]
@@ -38,13 +38,13 @@ class MemberRecord(Frozen):
             "strength over stress",
             "1",
             attribute=Shown("safety_{name:_}"),
-            column=Column("safety", ".1f"),
+            column=TableColumn("safety", ".1f"),
         ),
     ]
     deflection_mm: Annotated[
         float | None, Fact("by how much it gives way; null where nobody asks", "mm")
     ]
-    formula: Annotated[str, Fact("the formulas", column=Column("formula"))]
+    formula: Annotated[str, Fact("the formulas", column=TableColumn("formula"))]
 
 
 class StrengthRecord(Frozen):

@@ -45,7 +45,7 @@ from vent_family.evidence.water.report import (
 )
 from vent_family.evidence.water.sight import sight_report
 from vent_family.evidence.water.splash import BRACKET
-from vent_family.evidence.water.transport import Drip, Scene, drip_matrix
+from vent_family.evidence.water.transport import Drip, DropScene, drip_matrix
 from vent_family.evidence.water.verdict import (
     Evidence,
     drainage_change,
@@ -111,7 +111,7 @@ class _Setup:
 
     front: Frontage
     trough: Trough
-    scene: Scene
+    scene: DropScene
     drips: list[Drip]
 
 

@@ -15,7 +15,7 @@ from vent_family.evidence.water.exposures import Beam
 from vent_family.evidence.water.flight import gravity
 from vent_family.evidence.water.report import CutSize
 from vent_family.evidence.water.splash import SplashModel
-from vent_family.evidence.water.transport import Drip, Drops, Scene, drip_matrix, shoot
+from vent_family.evidence.water.transport import Drip, Drops, DropScene, drip_matrix, shoot
 from vent_family.spec.section import Section
 
 HEIGHTS: Final = (60, 240)
@@ -35,10 +35,10 @@ def scene_of(
     face_velocity_m_s: float,
     tilt_deg: float,
     source: AirSource = potential_flow,
-) -> Scene:
+) -> DropScene:
     """Return the scene of a section at a face velocity and mounting tilt."""
     air = source(section, face_velocity_m_s)
-    return Scene(section, boundary_of(section), air, gravity(tilt_deg))
+    return DropScene(section, boundary_of(section), air, gravity(tilt_deg))
 
 
 def entry_heights(section: Section, count: int) -> FloatArray:
@@ -70,7 +70,7 @@ class Spray:
 
 
 def spray(
-    scene: Scene,
+    scene: DropScene,
     beams: list[Beam],
     tilt_deg: float,
     model: SplashModel,

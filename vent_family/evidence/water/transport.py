@@ -66,7 +66,7 @@ class Fates:
 
 
 @dataclass(frozen=True, eq=False)
-class Scene:
+class DropScene:
     """Everything fixed for one vent: section, boundary, air and gravity."""
 
     section: Section
@@ -75,7 +75,7 @@ class Scene:
     gravity_m_s2: tuple[float, float]
 
 
-def shoot(scene: Scene, drops: Drops, model: SplashModel | None, labels: int) -> Fates:
+def shoot(scene: DropScene, drops: Drops, model: SplashModel | None, labels: int) -> Fates:
     """Fly drops with all their secondary drops and return where the mass went.
 
     ``model`` ``None`` means every contact catches the drop.
@@ -143,7 +143,7 @@ class Drip:
     load: FloatArray
 
 
-def drip_matrix(scene: Scene, model: SplashModel) -> Drip:
+def drip_matrix(scene: DropScene, model: SplashModel) -> Drip:
     """Return the end of the dripping cascade, solved exactly."""
     drops = _drips(scene)
     n = scene.boundary.slat_count + 1
@@ -171,7 +171,7 @@ def _circling(move: FloatArray, ends: FloatArray) -> BoolArray:
         reaches = more
 
 
-def _drips(scene: Scene) -> Drops:
+def _drips(scene: DropScene) -> Drops:
     """Return the drops that fall from each slat's lowest edges and from the ceiling."""
     gz, gy = scene.gravity_m_s2
     g = float(np.hypot(gz, gy))
