@@ -20,3 +20,9 @@ def test_four_different_closed_stacks_are_offered(size: str) -> None:
         assert one != other
     # Half a millimetre is the margin at which the search is content.
     assert all(endless_margin(s).margin_mm >= 0.5 for s in offered)
+
+
+def test_longest_bridge_is_the_widest_bay() -> None:
+    """75.4 mm between the side walls of an 80 mm opening, two ribs of 1.6 mm: (75.4 - 3.2) / 3."""
+    part = spec("rectangular", size="80x60", rib_count=2)
+    assert part.longest_bridge_mm == pytest.approx((75.4 - 3.2) / 3.0)
