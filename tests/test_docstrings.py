@@ -12,6 +12,7 @@ import pytest
 from tests.helpers.docstrings import (
     Function,
     Module,
+    fields_without_units,
     is_public,
     other_styles,
     undocumented,
@@ -54,6 +55,10 @@ def missing(module: Module) -> Iterator[str]:
             yield f"line {function.lineno}: {name} raises {exception}"
         for argument in without_units(function, of_class):
             yield f"line {function.lineno}: {name}, unit of {argument}"
+    for node in ast.walk(module.tree):
+        if isinstance(node, ast.ClassDef) and is_public(node.name):
+            for field in fields_without_units(node):
+                yield f"line {node.lineno}: {node.name}, unit of {field}"
 
 
 def test_exceptions_and_units_are_stated() -> None:
@@ -177,6 +182,10 @@ def test_stated_and_caught_exceptions_are_left_alone(source: str) -> None:
         '        below 3 mm\n    """',
         'def f() -> float:\n    """Return what m and s are for, as N is."""',
         'def f(a: Annotated[float, Option(help="How wide.")]) -> None: ...',
+        "@dataclass\nclass A:\n    width: float",
+        "@dataclass(frozen=True)\nclass A:\n    width: FloatArray | None = None",
+        '@dataclass\nclass A:\n    """A width."""\n\n    width: float\n    """Of 3."""',
+        '@dataclass\nclass A:\n    """``a`` in mm."""\n\n    a: float\n    b: float',
     ],
 )
 def test_every_missing_unit_is_noticed(source: str) -> None:
@@ -202,6 +211,13 @@ def test_every_missing_unit_is_noticed(source: str) -> None:
         '    """',
         'def f(a: float) -> None:\n    """Do with ``a`` (1)."""',
         'def f(a: Annotated[float, Option(help="How wide, mm.")]) -> None: ...',
+        "@dataclass\nclass A:\n    width_mm: float\n    count: int",
+        "class A(Protocol):\n    width: float",
+        "@dataclass\nclass _A:\n    width: float",
+        "@dataclass\nclass A:\n    _width: float",
+        '@dataclass\nclass A:\n    width: float\n    """Across the flats, mm."""',
+        '@dataclass\nclass A:\n    """``width`` in mm."""\n\n    width: float',
+        '@dataclass\nclass A:\n    width: Annotated[float, Fact("width", UNIT)]',
         'class A:\n    """A.\n\n    Parameters\n    ----------\n    a\n        width, mm\n    """\n'
         "    def __init__(self, a: float) -> None: ...",
     ],

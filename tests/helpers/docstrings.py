@@ -15,22 +15,22 @@ EXITS = {"Exit", "StopIteration"}
 """Raised to end a command or an iteration, not to report a fault."""
 
 SUFFIXES = (
-    "mm", "mm2", "mm3", "m", "m2", "m3", "km", "um", "px", "m_s", "mm_s", "m_s2", "mm2_s",
+    "mm", "mm2", "mm3", "mm4", "m", "m2", "m3", "km", "um", "px", "m_s", "mm_s", "m_s2", "mm2_s",
     "m2_s", "m3_s", "m3_h", "l_min", "mm3_s", "mm_min", "ml", "kg", "g", "kg_m3", "g_cm3",
     "g_mm3", "n", "n_m", "n_mm", "nm", "mpa", "kpa", "pa", "pa_s", "w", "kw", "w_k", "l", "k",
     "c", "deg", "rad", "s", "min", "h", "hz", "percent", "eur", "eur_h", "eur_kg", "kwh",
-    "turns", "ratio", "share", "heads",
+    "turns", "ratio", "ratios", "share", "heads",
 )  # fmt: skip
 """Ends of names that are a unit; 1 for ``ratio`` and ``share``."""
 
 _WORDS = (
-    r"mm|m/s|mm/s|m/s²|m3|m³/h|m3/h|m³/s|m3/s|l/min|mm²|mm2|mm³|mm3|mm\^[234]|m2|m²|cm³|m²/s|m2/s"
+    r"mm|m/s|mm/s|m/s²|m3|m³/h|m3/h|m³/s|m3/s|l/min|mm²|mm2|mm³|mm3|mm\^[234]|mm4|m2|m²|cm³|m²/s|m2/s"
     r"|um|µm|px|pixels?|Pa|kPa|MPa|Pa s|kg|kg/m3|kg/m³|g/cm³|g/cm3|Hz|Nm|N m|N mm|W/K|W/\(m² K\)"
     r"|kWh|EUR|euros?|°C|°|degC|deg|[Dd]egrees?|radians?|turns?|seconds?|minutes?"
     r"|hours?|metres?|millimetres?"
     r"|per cent|percent|dimensionless|velocity heads?|[Ll]oss coefficients?|[Rr]atios?|[Ss]hares?"
-    r"|fraction|Reynolds numbers?|passage widths|pitches|dy/dz|currency|lattice units"
-    r"|(?:any|the|its|their|column's) units?"
+    r"|fraction|Reynolds numbers?|passage widths|pitches|dy/dz|currency|money|days|lattice units"
+    r"|(?:any|the|that|its|their|same|column's) units?"
 )
 _LETTERS = r"[mgsNWKhJC]|min|ml"
 _UNIT = re.compile(
@@ -70,7 +70,7 @@ class Docstring:
 
 def states_unit(text: str) -> bool:
     """Tell whether a text names a unit, or says that there is none."""
-    return _UNIT.search(text) is not None
+    return _UNIT.search(" ".join(text.split())) is not None
 
 
 def suffixed(name: str) -> bool:
@@ -122,18 +122,42 @@ def without_units(function: Function, class_doc: str = "") -> list[str]:
     return found
 
 
+def fields_without_units(node: ast.ClassDef) -> list[str]:
+    """Return the float fields of a data class, arguments of its ``__init__``, without a unit."""
+    if not any("dataclass" in ast.unparse(one) for one in node.decorator_list):
+        return []
+    docstring = Docstring(ast.get_docstring(node) or "")
+    found = []
+    for field, after in zip(node.body, [*node.body[1:], None], strict=True):
+        if not isinstance(field, ast.AnnAssign) or not isinstance(field.target, ast.Name):
+            continue
+        argument = ast.arg(field.target.id, field.annotation)
+        own = isinstance(after, ast.Expr) and states_unit(ast.unparse(after))
+        if (
+            is_float(field.annotation)
+            and not field.target.id.startswith("_")
+            and not suffixed(field.target.id)
+            and not own
+            and not _argument_told(argument, docstring)
+        ):
+            found.append(field.target.id)
+    return found
+
+
 def _argument_told(argument: ast.arg, docstring: Docstring) -> bool:
     name = argument.arg
-    if states_unit(docstring.entries("Parameters").get(name, "")):
+    listed = docstring.entries("Attributes") | docstring.entries("Parameters")
+    if states_unit(listed.get(name, "")):
         return True
     # In running text the unit follows the name in the same sentence: ``x`` in mm; x (mm).
     for sentence in re.split(r"[.;]\s", docstring.sections[""]):
         mention = re.search(rf"``{name}``|\b{name} \(", sentence)
         if mention and states_unit(sentence[mention.end() - 1 :]):
             return True
-    # Options of a command tell it in their help.
+    # Options of a command tell it in their help; facts of a record by their second argument.
     return argument.annotation is not None and any(
-        isinstance(part, ast.Constant) and states_unit(str(part.value))
+        (isinstance(part, ast.Constant) and states_unit(str(part.value)))
+        or (isinstance(part, ast.Call) and _last(part.func) == "Fact" and len(part.args) > 1)
         for part in ast.walk(argument.annotation)
     )
 

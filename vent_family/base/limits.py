@@ -22,6 +22,8 @@ OWN_RULE: Final = "house rule of this part family"
 class Limit:
     """A number parts are held to, with its unit, what it bounds and where it comes from.
 
+    ``value`` is in the unit that ``unit`` names.
+
     Examples
     --------
     >>> f"{GAP_MIN.value:g} {GAP_MIN.unit}: {GAP_MIN.source}"

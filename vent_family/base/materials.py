@@ -21,9 +21,9 @@ class PrintProfile:
 
     ``in_layer_mpa`` and ``across_layer_mpa`` are tensile strengths of printed specimens along the
     beads and across the layers, ``scatter`` their coefficient of variation, one standard deviation
-    over the mean. ``snap_strain`` is the strain a snap arm may take once, 1.
-    ``heat_deflection_deg_c`` is at 0.45 MPa (ISO 75). ``overhang_deg`` is measured from the
-    vertical. ``flow_mm3_s`` is the fastest the nozzle melts it.
+    over the mean (1). ``poisson`` is Poisson's ratio, ``snap_strain`` the strain a snap arm may
+    take once (1). ``heat_deflection_deg_c`` is at 0.45 MPa (ISO 75). ``overhang_deg`` is measured
+    from the vertical. ``flow_mm3_s`` is the fastest the nozzle melts it.
     """
 
     in_layer_mpa: float

@@ -20,9 +20,9 @@ Kind = Literal["choice", "number", "integer", "text"]
 class Column:
     """One catalogue column as the model defines it.
 
-    ``unit`` is ``""`` for text, ``"1"`` for a plain fraction. ``lowest`` and ``highest`` bound a
-    number (``highest`` itself is excluded where ``open_end``); ``names`` holds what a cell of kind
-    ``choice`` may name; ``words`` says in words what a text must look like.
+    ``unit`` is ``""`` for text, ``"1"`` for a plain fraction. ``lowest`` and ``highest``, in that
+    unit, bound a number (``highest`` itself is excluded where ``open_end``); ``names`` holds what a
+    cell of kind ``choice`` may name; ``words`` says in words what a text must look like.
     """
 
     name: str

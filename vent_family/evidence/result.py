@@ -12,8 +12,9 @@ Verdict = Literal["pass", "fail", "not_run"]
 class CheckResult:
     """One check of one part.
 
-    ``value`` and ``limit`` carry ``unit``; ``value`` is ``None`` where the check could not run, and
-    such a check never counts as passed. ``message`` says what it means for the part.
+    ``value`` and ``limit`` are in the unit that ``unit`` names; ``value`` is ``None`` where the
+    check could not run, and such a check never counts as passed. ``message`` says what it means for
+    the part.
     """
 
     name: str

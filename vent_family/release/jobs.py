@@ -32,7 +32,7 @@ class Job:
 
 @dataclass(frozen=True, slots=True)
 class RowOutcome:
-    """What became of one row."""
+    """What became of one row; ``seconds`` is the time it took, s."""
 
     part_number: str
     row_number: int

@@ -15,7 +15,10 @@ from vent_family.spec.section import Section
 
 @dataclass(frozen=True)
 class VentSpec:
-    """Everything that defines one part."""
+    """Everything that defines one part.
+
+    ``bays`` are the clear x ranges between ribs, mm.
+    """
 
     row: CatalogRow
     revision: str

@@ -36,7 +36,10 @@ SAMPLE_BANKS: Final = 3
 
 @dataclass(frozen=True, slots=True)
 class Run:
-    """One solver run of the table; ``k`` and ``k_spread`` in face velocity heads."""
+    """One solver run of the table; ``k`` and ``k_spread`` in face velocity heads.
+
+    ``unsteady`` is that of :class:`vent_family.evidence.air.flow2d.MeanFlow` (1).
+    """
 
     form: str
     thickness_mm: float

@@ -143,7 +143,8 @@ class StackBatch:
 class StackLoss:
     """Loss of each stack in face velocity heads; every array is (n, m) for m Reynolds numbers.
 
-    ``terms`` are named as :data:`TERMS` and sum to ``k``. ``in_range`` tells where the stack lies
+    ``terms`` are named as :data:`TERMS` and sum to ``k``; ``correction`` is the ratio by which the
+    table corrected it. ``in_range`` tells where the stack lies
     within the calibration table and the Reynolds number within its limits.
     """
 

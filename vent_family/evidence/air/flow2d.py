@@ -48,10 +48,10 @@ class MeanFlow:
 
     Velocities ``u`` (along the flow) and ``v`` (upwards) are in multiples of the face velocity,
     ``pressure`` in velocity heads of it, all (ny, nx), zero inside solids. ``k`` is the pressure
-    loss over the stack in face velocity heads, ``k_spread`` the half range of its last block
-    means, ``mass_error`` the largest relative difference between the flow through a column free of
-    slats and the inlet flow, ``unsteady`` the standard deviation of u over time, in passage
-    velocities, averaged over the air.
+    loss over the stack in face velocity heads, ``k_spread`` the half range of its last block means,
+    in the same unit, ``mass_error`` the largest difference between the flow through a column free
+    of slats and the inlet flow, as a share of it, ``unsteady`` the standard deviation of u over
+    time over the passage velocity (1), averaged over the air.
     """
 
     grid: Grid

@@ -42,8 +42,8 @@ class Links:
 
     For each link: direction ``k`` towards the wall, fluid node ``(y, x)``, the node ``(ys, xs)``
     behind the wall whose slot feeds the fluid node, the node ``(yf, xf)`` further from the wall,
-    and weights ``a``, ``b``, ``c`` of the populations k at the node, k at the further node, and
-    opposite k at the node; ``add`` is the gain from a moving wall.
+    and weights ``a``, ``b``, ``c`` (1) of the populations k at the node, k at the further node, and
+    opposite k at the node. ``add`` is the gain from a moving wall, lattice units.
     """
 
     k: IntArray
@@ -294,7 +294,10 @@ def _run(A, B, fluid, omega, force, inlet, wrap, links, steps, ramp0, ramp, ever
 
 @dataclass(frozen=True)
 class Means:
-    """Time means over one run: pressure (p / rho), velocities and u squared, each (ny, nx)."""
+    """Time means over one run, each (ny, nx), in lattice units.
+
+    ``pressure`` is p / rho, ``u``, ``v`` and ``uu`` are velocities and u squared, lattice units.
+    """
 
     pressure: FloatArray
     u: FloatArray

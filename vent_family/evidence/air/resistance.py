@@ -63,7 +63,8 @@ SPLIT_STEPS: Final = 30
 class ExtraLoss:
     """A guard, grille or filter in series.
 
-    Pressure drop ``k rho v^2 / 2 + linear v``, with the mean velocity v in the panel opening;
+    Pressure drop ``k rho v^2 / 2 + linear v``, with the mean velocity v in the panel opening
+    and the loss coefficient ``k`` (1);
     ``linear_pa_s_m`` suits fibre filters, whose drop is nearly proportional to velocity.
     """
 
@@ -74,7 +75,7 @@ class ExtraLoss:
 
 @dataclass(frozen=True, slots=True)
 class Mouth:
-    """A loss in series: coefficient on the head in ``area_mm2``."""
+    """A loss in series: ``k`` in velocity heads of the flow through ``area_mm2``."""
 
     name: str
     k: float
@@ -89,7 +90,8 @@ class VentLoss:
 
     ``terms_pa`` maps each term to its pressure drop and sums to ``drop_pa``; ``re`` is the
     passage Reynolds number, ``gap_m_s`` the mean velocity between slats, ``drain_share`` the part
-    of the flow that goes by the drain channel.
+    of the flow that goes by the drain channel, ``k`` the whole loss in velocity heads in the
+    opening.
     """
 
     flow_m3_s: FloatArray
@@ -112,7 +114,8 @@ class StackCurve:
     """The loss terms of one stack over the Reynolds number, tabulated finely enough to forget.
 
     One model call per stack instead of one per flow: root finders ask thousands of times. Linear
-    in log Re with a hundred points a decade: exact to 1e-4.
+    in log Re with a hundred points a decade: exact to 1e-4. ``log_re`` holds
+    natural logarithms of Reynolds numbers.
     """
 
     log_re: FloatArray

@@ -35,9 +35,10 @@ class FlowPoint:
 class AirSummary:
     """Resistance of a vent at the rated pressure, and its flow table.
 
-    ``k_in`` and ``k_out`` refer to the velocity in the panel opening of ``opening_mm2``; ``shares``
-    gives each loss term's part of the pressure drop when drawing in; ``corrected`` tells whether
-    the flow solver ever saw slats of this form.
+    ``k_in`` and ``k_out`` are in velocity heads in the panel opening of ``opening_mm2``,
+    ``discharge_in`` and ``discharge_out`` shares of what an ideal nozzle of that area passes;
+    ``shares`` gives each loss term's part of the pressure drop when drawing in; ``corrected`` tells
+    whether the flow solver ever saw slats of this form.
     """
 
     opening_mm2: float

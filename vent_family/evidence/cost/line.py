@@ -14,8 +14,8 @@ class CostLine:
     """Costs of one part, in the currency of the rates; ``None`` where it does not fit on the bed.
 
     ``mass_g`` in grams, ``time_h`` in hours for one part, ``prices`` as pairs of order size and
-    price of one part, ``tool_pays_from`` the order from which a moulding tool is cheaper,
-    ``cut_plates`` what a hand-assembled stack of cut plates costs.
+    price of one part, money, ``tool_pays_from`` the number of parts from which a moulding tool is
+    cheaper, ``cut_plates`` what a hand-assembled stack of cut plates costs, money.
     """
 
     part_number: str

@@ -29,7 +29,7 @@ class PartToPrint:
 
 @dataclass(frozen=True, slots=True)
 class Plate:
-    """How many parts lie on a plate and how long it prints (s)."""
+    """How many parts lie on a plate; it prints for ``seconds``, s."""
 
     parts: int
     seconds: float
@@ -37,7 +37,11 @@ class Plate:
 
 @dataclass(frozen=True, slots=True)
 class OrderCost:
-    """Cost and price per good part in an order, money; the shares add up to ``cost``."""
+    """Cost and price per good part in an order.
+
+    ``material``, ``machine``, ``labour``, ``scrap`` in money add up to ``cost``; ``cost`` and
+    ``price`` in money. ``days`` is how long the order prints, days.
+    """
 
     parts: int
     material: float
@@ -181,9 +185,10 @@ def break_even_parts(tool: float, print_cost: float, other_cost: float) -> float
 class Alternatives:
     """The same part made in two other ways; money per piece, and where each beats printing.
 
-    ``mould_break_even`` is the number of parts from which a moulding tool pays, ``None`` if it
-    never does. ``stack_cost`` is that of plates cut from sheet and stacked by hand, which needs no
-    tool: it is dearer or cheaper at any number.
+    ``mould_piece`` is what a moulded piece costs, money. ``mould_break_even`` is the number of
+    parts from which a moulding tool pays, ``None`` if it never does. ``stack_cost`` is the money
+    for plates cut from sheet and stacked by hand, which needs no tool: it is dearer or cheaper at
+    any number.
     """
 
     mould_piece: float

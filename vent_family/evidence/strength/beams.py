@@ -64,8 +64,8 @@ def middle_deflection_mm(
 class CrossSection:
     """A plane section about its own centroid; mm.
 
-    ``inertia_mm4`` is [[int u u, int u v], [int u v, int v v]] over the area, ``corners_mm`` (n, 2)
-    its outline (u, v) from the centroid.
+    ``inertia_mm4`` is [[int u u, int u v], [int u v, int v v]] over the area, mm4, ``corners_mm``
+    (n, 2) its outline (u, v) from the centroid.
     """
 
     area_mm2: float

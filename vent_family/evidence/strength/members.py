@@ -32,8 +32,9 @@ _ENGAGED: Final = 0.5
 class Member:
     """One member under load.
 
-    ``stress_mpa`` is compared with ``strength_mpa`` (for a snap arm both are strains in percent,
-    see ``unit``); ``safety`` is their ratio. ``deflection_mm`` is ``None`` where nobody asks.
+    ``stress`` is compared with ``strength``, both in MPa (for a snap arm both are strains in
+    percent, see ``unit``); ``safety`` is their ratio. ``deflection_mm`` is ``None`` where nobody
+    asks.
     """
 
     name: str

@@ -25,7 +25,8 @@ class Boundary:
     ``edges`` has the shape (n, 4): z0, y0, z1, y1 in mm. ``owner`` numbers the surfaces: slats
     first (in the order of the section), then ``ceiling``, ``trough`` (runs to the drain),
     ``inside`` (behind the sill: counts as passed) and ``face`` (outer face: counts as returned).
-    ``start`` and ``items`` list the edges per cell; ``limits`` holds z and y bounds of the domain.
+    ``start`` and ``items`` list the edges per cell; ``grid`` holds z and y of the first cell and
+    the cells' size, mm; ``limits`` holds z and y bounds of the domain, mm.
     """
 
     edges: FloatArray

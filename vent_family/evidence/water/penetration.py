@@ -51,8 +51,9 @@ def entry_heights(section: Section, count: int) -> FloatArray:
 class Spray:
     """Where a set of beams goes, as shares of what arrives, shape (beams, classes, bands).
 
-    ``caught_by_bank`` has the shape (beams, classes, bands, banks); ``flux_l_min_m2`` (beams,
-    classes) is the water through the vent's outer plane, tilt included.
+    ``passed_air``, ``passed_direct``, ``passed_drip``, ``trough``, ``returned`` and
+    ``caught_by_bank`` are shares; the last has the shape (beams, classes, bands, banks);
+    ``flux_l_min_m2`` (beams, classes) is the water through the vent's outer plane, tilt included.
     """
 
     flux_l_min_m2: FloatArray

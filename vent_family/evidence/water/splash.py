@@ -41,7 +41,7 @@ LIFT_MM: Final = 1e-3
 
 @dataclass(frozen=True, slots=True)
 class SplashModel:
-    """One assumption: share of mass thrown back, and which velocity decides."""
+    """One assumption: ``thrown`` is the share of mass thrown back; and which velocity decides."""
 
     name: str
     thrown: float
@@ -69,7 +69,7 @@ def threshold_speed_m_s(diameter_mm: float) -> float:
 
 @dataclass(frozen=True, eq=False)
 class Secondary:
-    """Secondary drops: places, velocities, diameters, share of the parent's mass, parent."""
+    """Secondary drops: places, velocities, diameters, ``share`` (1) of the parent's mass."""
 
     z_mm: FloatArray
     y_mm: FloatArray

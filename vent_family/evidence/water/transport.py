@@ -32,7 +32,10 @@ CEILING_DRIPS: Final = 12
 
 @dataclass(frozen=True, eq=False)
 class Drops:
-    """Drops at the start: places (mm), velocities (m/s), diameters (mm), mass and label each."""
+    """Drops at the start: places (mm), velocities (m/s), diameters (mm), mass and label each.
+
+    ``mass`` may have any unit; what becomes of it is told in the same.
+    """
 
     z_mm: FloatArray
     y_mm: FloatArray
@@ -49,8 +52,9 @@ class Drops:
 class Fates:
     """Mass per label (rows) and place.
 
-    ``caught`` has a column per slat and one for the ceiling; ``passed_direct`` is the part of
-    ``passed`` that never touched anything.
+    ``caught``, ``trough``, ``passed``, ``passed_direct`` and ``returned`` are in the unit of the
+    drops' mass. ``caught`` has a column per slat and one for the ceiling; ``passed_direct`` is the
+    part of ``passed`` that never touched anything.
     """
 
     caught: FloatArray
@@ -133,8 +137,9 @@ def shoot(scene: DropScene, drops: Drops, model: SplashModel | None, labels: int
 class Drip:
     """What becomes of the water lying on slats and ceiling, per unit on each of them.
 
-    ``passes``, ``trough`` and ``returns`` have one entry per slat and one for the ceiling and add
-    up to one; ``load`` (n, n) is the water that in all runs over surface j per unit put on i.
+    ``passes``, ``trough`` and ``returns`` are shares, one per slat and one for the ceiling, and add
+    up to one; ``load`` (n, n) is the water that in all runs over surface j for
+    1 put on i, a ratio.
     """
 
     passes: FloatArray

@@ -29,8 +29,9 @@ USER_DEFINED: Final = "user defined attribute"
 class Attribute:
     """A named value of a part.
 
-    ``unit`` is a key of :data:`UNITS`, or "" for text and for whole numbers that count something.
-    A number with decimals always has a unit; "1" is the unit of a pure number.
+    ``value`` is in its unit. ``unit`` is a key of :data:`UNITS`, or "" for text and for whole
+    numbers that count something. A number with decimals always has a unit; "1" is the unit of a
+    pure number.
 
     Raises
     ------

@@ -17,7 +17,7 @@ from vent_family.geometry.measure import MassProperties, mass_properties
 class StepPart:
     """A solid with everything that is written about it.
 
-    ``shape`` is in mm, co-planar faces already merged. ``colour_rgb`` is sRGB, each from 0 to 1.
+    ``shape`` is in mm, co-planar faces already merged. ``colour_rgb`` is sRGB, shares from 0 to 1.
     ``material`` is the designation, ``material_description`` the longer name. ``mass`` is what
     ``shape`` measures, where that is known already; else it is measured when asked for.
 

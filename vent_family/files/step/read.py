@@ -71,10 +71,10 @@ class ReadPart:
     """A part or an assembly as it stands in a file.
 
     ``volume_mm3``, ``area_mm2`` and ``centroid_mm`` are the validation properties the file states,
-    not measured here; measure ``shape`` (mm) and compare. What the file does not say is None.
-    A quantity written from a whole number comes back as a number with decimals. ``unread`` names
-    the attributes whose value or unit is of a kind not known here. ``instances`` is empty unless
-    it is an assembly.
+    not measured here; measure ``shape`` (mm) and compare. ``colour_rgb`` is sRGB, shares from 0 to
+    1. What the file does not say is None. A quantity written from a whole number comes back as a
+    number with decimals. ``unread`` names the attributes whose value or unit is of a kind not known
+    here. ``instances`` is empty unless it is an assembly.
     """
 
     part_number: str

@@ -31,7 +31,7 @@ class SiUnit:
 
 @dataclass(frozen=True, slots=True)
 class ConvertedUnit:
-    """A unit defined as ``factor`` times another one; ``dimension`` is 'time' or none."""
+    """A unit defined as ``factor`` (1) times another one; ``dimension`` is 'time' or none."""
 
     name: str
     factor: float
