@@ -121,6 +121,10 @@ RAISING = {
         'def f():\n    """Do.\n\n    Raises\n    ------\n    KeyError\n        if not\n    """\n'
         "    raise ValueError"
     ),
+    "told of the class": (
+        'class A:\n    """A.\n\n    Raises\n    ------\n    OSError\n        if not\n    """\n'
+        "    def f(self):\n        raise OSError"
+    ),
     "in another section": (
         'def f():\n    """Do.\n\n    Notes\n    -----\n    ValueError\n        if not\n    """\n'
         "    raise ValueError"

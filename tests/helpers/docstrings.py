@@ -265,11 +265,13 @@ class Module:
 def undocumented(module: Module, name: str, class_doc: str = "") -> list[str]:
     """Return the exceptions that leave a function and that its ``Raises`` section leaves out.
 
-    ``class_doc`` is the docstring of the class, where the exceptions of ``__init__`` and the like
-    stand.
+    ``class_doc`` is the docstring of the class, where the exceptions of ``__init__`` and
+    ``__post_init__`` stand.
     """
     text = ast.get_docstring(module.functions[name]) or ""
-    told = set(Docstring(text).entries("Raises")) | set(Docstring(class_doc).entries("Raises"))
+    told = set(Docstring(text).entries("Raises"))
+    if name.rpartition(".")[2] in ("__init__", "__post_init__"):
+        told |= set(Docstring(class_doc).entries("Raises"))
     return sorted(module.raised(name) - {one.rpartition(".")[2] for one in told})
 
 

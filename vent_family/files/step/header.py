@@ -52,6 +52,11 @@ class StepHeader:
     def iso_time(self) -> str:
         """Return the time stamp as ISO 8601 text, to the second, with its offset.
 
+        Raises
+        ------
+        ValueError
+            if the text is no time, or the time has no offset
+
         Examples
         --------
         >>> StepHeader("a.step", "shop", "firm", "2026-03-04T05:06:07.5Z").iso_time()
