@@ -71,7 +71,6 @@ def test_travel_between_outlines_by_hand() -> None:
     assert times.work_s == pytest.approx(times.wall_s + times.infill_s + by_hand)
 
 
-@pytest.mark.xfail(strict=True, reason="outlines of a layer in several pieces are not counted")
 def test_travel_between_pieces_by_hand() -> None:
     """Four pegs 4 x 4 mm at the corners of a box of 40 x 40 mm: as long as between four holes."""
     pegs = [box((x, x + 4.0), (y, y + 4.0), (0.0, 0.2)) for x in (0.0, 36.0) for y in (0.0, 36.0)]

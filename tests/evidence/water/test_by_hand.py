@@ -187,7 +187,6 @@ def test_secondary_drops_start_on_the_side_their_parent_came_from(side: float) -
     assert (side * child.w_m_s > 0.0).all()
 
 
-@pytest.mark.xfail(strict=True, reason="a wall listed in two search cells takes the air back twice")
 def test_search_cells_do_not_change_where_water_goes(monkeypatch: pytest.MonkeyPatch) -> None:
     """Cells only spare the search: with one cell as large as the section the answer is the same."""
     wet = conditions("splashing", face_velocity_m_s=3.0)

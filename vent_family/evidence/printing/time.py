@@ -134,7 +134,9 @@ def _outlines(layers: Layers) -> tuple[FloatArray, FloatArray, FloatArray, Float
     outline = np.asarray(shapely.length(regions), dtype=np.float64)
     bounds = shapely.bounds(regions)
     box = np.nan_to_num((bounds[:, 2] - bounds[:, 0]) * (bounds[:, 3] - bounds[:, 1]))
-    rings, owner = shapely.get_rings(regions, return_index=True)
+    pieces, layer = shapely.get_parts(regions, return_index=True)
+    rings, piece = shapely.get_rings(pieces, return_index=True)
+    owner = layer[piece]
     ring_count = np.bincount(owner, minlength=count).astype(np.float64)
     points, ring = shapely.get_coordinates(rings, return_index=True)
     corners = np.zeros(count)

@@ -219,13 +219,31 @@ def _along_wall(
     without this its stair steps would catch mist that really follows the air round the slat.
     """
     size = grid[2]
-    i0, i1 = int((z - reach - grid[0]) / size), int((z + reach - grid[0]) / size)
-    j0, j1 = int((y - reach - grid[1]) / size), int((y + reach - grid[1]) / size)
-    for i in range(max(i0, 0), min(i1, shape[0] - 1) + 1):
-        for j in range(max(j0, 0), min(j1, shape[1] - 1) + 1):
+    i0 = max(int((z - reach - grid[0]) / size), 0)
+    j0 = max(int((y - reach - grid[1]) / size), 0)
+    i1 = min(int((z + reach - grid[0]) / size), shape[0] - 1)
+    j1 = min(int((y + reach - grid[1]) / size), shape[1] - 1)
+    near = 0
+    for i in range(i0, i1 + 1):
+        for j in range(j0, j1 + 1):
+            near += start[i * shape[1] + j + 1] - start[i * shape[1] + j]
+    if near == 0:
+        return ua, ub
+    # A wall that stands in several cells is one wall, and takes the air back once.
+    seen = np.empty(near, dtype=np.int64)
+    known = 0
+    for i in range(i0, i1 + 1):
+        for j in range(j0, j1 + 1):
             cell = i * shape[1] + j
             for k in range(start[cell], start[cell + 1]):
                 e = items[k]
+                again = False
+                for m in range(known):
+                    again = again or seen[m] == e
+                if again:
+                    continue
+                seen[known] = e
+                known += 1
                 az, ay = edges[e, 0], edges[e, 1]
                 ez, ey = edges[e, 2] - az, edges[e, 3] - ay
                 s = ((z - az) * ez + (y - ay) * ey) / (ez * ez + ey * ey)
