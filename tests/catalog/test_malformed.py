@@ -14,7 +14,7 @@ import pytest
 from vent_family.base.problems import InputError, Problem
 from vent_family.catalog.reader import read_catalog
 
-HEADER = "part_number,family,size,status,pitch_mm,bank_count,thread,description\n"
+HEADER = "part_number,family,size,status,pitch_mm,bank_count,step_thread,description\n"
 GOOD = "HF-001,rectangular,80x60,released,7.5,3,,Hatchery inlet\n"
 SEMI_HEADER = HEADER.replace(",", ";")
 SEMI_GOOD = "HF-001;rectangular;80x60;released;7,5;3;;Hatchery inlet\n"
@@ -46,7 +46,7 @@ def comma(column: str, text: str, *, family: str = "rectangular", size: str = "8
         "status": "released",
         "pitch_mm": "",
         "bank_count": "",
-        "thread": "",
+        "step_thread": "",
         "description": "",
     }
     extra = [] if column in cells else [column]
@@ -59,7 +59,7 @@ def comma(column: str, text: str, *, family: str = "rectangular", size: str = "8
 def semi(column: str, text: str) -> str:
     """Return a semicolon file with decimal commas and the given cell in its second row."""
     cells = {"part_number": "HF-002", "family": "rectangular", "size": "80x60"}
-    cells |= {"status": "released", "pitch_mm": "", "bank_count": "", "thread": ""}
+    cells |= {"status": "released", "pitch_mm": "", "bank_count": "", "step_thread": ""}
     cells |= {"description": "", "bank_gaps_mm": ""}
     cells[column] = text
     header = SEMI_HEADER.strip() + ";bank_gaps_mm\n"
@@ -110,14 +110,16 @@ CELLS = [
     Cell("truth value", comma("status", "TRUE"), "status", ("truth value",)),
     Cell("truth value as part number", comma("part_number", "WAHR"), "part_number",
          ("truth value",)),
-    Cell("false for thread", comma("thread", "FALSE", family="round", size="M32x1.5"), "thread",
-         ("truth value",)),
+    Cell("false for thread", comma("step_thread", "FALSE", family="round", size="M32x1.5"),
+         "step_thread", ("truth value",)),
+    Cell("old word for thread", comma("step_thread", "simplified", family="round", size="M32x1.5"),
+         "step_thread", ("simplified is called plain now", "Write plain")),
     # numbers that are none
     Cell("unit", comma("pitch_mm", "7.5 mm"), "pitch_mm", ("a unit is typed", "Write 7.5.")),
     Cell("unit with decimal comma", semi("pitch_mm", "7,5mm"), "pitch_mm", ("Write 7,5.",)),
     Cell("other unit", comma("pitch_mm", "0.3 in"), "pitch_mm", ("'in'", "value in mm")),
     Cell("degrees", comma("floor_slope_deg", "5°"), "floor_slope_deg", ("a unit", "Write 5.")),
-    Cell("percent of a fraction", comma("bank_shift", "50%"), "bank_shift",
+    Cell("percent of a fraction", comma("bank_stagger", "50%"), "bank_stagger",
          ("percentage", "Write 0.5.")),
     Cell("percent of a length", comma("pitch_mm", "50%"), "pitch_mm", ("percentage",)),
     Cell("full-width digits", comma("pitch_mm", "７．５"), "pitch_mm", ("width", "Type 7.5")),
@@ -138,7 +140,7 @@ CELLS = [
          ("-5 mm is too small", "Allowed: 5 to 40 mm", "Use 5 mm or more")),
     Cell("too large", comma("pitch_mm", "75"), "pitch_mm", ("75 mm is too large", "40 mm or less")),
     Cell("range with decimal comma", semi("pitch_mm", "0,5"), "pitch_mm", ("0,5 mm is too small",)),
-    Cell("open end", comma("bank_shift", "1"), "bank_shift", ("less than 1",)),
+    Cell("open end", comma("bank_stagger", "1"), "bank_stagger", ("less than 1",)),
     Cell("half a bank", comma("bank_count", "3.5"), "bank_count",
          ("not a whole number", "Write 3 or 4", "whole number from 1 to 6")),
     Cell("too many banks", comma("bank_count", "7"), "bank_count", ("too large", "6 or less")),
@@ -282,7 +284,7 @@ FILES = [
          ("required column is missing",), row=1, column="status"),
     File("required column misspelt", "part_number,famliy,size,status\n",
          ("required column is missing", "'famliy'", "to family"), row=1, column="family"),
-    File("column twice", HEADER.replace("thread", "Pitch mm") + GOOD,
+    File("column twice", HEADER.replace("step_thread", "Pitch mm") + GOOD,
          ("more than once", "E and G"), row=1, column="pitch_mm"),
     File("mixed separators in the header", "part_number,family;size,status\n",
          ("mixes commas and semicolons",), row=1),
@@ -377,7 +379,7 @@ def test_header_only(tmp_path: Path) -> None:
 def test_all_problems_in_one_go(tmp_path: Path) -> None:
     content = (
         "# hatchery\n"
-        + HEADER.replace("thread", "thraed")
+        + HEADER.replace("step_thread", "step_thraed")
         + "HF-1,rectangular,80x60,released,4,9,,\n"
         + "\n"
         + "HF-2,rectangular,80x60,released,7,5,3,,\n"
@@ -386,7 +388,7 @@ def test_all_problems_in_one_go(tmp_path: Path) -> None:
     )
     found = read_catalog(write(tmp_path, content))
     assert [(p.row, p.column) for p in found.problems] == [
-        (2, "thraed"),
+        (2, "step_thraed"),
         (3, "pitch_mm"),
         (3, "bank_count"),
         (3, "part_number"),

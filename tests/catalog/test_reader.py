@@ -28,9 +28,9 @@ from vent_family.catalog.reader import CatalogFile, SourcedRow, read_catalog
 from vent_family.catalog.reference import column_reference
 
 PLAIN = """\
-part_number,family,size,status,material,pitch_mm,bank_gaps_mm,bank_count,key,thread,description
+part_number,family,size,status,material,pitch_mm,bank_gaps_mm,bank_count,locating_key,step_thread,description
 HF-001,rectangular,80.5x60,released,ASA,7.5,7.5/3/3,4,none,,Lüfter Bruthaus
-HF-002,round,M32x1.5,draft,,,,,,true,"Neck, small"
+HF-002,round,M32x1.5,draft,,,,,,helical,"Neck, small"
 HF-003,flanged,200x150,retired,PA,12.25,,3,notch,,
 """
 
@@ -87,8 +87,6 @@ VARIANTS = {
     .replace("ASA", "asa")
     .encode(),
     "none as a spreadsheet user writes it": PLAIN.replace(",none,", ",None,").encode(),
-    "truth value for thread": PLAIN.replace(",true,", ",TRUE,").encode(),
-    "German truth value for thread": PLAIN.replace(",true,", ",WAHR,").encode(),
     "sizes as people write them": PLAIN.replace("80.5x60", "80.50 X 60")
     .replace("200x150", "200×150")
     .replace("M32x1.5", "m32 x 1.5")
@@ -130,7 +128,7 @@ def test_values_are_typed(tmp_path: Path) -> None:
         pitch_mm=7.5,
         bank_gaps_mm="7.5/3/3",
         bank_count=4,
-        key="none",
+        locating_key="none",
         description="Lüfter Bruthaus",
     )
     assert found.rows[1].row.description == "Neck, small"
@@ -224,7 +222,7 @@ def catalog_rows(draw: st.DrawFn) -> dict[str, object]:
         "flange_width_mm": draw(st.none() | FLOATS.map(lambda v: v + 10)),
         "neck_length_mm": draw(st.none() | FLOATS.map(lambda v: v + 5)),
         "colour": draw(st.none() | st.sampled_from(COLUMNS["colour"].choices)),
-        "key": draw(st.sampled_from((None, "none", "notch"))),
+        "locating_key": draw(st.sampled_from((None, "none", "notch"))),
         "description": draw(
             st.none()
             | st.text(st.sampled_from('abc ,;"äßNA#7.5'), min_size=1, max_size=40).filter(

@@ -86,7 +86,7 @@ def test_stall_is_warned_about(tmp_path: Path) -> None:
 
 def test_no_operating_point_is_explained(tmp_path: Path) -> None:
     code, text = ask(
-        tmp_path, "--fan", str(FAN), "--heat", "100", "--limit", "45", "--counter", "70"
+        tmp_path, "--fan", str(FAN), "--heat", "100", "--limit", "45", "--back-pressure", "70"
     )
     assert code == 1
     assert "stand against it" in " ".join(text.split())
@@ -98,7 +98,7 @@ def test_no_operating_point_is_explained(tmp_path: Path) -> None:
         (["--heat", "0", "--limit", "45"], "no heat to carry away"),
         (["--heat", "100", "--limit", "20"], "not above the ambient"),
         (["--heat", "100", "--limit", "45", "--altitude", "9000"], "altitude is out of range"),
-        (["--heat", "100", "--limit", "45", "--place", "roof"], "intake, outlet"),
+        (["--heat", "100", "--limit", "45", "--fan-position", "roof"], "intake, outlet"),
         (["--heat", "100", "--limit", "45", "--fans", "0"], "at least one fan"),
         (["--heat", "100", "--limit", "45", "--guard", "-2"], "a loss is not negative"),
         (["--heat", "100", "--limit", "45", "--guard", "inf"], "a loss is a finite number"),
@@ -107,7 +107,10 @@ def test_no_operating_point_is_explained(tmp_path: Path) -> None:
         (["--heat", "100", "--limit", "nan"], "the temperature limit is out of range"),
         (["--heat", "100", "--limit", "45", "--ambient", "nan"], "the air temperature is out of"),
         (["--heat", "100", "--limit", "45", "--walls", "inf"], "wall conductance is not a finite"),
-        (["--heat", "100", "--limit", "45", "--counter", "nan"], "against the fan is not a number"),
+        (
+            ["--heat", "100", "--limit", "45", "--back-pressure", "nan"],
+            "against the fan is not a number",
+        ),
         (["--heat", "100", "--limit", "45", "--draught", "1"], "either --fan or --draught"),
         (["--heat", "100", "--limit", "45", "--outlet", "HV-NONE"], "no row has this part number"),
     ],

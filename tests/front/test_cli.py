@@ -24,11 +24,11 @@ from vent_family.spec import resolved
 from vent_family.spec.resolve import resolve
 from vent_family.spec.vent import VentSpec
 
-HEAD = "part_number,family,size,status,slat_form,pitch_mm,slat_height_mm,thread\n"
+HEAD = "part_number,family,size,status,slat_form,pitch_mm,slat_height_mm,step_thread\n"
 SMALL = HEAD + (
     "A-30,rectangular,30x30,released,folded,,,\n"
     "A-BAD,rectangular,60x60,released,flat,9.2,4.2,\n"
-    "A-N20,round,M20x1.5,released,folded,,,simplified\n"
+    "A-N20,round,M20x1.5,released,folded,,,plain\n"
     "A-DRAFT,rectangular,40x30,draft,folded,,,\n"
     "A-OLD,rectangular,40x40,retired,,,,\n"
 )
@@ -93,10 +93,10 @@ def test_what_must_answer_at_once_loads_nothing_heavy(code: str) -> None:
     assert done.returncode == 0, done.stderr
 
 
-@pytest.mark.parametrize("command", ["print", "cost", "water", "air", "build"])
+@pytest.mark.parametrize("command", ["print-check", "cost", "water", "air", "build"])
 def test_evidence_is_computed_without_pandas(catalog: Path, tmp_path: Path, command: str) -> None:
     words = {
-        "print": ["print", "A-30"],
+        "print-check": ["print-check", "A-30"],
         "cost": ["cost", "--only", "A-30"],
         "water": ["water", "A-30", "-e", "dripping"],
         "air": ["air", "A-30", "--fan", str(FAN), "--heat", "9", "--limit", "60"],
@@ -163,7 +163,7 @@ def test_build_publishes_good_rows_and_reports_the_bad_one(catalog: Path, tmp_pa
     [
         ["check", "--water"],
         ["show", "A-30"],
-        ["print", "A-30"],
+        ["print-check", "A-30"],
         ["cost"],
         ["water", "A-30", "-e", "dripping"],
         ["air", "A-30", "--outlet", "A-N20", "--heat", "9", "--limit", "60"],

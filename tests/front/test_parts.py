@@ -118,7 +118,7 @@ def test_script_and_command_line_give_the_same_answers(small: Path, tmp_path: Pa
 
     (shown,) = told("cost", "-c", small, "-o", "V-40")["parts"]
     assert parts.cost("V-40").as_dict() == shown
-    shown = told("print", "V-40", "-c", small)["printing"]
+    shown = told("print-check", "V-40", "-c", small)["printing"]
     assert section_of(parts.evidence("V-40"), "printing").model_dump(mode="json") == shown
 
 

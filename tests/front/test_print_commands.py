@@ -1,4 +1,4 @@
-"""``vent-family print`` and ``cost`` as an engineer and a product manager use them."""
+"""``vent-family print-check`` and ``cost`` as an engineer and a product manager use them."""
 
 from __future__ import annotations
 
@@ -32,28 +32,28 @@ def run(*words: str | Path) -> Any:
 
 def test_print_says_whether_it_prints(catalog: Path, tmp_path: Path) -> None:
     picture = tmp_path / "bridges.png"
-    result = run("print", "A-40", "-c", catalog, "--picture", picture)
+    result = run("print-check", "A-40", "-c", catalog, "--picture", picture)
     assert result.exit_code == 0, result.output
     assert "no supports" in result.output
     assert picture.read_bytes()[:8] == b"\x89PNG\r\n\x1a\n"
 
 
 def test_print_in_json(catalog: Path) -> None:
-    data = json.loads(run("print", "a-40", "-c", catalog, "--json").output)
+    data = json.loads(run("print-check", "a-40", "-c", catalog, "--json").output)
     assert data["part_number"] == "A-40"
     assert {c["verdict"] for c in data["checks"]} == {"pass"}
     assert data["printing"]["cost"]["rates"] == "demo rates, invented"
 
 
 def test_weak_part_ends_with_one(catalog: Path) -> None:
-    result = run("print", "A-WEAK", "-c", catalog, "--json")
+    result = run("print-check", "A-WEAK", "-c", catalog, "--json")
     assert result.exit_code == 1
     failed = [c["name"] for c in json.loads(result.output)["checks"] if c["verdict"] == "fail"]
     assert failed == ["strength: slat under a thumb"]
 
 
 def test_bad_row_is_explained(catalog: Path) -> None:
-    result = run("print", "A-BAD", "-c", catalog)
+    result = run("print-check", "A-BAD", "-c", catalog)
     assert result.exit_code == 1
     assert "row 4" in result.output
     assert "column rib_count" in result.output
@@ -78,6 +78,6 @@ def test_bad_rates_are_refused_in_a_sentence(catalog: Path, tmp_path: Path) -> N
     assert result.exit_code == 2
     assert "own.toml" in result.output
     assert "Traceback" not in result.output
-    missing = run("print", "A-40", "-c", catalog, "--shop", tmp_path / "none.toml")
+    missing = run("print-check", "A-40", "-c", catalog, "--shop", tmp_path / "none.toml")
     assert missing.exit_code == 2
     assert "cannot be read" in missing.output

@@ -53,7 +53,7 @@ def test_index_says_what_the_record_says(record: dict[str, Any], entry: dict[str
     assert entry["sight_margin_mm"] == pytest.approx(
         record["geometry"]["sight_margin_mm"], abs=0.0006
     )
-    assert entry["air_k_in"] == pytest.approx(record["air"]["k_in"], abs=0.006)
+    assert entry["air_k_on_opening_in"] == pytest.approx(record["air"]["k_in"], abs=0.006)
     at_25 = next(f for f in record["air"]["flows"] if f["pressure_pa"] == 25.0)
     assert entry["air_flow_in_at_25_pa_m3_h"] == pytest.approx(at_25["flow_in_m3_h"], abs=0.06)
     areas = {a["name"]: a["area_mm2"] for a in record["open_areas"]}

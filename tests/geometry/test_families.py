@@ -35,8 +35,8 @@ def _fourth() -> Iterator[None]:
 CASES = [
     *((name, ()) for name in ALL),
     ("rectangular", (("fixing", "snap"),)),
-    ("rectangular", (("key", "notch"),)),
-    ("round", (("thread", "simplified"),)),
+    ("rectangular", (("locating_key", "notch"),)),
+    ("round", (("step_thread", "plain"),)),
 ]
 
 

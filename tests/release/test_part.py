@@ -32,7 +32,7 @@ from vent_family.release.record import PartRecord, attributes_of
 from vent_family.spec.defaults import GASKET_RECESS_MM, GASKET_THICKNESS_MM
 
 CELLS = {
-    "round": {"size": "M20x1.5", "slat_form": "folded", "thread": "simplified", "colour": "blue"},
+    "round": {"size": "M20x1.5", "slat_form": "folded", "step_thread": "plain", "colour": "blue"},
     "flanged": {"size": "50x50", "material": "PETG", "description": "Fütterungsanlage, Halle Süd"},
     "rectangular": {"size": "30x30", "fixing": "snap", "stl_orientation": "use"},
 }

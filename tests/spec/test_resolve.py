@@ -36,7 +36,12 @@ REFUSED: list[tuple[str, dict[str, Any], str, str]] = [
     ),
     ("rectangular", {"fixing": "snap", "screw": "M4"}, "screw", "has no screws"),
     ("rectangular", {"fixing": "snap", "screw_fit": "fine"}, "screw_fit", "has no screws"),
-    ("rectangular", {"key": "notch", "print_orientation": "upright"}, "key", "off the bed"),
+    (
+        "rectangular",
+        {"locating_key": "notch", "print_orientation": "upright"},
+        "locating_key",
+        "off the bed",
+    ),
     (
         "rectangular",
         {"print_orientation": "upright", "slat_thickness_mm": 0.8},

@@ -65,4 +65,4 @@ def test_a_filled_row_is_frozen_and_a_missing_default_is_noticed() -> None:
     with pytest.raises(ValidationError):
         filled.pitch_mm = 1.0  # type: ignore[misc]
     with pytest.raises(ValidationError, match="wall_mm"):
-        fill(row("round"), RoundRow, {"thread": "true"})
+        fill(row("round"), RoundRow, {"step_thread": "helical"})

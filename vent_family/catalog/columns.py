@@ -53,7 +53,7 @@ class Column:
         --------
         >>> COLUMNS["pitch_mm"].allowed(), COLUMNS["drain_height_mm"].allowed(",")
         ('5 to 40 mm', '2,7 to 20 mm')
-        >>> COLUMNS["bank_count"].allowed(), COLUMNS["bank_shift"].allowed()
+        >>> COLUMNS["bank_count"].allowed(), COLUMNS["bank_stagger"].allowed()
         ('a whole number from 1 to 6', '0 to less than 1')
         """
         if self.kind == "choice":

@@ -52,8 +52,8 @@ Status = Literal["draft", "released", "retired"]
 SlatForm = Annotated[str, SLAT_FORMS]
 Orientation = Literal["face_down", "upright"]
 Fixing = Literal["snap", "screw"]
-Key = Literal["none", "notch"]
-ThreadDetail = Literal["true", "simplified"]
+LocatingKey = Literal["none", "notch"]
+StepThread = Literal["helical", "plain"]
 StlOrientation = Literal["print", "use"]
 Screw = Literal["M3", "M4", "M5", "M6"]
 ScrewFit = Literal["fine", "medium", "coarse"]
@@ -205,7 +205,7 @@ class CatalogRow(BaseModel):
         f"{limits.GAP_MIN.value:g} to {limits.BANK_GAP_MAX.value:g} mm",
         rule={"pattern": rf"^{BANK_GAPS}$"},
     )
-    bank_shift: float | None = _number(
+    bank_stagger: float | None = _number(
         "height shift from bank to bank, as a fraction of the pitch",
         limits.BANK_SHIFT_MIN,
         limits.BANK_SHIFT_END,
@@ -245,7 +245,7 @@ class CatalogRow(BaseModel):
         "thickness of the lip", limits.LIP_MIN, limits.LIP_MAX, ("rectangular",)
     )
     fixing: Fixing | None = _column("how the block is held", families=("rectangular",))
-    key: Key | None = _column(
+    locating_key: LocatingKey | None = _column(
         "notch: a ridge below the body fits a notch in the opening, so it goes in one way only",
         families=BLOCK,
     )
@@ -269,8 +269,9 @@ class CatalogRow(BaseModel):
         limits.NECK_MAX,
         ("round",),
     )
-    thread: ThreadDetail | None = _column(
-        "thread in the STEP file; the STL always has the true thread", families=("round",)
+    step_thread: StepThread | None = _column(
+        "thread in the STEP file: helical, or a plain cylinder; the STL is always helical",
+        families=("round",),
     )
 
     exposure: str | None = _column(

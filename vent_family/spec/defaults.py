@@ -20,7 +20,7 @@ COMMON: Final = MappingProxyType(
         "stl_orientation": "print",
         "slat_thickness_mm": 1.5,
         "overlap_mm": 3.0,
-        "bank_shift": 0.5,
+        "bank_stagger": 0.5,
         "slopes": "auto",
         "rib_thickness_mm": 1.6,
         "floor_slope_deg": 5.0,

@@ -58,7 +58,7 @@ class FilledRow(BaseModel):
     bank_gaps_mm: str | None
     """Blank: ``bank_gap_mm`` everywhere, widened where a straight path would stay open."""
     bank_gap_mm: float
-    bank_shift: float
+    bank_stagger: float
     slopes: str
     rib_count: int | None
     """Blank: the fewest ribs that let every slat print."""

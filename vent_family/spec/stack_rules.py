@@ -27,7 +27,7 @@ from vent_family.spec.stack import (
 def stacks(row: FilledRow, refusals: Refusals) -> list[Stack]:
     """Return slat stacks to try, slopes and gaps chosen by computation where left blank."""
     form, t, pitch = row.slat_form, row.slat_thickness_mm, row.pitch_mm
-    banks, shift = row.bank_count, row.bank_shift
+    banks, shift = row.bank_count, row.bank_stagger
     before = len(refusals)
     if row.print_orientation == "upright" and t < SLAT_MIN_UPRIGHT.value:
         refusals.refuse(

@@ -29,7 +29,7 @@ from vent_family.spec.resolve import resolve
 from vent_family.spec.vent import VentSpec
 
 SHOWN: Final[tuple[dict[str, Any], ...]] = (
-    {"family": "rectangular", "size": "80x60", "key": "notch"},
+    {"family": "rectangular", "size": "80x60", "locating_key": "notch"},
     {"family": "round", "size": "M32x1.5"},
     {"family": "flanged", "size": "92x92", "slat_form": "folded"},
 )

@@ -32,7 +32,7 @@ def test_record_says_what_the_model_says(family: str) -> None:
 def test_attributes_carry_the_flow_table_with_units() -> None:
     record = air_record(summarise(spec("round")))
     found = {a.name: a for a in stated(record, "attribute")}
-    assert found["air_k_in"].value == record.k_in
+    assert found["air_k_on_opening_in"].value == record.k_in
     for flow in record.flows:
         attribute = found[f"air_flow_in_at_{flow.pressure_pa:g}_pa_m3_h"]
         assert (attribute.value, attribute.unit) == (flow.flow_in_m3_h, "m3/h")

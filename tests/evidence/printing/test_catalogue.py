@@ -54,7 +54,7 @@ def test_prints_holds_and_bridges_what_was_designed_and_its_record_follows_the_s
     jsonschema.validate(json.loads(record.model_dump_json()), SCHEMA)
     # Every attribute can be written: its unit is known, its value a number or text.
     assert len(attributes_of(record)) > 60
-    assert index_facts(record)["air_k_in"] == round(context.of(AIR).k_in, 2)
+    assert index_facts(record)["air_k_on_opening_in"] == round(context.of(AIR).k_in, 2)
 
 
 def test_thread_needs_its_fine_layers() -> None:

@@ -29,8 +29,9 @@ from vent_family.catalog.parse.numbers import (
     parse_tokens,
 )
 from vent_family.catalog.parse.scan import ERROR_VALUE, shorten
+from vent_family.catalog.renamed import new_cell
 
-_TRUE: Final = ("TRUE", "WAHR", "VRAI", "VERDADERO", "VERDADEIRO", "VERO", "WAAR")
+TRUE_WORDS: Final = ("TRUE", "WAHR", "VRAI", "VERDADERO", "VERDADEIRO", "VERO", "WAAR")
 _FALSE: Final = ("FALSE", "FALSCH", "FAUX", "FALSO", "ONWAAR")
 """Truth values as spreadsheets of several languages show them; from memory."""
 
@@ -77,7 +78,7 @@ def damage(text: str, column: Column) -> Fault | None:
         return None
     if text.startswith(("'", "\u2019")):
         return Fault("the cell begins with an apostrophe", f"write {text[1:].strip()}")
-    if text in (*_TRUE, *_FALSE) and not (column.name == "thread" and text in _TRUE):
+    if text in (*TRUE_WORDS, *_FALSE):
         return Fault("the spreadsheet turned the cell into a truth value", _RETYPE)
     if _is_date(text, column):
         return Fault(
@@ -106,7 +107,8 @@ def _is_date(text: str, column: Column) -> bool:
     return bool(_DATE.fullmatch(text) or _SLASH_DATE.fullmatch(text))
 
 
-def _key(text: str) -> str:
+def choice_key(text: str) -> str:
+    """Return a word with its case, spaces, hyphens and underscores left out."""
     return re.sub(r"[\s_-]+", "", text).casefold()
 
 
@@ -121,12 +123,13 @@ def parse_choice(text: str, column: Column) -> str | Fault:
     >>> parse_choice("foldet", COLUMNS["slat_form"]).suggestion
     'write folded if that was meant'
     """
-    keys = {_key(c): c for c in column.choices}
-    if column.name == "thread" and text in _TRUE:
-        return "true"
-    key = _key(text)
+    keys = {choice_key(c): c for c in column.choices}
+    key = choice_key(text)
     if key in keys:
         return keys[key]
+    now = new_cell(column.name, key)
+    if now:
+        return Fault(f"{key} is called {now} now", f"write {now}")
     if text.casefold() in NOTHING and not column.required:
         return Fault("this is not one of the choices", "leave the cell blank for the default")
     parts = [k for k in keys if key and (key in k or k in key)]
@@ -145,10 +148,10 @@ def parse_exposures(text: str) -> str | Fault:
     >>> parse_exposures("Hose-down + rain"), parse_exposures("rian").suggestion
     ('rain/hose_down', 'write rain if that was meant')
     """
-    known = {_key(name): name for name in (DRY, *EXPOSURE_NAMES)}
+    known = {choice_key(name): name for name in (DRY, *EXPOSURE_NAMES)}
     names: list[str] = []
     for word in re.split(r"[/+|]", text):
-        key = _key(word)
+        key = choice_key(word)
         if key not in known:
             near = difflib.get_close_matches(key, known, 1, 0.6)
             return Fault(

@@ -30,13 +30,17 @@ _SPACE: Final = " \t\xa0\u202f\u3000"
 
 @dataclass(frozen=True, slots=True)
 class Record:
-    """One spreadsheet row as it stands in the file; ``fault`` is empty where it is sound."""
+    """One spreadsheet row as it stands in the file; ``fault`` is empty where it is sound.
+
+    ``at`` is the place in the text where it begins.
+    """
 
     row_number: int
     text: str
     cells: int
     fault: str = ""
     cut_off: bool = False
+    at: int = 0
 
 
 def scan(text: str, separator: str) -> Iterator[Record]:
@@ -57,7 +61,7 @@ def scan(text: str, separator: str) -> Iterator[Record]:
         # never closed cannot swallow the rows below.
         if '"' in line and (line.lstrip().startswith('"') or not _is_comment(line, separator)):
             after, cells, fault = _frame(text, at, line_end, separator, unquoted)
-        record = text[at:after]
+        record, start = text[at:after], at
         at = after + 1
         if not fault and _is_blank(record, separator):
             continue
@@ -66,7 +70,7 @@ def scan(text: str, separator: str) -> Iterator[Record]:
             if all(x.rstrip(_SPACE + separator).count(separator) < 3 for x in below):
                 continue
             fault = "a comment in quotation marks runs on over the rows below it"
-        yield Record(row_number, record, cells, fault, after == len(text))
+        yield Record(row_number, record, cells, fault, after == len(text), start)
 
 
 def _frame(

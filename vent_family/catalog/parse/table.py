@@ -26,6 +26,7 @@ from vent_family.catalog.parse.scan import (
     shorten,
     split,
 )
+from vent_family.catalog.renamed import COMMAND, new_column
 
 _SEP_LINE: Final = re.compile(r'"?sep=(.)"?[,;\t]*(?:\r\n|\r|\n|$)', re.IGNORECASE)
 _CONFLICT: Final = re.compile(r"^(?:<{7}|={7}|>{7})(?:[ \r]|$)", re.MULTILINE)
@@ -56,6 +57,27 @@ class RawTable:
     problems: tuple[Problem, ...]
 
 
+def frame(text: str, file: str) -> tuple[str, str, list[Record], list[int]]:
+    """Return a catalogue's text with plain line ends, its separator, its rows, and where it was.
+
+    The last holds, for every place of the plain text and its end, the place in ``text``.
+
+    Raises
+    ------
+    InputError
+        where no row can be told from the others: an unknown separator, no line of column names
+    """
+    rest, separator = declared_separator(text, file)
+    first = len(text) - len(rest)
+    origin = [m.start() + first for m in re.finditer(r"\r\n|[\s\S]", rest)] + [len(text)]
+    plain = rest.replace("\r\n", "\n").replace("\r", "\n")
+    separator = separator or _separator(plain, file)
+    records = list(scan(plain, separator))
+    if not records:
+        raise _no_header(plain, file, None)
+    return plain, separator, records, origin
+
+
 def read_table(text: str, file: str) -> RawTable:
     """Split a catalogue's text into rows of cells.
 
@@ -75,12 +97,7 @@ def read_table(text: str, file: str) -> RawTable:
                 )
             ]
         )
-    text, separator = declared_separator(text, file)
-    text = text.replace("\r\n", "\n").replace("\r", "\n")
-    separator = separator or _separator(text, file)
-    records = list(scan(text, separator))
-    if not records:
-        raise _no_header(text, file, None)
+    text, separator, records, _ = frame(text, file)
     header, body = records[0], records[1:]
     names, problems = _header(text, header, separator, file)
     sound: list[Record] = []
@@ -335,12 +352,19 @@ def _unknown_columns(
         if not name and not filled:
             continue
         near = difflib.get_close_matches(loose(name), COLUMNS, 1, 0.6)
+        now = new_column(loose(name))
+        advice = f"rename it to {near[0]}" if near else "rename or remove the column"
+        message = "the column name is not known"
+        if now:
+            message = f"the column is called {now} now"
+            advice = f"rename it, or let {COMMAND} write the new names into the file"
+        elif not name:
+            message = "the column has no name but filled cells"
         yield Problem(
-            ("the column name is not known" if name else "the column has no name but filled cells")
-            + (f"; left out because of it: {row_list(filled)}" if filled else ""),
+            message + (f"; left out because of it: {row_list(filled)}" if filled else ""),
             file=file,
             row=header.row_number,
             column=shorten(name) or letters(i),
             allowed="the names in the column reference",
-            suggestion=f"rename it to {near[0]}" if near else "rename or remove the column",
+            suggestion=advice,
         )

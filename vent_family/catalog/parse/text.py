@@ -40,7 +40,7 @@ def read_text(path: Path) -> str:
     InputError
         where the file cannot be read as text without guessing
     """
-    text = decode(_read_bytes(path), path.name)
+    text = decode(read_bytes(path), path.name)
     if not text.strip("\ufeff \t\r\n\x0b\x0c\xa0,;"):
         raise _refusal(path.name, "the file is empty", "start it with a line of column names")
     start = text.lstrip()[:200].lower()
@@ -102,7 +102,14 @@ def is_double_encoded(text: str) -> bool:
     return True
 
 
-def _read_bytes(path: Path) -> bytes:
+def read_bytes(path: Path) -> bytes:
+    """Return the bytes of a catalogue file.
+
+    Raises
+    ------
+    InputError
+        where there is no such file, it cannot be opened, is empty or is too large
+    """
     try:
         if path.is_dir():
             raise _refusal(path.name or str(path), "this is a folder, not a file", "name the file")

@@ -52,11 +52,13 @@ class AirRecord(Frozen):
         Fact(
             "loss coefficient, drawing in",
             "1",
-            attribute="air_k_in",
-            index=Shown("air_k_in", digits=2),
+            attribute="air_k_on_opening_in",
+            index=Shown("air_k_on_opening_in", digits=2),
         ),
     ]
-    k_out: Annotated[float, Fact("loss coefficient, blowing out", "1", attribute="air_k_out")]
+    k_out: Annotated[
+        float, Fact("loss coefficient, blowing out", "1", attribute="air_k_on_opening_out")
+    ]
     discharge_coefficient_in: Annotated[
         float,
         Fact(

@@ -44,7 +44,12 @@ class WaterRecord(Frozen):
     caution: Annotated[str, Fact("how far to trust it")] = CAUTION
     conditions: Annotated[Conditions, Fact("water, air and mounting of the row")]
     blow_in_pa: Annotated[
-        float, Fact("depression that lifts water over the sill", "Pa", attribute="water_blow_in_pa")
+        float,
+        Fact(
+            "depression that lifts water over the sill",
+            "Pa",
+            attribute="water_overflow_depression_pa",
+        ),
     ]
     upside_down: Annotated[
         UpsideDown,

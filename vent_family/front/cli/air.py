@@ -17,6 +17,7 @@ from vent_family.front.cli.common import (
     JsonOption,
     print_json,
     read,
+    renamed,
     resolved,
     solving,
     told,
@@ -46,9 +47,12 @@ def air(
         ),
     ] = 0.0,
     fans: Annotated[int, typer.Option("--fans", help="Fans side by side.")] = 1,
-    series: Annotated[int, typer.Option("--series", help="Fans one behind the other.")] = 1,
+    series: Annotated[int, typer.Option("--fans-in-series", help="Fans one behind the other.")] = 1,
     place: Annotated[
-        str, typer.Option("--place", help="intake: fan moves outside air in; outlet: inside air.")
+        str,
+        typer.Option(
+            "--fan-position", help="intake: fan moves outside air in; outlet: inside air."
+        ),
     ] = "intake",
     vents: Annotated[int, typer.Option("--vents", min=1, help="Vents the air enters by.")] = 1,
     outlet: Annotated[
@@ -64,8 +68,11 @@ def air(
         float, typer.Option("--filter", help="Filter on the inlet: Pa per m/s in the opening.")
     ] = 0.0,
     counter: Annotated[
-        float, typer.Option("--counter", help="Pressure against the fan, such as wind, Pa.")
+        float, typer.Option("--back-pressure", help="Pressure against the fan, such as wind, Pa.")
     ] = 0.0,
+    old_series: Annotated[str | None, renamed("--series", "--fans-in-series")] = None,
+    old_place: Annotated[str | None, renamed("--place", "--fan-position")] = None,
+    old_counter: Annotated[str | None, renamed("--counter", "--back-pressure")] = None,
     draught: Annotated[
         float | None,
         typer.Option("--draught", help="No fan: height between low and high vent, m."),

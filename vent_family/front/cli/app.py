@@ -15,6 +15,7 @@ from vent_family.front.cli.build import build
 from vent_family.front.cli.check import check
 from vent_family.front.cli.printing import cost, print_part
 from vent_family.front.cli.show import columns, schema, show
+from vent_family.front.cli.update import ANY_WORDS, RENAMED_COMMANDS, old_command, update
 from vent_family.front.cli.water import water
 
 app = typer.Typer(
@@ -45,12 +46,15 @@ def _options(
 app.command()(check)
 app.command()(build)
 app.command()(show)
-app.command("print")(print_part)
+app.command("print-check")(print_part)
 app.command()(cost)
 app.command()(water)
 app.command()(air)
 app.command()(columns)
+app.command()(update)
 app.command()(schema)
+for _old, _new in RENAMED_COMMANDS.items():
+    app.command(_old, hidden=True, context_settings=ANY_WORDS)(old_command(_old, _new))
 
 
 def main() -> None:

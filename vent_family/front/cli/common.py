@@ -39,6 +39,16 @@ ShopOption = Annotated[
 JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON for machines.")]
 
 
+def renamed(old: str, new: str) -> Any:
+    """Return a hidden option that refuses its old name and tells the new one."""
+
+    def refuse_old(value: str | None) -> None:
+        if value is not None:
+            raise typer.BadParameter(f"this option is called {new} now")
+
+    return typer.Option(old, hidden=True, callback=refuse_old)
+
+
 @contextmanager
 def told(as_json: bool, code: int = EXIT_UNREADABLE) -> Iterator[None]:
     """Tell the problems of an input and end."""

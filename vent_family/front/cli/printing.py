@@ -1,4 +1,4 @@
-"""``vent-family print`` and ``cost``: what comes off the printer, and what it costs."""
+"""``vent-family print-check`` and ``cost``: what comes off the printer, and what it costs."""
 
 from __future__ import annotations
 

@@ -14,7 +14,7 @@ from types import MappingProxyType
 from typing import ClassVar, Final, Generic, TypeVar
 
 from vent_family.base.limits import BAY_MIN, FIT_CLEARANCE, GAP_MIN, HOLE_SPACING_MAX
-from vent_family.catalog.model import CatalogRow, Fixing, Key, Screw, ScrewFit, SizeKind
+from vent_family.catalog.model import CatalogRow, Fixing, LocatingKey, Screw, ScrewFit, SizeKind
 from vent_family.spec import defaults
 from vent_family.spec.body import Cover, GasketSpec, Hole, Opening, SnapArms
 from vent_family.spec.families.common import (
@@ -35,7 +35,7 @@ class BlockRow(FilledRow):
     """What both kinds of block have."""
 
     sill_height_mm: float | None
-    key: Key
+    locating_key: LocatingKey
     screw: Screw
     screw_fit: ScrewFit
 
@@ -56,7 +56,7 @@ class FlangedRow(BlockRow):
     flange_thickness_mm: float
 
 
-_BLOCK: Final = {"wall_mm": 2.0, "key": "none", "screw": "M4", "screw_fit": "medium"}
+_BLOCK: Final = {"wall_mm": 2.0, "locating_key": "none", "screw": "M4", "screw_fit": "medium"}
 _RECTANGULAR: Final = MappingProxyType(
     {**_BLOCK, "lip_width_mm": 6.0, "lip_thickness_mm": 3.0, "fixing": "screw"}
 )
@@ -252,7 +252,7 @@ class _Blocks(ABC, Generic[BlockRowT]):
             teardrop_holes=row.print_orientation == "upright",
             snap=snap,
             key=KeyRidge(defaults.KEY_WIDTH_MM, defaults.KEY_HEIGHT_MM)
-            if own.key == "notch"
+            if own.locating_key == "notch"
             else None,
             gasket=cover.gasket,
         )
@@ -314,11 +314,11 @@ class Rectangular(_Blocks[RectangularRow]):
                     refusals.refuse(
                         column, "a snap-fixed vent has no screws", "leave this cell blank"
                     )
-        if upright and own.key == "notch":
+        if upright and own.locating_key == "notch":
             refusals.refuse(
-                "key",
+                "locating_key",
                 "the key ridge below the body would lift the part off the bed when printed upright",
-                "print face_down, or set key to none",
+                "print face_down, or set locating_key to none",
             )
 
     def _cover_thickness_mm(self, row: RectangularRow) -> float:

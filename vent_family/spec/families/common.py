@@ -31,7 +31,7 @@ def own_columns(kind: type[FilledRow]) -> frozenset[str]:
     --------
     >>> from vent_family.spec.families.round import RoundRow
     >>> sorted(own_columns(RoundRow))
-    ['head_diameter_mm', 'neck_length_mm', 'thread']
+    ['head_diameter_mm', 'neck_length_mm', 'step_thread']
     """
     bases = kind.__mro__[: kind.__mro__.index(FilledRow)]
     return frozenset(name for base in bases for name in inspect.get_annotations(base))

@@ -14,7 +14,7 @@ from shapely.geometry import Point, Polygon, box
 
 from vent_family.base.limits import FIT_CLEARANCE, HEAD_MAX, NECK_WALL_MIN
 from vent_family.base.materials import MATERIALS
-from vent_family.catalog.model import CatalogRow, SizeKind, ThreadDetail
+from vent_family.catalog.model import CatalogRow, SizeKind, StepThread
 from vent_family.spec import defaults
 from vent_family.spec.body import Cover, GasketSpec, Neck, Opening
 from vent_family.spec.families.common import (
@@ -47,7 +47,7 @@ _HEAD_GROWTH_MOST: Final = 1.2
 """A blank head diameter grows by this factor at most to hold its sill."""
 _FLOOR_SHARE_MOST: Final = 0.9
 """Half-width of the floor against the cavity's radius, at most."""
-_DEFAULTS: Final = MappingProxyType({"wall_mm": 3.0, "thread": "true"})
+_DEFAULTS: Final = MappingProxyType({"wall_mm": 3.0, "step_thread": "helical"})
 
 
 class RoundRow(FilledRow):
@@ -57,7 +57,7 @@ class RoundRow(FilledRow):
     """Blank: the usual head, or the least that holds its sill."""
     neck_length_mm: float | None
     """Blank: the least that reaches through panel and locknut."""
-    thread: ThreadDetail
+    step_thread: StepThread
 
 
 @dataclass(frozen=True, slots=True)
@@ -206,7 +206,7 @@ class Round:
             flat_depth_mm=defaults.FLAT_DEPTH_MM,
             shoulder_radius_mm=shoulder,
             cone_z_mm=(defaults.SHOULDER_MM, defaults.SHOULDER_MM + head.radius - shoulder),
-            neck=Neck(bore, neck, head.throat_z, thread, own.thread == "true"),
+            neck=Neck(bore, neck, head.throat_z, thread, own.step_thread == "helical"),
             gasket=gasket,
         )
         bays(row, refusals, body.half_width_mm)

@@ -1,0 +1,61 @@
+"""``vent-family update``: the names of today in an old catalogue; and old names of commands."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Annotated, Any, Final
+
+import typer
+from rich.console import Console
+
+from vent_family.base.atomic import write_bytes
+from vent_family.base.problems import Problem
+from vent_family.catalog.parse.text import read_bytes
+from vent_family.catalog.update import updated
+from vent_family.front.cli.common import (
+    CatalogOption,
+    JsonOption,
+    print_json,
+    refuse,
+    told,
+    writing,
+)
+
+RENAMED_COMMANDS: Final = {"print": "print-check"}
+"""Old names of commands with the new ones."""
+ANY_WORDS: Final[dict[str, Any]] = {"allow_extra_args": True, "ignore_unknown_options": True}
+
+
+def update(
+    catalog: CatalogOption = Path("catalog.csv"),
+    out: Annotated[
+        Path | None, typer.Option("--out", help="Where to write it; in its own place if blank.")
+    ] = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Write today's column names and words into an old catalogue; every other byte stays."""
+    with told(as_json):
+        data, changes = updated(read_bytes(catalog), catalog.name)
+    target = out or catalog
+    if changes or out:
+        with writing("the catalogue", target, "check folder and access rights", as_json):
+            write_bytes(target, data)
+    if as_json:
+        print_json({"changes": [{"row": c.row, "old": c.old, "new": c.new} for c in changes]})
+        return
+    console = Console(soft_wrap=True)
+    for change in changes:
+        console.print(f"row {change.row}: {change.old} -> {change.new}", highlight=False)
+    console.print(f"{len(changes)} names rewritten" if changes else "nothing to rewrite")
+
+
+def old_command(old: str, new: str) -> Callable[[typer.Context], None]:
+    """Return a command that refuses its old name and tells the new one."""
+
+    def refused(context: typer.Context) -> None:
+        words = " ".join([new, *context.args])
+        problem = Problem(f"the command {old} is called {new} now", suggestion=f"type {words}")
+        refuse(problem, "--json" in context.args)
+
+    return refused
