@@ -215,7 +215,7 @@ def evidence(wide: WaterReport, **changes: object) -> Evidence:
         "drainage": e.drainage,
         "drainage_tilted": e.drainage_tilted,
         "suction_pa": 20.0,
-        "blow_in_pa": 100.0,
+        "overflow_depression_pa": 100.0,
     }
     return Evidence(**(values | changes))  # type: ignore[arg-type]
 

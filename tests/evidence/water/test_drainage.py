@@ -12,7 +12,6 @@ from hypothesis import strategies as st
 from tests.helpers.rows import spec
 from vent_family.evidence.water.drainage import (
     Trough,
-    blow_in_pa,
     capillary_head_mm,
     drain_height_for_mm,
     drainage,
@@ -21,6 +20,7 @@ from vent_family.evidence.water.drainage import (
     orifice_l_min,
     outflow_l_min,
     overfall_l_min,
+    overflow_depression_pa,
     pool_volume_l,
     tilt_limit_deg,
     trough_of,
@@ -76,7 +76,7 @@ def test_suction_lifts_the_pool() -> None:
     fan = drainage(TROUGH, 0.5, 60.0, suction_pa=50.0)
     # p / (rho g): 50 Pa are 5.1 mm.
     assert fan.level_mm - calm.level_mm == pytest.approx(50.0 / (998.2 * 9.80665) * 1e3)
-    assert blow_in_pa(TROUGH) == pytest.approx(10.3e-3 * 998.2 * 9.80665)
+    assert overflow_depression_pa(TROUGH) == pytest.approx(10.3e-3 * 998.2 * 9.80665)
 
 
 def test_overflow_time_and_volume_by_hand() -> None:

@@ -18,9 +18,9 @@ from vent_family.evidence.water.airfield import AirSource, potential_flow
 from vent_family.evidence.water.conditions import Conditions
 from vent_family.evidence.water.drainage import (
     Trough,
-    blow_in_pa,
     drainage,
     held_on_slats_l,
+    overflow_depression_pa,
     pool_volume_l,
     tilt_limit_deg,
     trough_of,
@@ -100,7 +100,7 @@ def assess(
         access=access_report(section, front.bay_mm),
         cut_sizes=tuple(cut_size(section, v, source) for v in velocities),
         exposures=tuple(reports),
-        blow_in_pa=blow_in_pa(trough),
+        overflow_depression_pa=overflow_depression_pa(trough),
         upside_down=_upside_down(section, front, reports),
     )
 
@@ -212,7 +212,7 @@ def _exposure(setup: _Setup, exposure: Exposure, conditions: Conditions) -> Expo
         drainage=peak,
         drainage_tilted=tilted,
         suction_pa=suction,
-        blow_in_pa=blow_in_pa(trough),
+        overflow_depression_pa=overflow_depression_pa(trough),
     )
     mechanism, reason = mechanism_of(evidence)
     outcome = outcome_of(evidence)

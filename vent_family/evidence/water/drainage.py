@@ -381,7 +381,7 @@ def drain_height_for_mm(
     return None
 
 
-def blow_in_pa(trough: Trough) -> float:
+def overflow_depression_pa(trough: Trough) -> float:
     """Return the depression at which air breaks in through the drain under a pool at the sill.
 
     A suction that lifts water by more than the sill's height lets air bubble in through the drain

@@ -43,7 +43,7 @@ class WaterRecord(Frozen):
     ]
     caution: Annotated[str, Fact("how far to trust it")] = CAUTION
     conditions: Annotated[Conditions, Fact("water, air and mounting of the row")]
-    blow_in_pa: Annotated[
+    overflow_depression_pa: Annotated[
         float,
         Fact(
             "depression that lifts water over the sill",
@@ -84,6 +84,6 @@ def water_record(report: WaterReport) -> WaterRecord:
         access=r.access,
         cut_sizes=r.cut_sizes,
         exposures=r.exposures,
-        blow_in_pa=r.blow_in_pa,
+        overflow_depression_pa=r.overflow_depression_pa,
         upside_down=r.upside_down,
     )

@@ -170,7 +170,7 @@ class WaterReport:
     access: AccessReport
     cut_sizes: tuple[CutSize, ...]
     exposures: tuple[ExposureReport, ...]
-    blow_in_pa: float
+    overflow_depression_pa: float
     upside_down: UpsideDown
 
     @property

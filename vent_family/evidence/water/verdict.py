@@ -40,12 +40,12 @@ class Evidence:
     drainage: DrainageReport
     drainage_tilted: DrainageReport
     suction_pa: float
-    blow_in_pa: float
+    overflow_depression_pa: float
 
 
 def outcome_of(e: Evidence) -> Outcome:
     """Return the predicted outcome."""
-    if e.sight_margin_mm < 0.0 or e.suction_pa >= e.blow_in_pa:
+    if e.sight_margin_mm < 0.0 or e.suction_pa >= e.overflow_depression_pa:
         return "fails"
     if e.drainage.overflow_s is not None:
         return "fails"
@@ -66,11 +66,11 @@ def mechanism_of(e: Evidence) -> tuple[str, str]:
     """Return the limiting mechanism and the sentence that says so with its numbers."""
     if e.sight_margin_mm < 0.0:
         return "straight path", f"a straight path {-e.sight_margin_mm:.2f} mm wide leads inside"
-    if e.suction_pa >= e.blow_in_pa:
+    if e.suction_pa >= e.overflow_depression_pa:
         return (
             "drain blow-in",
             f"a depression of {e.suction_pa:.0f} Pa lifts water over the sill"
-            f" (limit {e.blow_in_pa:.0f} Pa)",
+            f" (limit {e.overflow_depression_pa:.0f} Pa)",
         )
     if e.drainage.overflow_s is not None:
         return (

@@ -103,7 +103,7 @@ def print_report(report: WaterReport, console: Console) -> None:
         if sight.margin_mm >= 0
         else f"OPEN to straight lines by {-sight.margin_mm:.2f} mm",
         f"largest sphere {report.access.sphere_mm:.1f} mm",
-        f"air blows in through the drain above {report.blow_in_pa:.0f} Pa",
+        f"suction lifts water over the sill above {report.overflow_depression_pa:.0f} Pa",
     ]
     facts += [
         f"half of the mist of {1000 * cut.d50_mm:.0f} micrometres is caught at"
