@@ -317,9 +317,11 @@ WATER: Final = (
         "water",
         "evidence/water/boundary.py",
         "factor",
-        "the search cells are twice as large, and air at a wall is taken back in other steps",
+        "the search cells are twice as large",
         "CELL_MM: Final = 1.0",
         "CELL_MM: Final = 2.0",
+        equivalent="search cells only spare the search; every wall counts once, whatever their size"
+        " (tests/evidence/water/test_by_hand.py compares with one cell for all)",
     ),
     Fault(
         "water-5",

@@ -40,7 +40,13 @@ JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON for machine
 
 
 def renamed(old: str, new: str) -> Any:
-    """Return a hidden option that refuses its old name and tells the new one."""
+    """Return a hidden option that refuses its old name and tells the new one.
+
+    Raises
+    ------
+    typer.BadParameter
+        by the option, once it is given
+    """
 
     def refuse_old(value: str | None) -> None:
         if value is not None:
