@@ -8,7 +8,7 @@ import cadquery as cq
 import numpy as np
 import pytest
 import trimesh
-from hypothesis import assume, given, settings
+from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 from scipy.spatial import ConvexHull, QhullError
 
@@ -95,6 +95,15 @@ CORNERS = st.lists(
 
 
 @settings(max_examples=150, deadline=None)
+@example(
+    [
+        (0.0, 0.0, 0.0),
+        (-0.91, -16.73, -13.61),
+        (2.32, -3.5, -2.26),
+        (2.83, 0.5, -2.13),
+        (3.35, -8.93, 9.76),
+    ]
+)
 @given(CORNERS)
 def test_levels_on_the_corners_of_any_convex_body(corners: list[tuple[float, ...]]) -> None:
     """Sections through corners, against hulls of all lines between corners cut by the plane.

@@ -15,7 +15,7 @@ from typing import Final
 
 import numpy as np
 
-from vent_family.base.arrays import FloatArray, IntArray
+from vent_family.base.arrays import BoolArray, FloatArray, IntArray
 
 _GRID_MM: Final = 1e-5
 """Heights of corners are rounded to this, mm."""
@@ -230,6 +230,7 @@ def _outlines(follows: IntArray, xy: FloatArray, level: IntArray) -> Outlines:
     corner = cross > np.minimum(
         _STRAIGHT_MM * np.maximum(before_mm, after_mm), _STRAIGHT * before_mm * after_mm
     )
+    _keep_shallow_corners(points, loop, corner)
     twice = points[:, 0] * points[after, 1] - points[after, 0] * points[:, 1]
     count = len(ends)
     area = 0.5 * np.bincount(loop, twice, count)
@@ -245,3 +246,36 @@ def _next(loop: IntArray) -> IntArray:
     after = np.arange(1, len(loop) + 1)
     after[np.append(first[1:], len(loop)) - 1] = first
     return after
+
+
+def _keep_shallow_corners(points: FloatArray, loop: IntArray, corner: BoolArray) -> None:
+    """Put back, in ``corner``, points off the line (mm) between the corners kept beside them.
+
+    Two nodes a hair apart may share a bend so slight that neither is a corner by itself, though
+    the outline without both would run past the true one.
+    """
+    while True:
+        kept = np.flatnonzero(corner)
+        per_loop = np.bincount(loop[kept], minlength=int(loop[-1]) + 1 if len(loop) else 0)
+        first = np.cumsum(per_loop) - per_loop
+        between = np.flatnonzero(~corner)
+        between = between[per_loop[loop[between]] > 0]
+        own = loop[between]
+        onward = np.searchsorted(kept, between)
+        last = first[own] + per_loop[own] - 1
+        before = np.where(onward - 1 < first[own], last, onward - 1)
+        a = points[kept[before]]
+        b = points[kept[np.where(onward > last, first[own], onward)]]
+        line, out = b - a, points[between] - a
+        length = np.hypot(*line.T)
+        off = np.where(
+            length > 0.0,
+            np.abs(line[:, 0] * out[:, 1] - line[:, 1] * out[:, 0]) / np.maximum(length, 1e-300),
+            np.hypot(*out.T),
+        )
+        lost = np.flatnonzero(off > _STRAIGHT_MM)
+        if len(lost) == 0:
+            return
+        # One a stretch, the farthest; the next round asks the others again.
+        lost = lost[np.argsort(-off[lost], kind="stable")]
+        corner[between[lost[np.unique(before[lost], return_index=True)[1]]]] = True
