@@ -120,9 +120,7 @@ class OctagonBody:
         cut_off = self.cavity.intersection(box(-1e3, y_mm - 1e-6, 1e3, y_mm + 1e-6))
         return 0.0 if cut_off.is_empty else float(cut_off.bounds[2])
 
-    def clear_area_mm2(
-        self, x_mm: tuple[float, float], y_mm: tuple[float, float], quadrant_segments: int
-    ) -> float:
+    def clear_area_mm2(self, x_mm: tuple[float, float], y_mm: tuple[float, float]) -> float:
         area = self.cavity.intersection(box(x_mm[0], y_mm[0], x_mm[1], y_mm[1])).area
         return float(area)
 

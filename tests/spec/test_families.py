@@ -11,6 +11,9 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from shapely.geometry import Point, box
 
 from tests.helpers.families import ALL, fourth_family, row_of, vent_of
 from tests.helpers.octagon import Octagonal, OctagonBody, OctagonBuilder
@@ -19,6 +22,7 @@ from vent_family.catalog.columns import COLUMNS
 from vent_family.geometry.families import BUILDERS, register_family, registered_family
 from vent_family.spec.body import OPENINGS
 from vent_family.spec.families import FAMILIES, filled_row
+from vent_family.spec.families.common import disc_in_box_mm2
 from vent_family.spec.mark import mark_outlines
 from vent_family.spec.summary import summary
 
@@ -60,11 +64,20 @@ def test_a_clear_area_is_the_sum_of_its_strips(name: str) -> None:
         ys = np.linspace(low, high, 4001)
         middle = 0.5 * (ys[1:] + ys[:-1])
         strips = sum(2.0 * body.clear_half_width_mm(float(y)) for y in middle) * (ys[1] - ys[0])
-        area = body.clear_area_mm2((-half, half), (low, high), 256)
+        area = body.clear_area_mm2((-half, half), (low, high))
         assert area == pytest.approx(strips, rel=2e-4)
-        right = body.clear_area_mm2((0.0, half), (low, high), 256)
+        right = body.clear_area_mm2((0.0, half), (low, high))
         assert right == pytest.approx(area / 2, rel=1e-9)
     assert body.clear_half_width_mm(0.0) == pytest.approx(half, rel=1e-5)
+
+
+@settings(max_examples=300, deadline=None)
+@given(st.tuples(*[st.floats(-14.0, 14.0)] * 4))
+def test_disc_in_a_rectangle_against_polygons(ends: tuple[float, ...]) -> None:
+    x, y = sorted(ends[:2]), sorted(ends[2:])
+    found = disc_in_box_mm2(10.0, (x[0], x[1]), (y[0], y[1]))
+    polygon = Point(0.0, 0.0).buffer(10.0, 4096).intersection(box(x[0], y[0], x[1], y[1])).area
+    assert found == pytest.approx(polygon, rel=1e-6, abs=1e-5)
 
 
 @pytest.mark.parametrize("name", ALL)

@@ -1,7 +1,7 @@
 """Constants of nature and of measurement: one gravity, one water, one air, each with its source.
 
 Names end in the unit. Water and air are those of the water check: 20 degC at sea level. The air
-side of the product computes air at any site instead (:mod:`vent_family.evidence.air.state`) and
+side of the product computes the same air at any site (:mod:`vent_family.evidence.air.state`) and
 takes only the gas constant and the heat capacity from here.
 """
 
@@ -30,9 +30,9 @@ PASCAL_PER_MM_WATER: Final = WATER_DENSITY_KG_M3 * GRAVITY_M_S2 / 1000.0
 
 AIR_DENSITY_KG_M3: Final = 1.2041
 """Dry air at 20 degC and 101325 Pa; textbook value, from memory."""
-AIR_VISCOSITY_PA_S: Final = 1.825e-5
-"""Dry air at 20 degC, dynamic; textbook value, from memory. Sutherland's law of the 1976
-standard atmosphere, which the air side uses at any temperature, gives 0.6 % less there."""
+AIR_VISCOSITY_PA_S: Final = 1.458e-6 * (20.0 + ZERO_C_K) ** 1.5 / (20.0 + ZERO_C_K + 110.4)
+"""Dry air at 20 degC, dynamic, 1.8134e-5: Sutherland's law of the US Standard Atmosphere 1976, as
+the air side uses it at any temperature."""
 R_AIR_J_KGK: Final = 287.05287
 """Specific gas constant of dry air, US Standard Atmosphere 1976 (through fluids)."""
 AIR_CP_J_KGK: Final = 1006.0

@@ -4,14 +4,11 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Final
 
 from shapely.geometry import LineString
 
 from vent_family.spec.section import BEYOND_MM
 from vent_family.spec.vent import VentSpec
-
-_QUADRANT_SEGMENTS: Final = 256
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,4 +123,4 @@ def plane_area_mm2(spec: VentSpec, z: float) -> float:
 
 def _inside(spec: VentSpec, x0: float, x1: float, y0: float, y1: float) -> float:
     """Return the area (mm2) of a rectangle as far as it lies inside the body's outline."""
-    return spec.body.clear_area_mm2((x0, x1), (y0, y1), _QUADRANT_SEGMENTS)
+    return spec.body.clear_area_mm2((x0, x1), (y0, y1))

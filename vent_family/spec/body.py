@@ -184,13 +184,8 @@ class Body(Protocol):
         """Return half the cavity's width at a height; 0 where there is none."""
         ...
 
-    def clear_area_mm2(
-        self, x_mm: tuple[float, float], y_mm: tuple[float, float], quadrant_segments: int
-    ) -> float:
-        """Return the area of a rectangle as far as it lies inside the cavity's outline.
-
-        Curves are taken as polygons of ``quadrant_segments`` sides to the quarter.
-        """
+    def clear_area_mm2(self, x_mm: tuple[float, float], y_mm: tuple[float, float]) -> float:
+        """Return the area of a rectangle as far as it lies inside the cavity's outline."""
         ...
 
     def side_outline_mm(self, front_z_mm: float) -> list[tuple[float, float]]:

@@ -145,6 +145,6 @@ def _rounding_mm3(
             continue  # not square to the flow: its section grows from nothing and is met halfway
         first, last = (math.ceil((front - z + shift_mm) / layer - 0.5) for z in reversed(zs))
         ys = [y for _, y in slat.outline]
-        area = sum(body.clear_area_mm2(bay, (min(ys), max(ys)), 16) for bay in bays)
+        area = sum(body.clear_area_mm2(bay, (min(ys), max(ys))) for bay in bays)
         total += area * ((last - first) * layer - (zs[1] - zs[0]))
     return total

@@ -63,7 +63,7 @@ def test_heavy_drops_approach_the_projectile() -> None:
 def test_stokes_limit() -> None:
     # x = v0 tau (1 - exp(-t / tau)), tau = rho d^2 / (18 mu): stops after v0 tau.
     d = 0.004
-    tau = 998.2 * (d * 1e-3) ** 2 / (18 * 1.825e-5)
+    tau = 998.2 * (d * 1e-3) ** 2 / (18 * 1.8134e-5)
     path, fate = track(
         open_space(-50.0, 50.0), uniform_field(0.0), (0.0, 0.0), (0.0, 0.0, -0.02, 0.0), d,
         step_mm=0.001,
@@ -84,7 +84,7 @@ def test_impaction_on_a_stagnation_point(stokes: float, hits: bool) -> None:
     # Air u = -a x against a wall: x'' + x'/tau + a x/tau = 0 reaches the wall only if it swings,
     # a tau > 1/4 (closed form; G. I. Taylor 1940, from memory).
     d = 0.05
-    tau = 998.2 * (d * 1e-3) ** 2 / (18 * 1.825e-5)
+    tau = 998.2 * (d * 1e-3) ** 2 / (18 * 1.8134e-5)
     # In m/s per mm: so slow that Stokes' law holds (Reynolds number about 0.1).
     a = stokes / tau * 1e-3
     h = 0.002
@@ -117,7 +117,7 @@ def test_same_path_as_scipy(diameter_mm: float) -> None:
         ua, va = field.velocity(s[0], s[1])
         rw, rv = ua - s[2], va - s[3]
         rel = max(math.hypot(rw, rv), 1e-12)
-        re = 1.2041 * rel * d / 1.825e-5
+        re = 1.2041 * rel * d / 1.8134e-5
         k = 0.75 * drag_sphere(re) * 1.2041 * rel / (998.2 * d)
         return [1e3 * s[2], 1e3 * s[3], k * rw, k * rv - G]
 

@@ -78,7 +78,7 @@ def test_cut_size_has_the_order_of_an_impactor() -> None:
     assert d50 is not None
     velocity = 1.5 / made.stack.free_fraction
     half = made.stack.passage_mm / 2 * 1e-3
-    single = np.sqrt(0.59 * 18 * 1.825e-5 * half / (998.2 * velocity)) * 1e3
+    single = np.sqrt(0.59 * 18 * 1.8134e-5 * half / (998.2 * velocity)) * 1e3
     assert single / 3 < d50 < 3 * single
 
 

@@ -136,7 +136,7 @@ def terminal_velocity(diameter_mm: FloatArray) -> FloatArray:
     Examples
     --------
     Gunn and Kinzer 1949 measured 6.49 m/s for 2 mm; a droplet of 10 micrometres falls 3 mm/s, as
-    Stokes says: 998 x 9.81 x (1e-5)^2 / (18 x 1.825e-5):
+    Stokes says: 998 x 9.81 x (1e-5)^2 / (18 x 1.8134e-5):
 
     >>> rain, mist = terminal_velocity(np.array([2.0, 0.01]))
     >>> round(float(rain), 2), round(float(mist), 3)
@@ -178,10 +178,10 @@ def kernel_constants() -> FloatArray:
 
     Examples
     --------
-    Stokes' time per d^2 is rho / (18 mu) = 998.2 / (18 x 1.825e-5) s/m2:
+    Stokes' time per d^2 is rho / (18 mu) = 998.2 / (18 x 1.8134e-5) s/m2:
 
     >>> [float(f"{value:.3g}") for value in kernel_constants()]
-    [3040000.0, 66000.0, -4.0, 0.02]
+    [3060000.0, 66400.0, -4.0, 0.02]
     """
     return np.array(
         [

@@ -3,13 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final
 
 from vent_family.base.problems import InputError, Problem
 from vent_family.spec.section import Section
 from vent_family.spec.vent import VentSpec
-
-_QUADRANT_SEGMENTS: Final = 128
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +29,7 @@ def frontage(vent: VentSpec) -> Frontage:
     half = body.clear_half_width_mm(low)
     clear = [min(b, half) - max(a, -half) for a, b in vent.bays]
     widths = [c for c in clear if c > 0.0]
-    area = sum(body.clear_area_mm2(bay, (low, high), _QUADRANT_SEGMENTS) for bay in vent.bays)
+    area = sum(body.clear_area_mm2(bay, (low, high)) for bay in vent.bays)
     return Frontage(area * 1e-6, sum(widths), len(widths), widest, high - low)
 
 

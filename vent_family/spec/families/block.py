@@ -137,9 +137,7 @@ class BlockBody:
         """Return the same half width at every height."""
         return self.half_width_mm
 
-    def clear_area_mm2(
-        self, x_mm: tuple[float, float], y_mm: tuple[float, float], quadrant_segments: int
-    ) -> float:
+    def clear_area_mm2(self, x_mm: tuple[float, float], y_mm: tuple[float, float]) -> float:
         """Return the whole rectangle: floor, ceiling and ribs are what bounds a block's air."""
         return (x_mm[1] - x_mm[0]) * (y_mm[1] - y_mm[0])
 

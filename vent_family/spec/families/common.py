@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import inspect
 import math
+from itertools import pairwise
 
 from vent_family.base.limits import BAY_MIN, OPENING_MAX, OPENING_MIN
 from vent_family.base.materials import MATERIALS
@@ -115,3 +116,43 @@ def bays(row: FilledRow, refusals: Refusals, half: float) -> tuple[tuple[float, 
             f"bays of {BAY_MIN.value:g} mm or more",
         )
     return found
+
+
+def disc_in_box_mm2(
+    radius_mm: float, x_mm: tuple[float, float], y_mm: tuple[float, float]
+) -> float:
+    """Return the area of a rectangle as far as it lies in a disc about the origin.
+
+    Between the places where the circle meets the rectangle's lines, each bound is a line or the
+    circle, and both are integrated in closed form.
+
+    Examples
+    --------
+    A quarter of a disc of 10 mm, 25 pi; and a square inside it:
+
+    >>> round(disc_in_box_mm2(10.0, (0.0, 20.0), (0.0, 20.0)), 4)
+    78.5398
+    >>> round(disc_in_box_mm2(10.0, (-3.0, 3.0), (-4.0, 4.0)), 9)
+    48.0
+    """
+    r, (low, high) = radius_mm, y_mm
+    x0, x1 = max(x_mm[0], -r), min(x_mm[1], r)
+    places = {x0, x1}
+    for y in (low, high):
+        if abs(y) < r:
+            meet = math.sqrt(r * r - y * y)
+            places |= {x for x in (-meet, meet) if x0 < x < x1}
+
+    def under_circle(a: float, b: float) -> float:
+        ends = [x * math.sqrt(max(r * r - x * x, 0.0)) + r * r * math.asin(x / r) for x in (a, b)]
+        return 0.5 * (ends[1] - ends[0])
+
+    area = 0.0
+    for a, b in pairwise(sorted(places)):
+        half = math.sqrt(max(r * r - (0.5 * (a + b)) ** 2, 0.0))
+        if min(high, half) <= max(low, -half):
+            continue
+        above = high * (b - a) if high < half else under_circle(a, b)
+        below = low * (b - a) if low > -half else -under_circle(a, b)
+        area += above - below
+    return area

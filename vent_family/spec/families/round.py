@@ -10,7 +10,7 @@ from typing import ClassVar, Final
 
 import numpy as np
 from numpy.polynomial.legendre import leggauss
-from shapely.geometry import Point, Polygon, box
+from shapely.geometry import Polygon, box
 
 from vent_family.base.limits import FIT_CLEARANCE, HEAD_MAX, NECK_WALL_MIN
 from vent_family.base.materials import MATERIALS
@@ -19,6 +19,7 @@ from vent_family.spec import defaults
 from vent_family.spec.body import Cover, GasketSpec, Neck, Opening
 from vent_family.spec.families.common import (
     bays,
+    disc_in_box_mm2,
     own_columns,
     own_row,
     refuse_upright,
@@ -124,12 +125,9 @@ class RoundBody:
         """Return half the chord."""
         return math.sqrt(max(self.inner_radius_mm**2 - y_mm**2, 0.0))
 
-    def clear_area_mm2(
-        self, x_mm: tuple[float, float], y_mm: tuple[float, float], quadrant_segments: int
-    ) -> float:
+    def clear_area_mm2(self, x_mm: tuple[float, float], y_mm: tuple[float, float]) -> float:
         """Return the part of the rectangle inside the circle."""
-        disc = Point(0.0, 0.0).buffer(self.inner_radius_mm, quadrant_segments)
-        return float(disc.intersection(box(x_mm[0], y_mm[0], x_mm[1], y_mm[1])).area)
+        return disc_in_box_mm2(self.inner_radius_mm, x_mm, y_mm)
 
     def side_outline_mm(self, front_z_mm: float) -> list[tuple[float, float]]:
         """Return head, cone, shoulder and neck."""
