@@ -20,7 +20,7 @@ import numpy as np
 
 from tests.evidence.water.plain_flight import plain_flight, room_of
 from tests.evidence.water.scenes import bounds, stack
-from vent_family.evidence.water.airfield import AirField, face_height_mm, potential_flow
+from vent_family.evidence.water.airfield import AirField, potential_flow
 from vent_family.evidence.water.boundary import Boundary, boundary_of
 from vent_family.evidence.water.flight import fly, gravity
 from vent_family.spec.layout import lay_out
@@ -83,7 +83,7 @@ def main() -> None:
         took = time.perf_counter() - begin
         per_drop = min(timed(large, edges, field, MANY) for _ in range(3)) / MANY
         print(
-            f"{len(large.slats):5d} {face_height_mm(large):8.0f} {1e6 * per_drop:9.1f} {took:10.2f}"
+            f"{len(large.slats):5d} {large.front_height_mm:8.0f} {1e6 * per_drop:9.1f} {took:10.2f}"
         )
 
 

@@ -7,7 +7,7 @@ import pytest
 from fluids import drag_sphere
 
 from tests.evidence.water.scenes import open_space
-from vent_family.evidence.water.airfield import uniform_field
+from tests.helpers.air_fields import uniform_field
 from vent_family.evidence.water.drag import GUNN_KINZER, flattening_factor, terminal_velocity
 from vent_family.evidence.water.flight import RETURNED, fly, gravity
 

@@ -9,12 +9,10 @@ from scipy.integrate import solve_ivp
 
 from tests.evidence.water.plain_flight import plain_flight, room_of
 from tests.evidence.water.scenes import bounds, open_space, stack
+from tests.helpers.air_fields import plug_flow, uniform_field
 from vent_family.evidence.water.airfield import (
     AirField,
-    face_height_mm,
-    plug_flow,
     potential_flow,
-    uniform_field,
 )
 from vent_family.evidence.water.boundary import boundary_of
 from vent_family.evidence.water.flight import AFLOAT, PASSED, RETURNED, fly, gravity, track
@@ -175,7 +173,7 @@ def test_potential_flow_conserves_air_and_follows_slats() -> None:
     section = lay_out(stack(), bounds(stack()))
     field = potential_flow(section, 2.0)
     flow = field.w_m_s.sum(axis=1) * field.dy_mm
-    expected = -2.0 * face_height_mm(section)
+    expected = -2.0 * section.front_height_mm
     # Within the part the flow through every plane is the same (continuity).
     inside = slice(4, round((section.front_z_mm - field.z0_mm) / field.dz_mm) - 4)
     assert flow[inside] == pytest.approx(expected, rel=1e-6)
@@ -195,7 +193,7 @@ def test_plug_flow_is_the_continuity_of_each_depth() -> None:
     z = field.z0_mm + field.dz_mm * np.arange(field.w_m_s.shape[0])
     k = int(np.argmin(np.abs(z - 0.5 * sum(section.stack_z_mm))))
     free = section.free_height_mm(float(z[k]))
-    assert -field.w_m_s[k, 0] == pytest.approx(face_height_mm(section) / free, rel=1e-6)
+    assert -field.w_m_s[k, 0] == pytest.approx(section.front_height_mm / free, rel=1e-6)
 
 
 def test_nothing_starts_or_ends_inside_a_slat() -> None:

@@ -88,30 +88,6 @@ class AirField:
         )
 
 
-def uniform_field(w_m_s: float, v_m_s: float = 0.0) -> AirField:
-    """Return the same air velocity everywhere; zero for still air."""
-    return AirField(0.0, 0.0, 1.0, 1.0, np.full((1, 1), w_m_s), np.full((1, 1), v_m_s))
-
-
-def face_height_mm(section: Section) -> float:
-    """Return the cavity's height in the outer plane, drain slot included."""
-    return section.front_height_mm
-
-
-def plug_flow(section: Section, face_velocity_m_s: float) -> AirField:
-    """Return level flow with the mean velocity of each depth, by continuity.
-
-    Air then runs straight into slats, and small drops with it: use it for comparison only.
-    """
-    z0, z1 = section.inner_z_mm, section.front_z_mm
-    count = int(np.ceil((z1 - z0) / CELL_MM)) + 1
-    z = np.linspace(z0, z1, count)
-    inside = np.clip(z, z0 + 1e-3, z1 - 1e-3)
-    free = np.array([section.free_height_mm(float(s)) for s in inside])
-    w = -face_velocity_m_s * face_height_mm(section) / free
-    return AirField(z0, 0.0, float(z[1] - z[0]), 1.0, w[:, None].copy(), np.zeros((count, 1)))
-
-
 def potential_flow(section: Section, face_velocity_m_s: float) -> AirField:
     """Return potential flow through the section, finite volumes on a fine grid."""
     return _unit_potential(section).scaled(face_velocity_m_s)
@@ -171,7 +147,7 @@ def _unit_potential(section: Section) -> AirField:
     fy = np.zeros((nz, ny + 1))
     fy[:, 1:-1] = np.where(free[:, :-1] & free[:, 1:], phi[:, :-1] - phi[:, 1:], 0.0)
     through = -fz[0].sum() * h
-    factor = face_height_mm(section) / through
+    factor = section.front_height_mm / through
     w = 0.5 * (fz[:-1] + fz[1:]) * factor
     v = 0.5 * (fy[:, :-1] + fy[:, 1:]) * factor
     return AirField(z0 + h / 2, low + h / 2, h, h, w, v)

@@ -61,12 +61,6 @@ def splash_k(diameter_mm: FloatArray, speed_m_s: FloatArray) -> FloatArray:
     return np.asarray(ohnesorge * reynolds**1.25)
 
 
-def threshold_speed_m_s(diameter_mm: float) -> float:
-    """Return the normal speed above which a drop splashes."""
-    k_at_1 = float(splash_k(np.array([diameter_mm]), np.array([1.0]))[0])
-    return float((K_SPLASH / k_at_1) ** 0.8)
-
-
 @dataclass(frozen=True, eq=False)
 class Secondary:
     """Secondary drops: places, velocities, diameters, ``share`` (1) of the parent's mass."""
