@@ -306,7 +306,7 @@ WATER: Final = (
     Fault(
         "water-3",
         "water",
-        "evidence/water/assess.py",
+        "evidence/water/arrival.py",
         "unit",
         "a bay under a jet takes a thousandth of its share",
         "in_bay = min(1.0, front.bay_mm / wetted_mm)",
@@ -1211,7 +1211,7 @@ NAMED: Final = (
     Fault(
         "named-5",
         "named",
-        "evidence/water/assess.py",
+        "evidence/water/arrival.py",
         "dropped",
         "a jet spreads evenly over all bays",
         "return max(1.0, in_bay * front.bays)",

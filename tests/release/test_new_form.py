@@ -17,6 +17,7 @@ from typer.testing import CliRunner
 
 from tests.helpers.leaning import COS, LEANING, SIN, Leaning
 from tests.helpers.meshes import free_sight_lines, section_at_x, trimesh_of
+from tests.helpers.water import judged
 from vent_family.base.problems import InputError
 from vent_family.base.shop import demo_shop
 from vent_family.catalog.reader import read_catalog
@@ -30,7 +31,7 @@ from vent_family.evidence.cost.kind import cost_line_of
 from vent_family.evidence.solid.volume import estimate_volume_mm3
 from vent_family.evidence.strength.beams import cross_section, fixed_beam
 from vent_family.evidence.strength.members import slat_under_thumb
-from vent_family.evidence.water.assess import _changes, assess, assess_one
+from vent_family.evidence.water.assess import _changes, assess
 from vent_family.evidence.water.conditions import conditions_of
 from vent_family.files.step.read import read_step
 from vent_family.front.cli.app import app
@@ -295,7 +296,7 @@ def test_water_advice_offers_every_form_whose_slopes_are_chosen(vent: VentSpec) 
     """Flat slats under splash: advice tries the inclined ones, and the new form just as well."""
     row = vent.row.model_copy(update={"slat_form": "flat", "exposure": "splashing"})
     asked = conditions_of(row)
-    flat = assess_one(resolve(row), asked)
+    flat = judged(resolve(row), asked)
     words = [w for w, _, _ in _changes(row, flat, asked)]
     assert {"use inclined slats", "use leaning slats"} <= set(words)
     assert not any("folded" in w for w in words)

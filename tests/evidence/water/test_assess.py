@@ -8,8 +8,9 @@ from dataclasses import replace
 import pytest
 
 from tests.helpers.rows import row, spec
+from tests.helpers.water import judged
 from vent_family.base.problems import InputError
-from vent_family.evidence.water.assess import assess, assess_one
+from vent_family.evidence.water.assess import assess
 from vent_family.evidence.water.conditions import Conditions, checked_conditions, conditions_of
 from vent_family.evidence.water.exposures import EXPOSURES
 from vent_family.evidence.water.frontage import check_drain, frontage
@@ -43,7 +44,7 @@ def wide() -> WaterReport:
     ("family", "form"), [("rectangular", "flat"), ("round", "folded"), ("flanged", "inclined")]
 )
 def test_water_balance_closes(family: str, form: str, exposure: str) -> None:
-    e = assess_one(spec(family, slat_form=form), conditions(exposure))
+    e = judged(spec(family, slat_form=form), conditions(exposure))
     b = e.balance
     assert abs(b.error_l) <= 1e-12 * max(1.0, b.in_l)
     assert min(b.drained_l, b.passed_l, b.returned_l, b.held_l) >= -1e-15
@@ -52,7 +53,7 @@ def test_water_balance_closes(family: str, form: str, exposure: str) -> None:
 
 
 def test_balance_closes_where_strong_air_carries_drips_in() -> None:
-    e = assess_one(spec(slat_form="folded"), conditions("splashing", face_velocity_m_s=10.0))
+    e = judged(spec(slat_form="folded"), conditions("splashing", face_velocity_m_s=10.0))
     assert e.drip_share > 0.1
     assert abs(e.balance.error_l) < 1e-14
     flown = e.direct_share + e.splash_share + e.drip_share
@@ -82,7 +83,7 @@ def test_any_row_that_resolves_can_be_assessed() -> None:
         wet = checked_conditions(
             rng.choice(list(EXPOSURES)), rng.uniform(0, 10), rng.uniform(0, 80), rng.uniform(-9, 9)
         )
-        e = assess_one(vent, wet)
+        e = judged(vent, wet)
         assert abs(e.balance.error_l) <= 1e-11 * max(1.0, e.balance.in_l)
         assert min(e.balance.drained_l, e.balance.passed_l, e.balance.held_l) >= -1e-12
         assert e.verdict.sentence(e.name)
@@ -146,8 +147,8 @@ def test_dry_rows_are_not_called_good() -> None:
 
 
 def test_leaning_back_too_far_floods() -> None:
-    upright = assess_one(spec(), conditions("dripping"))
-    back = assess_one(spec(), conditions("dripping", tilt_deg=20.0))
+    upright = judged(spec(), conditions("dripping"))
+    back = judged(spec(), conditions("dripping", tilt_deg=20.0))
     assert back.drainage.margin_mm < upright.drainage.margin_mm
     assert back.verdict.outcome == "fails"
     assert upright.tilt_limit_deg < 20.0
@@ -155,13 +156,13 @@ def test_leaning_back_too_far_floods() -> None:
 
 
 def test_deep_suction_blows_in_through_the_drain() -> None:
-    e = assess_one(spec(), conditions("dripping", depression_pa=300.0))
+    e = judged(spec(), conditions("dripping", depression_pa=300.0))
     assert e.verdict.outcome == "fails"
     assert e.verdict.mechanism == "drain blow-in"
     lower = re.search(r"lower fan_depression_pa to (\d+) Pa", e.verdict.change)
     assert lower
     calm = conditions("dripping", depression_pa=float(lower.group(1)))
-    assert assess_one(spec(), calm).verdict.outcome == "holds"
+    assert judged(spec(), calm).verdict.outcome == "holds"
 
 
 def test_advice_is_tried_before_it_is_given() -> None:
@@ -173,7 +174,7 @@ def test_advice_is_tried_before_it_is_given() -> None:
     count = re.search(r"bank_count to (\d) \(then predicted to hold\)", advised.verdict.change)
     assert count
     better = vent.row.model_copy(update={"bank_count": int(count.group(1))})
-    assert assess_one(resolve(better), wet).verdict.outcome == "holds"
+    assert judged(resolve(better), wet).verdict.outcome == "holds"
 
 
 def test_advice_that_helps_but_is_not_enough_says_what_is_left() -> None:
@@ -185,7 +186,7 @@ def test_advice_that_helps_but_is_not_enough_says_what_is_left() -> None:
     left = re.search(text, advised.verdict.change)
     assert left
     better = vent.row.model_copy(update={"bank_count": int(left.group(1))})
-    again = assess_one(resolve(better), wet)
+    again = judged(resolve(better), wet)
     assert again.verdict.outcome == "marginal"
     assert 1000.0 * again.passed_l.high == pytest.approx(float(left.group(2)), rel=0.05)
     assert again.passed_l.high < advised.passed_l.high
@@ -194,12 +195,12 @@ def test_advice_that_helps_but_is_not_enough_says_what_is_left() -> None:
 def test_sill_advice_holds_when_followed() -> None:
     vent = spec("rectangular", size="80x80", sill_height_mm=8.0)
     wet = conditions("dripping", depression_pa=60.0)
-    e = assess_one(vent, wet)
+    e = judged(vent, wet)
     assert e.verdict.outcome != "holds"
     rise = re.search(r"raise sill_height_mm by ([\d.]+) mm", e.verdict.change)
     assert rise
     higher = vent.row.model_copy(update={"sill_height_mm": 8.0 + float(rise.group(1))})
-    assert assess_one(resolve(higher), wet).verdict.outcome == "holds"
+    assert judged(resolve(higher), wet).verdict.outcome == "holds"
 
 
 def evidence(wide: WaterReport, **changes: object) -> Evidence:

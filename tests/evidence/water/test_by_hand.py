@@ -12,8 +12,8 @@ from shapely.geometry import LineString, Polygon
 from tests.evidence.water.test_assess import conditions
 from tests.helpers.meshes import section_at_x, trimesh_of
 from tests.helpers.rows import spec
+from tests.helpers.water import judged
 from vent_family.evidence.water import boundary
-from vent_family.evidence.water.assess import assess_one
 from vent_family.evidence.water.splash import BRACKET, SplashModel, secondary_drops
 from vent_family.geometry.vent import build_solids
 from vent_family.spec.vent import VentSpec
@@ -40,7 +40,7 @@ def test_a_mounting_out_of_true_must_hold_too() -> None:
     floor's length times sin a; rolling lifts the pool on one side by half a bay times tan a.
     """
     part = spec("rectangular", size="60x60", sill_height_mm=6.0)
-    calm = assess_one(part, conditions("dripping", depression_pa=0.0))
+    calm = judged(part, conditions("dripping", depression_pa=0.0))
     corners, bay = bay_edges(part)
     front = corners[:, 0].max()
     # The foot of the sill: the floor runs up to it from the drain's edge at 5 degrees.
@@ -56,10 +56,10 @@ def test_a_mounting_out_of_true_must_hold_too() -> None:
     # A depression between what the upright and the tilted sill bear, with the millimetre to spare
     # that an upright one must keep.
     spare = calm.drainage.margin_mm
-    over = assess_one(
+    over = judged(
         part, conditions("dripping", depression_pa=(spare - sinks + 0.3) * 1e-3 * WATER_N_M3)
     )
-    under = assess_one(
+    under = judged(
         part, conditions("dripping", depression_pa=(spare - sinks - 0.3) * 1e-3 * WATER_N_M3)
     )
     assert over.drainage.margin_mm > 1.0
@@ -83,8 +83,8 @@ def test_a_jet_floods_the_bay_it_strikes(exposure: str, strip_mm: float) -> None
     bays = len(part.bays)
     bay = part.bays[0][1] - part.bays[0][0]
     assert bays * bay > strip_mm > bay
-    spread = assess_one(part, conditions("rain"))
-    jet = assess_one(part, conditions(exposure))
+    spread = judged(part, conditions("rain"))
+    jet = judged(part, conditions(exposure))
     one_bay = spread.drainage.capacity_l_min / bays
     assert jet.drainage.capacity_l_min == pytest.approx(one_bay / (bay / strip_mm), rel=1e-6)
     assert jet.drainage.capacity_l_min < 0.7 * spread.drainage.capacity_l_min
@@ -105,7 +105,7 @@ def test_water_left_standing_is_films_of_a_tenth_of_a_millimetre_and_hanging_rim
     around = sum(p.exterior.length for p in slats)
     film = around * width * 0.1 * 1e-6
     rims = len(slats) * width * math.pi * 2.73**2 / 8.0 * 1e-6
-    rain = assess_one(part, conditions("driving_rain"))
+    rain = judged(part, conditions("driving_rain"))
     held = rain.balance.held_l
     assert held < 0.9 * rain.balance.in_l
     pool = rain.drainage.held_l
@@ -194,6 +194,6 @@ def test_search_cells_do_not_change_where_water_goes(monkeypatch: pytest.MonkeyP
     for size in (boundary.CELL_MM, 1000.0):
         monkeypatch.setattr(boundary, "CELL_MM", size)
         boundary.boundary_of.cache_clear()
-        passed.append(assess_one(spec(slat_form="inclined"), wet).passed_l.high)
+        passed.append(judged(spec(slat_form="inclined"), wet).passed_l.high)
     boundary.boundary_of.cache_clear()
     assert passed[0] == pytest.approx(passed[1], rel=1e-9)
