@@ -15,7 +15,7 @@ def balance(setup: Setup, pool: Pool, drops: Passing) -> Balance:
     """Return the water balance of the worst direction under the severe assumption."""
     ways, time_s = drops.ways, pool.came.time_s
     arriving_l = drops.arriving_l_min * time_s / 60.0
-    to_trough = ways.trough * arriving_l
+    to_trough = ways.trough_share * arriving_l
     drained = pool.drained(to_trough / time_s * 60.0 if time_s else 0.0)
     over = min(drained.overflow_l, to_trough)
     slats, width_mm = setup.scene.section.slats, setup.front.floor_width_mm
@@ -25,8 +25,8 @@ def balance(setup: Setup, pool: Pool, drops: Passing) -> Balance:
     return Balance(
         in_l=arriving_l,
         drained_l=to_trough - over - held,
-        passed_l=(ways.air + ways.drip) * arriving_l + over,
-        returned_l=ways.returned * arriving_l,
+        passed_l=(ways.air_share + ways.drip_share) * arriving_l + over,
+        returned_l=ways.returned_share * arriving_l,
         held_l=held,
     )
 

@@ -30,7 +30,7 @@ def judge(setup: Setup, exposure: Exposure, conditions: Conditions) -> ExposureR
     arriving_l = drops.arriving_l_min * came.time_s / 60.0
     over_l = [pool.drained(q).overflow_l for q in drops.inflows_l_min]
     passed_l = Range.of(
-        [share * arriving_l + o for share, o in zip(drops.shares, over_l, strict=True)]
+        [share * arriving_l + o for share, o in zip(drops.passed_share, over_l, strict=True)]
     )
 
     def share(litres: float) -> float:
@@ -40,9 +40,9 @@ def judge(setup: Setup, exposure: Exposure, conditions: Conditions) -> ExposureR
         sight_margin_mm=setup.scene.section.sight.margin_mm,
         passed_share=Range(share(passed_l.low), share(passed_l.high)),
         passed_ml=Range(1000.0 * passed_l.low, 1000.0 * passed_l.high),
-        direct_share=drops.ways.direct,
-        splash_share=drops.ways.air - drops.ways.direct,
-        drip_share=drops.ways.drip,
+        direct_share=drops.ways.direct_share,
+        splash_share=drops.ways.air_share - drops.ways.direct_share,
+        drip_share=drops.ways.drip_share,
         overflow_share=share(max(over_l)),
         drainage=pool.drained(inflow),
         drainage_tilted=pool.out_of_true(inflow),
@@ -60,7 +60,7 @@ def judge(setup: Setup, exposure: Exposure, conditions: Conditions) -> ExposureR
         splash_share=evidence.splash_share,
         drip_share=evidence.drip_share,
         overflow_share=evidence.overflow_share,
-        caught_by_bank=drops.ways.banks,
+        caught_by_bank=drops.ways.bank_share,
         by_diameter=drops.by_diameter,
         drainage=evidence.drainage,
         drainage_tilted=evidence.drainage_tilted,

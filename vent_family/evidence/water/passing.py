@@ -19,29 +19,29 @@ from vent_family.evidence.water.splash import BRACKET
 class Ways:
     """Where the water of the worst direction and band goes under the severe assumption, shares.
 
-    ``air`` is what passes in the air, ``direct`` the part of it that touched nothing.
+    ``air_share`` is what passes in the air, ``direct_share`` the part of it that touched nothing.
     """
 
-    air: float
-    direct: float
-    drip: float
-    trough: float
-    returned: float
-    banks: tuple[float, ...]
+    air_share: float
+    direct_share: float
+    drip_share: float
+    trough_share: float
+    returned_share: float
+    bank_share: tuple[float, ...]
 
 
 @dataclass(frozen=True, eq=False)
 class Passing:
     """Drops of one exposure.
 
-    ``elevation_deg`` and ``arriving_l_min`` are those of the worst direction, ``shares`` what
+    ``elevation_deg`` and ``arriving_l_min`` are those of the worst direction, ``passed_share`` what
     passes of it and ``inflows_l_min`` the most that any direction sends into the trough, one for
     each splash model.
     """
 
     elevation_deg: float
     arriving_l_min: float
-    shares: tuple[float, ...]
+    passed_share: tuple[float, ...]
     inflows_l_min: tuple[float, ...]
     ways: Ways
     by_diameter: tuple[Penetration, ...]
@@ -69,7 +69,7 @@ def passing(setup: Setup, exposure: Exposure, came: Arrival, tilt_deg: float) ->
     return Passing(
         elevation_deg=came.beams[k].elevation_deg,
         arriving_l_min=float(total[k]),
-        shares=tuple(float(p[k, band]) for p in passed),
+        passed_share=tuple(float(p[k, band]) for p in passed),
         # Drainage has its own worst direction: where most water ends in the trough.
         inflows_l_min=tuple(float((per_beam(s.trough) * total[:, None]).max()) for s in sprays),
         ways=_ways(severe, share, k, band),
@@ -92,10 +92,10 @@ def _ways(s: Spray, share: FloatArray, k: int, band: int) -> Ways:
 
     banks = (s.caught_by_bank[k, :, band, :] * share[k][:, None]).sum(axis=0)
     return Ways(
-        air=mean(s.passed_air),
-        direct=mean(s.passed_direct),
-        drip=mean(s.passed_drip),
-        trough=mean(s.trough),
-        returned=mean(s.returned),
-        banks=tuple(float(x) for x in banks),
+        air_share=mean(s.passed_air),
+        direct_share=mean(s.passed_direct),
+        drip_share=mean(s.passed_drip),
+        trough_share=mean(s.trough),
+        returned_share=mean(s.returned),
+        bank_share=tuple(float(x) for x in banks),
     )
