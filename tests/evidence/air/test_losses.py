@@ -17,7 +17,7 @@ from vent_family.evidence.air.coefficients import (
     smooth_friction,
 )
 from vent_family.evidence.air.flow2d import solve_stack
-from vent_family.evidence.air.losses import corrected_loss
+from vent_family.evidence.air.losses import band, corrected_loss
 from vent_family.spec.forms import FORMS, IN, OUT
 from vent_family.spec.stack import Stack
 from vent_family.tools.calibrate_air import table_text
@@ -162,3 +162,24 @@ def test_stacks_off_the_table_meet_the_solver(stack: Stack) -> None:
 def test_the_table_is_what_the_tool_writes() -> None:
     assert table_text(calibration.read_runs()) == calibration.RUNS.read_text(encoding="utf-8")
     assert table_text(calibration.read_runs()[::-1]) == calibration.RUNS.read_text(encoding="utf-8")
+
+
+# Three-dimensional lattice solutions of the three default stacks without ribs, K by Re.
+THREE_D = [
+    (INCLINED, {50.0: 26.7, 400.0: 21.2, 1000.0: 20.7, 2000.0: 21.2}),
+    (FOLDED, {400.0: 50.3, 1000.0: 51.3, 2000.0: 49.5}),
+    (replace(FLAT, thickness_mm=0.8, gaps_mm=(8.0, 4.0, 4.0)), {400.0: 133.0, 2000.0: 151.0}),
+]
+
+
+@pytest.mark.parametrize(("stack", "known"), THREE_D, ids=["inclined", "folded", "flat"])
+def test_band_holds_the_solutions_in_three_dimensions(
+    stack: Stack, known: dict[float, float]
+) -> None:
+    for re, k in known.items():
+        low, high = band(stack, re, math.inf)
+        model = float(corrected_loss(StackBatch.of([stack]), re).k[0, 0])
+        assert low * model < k < high * model
+        outside = band(replace(stack, pitch_mm=stack.pitch_mm * 3), re, math.inf)
+        assert outside[0] < low
+        assert outside[1] > high

@@ -88,6 +88,43 @@ def correction(batch: StackBatch, re: FloatArray) -> tuple[FloatArray, BoolArray
     return factor, inside
 
 
+STEADY: Final = (0.8, 1.2)
+UNSTEADY: Final = {True: (0.85, 1.15), False: (0.7, 1.1)}
+"""Above this module's :data:`VORTICES`, by whether jets strike: slanted slats come out too high."""
+BEYOND: Final = (0.6, 1.6)
+VORTICES: Final = 400.0
+"""Passage Reynolds number (1) above which wakes are three-dimensional."""
+
+
+def band(stack: Stack, re: float, bay_mm: float) -> tuple[float, float]:
+    """Return the factors (1) on the corrected K between which the true K lies.
+
+    Parameters
+    ----------
+    stack
+        the stack
+    re
+        passage Reynolds number
+    bay_mm
+        clear width between ribs, mm
+
+    Raises
+    ------
+    UncalibratedError
+        if the table lacks runs of the form's grid
+
+    Examples
+    --------
+    >>> stack = Stack("inclined", 1.5, 6.5, 6.25, (3.0, 3.0), 0.5, (1, -1, 1))
+    >>> band(stack, 200.0, 20.0), band(stack, 1000.0, 20.0)
+    ((0.8, 1.2), (0.7, 1.1))
+    """
+    found = corrected_loss(StackBatch.of([stack], bay_mm), re)
+    if not found.in_range[0, 0]:
+        return BEYOND
+    return STEADY if re <= VORTICES else UNSTEADY[stack.shape.jets_strike]
+
+
 def beyond_table(stack: Stack, re: float) -> list[str]:
     """Return in words where a stack or its Reynolds number lies outside the calibrated range.
 
