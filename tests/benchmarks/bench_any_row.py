@@ -85,7 +85,9 @@ def _release(spec: Any, files: bool) -> None:
         return
     with tempfile.TemporaryDirectory() as folder:
         stamp = datetime(2026, 1, 1, tzinfo=UTC)
-        release_part(spec, Path(folder) / "ANY", row_hash="0" * 16, time_stamp=stamp)
+        release_part(
+            spec, Path(folder) / "ANY", row_hash="0" * 16, time_stamp=stamp, publish_if="any"
+        )
 
 
 def outcomes(options: argparse.Namespace, done: dict[int, dict[str, Any]]) -> Iterator[Any]:

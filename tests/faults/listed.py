@@ -1282,7 +1282,56 @@ NAMED: Final = (
     ),
 )
 
+BAR: Final = (
+    Fault(
+        "bar-1",
+        "records",
+        "release/bar.py",
+        "column",
+        "a part predicted to fail is published where the bar is marginal",
+        '"marginal": ("holds", "marginal"),',
+        '"marginal": ("holds", "marginal", "fails"),',
+    ),
+    Fault(
+        "bar-2",
+        "records",
+        "release/jobs.py",
+        "column",
+        "drafts are held to the bar",
+        'bar = "any"',
+        "bar = publish_if",
+    ),
+    Fault(
+        "bar-3",
+        "records",
+        "release/index.py",
+        "column",
+        "the index goes on calling a part current that must not be fitted",
+        "STANDING: standing,",
+        'STANDING: "current",',
+    ),
+    Fault(
+        "bar-4",
+        "records",
+        "front/cli/check.py",
+        "column",
+        "check judges drafts too",
+        'if source.row.status == "released" and exposures:',
+        "if exposures:",
+    ),
+    Fault(
+        "bar-5",
+        "records",
+        "release/bar.py",
+        "dropped",
+        "the record of the last release is not marked",
+        'write_json(path, record | {STANDING: f"{DO_NOT_FIT}: {reasons}"})',
+        "write_json(path, record)",
+    ),
+)
+
 FAULTS: Final = (
+    *BAR,
     *SPEC,
     *GEOMETRY,
     *WATER,

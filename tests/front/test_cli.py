@@ -24,13 +24,13 @@ from vent_family.spec import resolved
 from vent_family.spec.resolve import resolve
 from vent_family.spec.vent import VentSpec
 
-HEAD = "part_number,family,size,status,slat_form,pitch_mm,slat_height_mm,step_thread\n"
+HEAD = "part_number,family,size,status,slat_form,pitch_mm,slat_height_mm,step_thread,exposure\n"
 SMALL = HEAD + (
-    "A-30,rectangular,30x30,released,folded,,,\n"
-    "A-BAD,rectangular,60x60,released,flat,9.2,4.2,\n"
-    "A-N20,round,M20x1.5,released,folded,,,plain\n"
-    "A-DRAFT,rectangular,40x30,draft,folded,,,\n"
-    "A-OLD,rectangular,40x40,retired,,,,\n"
+    "A-30,rectangular,30x30,released,folded,,,,dry\n"
+    "A-BAD,rectangular,60x60,released,flat,9.2,4.2,,dry\n"
+    "A-N20,round,M20x1.5,released,folded,,,plain,dry\n"
+    "A-DRAFT,rectangular,40x30,draft,folded,,,,dry\n"
+    "A-OLD,rectangular,40x40,retired,,,,,dry\n"
 )
 ROOT = Path(__file__).parents[2]
 FAN = ROOT / "vent_family" / "fans" / "tank-hall-92.csv"
@@ -150,7 +150,7 @@ def test_build_publishes_good_rows_and_reports_the_bad_one(catalog: Path, tmp_pa
         "A-N20-print.png",
         *(
             f"A-N20-water-{picture}.{kind}"
-            for picture in ("sight", "tracks", "penetration")
+            for picture in ("sight", "penetration")
             for kind in ("svg", "png")
         ),
     }
@@ -192,12 +192,16 @@ def test_every_row_is_resolved_at_most_once(
 def test_failed_and_retired_rows_in_a_second_run(catalog: Path, tmp_path: Path) -> None:
     """A row that goes bad keeps its last good files; a retired one leaves the library."""
     out = tmp_path / "out"
-    text = HEAD + "A-30,rectangular,30x30,released,folded,,,\nB-30,rectangular,30x30,released,,,,\n"
+    text = (
+        HEAD
+        + "A-30,rectangular,30x30,released,folded,,,,dry\nB-30,rectangular,30x30,released,,,,,dry\n"
+    )
     catalog.write_text(text, encoding="utf-8")
     assert run("build", "-c", str(catalog), "--out", str(out), "--jobs", "1").exit_code == 0
     before = (out / "A-30" / "A-30.step").read_bytes()
-    text = (
-        HEAD + "A-30,rectangular,30x30,released,flat,9.2,4.2,\nB-30,rectangular,30x30,retired,,,,\n"
+    text = HEAD + (
+        "A-30,rectangular,30x30,released,flat,9.2,4.2,,dry\n"
+        "B-30,rectangular,30x30,retired,,,,,dry\n"
     )
     catalog.write_text(text, encoding="utf-8")
     result = run("build", "-c", str(catalog), "--out", str(out), "--jobs", "1")
@@ -295,7 +299,7 @@ def test_unexpected_fault_in_one_row_is_an_outcome(monkeypatch: pytest.MonkeyPat
 
 
 def test_interrupt_leaves_no_half_written_file(tmp_path: Path) -> None:
-    lines = [f"P-{i},rectangular,{30 + i}x60,released,inclined,,,\n" for i in range(12)]
+    lines = [f"P-{i},rectangular,{30 + i}x60,released,inclined,,,,dry\n" for i in range(12)]
     path = tmp_path / "many.csv"
     path.write_text(HEAD + "".join(lines), encoding="utf-8")
     out = tmp_path / "out"

@@ -17,8 +17,8 @@ from vent_family.release.index import write_index
 from vent_family.release.jobs import RowOutcome
 
 CATALOG = (
-    "part_number,family,size,status,slat_form,material\n"
-    "W-34,rectangular,34x30,released,folded,PETG\n"
+    "part_number,family,size,status,slat_form,material,exposure\n"
+    "W-34,rectangular,34x30,released,folded,PETG,dry\n"
 )
 
 

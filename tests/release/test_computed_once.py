@@ -97,6 +97,7 @@ def calls(
             tmp_path_factory.mktemp("once") / "T1",
             row_hash="0" * 16,
             time_stamp=build_time(),
+            publish_if="any",
         )
     yield found
     HELD.clear()

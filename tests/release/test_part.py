@@ -44,7 +44,11 @@ def one_of_each(tmp_path_factory: pytest.TempPathFactory) -> dict[str, tuple[Pat
     for family, cells in CELLS.items():
         folder = tmp_path_factory.mktemp("parts") / "T1"
         made = release_part(
-            spec(family, **cells), folder, row_hash="0123456789abcdef", time_stamp=build_time()
+            spec(family, **cells),
+            folder,
+            row_hash="0123456789abcdef",
+            time_stamp=build_time(),
+            publish_if="any",
         )
         found[family] = folder, made.record
     return found
@@ -210,12 +214,12 @@ def test_a_failed_check_writes_nothing_and_keeps_the_last_files(
 ) -> None:
     good = spec("rectangular", size="30x30", slat_form="folded")
     target = tmp_path / "T1"
-    release_part(good, target, row_hash="a" * 16, time_stamp=build_time())
+    release_part(good, target, row_hash="a" * 16, time_stamp=build_time(), publish_if="any")
     before = (target / "T1.json").read_bytes()
     failing = CheckResult("one piece", "fail", "two solids")
     monkeypatch.setattr(solid_kind, "check_vent", lambda *_: (failing,))
     with pytest.raises(CheckFailedError, match="one piece: two solids"):
-        release_part(good, target, row_hash="b" * 16, time_stamp=build_time())
+        release_part(good, target, row_hash="b" * 16, time_stamp=build_time(), publish_if="any")
     assert (target / "T1.json").read_bytes() == before
     assert [p.name for p in tmp_path.iterdir()] == ["T1"]
 
@@ -262,7 +266,7 @@ def test_a_file_that_reads_back_differently_is_not_published(
     )
     part = spec("rectangular", **CELLS["rectangular"])
     with pytest.raises(CheckFailedError, match=message) as told:
-        release_part(part, target, row_hash="b" * 16, time_stamp=build_time())
+        release_part(part, target, row_hash="b" * 16, time_stamp=build_time(), publish_if="any")
     assert [c.name for c in told.value.failures] == ["files read back"]
     assert {p.name: p.read_bytes() for p in target.iterdir()} == before
     assert [p.name for p in tmp_path.iterdir()] == ["T1"]

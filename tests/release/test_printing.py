@@ -23,7 +23,9 @@ from vent_family.spec.vent import VentSpec
 def released(tmp_path_factory: pytest.TempPathFactory) -> tuple[VentSpec, Path, PartRecord]:
     part = spec("round", size="M20x1.5", slat_form="folded", material="PA")
     folder = tmp_path_factory.mktemp("parts") / "T1"
-    made = release_part(part, folder, row_hash="0123456789abcdef", time_stamp=build_time())
+    made = release_part(
+        part, folder, row_hash="0123456789abcdef", time_stamp=build_time(), publish_if="any"
+    )
     return part, folder, made.record
 
 
@@ -107,6 +109,7 @@ def test_part_that_does_not_print_is_not_released(tmp_path: Path) -> None:
             tmp_path / "T1",
             row_hash="0" * 16,
             time_stamp=build_time(),
+            publish_if="any",
         )
     assert not (tmp_path / "T1").exists()
 

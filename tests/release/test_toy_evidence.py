@@ -22,7 +22,9 @@ from vent_family.release.index import write_index
 from vent_family.release.jobs import build_row, build_time, jobs_of
 from vent_family.release.record import record_type
 
-CATALOG = "part_number,family,size,status,slat_form\nT1,rectangular,30x30,released,folded\n"
+CATALOG = (
+    "part_number,family,size,status,slat_form,exposure\nT1,rectangular,30x30,released,folded,dry\n"
+)
 
 
 @pytest.fixture(scope="module")

@@ -11,6 +11,7 @@ from typing import Any, Final
 
 from vent_family.catalog.model import CatalogRow
 from vent_family.catalog.reader import SourcedRow
+from vent_family.release.bar import DEFAULT_BAR, DO_NOT_FIT, STANDING, PublishIf
 from vent_family.release.jobs import RowOutcome
 
 INDEX_NAME: Final = "library.json"
@@ -41,11 +42,16 @@ def withdraw(rows: Sequence[SourcedRow], out: Path) -> list[RowOutcome]:
 
 
 def write_index(
-    out: Path, catalog_rows: Sequence[CatalogRow], outcomes: Sequence[RowOutcome], stamp: datetime
+    out: Path,
+    catalog_rows: Sequence[CatalogRow],
+    outcomes: Sequence[RowOutcome],
+    stamp: datetime,
+    publish_if: PublishIf = DEFAULT_BAR,
 ) -> None:
     """Write the library's index, every published part with its key facts, and the schema.
 
-    Parts that were not built in this run keep their entry, as long as their folder is there.
+    Parts that were not built in this run keep their entry, as long as their folder is there. One
+    that did not clear the bar ``publish_if`` keeps its last release, marked as not to be fitted.
     """
     from vent_family.files.json import write_json
     from vent_family.release.record import record_type
@@ -57,8 +63,17 @@ def write_index(
             parts[outcome.part_number] = {
                 "part_number": outcome.part_number,
                 "built": stamp.isoformat(timespec="seconds"),
+                "publish_if": publish_if,
                 "files": [name for name, _ in outcome.files],
                 **(outcome.facts or {}),
+            }
+        elif outcome.outcome == "below bar" and outcome.status == "released":
+            last = parts.get(outcome.part_number, {"part_number": outcome.part_number})
+            standing = f"{DO_NOT_FIT}: {outcome.message}"
+            parts[outcome.part_number] = last | {
+                STANDING: standing,
+                "water_predicted": outcome.water,
+                "publish_if": publish_if,
             }
     order = {row.part_number: i for i, row in enumerate(catalog_rows)}
     kept = [p for n, p in parts.items() if (out / n).is_dir()]

@@ -12,33 +12,51 @@ from typing import Any, Final, Literal
 
 from vent_family.base.problems import InputError, Problem, located
 from vent_family.catalog.reader import CatalogFile, SourcedRow
+from vent_family.release.bar import (
+    DEFAULT_BAR,
+    BelowBarError,
+    Exposed,
+    PublishIf,
+    below_bar_problem,
+    mark,
+    why,
+)
 from vent_family.spec.resolve import resolve
 
 DRAFTS: Final = "_drafts"
 """Begins with a character no part number can begin with, so no part can take its place."""
 
-Outcome = Literal["written", "checked", "failed", "withdrawn", "skipped"]
+Outcome = Literal["written", "checked", "failed", "below bar", "withdrawn", "skipped"]
+"""``below bar``: predicted to let in water that its row says it meets, so not published."""
 
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """One row to build: the source and where its folder goes (``None``: build and check only)."""
+    """One row to build: the source and where its folder goes (``None``: build and check only).
+
+    ``publish_if`` is the worst predicted outcome in water that is still published.
+    """
 
     source: SourcedRow
     file_name: str
     target: str | None
     time_stamp: datetime
+    publish_if: PublishIf = DEFAULT_BAR
 
 
 @dataclass(frozen=True, slots=True)
 class RowOutcome:
-    """What became of one row; ``seconds`` is the time it took, s."""
+    """What became of one row; ``seconds`` is the time it took, s.
+
+    ``water`` is the worst predicted outcome of its exposures, empty where it came to none.
+    """
 
     part_number: str
     row_number: int
     status: str
     outcome: Outcome
     message: str = ""
+    water: str = ""
     folder: str = ""
     files: tuple[tuple[str, int], ...] = ()
     seconds: float = 0.0
@@ -52,6 +70,7 @@ class RowOutcome:
             "row": self.row_number,
             "status": self.status,
             "outcome": self.outcome,
+            "water_predicted": self.water,
             "message": self.message,
             "folder": self.folder,
             "files": [{"name": n, "size_bytes": b} for n, b in self.files],
@@ -70,11 +89,18 @@ def build_time() -> datetime:
 
 
 def jobs_of(
-    catalog: CatalogFile, rows: Sequence[SourcedRow], out: Path, *, drafts: bool, stamp: datetime
+    catalog: CatalogFile,
+    rows: Sequence[SourcedRow],
+    out: Path,
+    *,
+    drafts: bool,
+    stamp: datetime,
+    publish_if: PublishIf = DEFAULT_BAR,
 ) -> list[Job]:
     """Return the jobs of a build: released rows are published, drafts built and checked.
 
-    With ``drafts`` the files of draft rows are written too, below their own folder.
+    With ``drafts`` the files of draft rows are written too, below their own folder. Drafts are told
+    what is predicted, not refused.
     """
     jobs = []
     for source in rows:
@@ -82,9 +108,11 @@ def jobs_of(
         if row.status == "retired":
             continue
         target: Path | None = out / row.part_number
+        bar = publish_if
         if row.status == "draft":
             target = out / DRAFTS / row.part_number if drafts else None
-        jobs.append(Job(source, catalog.path_name, str(target) if target else None, stamp))
+            bar = "any"
+        jobs.append(Job(source, catalog.path_name, str(target) if target else None, stamp, bar))
     return jobs
 
 
@@ -110,29 +138,76 @@ def build_row(job: Job) -> RowOutcome:
 
 def _build(job: Job, outcome: RowOutcome) -> RowOutcome:
     # Imported here: the kernel takes a second to load, and planning a build does not need it.
-    from vent_family.release.examine import CheckFailedError, check_part
+    from vent_family.evidence.water.kind import WATER
+    from vent_family.release.examine import CheckFailedError, examined
     from vent_family.release.part import release_part
     from vent_family.release.record import index_facts
 
     spec = resolve(job.source.row)
     try:
         if job.target is None:
-            check_part(spec)
-            return replace(outcome, outcome="checked", message="draft: checked, not published")
+            report = examined(spec).of(WATER)
+            text = f"draft: checked, not published; {prediction(report.outcome, report.exposures)}"
+            return replace(outcome, outcome="checked", message=text, water=report.outcome)
         released = release_part(
-            spec, Path(job.target), row_hash=job.source.row_hash, time_stamp=job.time_stamp
+            spec,
+            Path(job.target),
+            row_hash=job.source.row_hash,
+            time_stamp=job.time_stamp,
+            publish_if=job.publish_if,
         )
     except CheckFailedError as error:
         return failed(outcome, job, f"check failed: {error}")
-    weak = [c.name for c in released.checks if c.verdict != "pass"]
+    except BelowBarError as error:
+        return _below_bar(outcome, job, error)
+    notes = [c.name for c in released.checks if c.verdict != "pass"]
+    message = f"weak, see the record: {', '.join(notes)}" if notes else ""
+    if released.water.outcome == "fails":
+        message = "; ".join(filter(None, (prediction("fails", released.water.exposures), message)))
     return replace(
         outcome,
         outcome="written",
-        message=f"weak, see the record: {', '.join(weak)}" if weak else "",
+        message=message,
+        water=released.water.outcome,
         folder=job.target,
         files=tuple((f.name, f.size_bytes) for f in released.files),
         facts=dict(index_facts(released.record)),
     )
+
+
+def _below_bar(outcome: RowOutcome, job: Job, error: BelowBarError) -> RowOutcome:
+    """Return the outcome of a part that is not published for what water is predicted to do.
+
+    A release from before stays, marked; ``folder`` is empty where there is none.
+    """
+    assert job.target is not None
+    row = job.source.row
+    stays = mark(Path(job.target), row.part_number, str(error))
+    problem = below_bar_problem(
+        error.exposures,
+        file=job.file_name,
+        row=job.source.row_number,
+        part_number=row.part_number,
+        value=row.exposure or "",
+    )
+    return replace(
+        outcome,
+        outcome="below bar",
+        message=str(error),
+        water=error.outcome,
+        folder=job.target if stays else "",
+        problems=(problem,),
+    )
+
+
+def prediction(outcome: str, exposures: Sequence[Exposed]) -> str:
+    """Return in a few words what water is predicted to do to a part."""
+    if outcome == "not checked":
+        return "no water named, none predicted"
+    limiting = [e for e in exposures if e.verdict.outcome == outcome]
+    if outcome == "holds":
+        return "predicted to hold the water it meets"
+    return why(limiting)
 
 
 def failed(outcome: RowOutcome, job: Job, text: str) -> RowOutcome:

@@ -9,7 +9,10 @@ from pathlib import Path
 from vent_family.base.atomic import staged_folder
 from vent_family.evidence.context import PartContext
 from vent_family.evidence.result import CheckResult
+from vent_family.evidence.water.kind import WATER
+from vent_family.evidence.water.report import WaterReport
 from vent_family.files.threemf import ThreeMfError
+from vent_family.release.bar import DEFAULT_BAR, PublishIf, require_clears
 from vent_family.release.contents import Contents
 from vent_family.release.examine import CheckFailedError, examined
 from vent_family.release.plan import planned_files
@@ -33,10 +36,16 @@ class ReleasedPart:
     record: PartRecord
     checks: tuple[CheckResult, ...]
     files: tuple[PartFile, ...]
+    water: WaterReport
 
 
 def release_part(
-    spec: VentSpec, target: Path, *, row_hash: str, time_stamp: datetime
+    spec: VentSpec,
+    target: Path,
+    *,
+    row_hash: str,
+    time_stamp: datetime,
+    publish_if: PublishIf = DEFAULT_BAR,
 ) -> ReleasedPart:
     """Build, check and write one part into the folder ``target``, whole or not at all.
 
@@ -44,16 +53,19 @@ def release_part(
 
     Raises
     ------
+    BelowBarError
+        if water that the row says it meets is predicted to get in, by the bar ``publish_if``
     CheckFailedError
         if the solid or one of its companions fails a check, or a written file does not read back
     OSError
         if the files cannot be written
     """
     context = examined(spec)
+    require_clears(context, publish_if)
     with staged_folder(target) as folder:
         record = write_files(context, folder, row_hash, time_stamp)
         files = tuple(PartFile(path.name, path.stat().st_size) for path in sorted(folder.iterdir()))
-    return ReleasedPart(record, context.checks(), files)
+    return ReleasedPart(record, context.checks(), files, context.of(WATER))
 
 
 def write_files(

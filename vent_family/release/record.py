@@ -137,6 +137,13 @@ class PartRecord(Frozen):
     ]
     opening: Annotated[OpeningRecord, Fact("what to cut into the panel", rank=-1)]
     mesh: Annotated[MeshRecord, Fact("how the STL was made")]
+    standing: Annotated[
+        str,
+        Fact(
+            "whether the part may be fitted by what is predicted now: current, or why not",
+            index=Shown("standing", rank=2),
+        ),
+    ] = "current"
     files: Annotated[list[str], Fact("all files of the part")]
 
 

@@ -18,6 +18,7 @@ from vent_family.front.cli.common import (
     CatalogOption,
     JsonOption,
     OnlyOption,
+    PublishIfOption,
     print_json,
     print_problems,
     read,
@@ -25,6 +26,7 @@ from vent_family.front.cli.common import (
     selected,
     writing,
 )
+from vent_family.release.bar import DEFAULT_BAR, DO_NOT_FIT, PublishIf
 from vent_family.release.index import withdraw, write_index
 from vent_family.release.jobs import DRAFTS, Job, RowOutcome, build_time, jobs_of
 from vent_family.release.pool import run_jobs
@@ -41,38 +43,46 @@ def build(
     drafts: Annotated[
         bool, typer.Option("--drafts", help="Write files of draft rows too, in _drafts/.")
     ] = False,
+    publish_if: PublishIfOption = DEFAULT_BAR,
     as_json: JsonOption = False,
 ) -> None:
-    """Build every row: check it, and publish the files of released rows."""
+    """Build every row: check it, and publish the files of released rows.
+
+    A released row whose part is predicted to let in water that it says it meets is not published;
+    --publish-if says how good the prediction must be.
+    """
     file = read(catalog, as_json)
     rows = selected(file, only, as_json)
     _prepare(out, as_json)
     stamp = build_time()
-    work = jobs_of(file, rows, out, drafts=drafts, stamp=stamp)
+    work = jobs_of(file, rows, out, drafts=drafts, stamp=stamp, publish_if=publish_if)
     workers = min(jobs or os.cpu_count() or 1, max(1, len(work)))
     advice = "choose another folder with --out, or free the disk"
     try:
         with writing("the export folder", out, advice, as_json):
             outcomes = withdraw(rows, out) + _run(work, workers, quiet=as_json)
-            write_index(out, [s.row for s in file.rows], outcomes, stamp)
+            write_index(out, [s.row for s in file.rows], outcomes, stamp, publish_if)
     except KeyboardInterrupt:
         text = "interrupted: finished parts were kept, no file is half-written; build again"
         Console(stderr=True).print(text)
         raise typer.Exit(EXIT_INTERRUPTED) from None
     outcomes.sort(key=lambda o: o.row_number)
-    failed = [o for o in outcomes if o.outcome == "failed"]
+    failed = [o for o in outcomes if o.outcome in ("failed", "below bar")]
     if as_json:
         print_json(
             {
                 "time_stamp": stamp.isoformat(timespec="seconds"),
+                "publish_if": publish_if,
                 "parts": [o.as_dict() for o in outcomes],
                 "problems": [p.as_dict() for p in file.problems],
             }
         )
     else:
+        for line in _warnings(outcomes, publish_if):
+            print(line)
         Console().print(_table(outcomes))
         for o in outcomes:
-            if o.outcome == "written" and o.message:
+            if o.outcome in ("written", "checked") and o.message:
                 print(f"{o.part_number}: {o.message}")
         print_problems([*file.problems, *(p for o in failed for p in o.problems)])
     raise typer.Exit(EXIT_FAILED if failed or file.problems else EXIT_OK)
@@ -113,33 +123,52 @@ def _run(work: list[Job], workers: int, *, quiet: bool) -> list[RowOutcome]:
         task = progress.add_task("building", total=len(work))
 
         def on_done(outcome: RowOutcome) -> None:
-            word = "FAILED" if outcome.outcome == "failed" else outcome.outcome
+            word = _word(outcome)
             progress.console.print(f"{outcome.part_number}: {word}", highlight=False)
             progress.advance(task)
 
         return run_jobs(work, workers, on_done)
 
 
+def _word(outcome: RowOutcome) -> str:
+    """Return what became of a row, in capitals where it was not published for a fault."""
+    loud = outcome.outcome in ("failed", "below bar")
+    return outcome.outcome.upper() if loud else outcome.outcome
+
+
+def _warnings(outcomes: list[RowOutcome], publish_if: PublishIf) -> list[str]:
+    """Return what comes before everything else: parts on disk that must not be fitted."""
+    below = [o for o in outcomes if o.outcome == "below bar"]
+    stays = [o.part_number for o in below if o.folder]
+    lines = []
+    if stays:
+        lines.append(f"{', '.join(stays)}: {DO_NOT_FIT}; the last release stays, marked so")
+    new = [o.part_number for o in below if not o.folder]
+    if new:
+        lines.append(
+            f"{', '.join(new)}: not published; the bar is: publish if {publish_if}"
+            " (--publish-if), and water is predicted to get in"
+        )
+    return lines
+
+
 def _table(outcomes: list[RowOutcome]) -> Table:
     """Return the closing table of a build."""
-    table = Table(title="Catalogue build", caption="area: smallest open area, and where it is")
-    for name in ("row", "part", "result"):
+    table = Table(title="Catalogue build", caption="area: smallest open area")
+    for name in ("row", "part", "result", "water"):
         table.add_column(name, no_wrap=True)
-    table.add_column("area mm2", justify="right")
-    table.add_column("at", no_wrap=True)
-    for name in ("margin mm", "mass g", "kB", "s"):
+    for name in ("area mm2", "margin mm", "mass g", "s"):
         table.add_column(name, justify="right")
     for o in outcomes:
         facts = o.facts or {}
         table.add_row(
             str(o.row_number),
             o.part_number,
-            o.outcome.upper() if o.outcome == "failed" else o.outcome,
+            _word(o),
+            o.water,
             _cell(facts.get("smallest_open_area_mm2"), 0),
-            facts.get("smallest_open_area", ""),
             _cell(facts.get("sight_margin_mm"), 2),
             _cell(facts.get("mass_g"), 1),
-            f"{sum(b for _, b in o.files) / 1000:.0f}" if o.files else "",
             f"{o.seconds:.1f}" if o.seconds else "",
         )
     return table

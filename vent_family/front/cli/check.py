@@ -16,11 +16,13 @@ from vent_family.front.cli.common import (
     CatalogOption,
     JsonOption,
     OnlyOption,
+    PublishIfOption,
     print_json,
     print_problems,
     read,
     selected,
 )
+from vent_family.release.bar import DEFAULT_BAR, PublishIf, below, below_bar_problem
 from vent_family.spec.resolved import ResolvedRows
 
 if TYPE_CHECKING:
@@ -33,23 +35,27 @@ def check(
     water: Annotated[
         bool, typer.Option("--water", help="Also predict each row's behaviour in water.")
     ] = False,
+    publish_if: PublishIfOption = DEFAULT_BAR,
     as_json: JsonOption = False,
 ) -> None:
     """Validate the catalogue, rules between columns included, without building geometry.
 
-    What --water predicts is told, not judged: it does not change the exit code.
+    With --water, released rows are judged by the bar that build publishes by, and the exit code
+    says so; drafts are told what is predicted.
     """
     file = read(catalog, as_json)
     file = replace(file, rows=tuple(selected(file, only, as_json)))
     rows = ResolvedRows(file)
     problems = rows.problems()
     reports = _water_reports(rows, problems) if water else []
+    problems += _below_bar(rows, reports, publish_if)
     if as_json:
         data: dict[str, Any] = {
             "rows": len(file.rows),
             "problems": [p.as_dict() for p in problems],
         }
         if water:
+            data["publish_if"] = publish_if
             data["water"] = [{"part_number": r.part_number} | r.as_dict() for r in reports]
         print_json(data)
     else:
@@ -58,9 +64,32 @@ def check(
                 Console(soft_wrap=True).print(f"{report.part_number}: {sentence}", highlight=False)
         print_problems(problems)
         console = Console(stderr=bool(problems))
-        count = f"{len(problems)} problems" if problems else "no problems"
-        console.print(f"{len(file.rows)} readable rows, {count}.")
+        count = f"{len(problems) or 'no'} problem{'s' * (len(problems) != 1)}"
+        unjudged = "" if water else " Water was not judged: check --water does."
+        console.print(f"{len(file.rows)} readable rows, {count}.{unjudged}", soft_wrap=True)
     raise typer.Exit(EXIT_FAILED if problems else EXIT_OK)
+
+
+def _below_bar(
+    rows: ResolvedRows, reports: list[WaterReport], publish_if: PublishIf
+) -> list[Problem]:
+    """Return why released rows would not be published for what water is predicted to do."""
+    sources = {s.row.part_number: s for s in rows.file.rows}
+    found = []
+    for report in reports:
+        source = sources[report.part_number]
+        exposures = below(report.exposures, publish_if)
+        if source.row.status == "released" and exposures:
+            found.append(
+                below_bar_problem(
+                    exposures,
+                    file=rows.file.path_name,
+                    row=source.row_number,
+                    part_number=report.part_number,
+                    value=source.row.exposure or "",
+                )
+            )
+    return found
 
 
 def _water_reports(rows: ResolvedRows, problems: list[Problem]) -> list[WaterReport]:

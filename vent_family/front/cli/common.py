@@ -14,6 +14,7 @@ from rich.console import Console
 
 from vent_family.base.problems import InputError, Problem
 from vent_family.catalog.reader import CatalogFile, SourcedRow, read_catalog
+from vent_family.release.bar import PublishIf
 from vent_family.spec.resolved import ResolvedRows
 
 if TYPE_CHECKING:
@@ -35,6 +36,10 @@ OnlyOption = Annotated[
 ShopOption = Annotated[
     Path | None,
     typer.Option("--shop", help="Your table of rates, TOML; the demo rates are invented."),
+]
+PublishIfOption = Annotated[
+    PublishIf,
+    typer.Option("--publish-if", help="Worst predicted outcome in water that is published."),
 ]
 JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON for machines.")]
 
