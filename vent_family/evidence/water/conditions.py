@@ -4,23 +4,30 @@ from __future__ import annotations
 
 import difflib
 import math
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 from typing import Annotated
 
-from vent_family.base.limits import DEPRESSION_MAX, FACE_VELOCITY_MAX, MOUNTING_TILT_MAX
+from vent_family.base.limits import (
+    DEPRESSION_MAX,
+    FACE_VELOCITY_DEFAULT,
+    FACE_VELOCITY_MAX,
+    MOUNTING_TILT_MAX,
+)
 from vent_family.base.problems import InputError, Problem
-from vent_family.catalog.model import DRY, CatalogRow
+from vent_family.catalog.model import DRY
+from vent_family.evidence.air.point import Drive, OperatingPoint, operating_point_of
+from vent_family.evidence.air.resistance import vent_air
 from vent_family.evidence.facts import Fact, Shown
 from vent_family.evidence.water.exposures import EXPOSURES, Exposure
+from vent_family.spec.areas import VentAreas
 from vent_family.spec.families import filled_row
+from vent_family.spec.vent import VentSpec
 
 
 @dataclass(frozen=True, slots=True)
-class Conditions:
-    """Exposures by name, face velocity (m/s into the cabinet), depression (Pa), tilt (deg).
-
-    The tilt is positive where the vent leans back, its face looking upwards.
-    """
+class StatedConditions:
+    """Conditions as they stand in reports and records; the tilt is positive leaning back."""
 
     exposures: Annotated[
         tuple[str, ...],
@@ -29,33 +36,108 @@ class Conditions:
             attribute=Shown("water_exposures", "", of=lambda c: "/".join(c.exposures) or "dry"),
         ),
     ]
-    face_velocity_m_s: Annotated[
-        float, Fact("air drawn in, on the open face", "m/s", attribute="water_face_velocity_m_s")
-    ]
-    depression_pa: Annotated[
-        float, Fact("inside below outside", "Pa", attribute="water_fan_depression_pa")
+    air: Annotated[
+        OperatingPoint,
+        Fact(
+            "operating point without wind",
+            attribute=(
+                Shown("water_face_velocity_m_s", "m/s", of=lambda c: c.air.face_velocity_m_s),
+                Shown("water_depression_pa", "Pa", of=lambda c: c.air.depression_pa),
+            ),
+        ),
     ]
     tilt_deg: Annotated[
         float, Fact("lean, face upwards", "deg", attribute="water_mounting_tilt_deg")
     ]
+
+
+@dataclass(frozen=True, slots=True)
+class Conditions:
+    """What water and air a vent meets.
+
+    ``exposures`` by name, the operating point without wind (``calm``), one for each exposure
+    (``points``), the tilt of the mounting in degrees, positive where the vent leans back and its
+    face looks upwards. ``drive`` is what the points follow from; ``None`` where they were stated as
+    they are.
+    """
+
+    exposures: tuple[str, ...]
+    calm: OperatingPoint
+    points: tuple[OperatingPoint, ...]
+    tilt_deg: float
+    drive: Drive | None = None
 
     @property
     def table(self) -> tuple[Exposure, ...]:
         """The exposures themselves."""
         return tuple(EXPOSURES[name] for name in self.exposures)
 
+    def point(self, exposure: str) -> OperatingPoint:
+        """Return the operating point under one of the exposures."""
+        return self.points[self.exposures.index(exposure)]
+
+    def singles(self) -> Iterator[Conditions]:
+        """Yield the conditions of one exposure after the other."""
+        for name, point in zip(self.exposures, self.points, strict=True):
+            yield replace(self, exposures=(name,), points=(point,))
+
+    def on(self, vent: VentSpec, areas: VentAreas | None = None) -> Conditions:
+        """Return the same exposures, drive and tilt on another vent."""
+        if self.drive is None:
+            return self
+        return _pointed(vent, self.exposures, self.drive, self.tilt_deg, areas)
+
+    def at_velocity(self, vent: VentSpec, face_velocity_m_s: float) -> Conditions:
+        """Return the conditions with another face velocity, m/s, on a vent."""
+        drive = Drive("face velocity", face_velocity_m_s, self.calm.extra_pa)
+        return _pointed(vent, self.exposures, drive, self.tilt_deg)
+
+    def stated(self) -> StatedConditions:
+        """Return the conditions as they stand in reports."""
+        return StatedConditions(self.exposures, self.calm, self.tilt_deg)
+
+
+def _pointed(
+    vent: VentSpec,
+    exposures: tuple[str, ...],
+    drive: Drive,
+    tilt_deg: float,
+    areas: VentAreas | None = None,
+) -> Conditions:
+    """Return conditions with the operating points that a drive has on a vent."""
+    point = operating_point_of(vent_air(vent, areas=areas), drive)
+    return Conditions(exposures, point, (point,) * len(exposures), tilt_deg, drive)
+
 
 def checked_conditions(
+    vent: VentSpec,
     exposure: str,
-    face_velocity_m_s: float,
-    depression_pa: float,
+    face_velocity_m_s: float | None,
+    extra_depression_pa: float,
     tilt_deg: float,
     *,
-    part_number: str = "",
+    areas: VentAreas | None = None,
     file: str = "",
     row: int | None = None,
 ) -> Conditions:
-    """Return checked conditions; ``exposure`` is one name or several with / between them.
+    """Return checked conditions of a vent; ``exposure`` is one name or several with / between them.
+
+    Parameters
+    ----------
+    vent
+        the vent
+    exposure
+        water it meets
+    face_velocity_m_s
+        air drawn in, flow over the open face, m/s; ``None`` where it is not known
+    extra_depression_pa
+        what lowers the pressure over the pool besides, Pa
+    tilt_deg
+        lean of the mounting, degrees, positive where the face looks upwards
+    areas
+        open areas of the vent, where known already
+    file, row
+        where the row stands, for messages
 
     Raises
     ------
@@ -66,7 +148,7 @@ def checked_conditions(
 
     def refuse(column: str, message: str, value: object, allowed: str, suggestion: str) -> None:
         problems.append(
-            Problem(message, file, row, part_number, column, str(value), allowed, suggestion)
+            Problem(message, file, row, vent.part_number, column, str(value), allowed, suggestion)
         )
 
     names = [name.strip() for name in exposure.split("/")]
@@ -94,7 +176,14 @@ def checked_conditions(
             "m/s",
             "face velocity",
         ),
-        ("fan_depression_pa", depression_pa, 0.0, DEPRESSION_MAX.value, "Pa", "fan depression"),
+        (
+            "extra_depression_pa",
+            extra_depression_pa,
+            0.0,
+            DEPRESSION_MAX.value,
+            "Pa",
+            "extra depression",
+        ),
         (
             "mounting_tilt_deg",
             tilt_deg,
@@ -104,7 +193,7 @@ def checked_conditions(
             "mounting tilt",
         ),
     ):
-        if not math.isfinite(value) or not low <= value <= high:
+        if value is not None and not (math.isfinite(value) and low <= value <= high):
             refuse(
                 column,
                 f"impossible {what}",
@@ -114,44 +203,46 @@ def checked_conditions(
             )
     if problems:
         raise InputError(problems)
-    return Conditions(tuple(names), face_velocity_m_s, depression_pa, tilt_deg)
+    if face_velocity_m_s is None:
+        drive = Drive("default", FACE_VELOCITY_DEFAULT.value, extra_depression_pa)
+    else:
+        drive = Drive("face velocity", face_velocity_m_s, extra_depression_pa)
+    return _pointed(vent, tuple(names), drive, tilt_deg, areas)
 
 
-def conditions_of(row: CatalogRow) -> Conditions:
-    """Return the conditions a row names; blank cells mean the defaults."""
-    filled = filled_row(row)
-    return checked_conditions(
-        filled.exposure,
-        filled.face_velocity_m_s,
-        filled.fan_depression_pa,
-        filled.mounting_tilt_deg,
-        part_number=row.part_number,
-    )
+def conditions_of(vent: VentSpec, areas: VentAreas | None = None) -> Conditions:
+    """Return the conditions the row of a vent names; blank cells mean the defaults."""
+    return chosen_conditions(vent, areas=areas)
 
 
 def chosen_conditions(
-    row: CatalogRow,
+    vent: VentSpec,
     exposure: str | None = None,
     face_velocity_m_s: float | None = None,
-    depression_pa: float | None = None,
+    extra_depression_pa: float | None = None,
     tilt_deg: float | None = None,
     *,
+    areas: VentAreas | None = None,
     file: str = "",
     row_number: int | None = None,
 ) -> Conditions:
-    """Return a row's conditions with others in their place where given.
+    """Return the conditions of a vent's row with others in their place where given.
 
     Parameters
     ----------
-    exposure:
+    vent
+        the vent
+    exposure
         one name or several with / between them
-    face_velocity_m_s:
+    face_velocity_m_s
         air drawn in, flow over the open face, m/s
-    depression_pa:
-        pressure inside below the pressure outside, Pa
-    tilt_deg:
+    extra_depression_pa
+        what lowers the pressure over the pool besides, Pa
+    tilt_deg
         lean of the mounting, degrees, positive where the face looks upwards
-    file, row_number:
+    areas
+        open areas of the vent, where known already
+    file, row_number
         where the row stands, for messages
 
     Raises
@@ -162,20 +253,26 @@ def chosen_conditions(
     Examples
     --------
     >>> from vent_family.catalog.reader import parse_catalog
+    >>> from vent_family.spec.resolve import resolve
     >>> text = "part_number,family,size,status,exposure\\nV-1,round,M20x1.5,draft,splashing\\n"
-    >>> row = parse_catalog(text).rows[0].row
-    >>> chosen_conditions(row).exposures, chosen_conditions(row, "rain/jets").exposures
+    >>> vent = resolve(parse_catalog(text).rows[0].row)
+    >>> chosen_conditions(vent).exposures, chosen_conditions(vent, "rain/jets").exposures
     (('splashing',), ('rain', 'jets'))
-    >>> chosen_conditions(row, tilt_deg=5.0).tilt_deg
+    >>> chosen_conditions(vent, tilt_deg=5.0).tilt_deg
     5.0
+    >>> chosen_conditions(vent).calm.source
+    'default'
     """
-    own = conditions_of(row)
+    own = filled_row(vent.row)
+    velocity = own.face_velocity_m_s if face_velocity_m_s is None else face_velocity_m_s
+    extra = own.extra_depression_pa if extra_depression_pa is None else extra_depression_pa
     return checked_conditions(
-        "/".join(own.exposures) or DRY if exposure is None else exposure,
-        own.face_velocity_m_s if face_velocity_m_s is None else face_velocity_m_s,
-        own.depression_pa if depression_pa is None else depression_pa,
-        own.tilt_deg if tilt_deg is None else tilt_deg,
-        part_number=row.part_number,
+        vent,
+        own.exposure if exposure is None else exposure,
+        velocity,
+        extra,
+        own.mounting_tilt_deg if tilt_deg is None else tilt_deg,
+        areas=areas,
         file=file,
         row=row_number,
     )
