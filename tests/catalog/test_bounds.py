@@ -73,7 +73,7 @@ def test_each_end_of_a_range_is_a_row(name: str, end: str) -> None:
     family, others = WITH.get((name, end), (COLUMNS[name].families[0], {}))
     made = row(family, **others, **{name: value})
     assert resolve(made).row == made
-    assert conditions_of(made) is not None
+    assert conditions_of(resolve(made)) is not None
 
 
 @pytest.mark.parametrize("end", ["lowest", "highest"])

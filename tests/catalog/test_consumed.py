@@ -59,7 +59,7 @@ CHANGED: dict[str, tuple[str, dict[str, Any], Any]] = {
     "step_thread": ("round", {}, "plain"),
     "exposure": ("rectangular", {}, "jets"),
     "face_velocity_m_s": ("rectangular", {}, 2.5),
-    "fan_depression_pa": ("rectangular", {}, 55.0),
+    "extra_depression_pa": ("rectangular", {}, 55.0),
     "mounting_tilt_deg": ("rectangular", {}, 7.0),
 }
 COPIED = {
@@ -96,7 +96,8 @@ def plain(value: Any) -> Any:
 
 def inputs(made: CatalogRow) -> Any:
     """Return all that geometry and evidence work from: the specification and the conditions."""
-    return plain(resolve(made)), plain(conditions_of(made))
+    vent = resolve(made)
+    return plain(vent), plain(conditions_of(vent))
 
 
 def is_consumed(before: CatalogRow, after: CatalogRow) -> bool:

@@ -13,7 +13,7 @@ COLUMNS = (
     "status",
     "exposure",
     "face_velocity_m_s",
-    "fan_depression_pa",
+    "extra_depression_pa",
     "mounting_tilt_deg",
 )
 
@@ -53,7 +53,7 @@ def test_exposures_are_read(tmp_path: Path, cell: str, value: str | None) -> Non
         ("IPX5,,,", "exposure", "unknown exposure 'IPX5'"),
         ("rain,-1,,", "face_velocity_m_s", "0 to 10 m/s"),
         ("rain,fast,,", "face_velocity_m_s", "not a number"),
-        ("rain,,900,", "fan_depression_pa", "0 to 500 Pa"),
+        ("rain,,900,", "extra_depression_pa", "0 to 500 Pa"),
         ("rain,,,45", "mounting_tilt_deg", "-30 to 30 deg"),
     ],
 )

@@ -53,7 +53,7 @@ def test_water_for_machines_with_other_conditions(catalog: Path) -> None:
         (("-e", "splahsing"), "Did you mean splashing?"),
         (("--tilt", "80"), "impossible mounting tilt"),
         (("--face-velocity", "-2"), "impossible face velocity"),
-        (("--depression", "9999"), "impossible fan depression"),
+        (("--extra-depression", "9999"), "impossible extra depression"),
     ],
 )
 def test_bad_options_are_refused_in_one_sentence(

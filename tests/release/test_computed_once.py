@@ -11,7 +11,7 @@ import pytest
 
 from tests.helpers.rows import spec
 from vent_family.evidence import context as context_module
-from vent_family.evidence.water import assess as assess_module
+from vent_family.evidence.water import setup as prepared
 from vent_family.files.step import parts as parts_module
 from vent_family.geometry import measure as measure_module
 from vent_family.geometry import vent as geometry_module
@@ -77,13 +77,13 @@ def calls(
     found: Calls = {}
     with pytest.MonkeyPatch.context() as patch:
         watch(patch, found, measure_module, "mass_properties", same_shape)
-        watch(patch, found, areas_module, "open_areas", lambda vent: vent.part_number)
-        watch(patch, found, areas_module, "drain_area_mm2", lambda vent: vent.part_number)
+        watch(patch, found, areas_module, "open_areas", lambda vent: vent.row)
+        watch(patch, found, areas_module, "drain_area_mm2", lambda vent: vent.row)
         watch(patch, found, resolve_module, "resolve", lambda row: row)
         watch(patch, found, slices_module, "_crossings", same_cut)
         watch(patch, found, geometry_module, "build_solids", lambda vent: vent.part_number)
         watch(patch, found, mesh_module, "meshes_of", id)
-        watch(patch, found, assess_module, "_setup", lambda v, c, _: (v.row, c.face_velocity_m_s))
+        watch(patch, found, prepared, "setup_of", lambda v, w, *_: (v.row, w))
         row = spec(
             request.param,
             size=size,
@@ -114,7 +114,7 @@ def calls(
         ("resolve", 2),
         ("build_solids", 1),
         ("meshes_of", 1),
-        ("_setup", 2),
+        ("setup_of", 2),
     ],
 )
 def test_each_thing_is_computed_once(calls: Calls, name: str, least: int) -> None:

@@ -143,7 +143,7 @@ def test_water_is_judged_on_these_slats(built: Built, vent: VentSpec) -> None:
     for form in FORMS:
         if form is not LEANING:
             other_vent = resolve(vent.row.model_copy(update={"slat_form": form.name}))
-            other = assess(other_vent, conditions_of(vent.row), advise=False)
+            other = assess(other_vent, conditions_of(other_vent), advise=False)
             shares = [e.passed_share.high for e in other.exposures]
             assert shares != pytest.approx([e["passed_share"]["high"] for e in water["exposures"]])
 
@@ -295,7 +295,7 @@ def test_its_passages_are_refused_where_they_are_too_narrow(catalogue: Path) -> 
 def test_water_advice_offers_every_form_whose_slopes_are_chosen(vent: VentSpec) -> None:
     """Flat slats under splash: advice tries the inclined ones, and the new form just as well."""
     row = vent.row.model_copy(update={"slat_form": "flat", "exposure": "splashing"})
-    asked = conditions_of(row)
+    asked = conditions_of(resolve(row))
     flat = judged(resolve(row), asked)
     words = [w for w, _, _ in _changes(row, flat, asked)]
     assert {"use inclined slats", "use leaning slats"} <= set(words)

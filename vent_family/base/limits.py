@@ -166,8 +166,15 @@ NUT_FACTOR: Final = Limit(
 FACE_VELOCITY_MAX: Final = Limit(
     10.0, "m/s", "fastest face velocity the water check answers for", OWN_RULE
 )
+FACE_VELOCITY_DEFAULT: Final = Limit(
+    1.5,
+    "m/s",
+    "face velocity taken where a row states neither fan nor velocity: amid the core velocities of"
+    " 0 to 3.5 m/s at which EN 13030 tests louvres (from memory)",
+    OWN_RULE,
+)
 DEPRESSION_MAX: Final = Limit(
-    500.0, "Pa", "deepest fan depression the water check answers for", OWN_RULE
+    500.0, "Pa", "deepest extra depression the water check answers for", OWN_RULE
 )
 MOUNTING_TILT_MAX: Final = Limit(
     30.0, "deg", "steepest lean of the mounting the water check answers for", OWN_RULE

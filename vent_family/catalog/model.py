@@ -282,8 +282,10 @@ class CatalogRow(BaseModel):
     face_velocity_m_s: float | None = _number(
         "air drawn in, flow over the open face", limits.STILL_AIR, limits.FACE_VELOCITY_MAX
     )
-    fan_depression_pa: float | None = _number(
-        "pressure inside below the pressure outside", limits.NO_DEPRESSION, limits.DEPRESSION_MAX
+    extra_depression_pa: float | None = _number(
+        "what lowers the pressure over the pool besides the air drawn in through the vent",
+        limits.NO_DEPRESSION,
+        limits.DEPRESSION_MAX,
     )
     mounting_tilt_deg: float | None = _number(
         "lean of the mounting, positive when the vent's face looks upwards",

@@ -328,7 +328,7 @@ class Parts:
         part_number: str,
         exposure: str | None = None,
         face_velocity_m_s: float | None = None,
-        depression_pa: float | None = None,
+        extra_depression_pa: float | None = None,
         tilt_deg: float | None = None,
         *,
         solved_air: bool = False,
@@ -343,8 +343,8 @@ class Parts:
             one name or several with / between them
         face_velocity_m_s:
             air drawn in, flow over the open face, m/s
-        depression_pa:
-            pressure inside below the pressure outside, Pa
+        extra_depression_pa:
+            what lowers the pressure over the pool besides the air drawn in, Pa
         tilt_deg:
             lean of the mounting, degrees, positive where the face looks upwards
         solved_air:
@@ -365,17 +365,18 @@ class Parts:
         ('holds', 3.9)
         """
         source = self._source(part_number)
+        spec = self._rows.spec(source)
         conditions = chosen_conditions(
-            source.row,
+            spec,
             exposure,
             face_velocity_m_s,
-            depression_pa,
+            extra_depression_pa,
             tilt_deg,
             file=self._file.path_name,
             row_number=source.row_number,
         )
         air = solved_flow if solved_air else potential_flow
-        return assess(self._rows.spec(source), conditions, source=air)
+        return assess(spec, conditions, source=air)
 
     def evidence(self, part_number: str, rates: Rates | None = None) -> PartContext:
         """Return a part as all kinds of evidence see it; what is computed is kept.

@@ -97,7 +97,7 @@ def part_table(specs: Iterable[VentSpec], *, water: bool = False) -> pd.DataFram
     for spec in specs:
         line = _spec_cells(spec) | _air_cells(summarise(spec))
         if water:
-            line |= _water_cells(assess(spec, conditions_of(spec.row), advise=False))
+            line |= _water_cells(assess(spec, conditions_of(spec), advise=False))
         lines[spec.part_number] = line
     names = [name for name in COLUMNS if any(name in line for line in lines.values())]
     table = pd.DataFrame.from_dict(lines, orient="index", columns=names)

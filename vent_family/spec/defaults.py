@@ -27,8 +27,7 @@ COMMON: Final = MappingProxyType(
         "drain_height_mm": 4.0,
         "panel_thickness_mm": 2.0,
         "exposure": "rain",
-        "face_velocity_m_s": 1.5,
-        "fan_depression_pa": 20.0,
+        "extra_depression_pa": 0.0,
         "mounting_tilt_deg": 0.0,
     }
 )

@@ -72,8 +72,9 @@ class FilledRow(BaseModel):
     panel_thickness_mm: float
 
     exposure: str
-    face_velocity_m_s: float
-    fan_depression_pa: float
+    face_velocity_m_s: float | None
+    """Blank: not known."""
+    extra_depression_pa: float
     mounting_tilt_deg: float
 
     def given(self, column: str) -> bool:

@@ -7,7 +7,8 @@ from dataclasses import replace
 
 import pytest
 
-from tests.helpers.rows import row, spec
+from tests.helpers.conditions import stated_conditions
+from tests.helpers.rows import spec
 from tests.helpers.water import judged
 from vent_family.base.problems import InputError
 from vent_family.evidence.water.assess import assess
@@ -26,8 +27,7 @@ from vent_family.spec.resolve import resolve
 
 
 def conditions(exposure: str, **changes: float) -> Conditions:
-    values = {"face_velocity_m_s": 1.5, "depression_pa": 20.0, "tilt_deg": 0.0} | changes
-    return checked_conditions(exposure, **values)
+    return stated_conditions(exposure, **changes)
 
 
 @pytest.fixture(scope="module")
@@ -80,7 +80,7 @@ def test_any_row_that_resolves_can_be_assessed() -> None:
         except InputError:
             continue
         done += 1
-        wet = checked_conditions(
+        wet = stated_conditions(
             rng.choice(list(EXPOSURES)), rng.uniform(0, 10), rng.uniform(0, 80), rng.uniform(-9, 9)
         )
         e = judged(vent, wet)
@@ -159,7 +159,7 @@ def test_deep_suction_blows_in_through_the_drain() -> None:
     e = judged(spec(), conditions("dripping", depression_pa=300.0))
     assert e.verdict.outcome == "fails"
     assert e.verdict.mechanism == "drain blow-in"
-    lower = re.search(r"lower fan_depression_pa to (\d+) Pa", e.verdict.change)
+    lower = re.search(r"lower the depression over the pool to (\d+) Pa", e.verdict.change)
     assert lower
     calm = conditions("dripping", depression_pa=float(lower.group(1)))
     assert judged(spec(), calm).verdict.outcome == "holds"
@@ -264,7 +264,7 @@ def test_numbers_for_people() -> None:
         ({"exposure": ""}, "exposure", "unknown exposure ''"),
         ({"face_velocity_m_s": -1.0}, "face_velocity_m_s", "impossible face velocity"),
         ({"face_velocity_m_s": float("nan")}, "face_velocity_m_s", "impossible face velocity"),
-        ({"depression_pa": -5.0}, "fan_depression_pa", "impossible fan depression"),
+        ({"extra_depression_pa": -5.0}, "extra_depression_pa", "impossible extra depression"),
         ({"tilt_deg": 91.0}, "mounting_tilt_deg", "impossible mounting tilt"),
     ],
 )
@@ -274,13 +274,13 @@ def test_bad_conditions_name_row_column_and_way_out(
     values: dict[str, object] = {
         "exposure": "rain",
         "face_velocity_m_s": 1.0,
-        "depression_pa": 10.0,
+        "extra_depression_pa": 10.0,
         "tilt_deg": 0.0,
     }
     with pytest.raises(InputError) as caught:
         checked_conditions(
+            spec(part_number="HV-1"),
             **(values | changes),
-            part_number="HV-1",
             file="c.csv",
             row=7,  # type: ignore[arg-type]
         )
@@ -293,7 +293,7 @@ def test_bad_conditions_name_row_column_and_way_out(
 
 def test_all_bad_conditions_are_listed_at_once() -> None:
     with pytest.raises(InputError) as caught:
-        checked_conditions("rian", -1.0, 900.0, 60.0)
+        checked_conditions(spec(), "rian", -1.0, 900.0, 60.0)
     assert len(caught.value.problems) == 4
 
 
@@ -317,14 +317,21 @@ def test_stacks_that_cannot_drain_are_refused(changes: dict[str, object], words:
 
 
 def test_blank_cells_mean_the_defaults() -> None:
-    made = conditions_of(row())
-    assert made == Conditions(("rain",), 1.5, 20.0, 0.0)
+    made = conditions_of(spec())
+    assert (made.exposures, made.tilt_deg) == (("rain",), 0.0)
+    assert (made.calm.source, made.calm.face_velocity_m_s) == ("default", 1.5)
+    assert made.calm.extra_pa == 0.0
     own = conditions_of(
-        row(
-            exposure="jets/rain", face_velocity_m_s=2.0, fan_depression_pa=0.0, mounting_tilt_deg=-3
+        spec(
+            exposure="jets/rain",
+            face_velocity_m_s=2.0,
+            extra_depression_pa=7.0,
+            mounting_tilt_deg=-3,
         )
     )
-    assert own == Conditions(("jets", "rain"), 2.0, 0.0, -3.0)
+    assert (own.exposures, own.tilt_deg) == (("jets", "rain"), -3.0)
+    assert (own.calm.source, own.calm.face_velocity_m_s) == ("face velocity", 2.0)
+    assert own.calm.extra_pa == 7.0
 
 
 def test_frontage_of_the_families() -> None:

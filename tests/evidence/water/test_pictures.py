@@ -7,9 +7,9 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from tests.helpers.conditions import stated_conditions
 from tests.helpers.rows import spec
 from vent_family.evidence.water.assess import assess
-from vent_family.evidence.water.conditions import checked_conditions
 from vent_family.evidence.water.pictures import CURVES, FATE_STYLE, pictures
 from vent_family.files.figure import figure_bytes
 
@@ -22,7 +22,7 @@ def luminance(colour: str) -> float:
 @pytest.mark.parametrize("family", ["rectangular", "round"])
 def test_pictures_are_drawn_and_repeat(family: str) -> None:
     vent = spec(family)
-    report = assess(vent, checked_conditions("splashing", 1.0, 10.0, 0.0), advise=False)
+    report = assess(vent, stated_conditions("splashing", 1.0, 10.0, 0.0), advise=False)
     first, second = (pictures(vent.section, report) for _ in range(2))
     assert set(first) == {"water-sight", "water-penetration", "water-tracks"}
     for stem, figure in first.items():
@@ -39,7 +39,7 @@ def test_pictures_are_drawn_and_repeat(family: str) -> None:
 
 def test_dry_parts_have_no_tracks() -> None:
     vent = spec()
-    report = assess(vent, checked_conditions("dry", 1.0, 10.0, 0.0))
+    report = assess(vent, stated_conditions("dry", 1.0, 10.0, 0.0))
     assert set(pictures(vent.section, report)) == {"water-sight", "water-penetration"}
 
 

@@ -19,7 +19,7 @@ from vent_family.release.pictures import write_drawn
 @pytest.fixture(scope="module")
 def report() -> WaterReport:
     vent = spec(exposure="dripping/splashing", face_velocity_m_s=2.0)
-    return assess(vent, conditions_of(vent.row), advise=False)
+    return assess(vent, conditions_of(vent), advise=False)
 
 
 def test_record_follows_its_schema_and_survives_json(report: WaterReport) -> None:

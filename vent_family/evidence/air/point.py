@@ -82,9 +82,7 @@ def operating_point_of(vent: VentAir, drive: Drive) -> OperatingPoint:
     flow = drive.face_velocity_m_s * vent.open_face_mm2 * MM2
     air = air_at()
     fan = pool_depression_pa(vent, flow, air)
-    low, high = (
-        pool_depression_pa(vent, flow, air, stack_factor=factor) for factor in STACK_BAND
-    )
+    low, high = (pool_depression_pa(vent, flow, air, stack_factor=factor) for factor in STACK_BAND)
     way: Way = "still" if flow == 0.0 else "in" if flow > 0.0 else "out"
     drop = 0.0
     if way != "still":

@@ -158,14 +158,17 @@ def _curve(stack: Stack, shape: SlatForm, bay_mm: float, calibrated: bool) -> St
 class VentAir:
     """The air side of one vent, ready to be asked for pressures and flows.
 
-    Areas in mm2; ``opening_mm2`` is the panel opening K refers to.
+    Areas in mm2; ``opening_mm2`` is the panel opening K refers to, ``open_face_mm2`` the clear
+    area of the front plane that face velocities refer to, ``sill_mm2`` the plane over the sill.
     """
 
     part_number: str
     stack: Stack
     areas: tuple[OpenArea, ...]
     opening_mm2: float
+    open_face_mm2: float
     face_mm2: float
+    sill_mm2: float
     drain_mm2: float
     drain_k: float
     bay_mm: float
@@ -322,7 +325,9 @@ def vent_air(
         stack=section.stack,
         areas=tuple(sorted(known.open, key=lambda a: a.area_mm2)),
         opening_mm2=spec.opening.area_mm2,
+        open_face_mm2=band_area_mm2(spec, section.drain_mm[0], section.ceiling_mm),
         face_mm2=face,
+        sill_mm2=mouth_in,
         drain_mm2=drain,
         drain_k=DRAIN_K,
         bay_mm=sum(bays) / len(bays),

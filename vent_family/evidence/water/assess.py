@@ -10,9 +10,9 @@ from vent_family.catalog.model import CatalogRow
 from vent_family.evidence.water.access import access_report
 from vent_family.evidence.water.airfield import AirSource, potential_flow
 from vent_family.evidence.water.conditions import Conditions
-from vent_family.evidence.water.drainage import overflow_depression_pa
+from vent_family.evidence.water.drainage import overflow_depression_pa, trough_of
 from vent_family.evidence.water.exposures import Exposure
-from vent_family.evidence.water.frontage import check_drain
+from vent_family.evidence.water.frontage import check_drain, frontage
 from vent_family.evidence.water.judge import DROP_MECHANISMS, judge
 from vent_family.evidence.water.penetration import CUT_VELOCITIES_M_S, cut_size
 from vent_family.evidence.water.report import ExposureReport, WaterReport
@@ -49,23 +49,26 @@ def assess(
     section = vent.section
     check_drain(section, vent.part_number)
     trials = _Trials(vent, source)
-    setup = trials.setup(vent, conditions)
-    front = setup.front
-    velocities = sorted({*CUT_VELOCITIES_M_S, conditions.face_velocity_m_s} - {0.0})
+    front = frontage(vent)
+    own = conditions.calm.face_velocity_m_s
+    velocities = sorted({*CUT_VELOCITIES_M_S, max(own, 0.0)} - {0.0})
     reports = []
-    for exposure in conditions.table:
-        report = judge(setup, exposure, conditions)
+    for single in conditions.singles():
+        (exposure,) = single.table
+        report = judge(trials.setup(vent, single), exposure, single)
         if advise and report.verdict.outcome != "holds":
-            report = _advised(trials, vent.row, report, exposure, conditions)
+            report = _advised(trials, vent, report, exposure, single)
         reports.append(report)
     return WaterReport(
         part_number=vent.part_number,
-        conditions=conditions,
+        conditions=conditions.stated(),
         sight=sight_report(section, front.bay_mm),
         access=access_report(section, front.bay_mm),
         cut_sizes=tuple(cut_size(section, v, source) for v in velocities),
         exposures=tuple(reports),
-        overflow_depression_pa=overflow_depression_pa(setup.trough),
+        overflow_depression_pa=overflow_depression_pa(
+            trough_of(section, front.floor_width_mm, front.bays)
+        ),
         upside_down=upside_down(section, front, reports),
     )
 
@@ -88,18 +91,17 @@ class _Trials:
         return self._vents[row]
 
     def setup(self, vent: VentSpec, conditions: Conditions) -> Setup:
-        """Return what the exposures of a vent share under some conditions."""
-        key = (vent.row, conditions.face_velocity_m_s, conditions.tilt_deg)
+        """Return the setup of a vent under the conditions of one exposure."""
+        velocity = conditions.points[0].face_velocity_m_s
+        key = (vent.row, velocity, conditions.tilt_deg)
         if key not in self._setups:
-            self._setups[key] = setup_of(
-                vent, conditions.face_velocity_m_s, conditions.tilt_deg, self._source
-            )
+            self._setups[key] = setup_of(vent, velocity, conditions.tilt_deg, self._source)
         return self._setups[key]
 
 
 def _advised(
     trials: _Trials,
-    row: CatalogRow,
+    vent: VentSpec,
     report: ExposureReport,
     exposure: Exposure,
     conditions: Conditions,
@@ -107,14 +109,15 @@ def _advised(
     """Return the report with the first change that helps, found by trying; unchanged if none."""
     if report.verdict.mechanism not in DROP_MECHANISMS:
         return report
-    single = replace(conditions, exposures=(exposure.name,))
     best: tuple[int, float, str] | None = None
     now = (RANK[report.verdict.outcome], report.passed_l.high)
-    for words, update, velocity in _changes(row, report, conditions):
-        trial = trials.vent(row.model_copy(update=update))
+    for words, update, velocity in _changes(vent.row, report, conditions):
+        trial = trials.vent(vent.row.model_copy(update=update))
         if trial is None:
             continue
-        with_air = replace(single, face_velocity_m_s=velocity)
+        with_air = (
+            conditions.on(trial) if velocity is None else conditions.at_velocity(trial, velocity)
+        )
         answer = judge(trials.setup(trial, with_air), exposure, with_air)
         score = (RANK[answer.verdict.outcome], answer.passed_l.high)
         helps = score[0] < now[0] or score[1] < WORTHWHILE * now[1]
@@ -134,14 +137,14 @@ def _advised(
 
 def _changes(
     row: CatalogRow, report: ExposureReport, conditions: Conditions
-) -> list[tuple[str, dict[str, Any], float]]:
-    """Return changes worth trying: words, columns to change, face velocity."""
-    velocity = conditions.face_velocity_m_s
+) -> list[tuple[str, dict[str, Any], float | None]]:
+    """Return changes worth trying: words, columns to change, another face velocity."""
+    velocity = conditions.calm.face_velocity_m_s
     banks = row.bank_count or len(report.caught_by_bank)
-    changes: list[tuple[str, dict[str, Any], float]] = []
+    changes: list[tuple[str, dict[str, Any], float | None]] = []
     if banks < 6:
         more = {"bank_count": banks + 1, "bank_gaps_mm": None, "slopes": None}
-        changes.append((f"set bank_count to {banks + 1}", more, velocity))
+        changes.append((f"set bank_count to {banks + 1}", more, None))
     if velocity > 0.5:
         slower = round(velocity / 2.0, 2)
         changes.append((f"halve the face velocity to {slower:g} m/s", {}, slower))
@@ -152,7 +155,7 @@ def _changes(
             (
                 f"use {form.name} slats",
                 {"slat_form": form.name} | dict.fromkeys(blank),
-                velocity,
+                None,
             )
             for form in FORMS
             if form.slopes_chosen

@@ -23,9 +23,10 @@ DROP_MECHANISMS = ("direct drops", "splash", "dripping film", "straight path")
 
 def judge(setup: Setup, exposure: Exposure, conditions: Conditions) -> ExposureReport:
     """Return the report of one exposure; ``setup`` must be made for its air and mounting."""
-    came = arrival(exposure, setup.front, conditions.face_velocity_m_s)
+    point = conditions.point(exposure.name)
+    came = arrival(exposure, setup.front, point.face_velocity_m_s)
     drops = passing(setup, exposure, came, conditions.tilt_deg)
-    pool = Pool(setup.trough, conditions.depression_pa, conditions.tilt_deg, came)
+    pool = Pool(setup.trough, point.depression_pa, conditions.tilt_deg, came)
     inflow = max(drops.inflows_l_min)
     arriving_l = drops.arriving_l_min * came.time_s / 60.0
     over_l = [pool.drained(q).overflow_l for q in drops.inflows_l_min]
@@ -51,6 +52,7 @@ def judge(setup: Setup, exposure: Exposure, conditions: Conditions) -> ExposureR
     )
     return ExposureReport(
         name=exposure.name,
+        air=point,
         worst_elevation_deg=drops.elevation_deg,
         time_s=came.time_s,
         arriving_l=arriving_l,

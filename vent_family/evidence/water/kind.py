@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from vent_family.evidence.kind import Kind, Picture
+from vent_family.evidence.solid.kind import AREAS
 from vent_family.evidence.water.assess import assess
 from vent_family.evidence.water.conditions import conditions_of
 from vent_family.evidence.water.record import WaterRecord, water_record
@@ -23,7 +24,7 @@ class Water(Kind[WaterReport]):
 
     def compute(self, context: PartContext) -> WaterReport:
         """Assess every exposure of the row, with advice."""
-        return assess(context.spec, conditions_of(context.spec.row))
+        return assess(context.spec, conditions_of(context.spec, context.of(AREAS)))
 
     def record(self, context: PartContext) -> WaterRecord:
         """Return the water section."""

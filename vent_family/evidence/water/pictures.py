@@ -17,7 +17,6 @@ from matplotlib.patches import Polygon as Patch
 from shapely.geometry import Polygon
 
 from vent_family.evidence.water.airfield import AirSource, potential_flow
-from vent_family.evidence.water.conditions import Conditions
 from vent_family.evidence.water.exposures import EXPOSURES, Exposure, beams
 from vent_family.evidence.water.flight import AFLOAT, PASSED, RETURNED, track
 from vent_family.evidence.water.penetration import (
@@ -152,15 +151,14 @@ def track_picture(
 
     Thin tracks are secondary drops under the severe splash assumption.
     """
-    conditions = report.conditions
     first = report.exposures[0]
     exposure = EXPOSURES[first.name]
     figure, axes = _sheet(
         section,
-        f"{part_number}: {exposure.title}\nface velocity {conditions.face_velocity_m_s:g} m/s,"
+        f"{part_number}: {exposure.title}\nface velocity {first.air.face_velocity_m_s:.2g} m/s,"
         f" water {_direction(first.worst_elevation_deg)}\n{_predicted(first)}",
     )
-    counts = _draw_tracks(axes, section, exposure, first.worst_elevation_deg, conditions, source)
+    counts = _draw_tracks(axes, section, exposure, first, report.conditions.tilt_deg, source)
     handles = [
         Line2D([], [], label=f"{fate} ({counts[fate]})", **style)
         for fate, style in FATE_STYLE.items()
@@ -193,19 +191,20 @@ def _draw_tracks(
     axes: Any,
     section: Section,
     exposure: Exposure,
-    elevation_deg: float,
-    conditions: Conditions,
+    report: ExposureReport,
+    tilt_deg: float,
     source: AirSource,
 ) -> dict[str, int]:
     """Draw the tracks and return how many drops had each fate."""
-    scene = scene_of(section, conditions.face_velocity_m_s, conditions.tilt_deg, source)
+    velocity = report.air.face_velocity_m_s
+    scene = scene_of(section, velocity, tilt_deg, source)
     b = scene.boundary
-    came = beams(exposure, conditions.face_velocity_m_s)
-    beam = min(came, key=lambda x: abs(x.elevation_deg - elevation_deg))
+    came = beams(exposure, velocity)
+    beam = min(came, key=lambda x: abs(x.elevation_deg - report.worst_elevation_deg))
     mass = beam.flux_l_min_m2
     # The drop in which half of the water lies speaks for all.
     c = int(np.searchsorted(np.cumsum(mass), 0.5 * mass.sum()))
-    t = np.radians(conditions.tilt_deg)
+    t = np.radians(tilt_deg)
     w = beam.w_m_s[c] * np.cos(t) + beam.v_m_s[c] * np.sin(t)
     v = -beam.w_m_s[c] * np.sin(t) + beam.v_m_s[c] * np.cos(t)
     size = float(beam.diameter_mm[c])

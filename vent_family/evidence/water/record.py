@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 from vent_family.base.frozen import Frozen
 from vent_family.evidence.facts import Fact, Shown
 from vent_family.evidence.water.access import AccessReport
-from vent_family.evidence.water.conditions import Conditions
+from vent_family.evidence.water.conditions import StatedConditions
 from vent_family.evidence.water.report import (
     CAUTION,
     CutSize,
@@ -25,7 +25,7 @@ def _d50(record: WaterRecord) -> float | None:
     own = [
         c.d50_mm
         for c in record.cut_sizes
-        if c.face_velocity_m_s == record.conditions.face_velocity_m_s
+        if c.face_velocity_m_s == record.conditions.air.face_velocity_m_s
     ]
     return own[-1] if own else None
 
@@ -42,7 +42,7 @@ class WaterRecord(Frozen):
         ),
     ]
     caution: Annotated[str, Fact("how far to trust it")] = CAUTION
-    conditions: Annotated[Conditions, Fact("water, air and mounting of the row")]
+    conditions: Annotated[StatedConditions, Fact("water, air and mounting of the row")]
     overflow_depression_pa: Annotated[
         float,
         Fact(

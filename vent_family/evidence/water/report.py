@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass, fields, replace
 from typing import Annotated, Any, Final, Literal
 
+from vent_family.evidence.air.point import OperatingPoint
 from vent_family.evidence.facts import Fact, Shown
 from vent_family.evidence.water.access import AccessReport
-from vent_family.evidence.water.conditions import Conditions
+from vent_family.evidence.water.conditions import StatedConditions
 from vent_family.evidence.water.drainage import DrainageReport
 from vent_family.evidence.water.sight import SightReport
 
@@ -93,6 +94,7 @@ class ExposureReport:
     """
 
     name: Annotated[str, Fact("name of the exposure")]
+    air: Annotated[OperatingPoint, Fact("operating point of the vent")]
     worst_elevation_deg: Annotated[
         float, Fact("direction of arrival that lets most through, above the horizon", "deg")
     ]
@@ -165,7 +167,7 @@ class WaterReport:
     """Everything the water check has to say about one part."""
 
     part_number: str
-    conditions: Conditions
+    conditions: StatedConditions
     sight: SightReport
     access: AccessReport
     cut_sizes: tuple[CutSize, ...]

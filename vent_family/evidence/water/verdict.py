@@ -129,7 +129,7 @@ def drainage_change(e: Evidence, trough: Trough, concentration: float) -> str:
         min(tilted.margin_mm, e.drainage.margin_mm) - LEVEL_MARGIN_MIN.value
     )
     if 0.0 < bearable < e.suction_pa:
-        words.append(f"lower fan_depression_pa to {math.floor(bearable)} Pa")
+        words.append(f"lower the depression over the pool to {math.floor(bearable)} Pa")
     if words:
         return " or ".join(words)
     return f"shield the vent from this water: no drain up to {DRAIN_SEARCH_MAX_MM:g} mm carries it"

@@ -99,7 +99,8 @@ def _water_reports(rows: ResolvedRows, problems: list[Problem]) -> list[WaterRep
 
     bad = {p.row for p in problems}
     return [
-        assess(rows.spec(source), conditions_of(source.row))
+        assess(spec, conditions_of(spec))
         for source in rows.file.rows
         if source.row_number not in bad and source.row.status != "retired"
+        for spec in (rows.spec(source),)
     ]

@@ -16,6 +16,7 @@ from vent_family.front.cli.common import (
     one,
     print_json,
     read,
+    renamed,
     resolved,
     solving,
     told,
@@ -38,9 +39,11 @@ def water(
     face_velocity: Annotated[
         float | None, typer.Option("--face-velocity", help="m/s over the open face.")
     ] = None,
-    depression: Annotated[
-        float | None, typer.Option("--depression", help="Pa inside below outside.")
+    extra_depression: Annotated[
+        float | None,
+        typer.Option("--extra-depression", help="Pa that something else sucks besides."),
     ] = None,
+    old_depression: Annotated[str | None, renamed("--depression", "--extra-depression")] = None,
     tilt: Annotated[
         float | None, typer.Option("--tilt", help="Degrees, positive: face looks up.")
     ] = None,
@@ -62,17 +65,17 @@ def water(
 
     rows = ResolvedRows(read(catalog, as_json))
     source = one(rows.file, part, as_json)
+    spec = resolved(rows, part, as_json)
     with told(as_json, EXIT_FAILED):
         conditions = chosen_conditions(
-            source.row,
+            spec,
             exposure,
             face_velocity,
-            depression,
+            extra_depression,
             tilt,
             file=rows.file.path_name,
             row_number=source.row_number,
         )
-    spec = resolved(rows, part, as_json)
     with solving(spec.part_number, "leave --solved-air out: potential flow always works", as_json):
         report = assess(spec, conditions, source=solved_flow if solved_air else potential_flow)
     if pictures is not None:
@@ -94,8 +97,8 @@ def print_report(report: WaterReport, console: Console) -> None:
 
     c, sight = report.conditions, report.sight
     console.print(
-        f"{report.part_number}: face velocity {c.face_velocity_m_s:g} m/s, depression"
-        f" {c.depression_pa:g} Pa, tilt {c.tilt_deg:g} deg",
+        f"{report.part_number}: face velocity {c.air.face_velocity_m_s:.2g} m/s"
+        f" ({c.air.source}), {c.air.depression_pa:.0f} Pa over the pool, tilt {c.tilt_deg:g} deg",
         highlight=False,
     )
     facts = [
@@ -109,7 +112,7 @@ def print_report(report: WaterReport, console: Console) -> None:
         f"half of the mist of {1000 * cut.d50_mm:.0f} micrometres is caught at"
         f" {cut.face_velocity_m_s:g} m/s"
         for cut in report.cut_sizes
-        if cut.d50_mm is not None and cut.face_velocity_m_s == c.face_velocity_m_s
+        if cut.d50_mm is not None and cut.face_velocity_m_s == c.air.face_velocity_m_s
     ]
     for fact in facts:
         console.print(f"  {fact}", highlight=False)
