@@ -89,7 +89,7 @@ def calls(
             size=size,
             slat_form="folded",
             exposure="splashing/jets/driving_rain",
-            face_velocity_m_s=3.0,
+            face_velocity_m_s=1.0,
         ).row
         vent = resolve_module.resolve(row)
         release_part(

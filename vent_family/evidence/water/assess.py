@@ -7,6 +7,7 @@ from typing import Any, Final
 
 from vent_family.base.problems import InputError
 from vent_family.catalog.model import CatalogRow
+from vent_family.evidence.air.resistance import VentAir, vent_air
 from vent_family.evidence.water.access import access_report
 from vent_family.evidence.water.airfield import AirSource, potential_flow
 from vent_family.evidence.water.conditions import Conditions
@@ -48,7 +49,7 @@ def assess(
     """
     section = vent.section
     check_drain(section, vent.part_number)
-    trials = _Trials(vent, source)
+    trials = _Trials(vent, conditions.vent, source)
     front = frontage(vent)
     own = conditions.calm.face_velocity_m_s
     velocities = sorted({*CUT_VELOCITIES_M_S, max(own, 0.0)} - {0.0})
@@ -76,9 +77,10 @@ def assess(
 class _Trials:
     """A vent and its changed rows: each row is resolved once, each setup made once."""
 
-    def __init__(self, vent: VentSpec, source: AirSource) -> None:
+    def __init__(self, vent: VentSpec, air: VentAir | None, source: AirSource) -> None:
         self._source = source
         self._vents: dict[CatalogRow, VentSpec | None] = {vent.row: vent}
+        self._airs = {} if air is None else {vent.row: air}
         self._setups: dict[tuple[CatalogRow, float, float], Setup] = {}
 
     def vent(self, row: CatalogRow) -> VentSpec | None:
@@ -89,6 +91,12 @@ class _Trials:
             except InputError:
                 self._vents[row] = None
         return self._vents[row]
+
+    def air(self, vent: VentSpec) -> VentAir:
+        """Return the air side of a vent."""
+        if vent.row not in self._airs:
+            self._airs[vent.row] = vent_air(vent)
+        return self._airs[vent.row]
 
     def setup(self, vent: VentSpec, conditions: Conditions) -> Setup:
         """Return the setup of a vent under the conditions of one exposure."""
@@ -116,7 +124,9 @@ def _advised(
         if trial is None:
             continue
         with_air = (
-            conditions.on(trial) if velocity is None else conditions.at_velocity(trial, velocity)
+            conditions.on(trials.air(trial))
+            if velocity is None
+            else conditions.at_velocity(trials.air(trial), velocity)
         )
         answer = judge(trials.setup(trial, with_air), exposure, with_air)
         score = (RANK[answer.verdict.outcome], answer.passed_l.high)

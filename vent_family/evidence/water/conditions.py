@@ -17,7 +17,7 @@ from vent_family.base.limits import (
 from vent_family.base.problems import InputError, Problem
 from vent_family.catalog.model import DRY
 from vent_family.evidence.air.point import Drive, OperatingPoint, operating_point_of
-from vent_family.evidence.air.resistance import vent_air
+from vent_family.evidence.air.resistance import VentAir, vent_air
 from vent_family.evidence.facts import Fact, Shown
 from vent_family.evidence.water.exposures import EXPOSURES, Exposure
 from vent_family.spec.areas import VentAreas
@@ -57,8 +57,8 @@ class Conditions:
 
     ``exposures`` by name, the operating point without wind (``calm``), one for each exposure
     (``points``), the tilt of the mounting in degrees, positive where the vent leans back and its
-    face looks upwards. ``drive`` is what the points follow from; ``None`` where they were stated as
-    they are.
+    face looks upwards. ``drive`` and ``vent`` are what the points follow from; ``None`` where they
+    were stated as they are.
     """
 
     exposures: tuple[str, ...]
@@ -66,6 +66,7 @@ class Conditions:
     points: tuple[OperatingPoint, ...]
     tilt_deg: float
     drive: Drive | None = None
+    vent: VentAir | None = None
 
     @property
     def table(self) -> tuple[Exposure, ...]:
@@ -81,32 +82,26 @@ class Conditions:
         for name, point in zip(self.exposures, self.points, strict=True):
             yield replace(self, exposures=(name,), points=(point,))
 
-    def on(self, vent: VentSpec, areas: VentAreas | None = None) -> Conditions:
+    def on(self, vent: VentAir) -> Conditions:
         """Return the same exposures, drive and tilt on another vent."""
         if self.drive is None:
             return self
-        return _pointed(vent, self.exposures, self.drive, self.tilt_deg, areas)
+        return pointed(vent, self.exposures, self.drive, self.tilt_deg)
 
-    def at_velocity(self, vent: VentSpec, face_velocity_m_s: float) -> Conditions:
+    def at_velocity(self, vent: VentAir, face_velocity_m_s: float) -> Conditions:
         """Return the conditions with another face velocity, m/s, on a vent."""
         drive = Drive("face velocity", face_velocity_m_s, self.calm.extra_pa)
-        return _pointed(vent, self.exposures, drive, self.tilt_deg)
+        return pointed(vent, self.exposures, drive, self.tilt_deg)
 
     def stated(self) -> StatedConditions:
         """Return the conditions as they stand in reports."""
         return StatedConditions(self.exposures, self.calm, self.tilt_deg)
 
 
-def _pointed(
-    vent: VentSpec,
-    exposures: tuple[str, ...],
-    drive: Drive,
-    tilt_deg: float,
-    areas: VentAreas | None = None,
-) -> Conditions:
-    """Return conditions with the operating points that a drive has on a vent."""
-    point = operating_point_of(vent_air(vent, areas=areas), drive)
-    return Conditions(exposures, point, (point,) * len(exposures), tilt_deg, drive)
+def pointed(vent: VentAir, exposures: tuple[str, ...], drive: Drive, tilt_deg: float) -> Conditions:
+    """Return conditions with the operating points that a drive has on a vent; tilt in degrees."""
+    point = operating_point_of(vent, drive)
+    return Conditions(exposures, point, (point,) * len(exposures), tilt_deg, drive, vent)
 
 
 def checked_conditions(
@@ -207,7 +202,7 @@ def checked_conditions(
         drive = Drive("default", FACE_VELOCITY_DEFAULT.value, extra_depression_pa)
     else:
         drive = Drive("face velocity", face_velocity_m_s, extra_depression_pa)
-    return _pointed(vent, tuple(names), drive, tilt_deg, areas)
+    return pointed(vent_air(vent, areas=areas), tuple(names), drive, tilt_deg)
 
 
 def conditions_of(vent: VentSpec, areas: VentAreas | None = None) -> Conditions:
