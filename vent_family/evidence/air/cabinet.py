@@ -20,8 +20,8 @@ from vent_family.base.limits import AMBIENT_MAX, AMBIENT_MIN, DRAUGHT_HEIGHT_MAX
 from vent_family.base.problems import InputError, Problem
 from vent_family.evidence.air.fans import FanCurve
 from vent_family.evidence.air.operating import (
+    FanPoint,
     NoOperatingPointError,
-    OperatingPoint,
     Place,
     System,
     VentGroup,
@@ -150,7 +150,7 @@ class Cooling:
     heat_air_w: float
     heat_wall_w: float
     draught_pa: float
-    point: OperatingPoint | None
+    point: FanPoint | None
     warnings: tuple[str, ...]
 
     @property
@@ -276,7 +276,7 @@ def _cooling(
     rise: float,
     mass: float,
     draught: float,
-    point: OperatingPoint | None,
+    point: FanPoint | None,
     warnings: tuple[str, ...],
 ) -> Cooling:
     inside = cabinet.ambient_c + rise

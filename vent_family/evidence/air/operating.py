@@ -74,7 +74,7 @@ class System:
 
 
 @dataclass(frozen=True)
-class OperatingPoint:
+class FanPoint:
     """Where the fan settles.
 
     ``flow_m3_s`` is the flow through the fan, ``mass_kg_s`` the mass flow, ``crossings_m3_s``
@@ -102,7 +102,7 @@ def operating_point(
     outside: AirState,
     inside: AirState,
     place: Place = "intake",
-) -> OperatingPoint:
+) -> FanPoint:
     """Return where a fan settles on a system.
 
     Parameters
@@ -170,7 +170,7 @@ def operating_point(
         )
     beyond = beyond_range(system, mass, outside, inside)
     warnings += beyond
-    return OperatingPoint(
+    return FanPoint(
         flow_m3_s=flow,
         pressure_pa=float(curve.pressure(flow)),
         mass_kg_s=mass,
