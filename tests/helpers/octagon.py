@@ -124,6 +124,10 @@ class OctagonBody:
         area = self.cavity.intersection(box(x_mm[0], y_mm[0], x_mm[1], y_mm[1])).area
         return float(area)
 
+    def rib_end_z_mm(self, section: Section) -> float:
+        """The inner plane."""
+        return section.inner_z_mm
+
     def side_outline_mm(self, front_z_mm: float) -> list[tuple[float, float]]:
         top, half = self.mark_bar_top_mm, self.opening_mm[1] / 2 - FIT_CLEARANCE.value
         return [(front_z_mm, top), (0.0, top), (0.0, half), (self.inner_z_mm, half)]

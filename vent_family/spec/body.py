@@ -188,6 +188,10 @@ class Body(Protocol):
         """Return the area of a rectangle as far as it lies inside the cavity's outline."""
         ...
 
+    def rib_end_z_mm(self, section: Section) -> float:
+        """Return how far inside ribs and side walls end, z (mm)."""
+        ...
+
     def side_outline_mm(self, front_z_mm: float) -> list[tuple[float, float]]:
         """Return the upper half of the body's outline (z, y) in the middle, front to back."""
         ...

@@ -141,6 +141,10 @@ class BlockBody:
         """Return the whole rectangle: floor, ceiling and ribs are what bounds a block's air."""
         return (x_mm[1] - x_mm[0]) * (y_mm[1] - y_mm[0])
 
+    def rib_end_z_mm(self, section: Section) -> float:
+        """Return the inner plane: ribs run as deep as the block."""
+        return section.inner_z_mm
+
     def side_outline_mm(self, front_z_mm: float) -> list[tuple[float, float]]:
         """Return cover and block."""
         top, half = self.cover_mm[3], self.body_mm[1] / 2

@@ -129,6 +129,10 @@ class RoundBody:
         """Return the part of the rectangle inside the circle."""
         return disc_in_box_mm2(self.inner_radius_mm, x_mm, y_mm)
 
+    def rib_end_z_mm(self, section: Section) -> float:
+        """Return where the plenum begins, just behind the sill's foot."""
+        return section.foot[0] - RIB_END_MM
+
     def side_outline_mm(self, front_z_mm: float) -> list[tuple[float, float]]:
         """Return head, cone, shoulder and neck."""
         r, shoulder = self.head_radius_mm, self.shoulder_radius_mm
@@ -375,7 +379,7 @@ def neck_volume_mm3(neck: Neck) -> float:
 def _cavity_mm3(body: RoundBody, section: Section, bays: Sequence[tuple[float, float]]) -> float:
     """Return the volume of cavity, plenum and throat between front plane and shoulder plane."""
     r = body.inner_radius_mm
-    rib_end = section.foot[0] - RIB_END_MM
+    rib_end = body.rib_end_z_mm(section)
     in_front = section.cavity.intersection(box(rib_end, -BEYOND_MM, section.front_z_mm, BEYOND_MM))
     stack = in_front.difference(section.slats_solid)
     behind = section.cavity.intersection(box(0.0, -BEYOND_MM, rib_end, BEYOND_MM))

@@ -1,0 +1,233 @@
+"""Where water stands in a vent under any direction of gravity, and over which edge it leaves.
+
+The room in front of the sill, between two ribs, is convex: between floor and ceiling, sill and
+outer plane, ribs or side walls. So its pool is one body, the part of the room below a level, and
+water that lies anywhere in it reaches the same lowest point. The level rises until it finds an edge
+to run over: outwards over the drain or through the window, or inwards over the sill. Where the sill
+leads into a plenum behind a neck, that plenum is convex, too, and its own edge is the bore's.
+
+Heights count along the vertical from the part's origin, in mm; ``up`` is the unit vector against
+gravity in the part's coordinates.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from scipy.spatial import ConvexHull, QhullError
+from shapely.geometry import Polygon, box
+
+from vent_family.base.arrays import FloatArray
+from vent_family.evidence.water.posture.frame import Vector
+from vent_family.spec.body import Body
+from vent_family.spec.section import Section
+from vent_family.spec.vent import VentSpec
+
+OUTLINE_STEPS: Final = 96
+"""Levels at which a body's width is asked for: a circle comes out 0.05 % of its radius small."""
+FLAT_MM3: Final = 1e-6
+
+
+@dataclass(frozen=True, eq=False)
+class Bay:
+    """One bay's room in front of the sill, and the openings that bound it; points in mm.
+
+    ``room`` holds the corners (n, 3) of the convex room; ``outlets`` the outlines (x, y) of its
+    openings in the outer plane, at ``front_z_mm``; ``inlet`` the outline (x, y) of the opening over
+    the sill, which reaches from ``sill_z_mm`` to ``inner_z_mm``. ``face_mm2`` is the open face.
+    """
+
+    room: FloatArray
+    outlets: tuple[FloatArray, ...]
+    front_z_mm: float
+    inlet: FloatArray
+    sill_z_mm: float
+    inner_z_mm: float
+    face_mm2: float
+
+    def lowest_mm(self, up: Vector) -> float:
+        """Return the height of the room's lowest point."""
+        return float((self.room @ np.array(up)).min())
+
+    def outwards_mm(self, up: Vector) -> float:
+        """Return the level at which water begins to leave outwards."""
+        at = min(_lowest(o, up) for o in self.outlets) + up[2] * self.front_z_mm
+        return max(at, self.lowest_mm(up))
+
+    def over_sill_mm(self, up: Vector) -> float:
+        """Return the level at which water begins to leave inwards, over the sill's whole depth."""
+        over = max(up[2] * self.sill_z_mm, up[2] * self.inner_z_mm)
+        return max(_lowest(self.inlet, up) + over, self.lowest_mm(up))
+
+    def volume_mm3(self, up: Vector, level_mm: float) -> float:
+        """Return the water that stands in the bay up to a level."""
+        return volume_below_mm3(self.room, up, level_mm)
+
+
+@dataclass(frozen=True, eq=False)
+class Basin:
+    """All bays of a vent, and the bore behind their plenum if there is one.
+
+    ``bore`` is the bore's outline (x, y), which reaches from ``bore_z_mm`` to the inner plane.
+    """
+
+    bays: tuple[Bay, ...]
+    bore: FloatArray | None
+    bore_z_mm: float
+    inner_z_mm: float
+
+    def into_bore_mm(self, up: Vector) -> float:
+        """Return the level at which water in the plenum runs through the bore; no plenum: -inf."""
+        if self.bore is None:
+            return -math.inf
+        return _lowest(self.bore, up) + max(up[2] * self.bore_z_mm, up[2] * self.inner_z_mm)
+
+
+def _lowest(outline: FloatArray, up: Vector) -> float:
+    """Return the least height (mm) over the corners (x, y) of an outline at z = 0."""
+    return float((outline @ np.array(up[:2])).min())
+
+
+def basin_of(vent: VentSpec) -> Basin:
+    """Return the basin of a vent; bays that have no floor are left out."""
+    section, body = vent.section, vent.body
+    whole = _outline(body, section)
+    bays = [_bay(section, whole, x0, x1, body.neck is not None) for x0, x1 in vent.bays]
+    neck = body.neck
+    bore = None
+    if neck is not None:
+        a = np.linspace(0.0, 2.0 * math.pi, 2 * OUTLINE_STEPS, endpoint=False)
+        bore = neck.bore_radius_mm * np.stack([np.cos(a), np.sin(a)], axis=1)
+    return Basin(
+        bays=tuple(b for b in bays if b is not None),
+        bore=bore,
+        bore_z_mm=neck.bore_end_z_mm if neck is not None else 0.0,
+        inner_z_mm=section.inner_z_mm,
+    )
+
+
+def _outline(body: Body, section: Section) -> Polygon:
+    """Return the cavity seen from outside, from below its floor to its ceiling."""
+    low, high = section.brink[1], section.ceiling_mm
+    # Denser towards the ends, where a round head is steep against its width.
+    share = 0.5 - 0.5 * np.cos(np.linspace(0.0, math.pi, OUTLINE_STEPS))
+    heights = low + (high - low) * share
+    half = np.array([body.clear_half_width_mm(float(y)) for y in heights])
+    right = np.stack([half, heights], axis=1)
+    left = np.stack([-half, heights], axis=1)[::-1]
+    return Polygon(np.concatenate([right, left]))
+
+
+def _bay(section: Section, whole: Polygon, x0: float, x1: float, plenum: bool) -> Bay | None:
+    """Return one bay, ``None`` where it has no stretch of floor."""
+
+    def cut(low: float, high: float) -> FloatArray:
+        shape = whole.intersection(box(x0, low, x1, high))
+        if not isinstance(shape, Polygon) or shape.is_empty:
+            return np.empty((0, 2))
+        return np.array(shape.exterior.coords[:-1])
+
+    front, (foot_z, foot_y) = section.front_z_mm, section.foot
+    slot = cut(*section.drain_mm)
+    seen = cut(section.brink[1], section.ceiling_mm)
+    if len(slot) == 0 or len(seen) == 0:
+        return None
+    window = cut(section.window_bottom_mm, section.ceiling_mm)
+    prism = np.concatenate([np.column_stack([seen, np.full(len(seen), z)]) for z in (foot_z, front)])
+    slope = (foot_y - section.brink[1]) / (front - foot_z)
+    # Above the floor: y + slope z >= brink's own.
+    room = clipped(prism, (0.0, 1.0, slope), section.brink[1] + slope * front)
+    mouth = section.ceiling_mm if plenum else section.mouth_top_mm
+    return Bay(
+        room=room,
+        outlets=tuple(o for o in (slot, window) if len(o)),
+        front_z_mm=front,
+        inlet=cut(section.sill_top_mm, mouth),
+        sill_z_mm=section.sill[0],
+        inner_z_mm=section.sill[0] if plenum else section.inner_z_mm,
+        face_mm2=float(Polygon(seen).area),
+    )
+
+
+def clipped(corners: FloatArray, normal: Vector, least: float) -> FloatArray:
+    """Return the corners of a convex body as far as it lies where normal . p >= least.
+
+    ``corners`` are in mm, and ``least`` in mm for a unit normal. Every line between a corner inside
+    and one outside is cut, edges and diagonals alike: what the diagonals add lies in the cut face.
+    """
+    side = corners @ np.array(normal) - least
+    inside, outside = side >= -1e-12, side < -1e-12
+    if not outside.any():
+        return corners
+    if not inside.any():
+        return np.empty((0, 3))
+    a, b = corners[inside], corners[outside]
+    sa, sb = side[inside], side[outside]
+    share = sa[:, None] / (sa[:, None] - sb[None, :])
+    cut = a[:, None, :] + share[..., None] * (b[None, :, :] - a[:, None, :])
+    return _hull(np.concatenate([a, cut.reshape(-1, 3)]))
+
+
+def _hull(points: FloatArray) -> FloatArray:
+    """Return the corners of the convex hull; all points where it has no volume."""
+    if len(points) < 4:
+        return points
+    try:
+        return np.asarray(points[ConvexHull(points).vertices])
+    except QhullError:
+        return points
+
+
+def volume_below_mm3(corners: FloatArray, up: Vector, level_mm: float) -> float:
+    """Return the volume of the part of a convex body (corners in mm) below a level.
+
+    Examples
+    --------
+    A cube of 10 mm stands on its edge, up to half of the diagonal: half of it.
+
+    >>> cube = np.array([(x, y, z) for x in (0, 10) for y in (0, 10) for z in (0, 10)], float)
+    >>> half = 0.5**0.5
+    >>> round(volume_below_mm3(cube, (half, half, 0.0), 10 * half), 6)
+    500.0
+    """
+    part = clipped(corners, (-up[0], -up[1], -up[2]), -level_mm)
+    if len(part) < 4:
+        return 0.0
+    try:
+        volume = float(ConvexHull(part).volume)
+    except QhullError:
+        return 0.0
+    return volume if volume > FLAT_MM3 else 0.0
+
+
+def chords(outline: FloatArray, up: Vector, strips: int) -> tuple[FloatArray, FloatArray, float]:
+    """Return the lower and upper ends of an upright opening's strips, and a strip's width, mm.
+
+    ``outline`` (x, y) is convex; it is cut into strips of equal width across what is up in its own
+    plane, and the ends are measured along that direction, from the origin.
+    """
+    c = math.hypot(up[0], up[1])
+    rise = np.array([up[0], up[1]]) / c if c > 1e-9 else np.array([0.0, 1.0])
+    across = np.array([rise[1], -rise[0]])
+    w, s = outline @ across, outline @ rise
+    width = (w.max() - w.min()) / strips
+    at = w.min() + width * (np.arange(strips) + 0.5)
+    low, high = np.full(strips, math.inf), np.full(strips, -math.inf)
+    for k in range(len(w)):
+        w0, w1, s0, s1 = w[k - 1], w[k], s[k - 1], s[k]
+        if w0 == w1:
+            continue
+        on = (at >= min(w0, w1)) & (at <= max(w0, w1))
+        level = s0 + (s1 - s0) * (at[on] - w0) / (w1 - w0)
+        low[on], high[on] = np.minimum(low[on], level), np.maximum(high[on], level)
+    return low, high, float(width)
+
+
+def bay_shares(bays: Sequence[Bay]) -> list[float]:
+    """Return each bay's share of the open face."""
+    total = sum(b.face_mm2 for b in bays)
+    return [b.face_mm2 / total for b in bays]

@@ -1,0 +1,223 @@
+"""Does a vent in any mounting empty faster than it fills?
+
+The laws of outflow and of what surface tension holds are those of an upright trough; here they are
+laid over openings that no longer lie level, strip by strip, and the level is held against the
+edges over which water would leave outwards and inwards in this mounting.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from scipy.optimize import brentq
+
+from vent_family.base.arrays import FloatArray
+from vent_family.base.limits import LEVEL_MARGIN_MIN
+from vent_family.evidence.water.drainage import (
+    DrainageReport,
+    capillary_head_mm,
+    outflow_l_min,
+)
+from vent_family.evidence.water.posture.basin import Basin, Bay, bay_shares, chords
+from vent_family.evidence.water.posture.frame import Posture, Vector
+from vent_family.evidence.water.properties import head_mm
+
+STRIPS: Final = 24
+"""Strips across an opening that lies askew."""
+HEAD_MAX_MM: Final = 1e4
+"""No outflow needs more head than this, or none drains at all."""
+
+
+@dataclass(frozen=True, eq=False)
+class Way:
+    """One opening in the outer plane as strips.
+
+    ``edge_mm`` is the height of each strip's lower edge, ``chord_mm`` what the strip is open above
+    it, ``width_mm`` its width.
+    """
+
+    edge_mm: FloatArray
+    chord_mm: FloatArray
+    width_mm: float
+
+    def flow_l_min(self, level_mm: float) -> float:
+        """Return the outflow at a level (mm) that has left behind what surface tension holds."""
+        return sum(
+            outflow_l_min(level_mm - edge, chord, self.width_mm)[0]
+            for edge, chord in zip(self.edge_mm, self.chord_mm, strict=True)
+            if level_mm > edge and chord > 0.0
+        )
+
+
+@dataclass(frozen=True, eq=False)
+class PosedBay:
+    """A bay in one mounting; heights in mm as in the basin.
+
+    ``out_mm`` and ``in_mm`` are the levels at which water leaves outwards and inwards, ``held_mm``
+    what surface tension holds above ``out_mm``, ``share`` its share of the water.
+    """
+
+    bay: Bay
+    up: Vector
+    share: float
+    out_mm: float
+    in_mm: float
+    held_mm: float
+    bridged: bool
+    ways: tuple[Way, ...]
+
+    def flow_l_min(self, level_mm: float) -> float:
+        """Return the outflow at a level (mm)."""
+        return sum(way.flow_l_min(level_mm - self.held_mm) for way in self.ways)
+
+    def regime(self, head_mm_: float) -> str:
+        """Return what holds the flow back at a head (mm) in the opening that runs first."""
+        first = min(self.ways, key=lambda w: float(w.edge_mm.min()))
+        k = int(np.argmin(first.edge_mm))
+        return outflow_l_min(head_mm_, float(first.chord_mm[k]), first.width_mm)[1]
+
+    def head_mm(self, inflow_l_min: float) -> float:
+        """Return the head above ``out_mm`` and what is held that drives an inflow out."""
+        if inflow_l_min <= 0.0:
+            return 0.0
+        base = self.out_mm + self.held_mm
+
+        def missing(head: float) -> float:
+            return self.flow_l_min(base + head) - inflow_l_min
+
+        top = 1.0
+        while missing(top) < 0.0:
+            top *= 4.0
+            if top > HEAD_MAX_MM:
+                return math.inf
+        return float(brentq(missing, 0.0, top, xtol=1e-7))
+
+
+@dataclass(frozen=True, eq=False)
+class PosedTrough:
+    """All bays of a vent in one mounting, and the level at which a plenum runs into the bore."""
+
+    bays: tuple[PosedBay, ...]
+    bore_mm: float
+    upright_sill_mm: float
+
+    def drained(
+        self,
+        inflow_l_min: float,
+        duration_s: float,
+        *,
+        suction_pa: float,
+        concentration: float = 1.0,
+    ) -> DrainageReport:
+        """Return the drainage of the worst bay, flows for the whole vent.
+
+        ``inflow_l_min`` is the water that reaches all bays together; ``concentration`` (1 or more)
+        is how much more than its share the worst bay gets.
+
+        Raises
+        ------
+        ValueError
+            for a negative inflow or duration
+        """
+        if not inflow_l_min >= 0.0 or not math.isfinite(inflow_l_min):
+            raise ValueError(f"inflow must be zero or more, not {inflow_l_min:g} L/min")
+        if duration_s < 0.0:
+            raise ValueError(f"duration must be zero or more, not {duration_s:g} s")
+        suction = head_mm(suction_pa)
+        found = [
+            self._of(bay, inflow_l_min, duration_s, suction, concentration) for bay in self.bays
+        ]
+        return min(found, key=lambda r: (r.margin_mm, -r.overflow_l))
+
+    def _of(
+        self, bay: PosedBay, inflow: float, duration_s: float, suction: float, concentration: float
+    ) -> DrainageReport:
+        share = min(bay.share * concentration, 1.0)
+        mine = inflow * share
+        flow = bay.head_mm(mine)
+        sill, catcher = bay.in_mm, bay
+        own = bay.in_mm - bay.out_mm - bay.held_mm - suction - flow
+        if own < LEVEL_MARGIN_MIN.value:
+            # What runs over this bay's sill falls into the plenum and on to its lowest bay, which
+            # then has all the water; inside is what goes through the bore.
+            lowest = min(self.bays, key=lambda b: max(b.out_mm, b.in_mm))
+            head = lowest.head_mm(inflow)
+            if self.bore_mm - lowest.out_mm - lowest.held_mm - suction - head > own:
+                catcher, mine, share = lowest, inflow, 1.0
+                sill, flow = self.bore_mm, head
+        room = max(sill - catcher.out_mm, 0.0)
+        capacity = catcher.flow_l_min(sill - suction) if room > 0.0 else 0.0
+        level = catcher.held_mm + suction + flow
+        tilt = self.upright_sill_mm - room
+        overflow_s: float | None = None
+        overflow_l = 0.0
+        if mine > capacity:
+            free_l = catcher.bay.volume_mm3(catcher.up, sill) * 1e-6
+            overflow_s = free_l / (mine - capacity) * 60.0
+            if overflow_s >= duration_s:
+                overflow_s = None
+            else:
+                overflow_l = (mine - capacity) * (duration_s - overflow_s) / 60.0 / share
+        held_at = min(catcher.out_mm + catcher.held_mm + max(suction, 0.0), sill)
+        held = catcher.bay.volume_mm3(catcher.up, held_at) * 1e-6 / share
+        margin = room - level
+        return DrainageReport(
+            inflow_l_min=inflow,
+            capacity_l_min=capacity / share,
+            level_mm=min(level + tilt, HEAD_MAX_MM),
+            sill_mm=self.upright_sill_mm,
+            margin_mm=max(margin, -HEAD_MAX_MM),
+            capillary_mm=catcher.held_mm,
+            suction_mm=suction,
+            tilt_mm=tilt,
+            flow_mm=min(flow, HEAD_MAX_MM),
+            regime=catcher.regime(flow) if mine > 0.0 else "none",
+            bridged=catcher.bridged,
+            overflow_s=overflow_s,
+            overflow_l=overflow_l,
+            held_l=max(min(held, inflow * duration_s / 60.0 - overflow_l), 0.0),
+        )
+
+
+def posed(basin: Basin, posture: Posture, upright_sill_mm: float) -> PosedTrough:
+    """Return the bays of a vent in a mounting.
+
+    ``upright_sill_mm`` is the sill over the drain's lower edge of the upright vent, against which
+    the report tells what lean and roll cost.
+    """
+    up = posture.up
+    return PosedTrough(
+        bays=tuple(
+            _posed(bay, up, share)
+            for bay, share in zip(basin.bays, bay_shares(basin.bays), strict=True)
+        ),
+        bore_mm=basin.into_bore_mm(up),
+        upright_sill_mm=upright_sill_mm,
+    )
+
+
+def _posed(bay: Bay, up: Vector, share: float) -> PosedBay:
+    c = math.hypot(up[0], up[1])
+    ways = []
+    slots = []
+    for outline in bay.outlets:
+        low, high, width = chords(outline, up, STRIPS)
+        edge = c * low + up[2] * bay.front_z_mm
+        ways.append(Way(edge, high - low, width))
+        slots.append((float(edge.min()), float((high - low).max())))
+    # Surface tension holds at the opening over which water leaves first.
+    first = min(slots)[1]
+    held, bridged = capillary_head_mm(first)
+    return PosedBay(
+        bay=bay,
+        up=up,
+        share=share,
+        out_mm=bay.outwards_mm(up),
+        in_mm=bay.over_sill_mm(up),
+        held_mm=held,
+        bridged=bridged,
+        ways=tuple(ways),
+    )
