@@ -36,55 +36,56 @@ FLAT_MM3: Final = 1e-6
 class Bay:
     """One bay's room in front of the sill, and the openings that bound it; points in mm.
 
-    ``room`` holds the corners (n, 3) of the convex room; ``outlets`` the outlines (x, y) of its
-    openings in the outer plane, at ``front_z_mm``; ``inlet`` the outline (x, y) of the opening over
-    the sill, which reaches from ``sill_z_mm`` to ``inner_z_mm``. ``face_mm2`` is the open face.
+    ``room_mm`` holds the corners (n, 3) of the convex room; ``outlets_mm`` the outlines (x, y) of
+    its openings in the outer plane, at ``front_z_mm``; ``inlet_mm`` the outline (x, y) of the
+    opening over the sill, which reaches from ``sill_z_mm`` to ``inner_z_mm``. ``face_mm2`` is the
+    open face.
     """
 
-    room: FloatArray
-    outlets: tuple[FloatArray, ...]
+    room_mm: FloatArray
+    outlets_mm: tuple[FloatArray, ...]
     front_z_mm: float
-    inlet: FloatArray
+    inlet_mm: FloatArray
     sill_z_mm: float
     inner_z_mm: float
     face_mm2: float
 
     def lowest_mm(self, up: Vector) -> float:
         """Return the height of the room's lowest point."""
-        return float((self.room @ np.array(up)).min())
+        return float((self.room_mm @ np.array(up)).min())
 
     def outwards_mm(self, up: Vector) -> float:
         """Return the level at which water begins to leave outwards."""
-        at = min(_lowest(o, up) for o in self.outlets) + up[2] * self.front_z_mm
+        at = min(_lowest(o, up) for o in self.outlets_mm) + up[2] * self.front_z_mm
         return max(at, self.lowest_mm(up))
 
     def over_sill_mm(self, up: Vector) -> float:
         """Return the level at which water begins to leave inwards, over the sill's whole depth."""
         over = max(up[2] * self.sill_z_mm, up[2] * self.inner_z_mm)
-        return max(_lowest(self.inlet, up) + over, self.lowest_mm(up))
+        return max(_lowest(self.inlet_mm, up) + over, self.lowest_mm(up))
 
     def volume_mm3(self, up: Vector, level_mm: float) -> float:
         """Return the water that stands in the bay up to a level."""
-        return volume_below_mm3(self.room, up, level_mm)
+        return volume_below_mm3(self.room_mm, up, level_mm)
 
 
 @dataclass(frozen=True, eq=False)
 class Basin:
     """All bays of a vent, and the bore behind their plenum if there is one.
 
-    ``bore`` is the bore's outline (x, y), which reaches from ``bore_z_mm`` to the inner plane.
+    ``bore_mm`` is the bore's outline (x, y), which reaches from ``bore_z_mm`` to the inner plane.
     """
 
     bays: tuple[Bay, ...]
-    bore: FloatArray | None
+    bore_mm: FloatArray | None
     bore_z_mm: float
     inner_z_mm: float
 
     def into_bore_mm(self, up: Vector) -> float:
         """Return the level at which water in the plenum runs through the bore; no plenum: -inf."""
-        if self.bore is None:
+        if self.bore_mm is None:
             return -math.inf
-        return _lowest(self.bore, up) + max(up[2] * self.bore_z_mm, up[2] * self.inner_z_mm)
+        return _lowest(self.bore_mm, up) + max(up[2] * self.bore_z_mm, up[2] * self.inner_z_mm)
 
 
 def _lowest(outline: FloatArray, up: Vector) -> float:
@@ -104,7 +105,7 @@ def basin_of(vent: VentSpec) -> Basin:
         bore = neck.bore_radius_mm * np.stack([np.cos(a), np.sin(a)], axis=1)
     return Basin(
         bays=tuple(b for b in bays if b is not None),
-        bore=bore,
+        bore_mm=bore,
         bore_z_mm=neck.bore_end_z_mm if neck is not None else 0.0,
         inner_z_mm=section.inner_z_mm,
     )
@@ -137,35 +138,37 @@ def _bay(section: Section, whole: Polygon, x0: float, x1: float, plenum: bool) -
     if len(slot) == 0 or len(seen) == 0:
         return None
     window = cut(section.window_bottom_mm, section.ceiling_mm)
-    prism = np.concatenate([np.column_stack([seen, np.full(len(seen), z)]) for z in (foot_z, front)])
+    prism = np.concatenate(
+        [np.column_stack([seen, np.full(len(seen), z)]) for z in (foot_z, front)]
+    )
     slope = (foot_y - section.brink[1]) / (front - foot_z)
     # Above the floor: y + slope z >= brink's own.
     room = clipped(prism, (0.0, 1.0, slope), section.brink[1] + slope * front)
     mouth = section.ceiling_mm if plenum else section.mouth_top_mm
     return Bay(
-        room=room,
-        outlets=tuple(o for o in (slot, window) if len(o)),
+        room_mm=room,
+        outlets_mm=tuple(o for o in (slot, window) if len(o)),
         front_z_mm=front,
-        inlet=cut(section.sill_top_mm, mouth),
+        inlet_mm=cut(section.sill_top_mm, mouth),
         sill_z_mm=section.sill[0],
         inner_z_mm=section.sill[0] if plenum else section.inner_z_mm,
         face_mm2=float(Polygon(seen).area),
     )
 
 
-def clipped(corners: FloatArray, normal: Vector, least: float) -> FloatArray:
-    """Return the corners of a convex body as far as it lies where normal . p >= least.
+def clipped(corners_mm: FloatArray, normal: Vector, least_mm: float) -> FloatArray:
+    """Return the corners (mm) of a convex body as far as it lies where normal . p >= least.
 
-    ``corners`` are in mm, and ``least`` in mm for a unit normal. Every line between a corner inside
+    Every line between a corner inside
     and one outside is cut, edges and diagonals alike: what the diagonals add lies in the cut face.
     """
-    side = corners @ np.array(normal) - least
+    side = corners_mm @ np.array(normal) - least_mm
     inside, outside = side >= -1e-12, side < -1e-12
     if not outside.any():
-        return corners
+        return corners_mm
     if not inside.any():
         return np.empty((0, 3))
-    a, b = corners[inside], corners[outside]
+    a, b = corners_mm[inside], corners_mm[outside]
     sa, sb = side[inside], side[outside]
     share = sa[:, None] / (sa[:, None] - sb[None, :])
     cut = a[:, None, :] + share[..., None] * (b[None, :, :] - a[:, None, :])
@@ -182,8 +185,8 @@ def _hull(points: FloatArray) -> FloatArray:
         return points
 
 
-def volume_below_mm3(corners: FloatArray, up: Vector, level_mm: float) -> float:
-    """Return the volume of the part of a convex body (corners in mm) below a level.
+def volume_below_mm3(corners_mm: FloatArray, up: Vector, level_mm: float) -> float:
+    """Return the volume of the part of a convex body below a level.
 
     Examples
     --------
@@ -194,7 +197,7 @@ def volume_below_mm3(corners: FloatArray, up: Vector, level_mm: float) -> float:
     >>> round(volume_below_mm3(cube, (half, half, 0.0), 10 * half), 6)
     500.0
     """
-    part = clipped(corners, (-up[0], -up[1], -up[2]), -level_mm)
+    part = clipped(corners_mm, (-up[0], -up[1], -up[2]), -level_mm)
     if len(part) < 4:
         return 0.0
     try:
@@ -204,16 +207,16 @@ def volume_below_mm3(corners: FloatArray, up: Vector, level_mm: float) -> float:
     return volume if volume > FLAT_MM3 else 0.0
 
 
-def chords(outline: FloatArray, up: Vector, strips: int) -> tuple[FloatArray, FloatArray, float]:
+def chords(outline_mm: FloatArray, up: Vector, strips: int) -> tuple[FloatArray, FloatArray, float]:
     """Return the lower and upper ends of an upright opening's strips, and a strip's width, mm.
 
-    ``outline`` (x, y) is convex; it is cut into strips of equal width across what is up in its own
+    The outline (x, y) is convex; it is cut into strips of equal width across what is up in its own
     plane, and the ends are measured along that direction, from the origin.
     """
     c = math.hypot(up[0], up[1])
     rise = np.array([up[0], up[1]]) / c if c > 1e-9 else np.array([0.0, 1.0])
     across = np.array([rise[1], -rise[0]])
-    w, s = outline @ across, outline @ rise
+    w, s = outline_mm @ across, outline_mm @ rise
     width = (w.max() - w.min()) / strips
     at = w.min() + width * (np.arange(strips) + 0.5)
     low, high = np.full(strips, math.inf), np.full(strips, -math.inf)

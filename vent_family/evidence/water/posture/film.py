@@ -37,9 +37,7 @@ class RibFilm:
     """
 
     on_ribs_share: Annotated[float, Fact("share of the water that runs on ribs, at most", "1")]
-    inside_low_share: Annotated[
-        float, Fact("share that gets inside along ribs, air left out", "1")
-    ]
+    inside_low_share: Annotated[float, Fact("share that gets inside along ribs, air left out", "1")]
     inside_high_share: Annotated[
         float, Fact("share that gets inside along ribs, air dragging it", "1")
     ]
@@ -84,9 +82,7 @@ class RibWays:
         )
 
 
-def rib_ways(
-    vent: VentSpec, basin: Basin, posture: Posture, face_velocity_m_s: float
-) -> RibWays:
+def rib_ways(vent: VentSpec, basin: Basin, posture: Posture, face_velocity_m_s: float) -> RibWays:
     """Return what becomes of films on a vent's ribs; air of ``face_velocity_m_s`` drags them."""
     section = vent.section
     end_z = vent.body.rib_end_z_mm(section)

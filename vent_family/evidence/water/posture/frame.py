@@ -55,10 +55,10 @@ class Posture:
         """True for a vent with TOP up in an upright panel."""
         return self.tilt_deg == 0.0 and self.roll_deg == 0.0
 
-    def more(self, degrees: float) -> Posture:
-        """Return the mounting that leans back and is rolled by so many degrees more."""
+    def more(self, more_deg: float) -> Posture:
+        """Return the mounting that leans back and is rolled by so much more."""
         side = 1.0 if self.roll_deg >= 0.0 else -1.0
-        return Posture(self.tilt_deg + degrees, self.roll_deg + side * degrees)
+        return Posture(self.tilt_deg + more_deg, self.roll_deg + side * more_deg)
 
     def turned(
         self, w_m_s: FloatArray, v_m_s: FloatArray

@@ -23,7 +23,7 @@ LEVEL: Final = 1e-6
 def sheds_back(basin: Basin, posture: Posture) -> bool:
     """Return whether water behind the sill runs back over it rather than inside."""
     up = posture.up
-    if basin.bore is not None:
+    if basin.bore_mm is not None:
         return min(bay.over_sill_mm(up) for bay in basin.bays) < basin.into_bore_mm(up) - LEVEL
     # The sill's top is level in the part: it sheds outwards where the vent leans forwards.
     return up[2] < -LEVEL

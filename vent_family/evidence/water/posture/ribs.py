@@ -74,7 +74,7 @@ def air_drift(speed_m_s: float, length_mm: float, film_mm: float = RIB_FILM_MM) 
     4 m/s along 24 mm: Re 6,400 or so, cf 0.0166, 0.16 Pa against the 0.98 Pa of the film's weight:
 
     >>> round(air_drift(4.0, 24.0), 2)
-    0.24
+    0.25
     >>> air_drift(0.0, 24.0)
     0.0
     """
@@ -91,8 +91,8 @@ class RibFace:
 
     ``walls`` (n, 4) are the boundary's other edges, mm, and ``ends`` what becomes of a film that
     comes onto each. ``rings`` are the outlines of the slats, anticlockwise from z to y, each
-    (n, 2). ``down`` is the unit vector (z, y) that films follow; ``rib_end_z_mm`` is where the rib
-    ends inside, ``behind`` the end of a film that gets there.
+    (n, 2) in mm. ``down`` is the unit vector (z, y) that films follow; ``rib_end_z_mm`` is
+    where the rib ends inside, ``behind`` the end of a film that gets there.
     """
 
     walls: FloatArray

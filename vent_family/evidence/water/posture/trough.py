@@ -203,7 +203,7 @@ def _posed(bay: Bay, up: Vector, share: float) -> PosedBay:
     c = math.hypot(up[0], up[1])
     ways = []
     slots = []
-    for outline in bay.outlets:
+    for outline in bay.outlets_mm:
         low, high, width = chords(outline, up, STRIPS)
         edge = c * low + up[2] * bay.front_z_mm
         ways.append(Way(edge, high - low, width))
