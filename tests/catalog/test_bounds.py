@@ -141,6 +141,6 @@ def test_computed_bounds_are_what_the_rules_demand() -> None:
     assert gasket + 7.0 + 1.0 == limits.FLANGE_WIDTH_MIN.value
     assert 20.0 + 2 * gasket + 2 * 2.0 == limits.HEAD_MIN.value
     assert limits.OVERLAP_MIN.value == limits.SIGHT_MARGIN_MIN.value
-    least_sill = limits.GAP_MIN.value + limits.SIGHT_MARGIN_MIN.value
+    least_sill = limits.DRAIN_MIN.value + limits.SIGHT_MARGIN_MIN.value
     assert 0.0 < limits.SILL_MIN.value - least_sill < 0.25
     assert math.isclose(limits.BANK_SHIFT_END.value, 1.0)

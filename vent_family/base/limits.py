@@ -16,6 +16,11 @@ from vent_family.base.constants import (
 
 COMMON_PRACTICE: Final = "common practice, no source"
 OWN_RULE: Final = "house rule of this part family"
+CAPILLARY_SOURCE: Final = (
+    f"computed: sqrt(sigma / (rho g)) with {SURFACE_TENSION_N_M:g} N/m and"
+    f" {WATER_DENSITY_KG_M3:g} kg/m3, {CAPILLARY_LENGTH_MM:.3f} mm, rounded to 0.1 mm, the step"
+    " parts are drawn in"
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,7 +32,8 @@ class Limit:
     Examples
     --------
     >>> f"{GAP_MIN.value:g} {GAP_MIN.unit}: {GAP_MIN.source}"
-    '2.7 mm: sqrt(sigma / (rho g)) with 0.0728 N/m and 998 kg/m3, computed'
+    '2.7 mm: computed: sqrt(sigma / (rho g)) with 0.0728 N/m and 998.2 kg/m3, 2.727 mm, rounded to
+    0.1 mm, the step parts are drawn in'
     >>> SLAT_MIN.value, OPENING_MAX.value, FLOOR_SLOPE_MIN.source
     (0.5, 400.0, 'common practice, no source')
     """
@@ -54,8 +60,13 @@ GAP_MIN: Final = Limit(
     round(CAPILLARY_LENGTH_MM, 1),
     "mm",
     "narrowest water or air gap; below the capillary length of water a film bridges it",
-    f"sqrt(sigma / (rho g)) with {SURFACE_TENSION_N_M:g} N/m and {WATER_DENSITY_KG_M3:.0f} kg/m3,"
-    " computed",
+    CAPILLARY_SOURCE,
+)
+DRAIN_MIN: Final = Limit(
+    round(CAPILLARY_LENGTH_MM, 1),
+    "mm",
+    "lowest drain slot: the capillary length of water, as for any gap",
+    CAPILLARY_SOURCE,
 )
 SIGHT_MARGIN_MIN: Final = Limit(
     0.2, "mm", "least width by which every straight line must miss", OWN_RULE

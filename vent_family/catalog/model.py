@@ -226,7 +226,7 @@ class CatalogRow(BaseModel):
         "slope of the floor, falling outwards", limits.FLOOR_SLOPE_MIN, limits.FLOOR_SLOPE_MAX
     )
     drain_height_mm: float | None = _number(
-        "height of the drain slot", limits.GAP_MIN, limits.DRAIN_MAX
+        "height of the drain slot", limits.DRAIN_MIN, limits.DRAIN_MAX
     )
     sill_height_mm: float | None = _number(
         "height of the sill above the floor's inner edge", limits.SILL_MIN, limits.SILL_MAX, BLOCK

@@ -1,27 +1,21 @@
 from __future__ import annotations
 
-import itertools
 import math
 from dataclasses import replace
 
 import pytest
-from fluids import Q_weir_rectangular_full_Rehbock
 from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.helpers.rows import spec
 from vent_family.evidence.water.drainage import (
+    Relief,
     Trough,
-    capillary_head_mm,
     drain_height_for_mm,
     drainage,
-    head_for_mm,
-    meniscus_head_mm,
-    orifice_l_min,
-    outflow_l_min,
-    overfall_l_min,
     overflow_depression_pa,
     pool_volume_l,
+    relief_of,
     tilt_limit_deg,
     trough_of,
 )
@@ -30,45 +24,8 @@ from vent_family.evidence.water.frontage import frontage
 TROUGH = Trough(slot_mm=4.0, width_mm=24.0, length_mm=26.0, slope_deg=5.0, sill_mm=10.3, bays=3)
 
 
-def test_overfall_is_the_broad_crested_weir() -> None:
-    # Q = 1.705 b H^1.5 in SI units (textbook form of critical depth over a broad crest).
-    q = 1.705 * 2.0 * 0.3**1.5 * 60_000.0
-    assert overfall_l_min(300.0, 2000.0) == pytest.approx(q, rel=1e-3)
-
-
-def test_a_sharp_crest_passes_more_than_the_brink() -> None:
-    # fluids' documented example of Rehbock's weir: 0.3 m head, 0.4 m crest, 2 m wide: 0.648686
-    # m3/s. A broad brink passes 0.8 to 1 times that.
-    sharp = Q_weir_rectangular_full_Rehbock(0.3, 0.4, 2)
-    assert sharp == pytest.approx(0.648686, abs=1e-5)
-    assert 0.8 < overfall_l_min(300.0, 2000.0) / 60_000.0 / sharp < 1.0
-
-
-def test_orifice_by_hand() -> None:
-    # Torricelli: 1 m over the middle of a 10 x 100 mm slot, Cd 0.61: 0.61 * 1e-3 * 4.4287 m3/s.
-    assert orifice_l_min(1005.0, 10.0, 100.0) == pytest.approx(0.61e-3 * 4.4287 * 60_000, rel=1e-4)
-
-
-def test_outflow_never_falls_with_the_head() -> None:
-    flows = [outflow_l_min(0.1 * k, 4.0, 24.0)[0] for k in range(600)]
-    assert all(b >= a for a, b in itertools.pairwise(flows))
-    assert outflow_l_min(5.0, 4.0, 24.0)[1] == "weir"
-    assert outflow_l_min(30.0, 4.0, 24.0)[1] == "orifice"
-
-
-@given(st.floats(1e-3, 40.0))
-def test_head_and_flow_are_inverse(flow: float) -> None:
-    head = head_for_mm(flow, 4.0, 24.0)
-    assert outflow_l_min(head, 4.0, 24.0)[0] == pytest.approx(flow, rel=1e-3, abs=1e-4)
-
-
-def test_low_slots_stay_bridged() -> None:
-    # 2 sigma / (rho g h): 1 mm bears 14.9 mm of water; above the capillary length none is bridged.
-    assert meniscus_head_mm(1.0) == pytest.approx(14.87, abs=0.05)
-    head, bridged = capillary_head_mm(1.0)
-    assert bridged
-    assert head == pytest.approx(14.87, abs=0.05)
-    assert not capillary_head_mm(4.0)[1]
+HELD_MM = 2e3 * math.sqrt(0.0728 / (998.2 * 9.80665)) * math.sin(math.radians(85.0))
+"""Held at the edge of the floor: 5.433 mm, by hand."""
 
 
 def test_suction_lifts_the_pool() -> None:
@@ -76,7 +33,9 @@ def test_suction_lifts_the_pool() -> None:
     fan = drainage(TROUGH, 0.5, 60.0, suction_pa=50.0)
     # p / (rho g): 50 Pa are 5.1 mm.
     assert fan.level_mm - calm.level_mm == pytest.approx(50.0 / (998.2 * 9.80665) * 1e3)
-    assert overflow_depression_pa(TROUGH) == pytest.approx(10.3e-3 * 998.2 * 9.80665)
+    bears_mm = 10.3 - HELD_MM
+    assert overflow_depression_pa(TROUGH) == pytest.approx(bears_mm * 1e-3 * 998.2 * 9.80665)
+    assert overflow_depression_pa(replace(TROUGH, sill_mm=5.0)) == 0.0
 
 
 def test_overflow_time_and_volume_by_hand() -> None:
@@ -162,14 +121,14 @@ def test_trough_of_real_parts(family: str) -> None:
     assert 0.0 < trough.width_mm <= front.bay_mm + 1e-9
 
 
-@pytest.mark.parametrize("suction_pa", [10.0, 20.0, 40.0])
+@pytest.mark.parametrize("suction_pa", [0.0, 10.0, 20.0])
 def test_capacity_is_the_inflow_at_which_the_sill_is_reached(suction_pa: float) -> None:
-    """By hand: what is left of the sill over capillary level and suction drives the overfall.
+    """By hand: what is left of the sill over held height and suction drives the overfall.
 
     Q = (2/3)^1.5 sqrt(g) b h^1.5 for each of the three bays, 24 mm wide (critical depth, textbook).
     """
     report = drainage(TROUGH, 0.5, 60.0, suction_pa=suction_pa)
-    room = 10.3 - report.capillary_mm - suction_pa / (998.2 * 9.80665) * 1e3
+    room = 10.3 - HELD_MM - suction_pa / (998.2 * 9.80665) * 1e3
     # Below one and a half slots the overfall rules.
     assert 2.0 < room < 6.0
     by_hand = (2.0 / 3.0) ** 1.5 * math.sqrt(9.80665) * (room * 1e-3) ** 1.5 * 0.024 * 60_000.0
@@ -179,3 +138,99 @@ def test_capacity_is_the_inflow_at_which_the_sill_is_reached(suction_pa: float) 
     over = drainage(TROUGH, 1.02 * report.capacity_l_min, 600.0, suction_pa=suction_pa)
     assert over.margin_mm < 0.0
     assert over.overflow_s is not None
+
+
+def test_parts_of_the_level_add_up_by_hand() -> None:
+    """Held 5.433; 2.043 of 20 Pa; 26 sin 2 + 12 tan 2; (q / 1.7046 b)^(2/3) of flow."""
+    found = drainage(
+        TROUGH, 0.6, 60.0, suction_pa=20.0, wind_pa=12.0, extra_pa=3.0, tilt_deg=2.0, roll_deg=2.0
+    )
+    two = math.radians(2.0)
+    tilt = 26.0 * math.sin(two) + 12.0 * math.tan(two)
+    flow = 1e3 * (0.2 / 60_000.0 / (1.7046 * 0.024)) ** (2.0 / 3.0)
+    assert found.capillary_mm == pytest.approx(HELD_MM)
+    assert found.suction_mm == pytest.approx(2.0431, abs=1e-4)
+    assert found.fan_mm == pytest.approx(5.0 / 9.789, rel=1e-3)
+    assert found.wind_mm == pytest.approx(12.0 / 9.789, rel=1e-3)
+    assert found.extra_mm == pytest.approx(3.0 / 9.789, rel=1e-3)
+    assert found.tilt_mm == pytest.approx(tilt)
+    assert found.flow_mm == pytest.approx(flow, rel=1e-4)
+    assert found.level_mm == pytest.approx(HELD_MM + 2.0431 + tilt + flow, abs=1e-3)
+    assert found.margin_mm == pytest.approx(10.3 - found.level_mm)
+
+
+def test_wind_that_pushes_out_takes_from_the_suction_only() -> None:
+    found = drainage(TROUGH, 0.5, 60.0, suction_pa=-5.0, wind_pa=-15.0)
+    assert found.suction_mm == 0.0
+    assert found.level_mm == drainage(TROUGH, 0.5, 60.0, suction_pa=0.0).level_mm
+    assert found.fan_mm + found.wind_mm == pytest.approx(-5.0 / 9.789, rel=1e-3)
+
+
+def test_a_high_sill_lets_the_pool_out_over_the_apron() -> None:
+    """Drain 4 mm full, Cd 0.61; over an apron at 6 mm a weir, 1.7046 b H^1.5; three bays by hand.
+
+    The sill is 30 mm high and 40 Pa lift 4.086 mm, so the level in front may reach 25.914 mm.
+    """
+    high = replace(TROUGH, sill_mm=30.0, relief=(Relief(6.0, 25.0),))
+    found = drainage(high, 2.0, 60.0, suction_pa=40.0)
+    room = 30.0 - 40.0 / (998.2 * 9.80665) * 1e3
+    over = 3 * 1.7046 * 0.024 * ((room - 6.0 - HELD_MM) * 1e-3) ** 1.5 * 60_000.0
+    head = (room - HELD_MM - 2.0) * 1e-3
+    drain = 3 * 0.61 * 0.004 * 0.024 * math.sqrt(2 * 9.80665 * head) * 60_000.0
+    assert found.over_apron_l_min == pytest.approx(over, rel=1e-4)
+    assert found.capacity_l_min == pytest.approx(over + drain, rel=1e-4)
+    # Little water stays below the apron, much of it goes over it and stands lower than without.
+    bare = replace(high, relief=())
+    calm = drainage(high, 2.0, 60.0, suction_pa=0.0)
+    assert calm.level_mm == pytest.approx(drainage(bare, 2.0, 60.0, suction_pa=0.0).level_mm)
+    much, more = (drainage(t, 18.0, 60.0, suction_pa=0.0) for t in (high, bare))
+    assert much.overflow_s is None
+    assert much.level_mm < 30.0 < more.level_mm
+
+
+def test_drain_shut_by_air_stands_full() -> None:
+    """Wallis: 20 Pa draw 3.46 m/s in, jg* of 0.61 > 0.49: no water leaves a drain that is not full.
+
+    A drain of 12 mm holds 5.433 and 1.7 mm of head when no air comes; with air it fills up.
+    """
+    high = replace(TROUGH, slot_mm=12.0, sill_mm=25.0)
+    calm = drainage(high, 0.5, 60.0, suction_pa=0.0)
+    assert not calm.air.flooded
+    assert calm.level_mm < 8.0
+    blown = drainage(high, 0.5, 60.0, suction_pa=60.0)
+    assert blown.air.flooded
+    assert blown.level_mm == pytest.approx(12.0 + 60.0 / (998.2 * 9.80665) * 1e3)
+    # With a sill that the full drain overtops nothing but the air's remainder is held back.
+    low = drainage(replace(high, sill_mm=15.0), 0.5, 600.0, suction_pa=60.0)
+    assert low.capacity_l_min == low.air.counter_flow_l_min == 0.0
+    assert low.overflow_s is not None
+
+
+@pytest.mark.parametrize(
+    ("form", "gap_mm", "pitch_mm", "passage_mm"),
+    # Inclined slats end 2.7 mm above the apron, flat ones a passage. Passages: 6.5 cos 45 less the
+    # slat of 1.5, and 12 less 9.
+    [("inclined", 2.7, 6.5, 3.096), ("flat", 3.0, 12.0, 3.0)],
+)
+def test_ways_out_above_the_drain_of_a_real_part(
+    form: str, gap_mm: float, pitch_mm: float, passage_mm: float
+) -> None:
+    vent = spec("rectangular", slat_form=form, sill_height_mm=34.0, size="80x80")
+    sill = vent.section.sill_top_mm - vent.section.drain_mm[0]
+    first, second, third, *more = relief_of(vent.section)
+    # A drain of 4 mm and an apron of 2 mm or more.
+    assert first.crest_mm >= 6.0 - 1e-9
+    assert first.height_mm == pytest.approx(gap_mm, abs=1e-3)
+    # Over the lowest slat, which may be cut short, then a pitch higher each time, up to the sill.
+    lowest = first.crest_mm + gap_mm
+    assert lowest < second.crest_mm <= lowest + pitch_mm
+    assert third.crest_mm - second.crest_mm == pytest.approx(pitch_mm)
+    assert second.height_mm == third.height_mm == pytest.approx(passage_mm, abs=1e-3)
+    crests = [third.crest_mm, *(r.crest_mm for r in more)]
+    assert crests[-1] < sill <= crests[-1] + pitch_mm
+
+
+def test_no_way_out_over_an_apron_above_the_sill() -> None:
+    low = spec("rectangular", slat_form="flat", sill_height_mm=6.0)
+    assert low.section.window_bottom_mm > low.section.sill_top_mm
+    assert relief_of(low.section) == ()

@@ -2,12 +2,12 @@
 
 Heights are water levels over the drain's lower edge, in mm. The level at the sill adds up:
 
-- what surface tension holds before anything runs out (puddle depth; a slot lower than the
-  capillary length stays bridged until the head breaks the meniscus, 2 sigma / (rho g h));
-- the head that drives the flow out: free overfall of a wide brink, q = (2/3)^1.5 sqrt(g) h^1.5
-  (critical depth; textbook), until the slot runs full, then an orifice, Cd 0.61. At millimetre
-  heads weir laws are upper bounds on the flow; the puddle depth in front makes up for it;
-- what the fan's depression lifts: p / (rho g). The whole depression is taken to act on the pool;
+- what surface tension holds before anything runs out (:mod:`vent_family.evidence.water.held`);
+- the head that drives the flow out, through the drain and, once the level is up there, over the
+  apron as well (:mod:`vent_family.evidence.water.outflow`); a drain that air holds shut stands full
+  at the least (:mod:`vent_family.evidence.water.drain_air`);
+- what the depression over the pool lifts: p / (rho g), in parts from fan, wind and whatever else
+  sucks. The drain counts as full of water, so that all of it acts on the pool;
 - what tilting the mounting adds.
 
 Water gets in when the sum exceeds the sill. The time until then is the free volume over the
@@ -17,29 +17,40 @@ excess of inflow.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Annotated, Final
 
-import numpy as np
-from scipy.optimize import brentq
 from shapely.geometry import Polygon, box
 
-from vent_family.base.constants import (
-    CAPILLARY_LENGTH_MM,
-    GRAVITY_M_S2,
-    PASCAL_PER_MM_WATER,
-    SURFACE_TENSION_N_M,
-)
+from vent_family.base.constants import CAPILLARY_LENGTH_MM, PASCAL_PER_MM_WATER
 from vent_family.evidence.facts import Fact
-from vent_family.evidence.water.properties import head_mm, puddle_mm
+from vent_family.evidence.water.drain_air import DrainAir, drain_air
+from vent_family.evidence.water.held import clear_slot_mm
+from vent_family.evidence.water.outflow import (
+    LEVEL_TOP_MM,
+    Slot,
+    level_for_mm,
+    outflow_l_min,
+    rest_mm,
+    total_l_min,
+)
+from vent_family.evidence.water.properties import head_mm
 from vent_family.spec.section import Section
 
-ORIFICE_CD: Final = 0.61
-"""Discharge coefficient of a sharp-edged orifice; 0.60 to 0.62, textbook value, from memory."""
 DRAIN_SEARCH_MAX_MM: Final = 12.0
 """Higher drain slots are no advice: they are windows."""
 FILM_MM: Final = 0.1
 """Film left on a wetted slat after draining (common practice, no source)."""
+TILT_LIMIT_DEG: Final = 45.0
+"""Leans beyond this are no mounting tolerance; the largest lean is not looked for above it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Relief:
+    """A way out above the drain: its crest over the drain's lower edge and its height, mm."""
+
+    crest_mm: float
+    height_mm: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +59,9 @@ class Trough:
 
     ``slot_mm`` is the drain's height, ``width_mm`` one bay's floor width, ``length_mm`` the
     floor's length, ``slope_deg`` its fall outwards, ``sill_mm`` the sill over the drain's lower
-    edge, ``bays`` how many such bays drain side by side.
+    edge, ``bays`` how many such bays drain side by side. ``relief`` are the ways out over the
+    apron, as wide as the floor (in a round head they are wider), ``clear_share`` what is not
+    blocked of the drain's width, ``silted_mm`` what is blocked of its height from below.
     """
 
     slot_mm: float
@@ -57,6 +70,26 @@ class Trough:
     slope_deg: float
     sill_mm: float
     bays: int
+    relief: tuple[Relief, ...] = ()
+    clear_share: float = 1.0
+    silted_mm: float = 0.0
+
+    @property
+    def drain(self) -> Slot | None:
+        """What is open of the drain of one bay, ``None`` where it is blocked altogether."""
+        height, width = self.slot_mm - self.silted_mm, self.width_mm * self.clear_share
+        return Slot(self.silted_mm, height, width) if height > 0.0 and width > 0.0 else None
+
+    @property
+    def slots(self) -> tuple[Slot, ...]:
+        """All ways out of one bay, the drain first where it is open."""
+        over = tuple(Slot(r.crest_mm, r.height_mm, self.width_mm) for r in self.relief)
+        return over if self.drain is None else (self.drain, *over)
+
+    @property
+    def rest_mm(self) -> float:
+        """Level at which the first way out lets go: what surface tension holds."""
+        return rest_mm(self.slots)
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,22 +97,29 @@ class DrainageReport:
     """Drainage of one exposure; levels in mm over the drain's lower edge, flows in L/min per vent.
 
     ``level_mm`` is the level at the sill while water arrives, ``margin_mm`` what the sill stands
-    above it. ``capacity_l_min`` is the largest inflow the sill holds back. ``overflow_s`` is the
-    time until water runs over the sill, ``None`` where it never does. ``overflow_l`` is the volume
-    that has run in by the end.
+    above it. ``capacity_l_min`` is the largest inflow the sill holds back, ``over_apron_l_min`` the
+    part of it that leaves over the apron. ``suction_mm`` is ``fan_mm``, ``wind_mm`` and
+    ``extra_mm`` together, or nothing where they push outwards. ``overflow_s`` is the time until
+    water runs over the sill, ``None`` where it never does. ``overflow_l`` is the volume that has
+    run in by the end.
     """
 
     inflow_l_min: Annotated[float, Fact("water that runs into the trough", "L/min")]
     capacity_l_min: Annotated[float, Fact("largest inflow the sill holds back", "L/min")]
+    over_apron_l_min: Annotated[float, Fact("part of it that runs out over the apron", "L/min")]
     level_mm: Annotated[float, Fact("level at the sill", "mm")]
     sill_mm: Annotated[float, Fact("top of the sill", "mm")]
     margin_mm: Annotated[float, Fact("what the sill stands above the level", "mm")]
     capillary_mm: Annotated[float, Fact("part of the level due to surface tension", "mm")]
     suction_mm: Annotated[float, Fact("part due to the depression inside", "mm")]
+    fan_mm: Annotated[float, Fact("of that, from the fan", "mm")]
+    wind_mm: Annotated[float, Fact("of that, from the wind", "mm")]
+    extra_mm: Annotated[float, Fact("of that, from whatever else sucks", "mm")]
     tilt_mm: Annotated[float, Fact("part due to lean and roll", "mm")]
     flow_mm: Annotated[float, Fact("part due to the flow", "mm")]
     regime: Annotated[str, Fact("what holds the flow back")]
-    bridged: Annotated[bool, Fact("a film closes the drain")]
+    bridged: Annotated[bool, Fact("the drain's upper edge helps to hold the water")]
+    air: Annotated[DrainAir, Fact("air drawn in through the drain")]
     overflow_s: Annotated[float | None, Fact("time until it runs over; null: never", "s")]
     overflow_l: Annotated[float, Fact("volume that has run over by the end", "L")]
     held_l: Annotated[float, Fact("volume left in the trough", "L")]
@@ -95,116 +135,23 @@ def trough_of(section: Section, floor_width_mm: float, bays: int) -> Trough:
         slope_deg=math.degrees(math.atan2(foot_y - front_y, front_z - foot_z)),
         sill_mm=section.sill_top_mm - section.drain_mm[0],
         bays=bays,
+        relief=relief_of(section),
     )
 
 
-def meniscus_head_mm(slot_mm: float) -> float:
-    """Return the head that a water film across a slot bears, 2 sigma / (rho g h).
+def relief_of(section: Section) -> tuple[Relief, ...]:
+    """Return the ways out above the drain, below the sill's top: over the apron, over slats.
 
-    Examples
-    --------
-    A slot of 2 mm: 2 x 0.0728 / (9789 x 0.002) m:
-
-    >>> round(meniscus_head_mm(2.0), 2)
-    7.44
+    The first lies between the apron's top and the lowest slat of the outermost bank, the others
+    over the highest edge of a slat of that bank, as high as its passages are wide.
     """
-    return 1000.0 * 2.0 * SURFACE_TENSION_N_M / (slot_mm * 1e-3) / (PASCAL_PER_MM_WATER * 1000.0)
-
-
-def capillary_head_mm(slot_mm: float) -> tuple[float, bool]:
-    """Return the level held back at a drain slot by surface tension, and whether it is bridged.
-
-    Examples
-    --------
-    A slot higher than the capillary length of 2.73 mm holds a puddle back, 2 x 2.727 x sin 40 mm; a
-    lower one the film across it:
-
-    >>> head, bridged = capillary_head_mm(4.0)
-    >>> round(head, 2), bridged
-    (3.51, False)
-    >>> head, bridged = capillary_head_mm(2.0)
-    >>> round(head, 2), bridged
-    (7.44, True)
-    """
-    if slot_mm < CAPILLARY_LENGTH_MM:
-        return max(puddle_mm(), meniscus_head_mm(slot_mm)), True
-    return min(puddle_mm(), slot_mm), False
-
-
-def overfall_l_min(head_mm_: float, width_mm: float) -> float:
-    """Return the flow over a wide brink at a head upstream, (2/3)^1.5 sqrt(g) b h^1.5.
-
-    Examples
-    --------
-    10 mm over a brink of 100 mm: 0.5443 x 3.1316 x 0.01^1.5 x 0.1 m3/s:
-
-    >>> round(overfall_l_min(10.0, 100.0), 2)
-    10.23
-    """
-    h = max(head_mm_, 0.0) * 1e-3
-    q = (2.0 / 3.0) ** 1.5 * math.sqrt(GRAVITY_M_S2) * float(h**1.5)
-    return float(q * width_mm * 1e-3 * 60_000.0)
-
-
-def orifice_l_min(head_mm_: float, slot_mm: float, width_mm: float) -> float:
-    """Return the flow through a full slot; the head counts from the slot's lower edge.
-
-    Examples
-    --------
-    12 mm over the lower edge of a slot 4 mm high and 100 mm wide, 10 mm over its middle:
-    0.61 x 4e-4 m2 x sqrt(2 g 0.01 m):
-
-    >>> round(orifice_l_min(12.0, 4.0, 100.0), 2)
-    6.48
-    """
-    h = max(head_mm_ - slot_mm / 2.0, 0.0) * 1e-3
-    area = slot_mm * width_mm * 1e-6
-    return ORIFICE_CD * area * math.sqrt(2.0 * GRAVITY_M_S2 * h) * 60_000.0
-
-
-def outflow_l_min(head_mm_: float, slot_mm: float, width_mm: float) -> tuple[float, str]:
-    """Return the outflow at a head over the slot's lower edge, and its regime.
-
-    The overfall's depth at the brink is two thirds of the head, so the slot runs full at 1.5 times
-    its height; from there the smaller of both laws holds.
-
-    Examples
-    --------
-    Through a slot 4 mm high and 100 mm wide, a weir up to 6 mm of head:
-
-    >>> flow, law = outflow_l_min(3.0, 4.0, 100.0)
-    >>> round(flow, 2), law
-    (1.68, 'weir')
-    >>> flow, law = outflow_l_min(12.0, 4.0, 100.0)
-    >>> round(flow, 2), law
-    (6.48, 'orifice')
-    """
-    weir = overfall_l_min(head_mm_, width_mm)
-    if head_mm_ <= 1.5 * slot_mm:
-        return weir, "weir"
-    full = overfall_l_min(1.5 * slot_mm, width_mm)
-    # The orifice law takes over without a drop in flow.
-    return min(weir, max(full, orifice_l_min(head_mm_, slot_mm, width_mm))), "orifice"
-
-
-def head_for_mm(flow_l_min: float, slot_mm: float, width_mm: float) -> float:
-    """Return the head that drives a flow out, infinite where none below 10 m does.
-
-    Examples
-    --------
-    The flow over a brink of 100 mm at 3 mm of head, the other way round:
-
-    >>> round(head_for_mm(1.6806, 4.0, 100.0), 2), head_for_mm(0.0, 4.0, 100.0)
-    (3.0, 0.0)
-    """
-    if flow_l_min <= 0.0:
-        return 0.0
-    top = 1e4
-    if outflow_l_min(top, slot_mm, width_mm)[0] < flow_l_min:
-        return math.inf
-    return float(
-        brentq(lambda h: outflow_l_min(h, slot_mm, width_mm)[0] - flow_l_min, 0.0, top, xtol=1e-9)
-    )
+    base = section.drain_mm[0]
+    crest, top = section.window_bottom_mm, section.channel_mm[0]
+    ways = [Relief(crest - base, top - crest)]
+    outer = sorted(max(y for _, y in s.outline) for s in section.slats if s.bank == 0)
+    # Over the uppermost slat lies the ceiling.
+    ways += [Relief(y - base, section.stack.passage_mm) for y in outer[:-1]]
+    return tuple(w for w in ways if base + w.crest_mm < section.sill_top_mm)
 
 
 def tilt_level_mm(trough: Trough, tilt_deg: float, roll_deg: float) -> float:
@@ -253,6 +200,8 @@ def drainage(
     duration_s: float,
     *,
     suction_pa: float,
+    wind_pa: float = 0.0,
+    extra_pa: float = 0.0,
     tilt_deg: float = 0.0,
     roll_deg: float = 0.0,
     concentration: float = 1.0,
@@ -260,7 +209,8 @@ def drainage(
     """Return the drainage of one exposure.
 
     ``inflow_l_min`` is the water reaching all troughs together; ``concentration`` (1 or more) is
-    how much more than its share the worst bay gets.
+    how much more than its share the worst bay gets. ``wind_pa`` and ``extra_pa`` are what wind and
+    other suction have in ``suction_pa``; the rest is the fan's.
 
     Raises
     ------
@@ -269,13 +219,13 @@ def drainage(
 
     Examples
     --------
-    A minute of 0.8 L/min on two bays of 50 mm. A puddle of 3.51 mm stands anyway; 0.4 L/min over a
-    brink of 50 mm need 1.83 mm more, (0.4 / 60,000 / 0.05 / 1.7046)^(2/3) m; the sill is 9 mm high:
+    A minute of 0.8 L/min on two bays of 50 mm. 5.43 mm stand anyway; 0.4 L/min over a brink of
+    50 mm need 1.83 mm more, (0.4 / 60,000 / 0.05 / 1.7046)^(2/3) m; the sill is 9 mm high:
 
     >>> trough = Trough(4.0, 50.0, 20.0, slope_deg=0.0, sill_mm=9.0, bays=2)
     >>> found = drainage(trough, 0.8, 60.0, suction_pa=0.0)
     >>> round(found.capillary_mm, 2), round(found.flow_mm, 2), round(found.margin_mm, 2)
-    (3.51, 1.83, 3.67)
+    (5.43, 1.83, 1.74)
     >>> found.regime, found.overflow_l
     ('weir', 0.0)
     """
@@ -283,16 +233,25 @@ def drainage(
         raise ValueError(f"inflow must be zero or more, not {inflow_l_min:g} L/min")
     if duration_s < 0.0:
         raise ValueError(f"duration must be zero or more, not {duration_s:g} s")
-    if trough.slot_mm <= 0.0 or trough.width_mm <= 0.0:
+    slots, drain = trough.slots, trough.drain
+    if drain is None:
         raise ValueError("the trough has no drain")
     bay_inflow = inflow_l_min / trough.bays * concentration
-    capillary, bridged = capillary_head_mm(trough.slot_mm)
+    held = rest_mm(slots)
     suction = head_mm(max(suction_pa, 0.0))
     tilt = tilt_level_mm(trough, tilt_deg, roll_deg)
-    flow = head_for_mm(bay_inflow, trough.slot_mm, trough.width_mm)
-    room = trough.sill_mm - capillary - suction - tilt
-    bay_capacity = outflow_l_min(room, trough.slot_mm, trough.width_mm)[0] if room > 0.0 else 0.0
-    level = capillary + suction + tilt + flow
+    air = drain_air(suction_pa, drain.height_mm, drain.width_mm, trough.slope_deg, bay_inflow)
+    front = level_for_mm(bay_inflow, slots)
+    top = drain.crest_mm + drain.height_mm
+    if air.flooded:
+        # The air lets no more out before the pool shuts it off.
+        front = max(front, top)
+    # How high the level in front may stand before water runs over the sill.
+    room = trough.sill_mm - suction - tilt
+    bay_capacity = total_l_min(slots, room)
+    if room < top and air.counter_flow_l_min is not None:
+        bay_capacity = min(bay_capacity, air.counter_flow_l_min)
+    level = front + suction + tilt
     overflow_s: float | None = None
     overflow_l = 0.0
     if bay_inflow > bay_capacity:
@@ -303,30 +262,37 @@ def drainage(
         else:
             excess = (bay_inflow - bay_capacity) * (duration_s - overflow_s) / 60.0
             overflow_l = excess * trough.bays / concentration
-    held = min(
-        pool_volume_l(trough, min(capillary + suction + max(tilt, 0.0), trough.sill_mm)),
+    left = min(
+        pool_volume_l(trough, min(held + suction + max(tilt, 0.0), trough.sill_mm)),
         inflow_l_min * duration_s / 60.0 - overflow_l,
     )
     regime = "none"
-    if bay_inflow > 0.0 and math.isfinite(flow):
-        regime = outflow_l_min(flow, trough.slot_mm, trough.width_mm)[1]
-    elif bay_inflow > 0.0:
-        regime = "orifice"
+    if bay_inflow > 0.0:
+        head = min(front, LEVEL_TOP_MM) - drain.lets_go_mm
+        regime = outflow_l_min(head, drain.height_mm, drain.width_mm)[1]
+    per_vent = trough.bays / concentration
     return DrainageReport(
         inflow_l_min=inflow_l_min,
-        capacity_l_min=bay_capacity * trough.bays / concentration,
-        level_mm=min(level, 1e4),
+        capacity_l_min=bay_capacity * per_vent,
+        over_apron_l_min=total_l_min(slots[1:], room) * per_vent,
+        level_mm=min(level, LEVEL_TOP_MM),
         sill_mm=trough.sill_mm,
-        margin_mm=max(trough.sill_mm - level, -1e4),
-        capillary_mm=capillary,
+        margin_mm=max(trough.sill_mm - level, -LEVEL_TOP_MM),
+        capillary_mm=held,
         suction_mm=suction,
+        fan_mm=head_mm(suction_pa - wind_pa - extra_pa),
+        wind_mm=head_mm(wind_pa),
+        extra_mm=head_mm(extra_pa),
         tilt_mm=tilt,
-        flow_mm=min(flow, 1e4),
+        flow_mm=min(front - held, LEVEL_TOP_MM),
         regime=regime,
-        bridged=bridged,
+        bridged=drain.height_mm < clear_slot_mm(),
+        air=air
+        if air.counter_flow_l_min is None
+        else replace(air, counter_flow_l_min=air.counter_flow_l_min * per_vent),
         overflow_s=overflow_s,
         overflow_l=overflow_l,
-        held_l=max(held, 0.0),
+        held_l=max(left, 0.0),
     )
 
 
@@ -335,23 +301,23 @@ def tilt_limit_deg(
 ) -> float:
     """Return the largest tilt back at which the sill still holds; negative if it must lean out.
 
-    ``concentration`` (1) is that of :func:`drainage`.
+    45 where more would do, -90 where no lean up to 45 outwards does. ``concentration`` (1) is that
+    of :func:`drainage`.
+
+    Examples
+    --------
+    The floor of 20 mm takes the 3.567 mm that the sill of 9 mm stands over what is held:
+
+    >>> trough = Trough(4.0, 50.0, 20.0, slope_deg=0.0, sill_mm=9.0, bays=2)
+    >>> round(tilt_limit_deg(trough, 0.0, suction_pa=0.0), 2)
+    10.27
     """
-
-    def margin(tilt: float) -> float:
-        report = drainage(
-            trough,
-            inflow_l_min,
-            0.0,
-            suction_pa=suction_pa,
-            tilt_deg=tilt,
-            concentration=concentration,
-        )
-        return report.margin_mm
-
-    angles = np.linspace(-45.0, 45.0, 181)
-    holding = [float(a) for a in angles if margin(float(a)) >= 0.0]
-    return max(holding) if holding else -90.0
+    level = drainage(trough, inflow_l_min, 0.0, suction_pa=suction_pa, concentration=concentration)
+    sine = level.margin_mm / trough.length_mm
+    end = math.sin(math.radians(TILT_LIMIT_DEG))
+    if sine < -end:
+        return -90.0
+    return math.degrees(math.asin(min(sine, end)))
 
 
 def drain_height_for_mm(
@@ -359,35 +325,41 @@ def drain_height_for_mm(
 ) -> float | None:
     """Return the least drain height (steps of 0.5 mm) that copes, ``None`` if none does.
 
-    The sill is taken to rise with the slot, as it does by default. ``concentration`` (1) is that of
-    :func:`drainage`.
+    Sill and apron are taken to rise with the slot, as they do by default. ``concentration`` (1) is
+    that of :func:`drainage`.
     """
     steps = math.floor((DRAIN_SEARCH_MAX_MM - trough.slot_mm) / 0.5)
     for k in range(1, steps + 1):
-        slot = trough.slot_mm + 0.5 * k
-        bigger = Trough(
-            slot,
-            trough.width_mm,
-            trough.length_mm,
-            trough.slope_deg,
-            trough.sill_mm + 0.5 * k,
-            trough.bays,
+        more = 0.5 * k
+        bigger = replace(
+            trough,
+            slot_mm=trough.slot_mm + more,
+            sill_mm=trough.sill_mm + more,
+            relief=tuple(replace(r, crest_mm=r.crest_mm + more) for r in trough.relief),
         )
         report = drainage(
             bigger, inflow_l_min, 0.0, suction_pa=suction_pa, concentration=concentration
         )
         if report.margin_mm >= 0.0:
-            return slot
+            return bigger.slot_mm
     return None
 
 
 def overflow_depression_pa(trough: Trough) -> float:
-    """Return the depression at which air breaks in through the drain under a pool at the sill.
+    """Return the depression that lifts what surface tension holds up to the sill.
 
-    A suction that lifts water by more than the sill's height lets air bubble in through the drain
-    and drags the pool along the floor.
+    From there water runs in however little arrives, air bubbles in through the drain and drags the
+    pool along the floor.
+
+    Examples
+    --------
+    9 mm of sill over the 5.433 mm held, 9.789 Pa a millimetre:
+
+    >>> trough = Trough(4.0, 50.0, 20.0, slope_deg=0.0, sill_mm=9.0, bays=2)
+    >>> round(overflow_depression_pa(trough), 2)
+    34.91
     """
-    return trough.sill_mm * PASCAL_PER_MM_WATER
+    return max(trough.sill_mm - trough.rest_mm, 0.0) * PASCAL_PER_MM_WATER
 
 
 def held_on_slats_l(wetted_mm2: float, edge_length_mm: float) -> float:

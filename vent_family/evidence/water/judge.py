@@ -66,6 +66,7 @@ def judge(setup: Setup, exposure: Exposure, conditions: Conditions) -> ExposureR
         by_diameter=drops.by_diameter,
         drainage=evidence.drainage,
         drainage_tilted=evidence.drainage_tilted,
+        drain_blocked=pool.blocked(inflow),
         tilt_limit_deg=pool.tilt_limit_deg(inflow),
         balance=balance(setup, pool, drops),
         verdict=_verdict(evidence, exposure, pool),

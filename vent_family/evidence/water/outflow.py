@@ -110,11 +110,11 @@ def total_l_min(slots: Sequence[Slot], level_mm: float) -> float:
 
     Examples
     --------
-    3 mm over the 5.433 mm that a drain holds; a slot higher up adds nothing yet:
+    3 mm over the 5.433 mm that a drain holds; then 7 mm, and 1 mm (0.32 L/min) over a second slot:
 
     >>> slots = [Slot(0.0, 4.0, 100.0), Slot(6.0, 4.0, 100.0)]
     >>> round(total_l_min(slots, 8.4334), 2), round(total_l_min(slots, 12.4334), 2)
-    (1.68, 4.97)
+    (1.68, 5.08)
     """
     return sum(s.flow_l_min(level_mm) for s in slots)
 
@@ -135,6 +135,4 @@ def level_for_mm(flow_l_min: float, slots: Sequence[Slot]) -> float:
         return low
     if total_l_min(slots, LEVEL_TOP_MM) < flow_l_min:
         return math.inf
-    return float(
-        brentq(lambda y: total_l_min(slots, y) - flow_l_min, low, LEVEL_TOP_MM, xtol=1e-9)
-    )
+    return float(brentq(lambda y: total_l_min(slots, y) - flow_l_min, low, LEVEL_TOP_MM, xtol=1e-9))

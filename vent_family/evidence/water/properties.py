@@ -6,7 +6,6 @@ import math
 from typing import Final
 
 from vent_family.base.constants import (
-    CAPILLARY_LENGTH_MM,
     GRAVITY_M_S2,
     PASCAL_PER_MM_WATER,
     SURFACE_TENSION_N_M,
@@ -28,23 +27,6 @@ def head_mm(pressure_pa: float) -> float:
     10.0
     """
     return pressure_pa / PASCAL_PER_MM_WATER
-
-
-def puddle_mm(contact_angle_deg: float = CONTACT_ANGLE_DEG) -> float:
-    """Return the depth a puddle reaches on a level floor before its rim moves on.
-
-    2 l sin(theta / 2) with the capillary length l: balance of hydrostatic pressure and surface
-    tension on a wide puddle (de Gennes, Brochard-Wyart and Quere 2004, from memory).
-
-    Examples
-    --------
-    At 90 degrees sqrt(2) times the capillary length of 2.727 mm; on a surface that water wets,
-    none:
-
-    >>> round(puddle_mm(90.0), 2), puddle_mm(0.0)
-    (3.86, 0.0)
-    """
-    return 2.0 * CAPILLARY_LENGTH_MM * math.sin(math.radians(contact_angle_deg) / 2.0)
 
 
 def pendant_drop_mm(edge_mm: float) -> float:

@@ -8,6 +8,7 @@ from typing import Annotated, Any, Final, Literal
 from vent_family.evidence.air.point import OperatingPoint
 from vent_family.evidence.facts import Fact, Shown
 from vent_family.evidence.water.access import AccessReport
+from vent_family.evidence.water.blocked import BlockedDrain
 from vent_family.evidence.water.conditions import StatedConditions
 from vent_family.evidence.water.drainage import DrainageReport
 from vent_family.evidence.water.sight import SightReport
@@ -128,6 +129,7 @@ class ExposureReport:
         ),
     ]
     drainage_tilted: Annotated[DrainageReport, Fact("the trough leaning and rolled by more")]
+    drain_blocked: Annotated[BlockedDrain, Fact("the trough with its drain blocked")]
     tilt_limit_deg: Annotated[float, Fact("lean at which the pool reaches the sill", "deg")]
     balance: Annotated[Balance, Fact("where the water goes, severe splash assumption")]
     verdict: Annotated[
