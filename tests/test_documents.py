@@ -13,6 +13,7 @@ import pytest
 
 from tests.helpers.rows import spec
 from vent_family.catalog.reference import column_reference
+from vent_family.evidence.water.report import CAUTION, NOT_PREDICTED
 from vent_family.release.jobs import build_time
 from vent_family.release.part import release_part
 from vent_family.release.record import record_type
@@ -124,3 +125,8 @@ def test_every_number_of_the_schema_has_a_unit_and_a_meaning() -> None:
     assert bare == []
     assert found["GeometryRecord.sight_elevation_deg"]["unit"] == "deg"
     assert schema["$defs"]["ExposureReport"]["properties"]["passed_share"]["unit"] == "1"
+
+
+def test_readme_says_what_the_water_check_does_not_predict() -> None:
+    assert NOT_PREDICTED in " ".join(README.split())
+    assert NOT_PREDICTED in CAUTION

@@ -16,10 +16,14 @@ from vent_family.evidence.water.sight import SightReport
 Outcome = Literal["holds", "marginal", "fails"]
 
 RANGE: Final = "unit of the range"
+NOT_PREDICTED = (
+    "Insects and their nests, leaves, dust, lime, snow and ice are not predicted: they block drain"
+    " and slats, so keep both clean."
+)
 CAUTION = (
     "Predicted from geometry and published correlations, not measured and not a rating. The two"
     " numbers of each range are two assumptions on splash; sheets of water that a jet drives along"
-    " the slats are not followed. Only the accredited test named decides."
+    " the slats are not followed. Only the accredited test named decides. " + NOT_PREDICTED
 )
 
 

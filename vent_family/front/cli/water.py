@@ -135,5 +135,7 @@ def print_report(report: WaterReport, console: Console) -> None:
         console.print(table)
     for sentence in report.sentences():
         console.print(sentence, highlight=False, soft_wrap=True)
+    for e in report.exposures:
+        console.print(e.drain_blocked.sentence(e.name), highlight=False, soft_wrap=True)
     console.print(report.upside_down.reason, soft_wrap=True, highlight=False)
     console.print(CAUTION, highlight=False, soft_wrap=True)
