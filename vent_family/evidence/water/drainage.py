@@ -149,8 +149,7 @@ def relief_of(section: Section) -> tuple[Relief, ...]:
     crest, top = section.window_bottom_mm, section.channel_mm[0]
     ways = [Relief(crest - base, top - crest)]
     outer = sorted(max(y for _, y in s.outline) for s in section.slats if s.bank == 0)
-    # Over the uppermost slat lies the ceiling.
-    ways += [Relief(y - base, section.stack.passage_mm) for y in outer[:-1]]
+    ways += [Relief(y - base, section.stack.passage_mm) for y in outer]
     return tuple(w for w in ways if base + w.crest_mm < section.sill_top_mm)
 
 
