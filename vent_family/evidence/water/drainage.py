@@ -119,7 +119,6 @@ class DrainageReport:
     flow_mm: Annotated[float, Fact("part due to the flow", "mm")]
     regime: Annotated[str, Fact("what holds the flow back")]
     bridged: Annotated[bool, Fact("the drain's upper edge helps to hold the water")]
-    air: Annotated[DrainAir, Fact("air drawn in through the drain")]
     overflow_s: Annotated[float | None, Fact("time until it runs over; null: never", "s")]
     overflow_l: Annotated[float, Fact("volume that has run over by the end", "L")]
     held_l: Annotated[float, Fact("volume left in the trough", "L")]
@@ -286,12 +285,35 @@ def drainage(
         flow_mm=min(front - held, LEVEL_TOP_MM),
         regime=regime,
         bridged=drain.height_mm < clear_slot_mm(),
-        air=air
-        if air.counter_flow_l_min is None
-        else replace(air, counter_flow_l_min=air.counter_flow_l_min * per_vent),
         overflow_s=overflow_s,
         overflow_l=overflow_l,
         held_l=max(left, 0.0),
+    )
+
+
+def air_in_drain(
+    trough: Trough, inflow_l_min: float, *, suction_pa: float, concentration: float = 1.0
+) -> DrainAir:
+    """Return what the air does that the depression draws in through the drains, per vent.
+
+    ``inflow_l_min``, ``suction_pa`` and ``concentration`` are those of :func:`drainage`: the air
+    stops the worst bay first.
+
+    Examples
+    --------
+    3 Pa draw in 1.34 m/s; two bays of 50 mm let 0.21 L/min out against that:
+
+    >>> trough = Trough(4.0, 50.0, 20.0, slope_deg=5.0, sill_mm=9.0, bays=2)
+    >>> air = air_in_drain(trough, 0.8, suction_pa=3.0)
+    >>> round(air.speed_m_s, 2), round(air.counter_flow_l_min, 2), air.flooded
+    (1.34, 0.21, True)
+    """
+    return drain_air(
+        suction_pa,
+        trough.slot_mm,
+        trough.width_mm * trough.bays / concentration,
+        trough.slope_deg,
+        inflow_l_min,
     )
 
 

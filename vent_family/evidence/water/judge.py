@@ -26,7 +26,7 @@ def judge(setup: Setup, exposure: Exposure, conditions: Conditions) -> ExposureR
     point = conditions.point(exposure.name)
     came = arrival(exposure, setup.front, point.face_velocity_m_s)
     drops = passing(setup, exposure, came, conditions.tilt_deg)
-    pool = Pool(setup.trough, point.depression_pa, conditions.tilt_deg, came)
+    pool = Pool(setup.trough, point, conditions.tilt_deg, came)
     inflow = max(drops.inflows_l_min)
     arriving_l = drops.arriving_l_min * came.time_s / 60.0
     over_l = [pool.drained(q).overflow_l for q in drops.inflows_l_min]
@@ -66,6 +66,7 @@ def judge(setup: Setup, exposure: Exposure, conditions: Conditions) -> ExposureR
         by_diameter=drops.by_diameter,
         drainage=evidence.drainage,
         drainage_tilted=evidence.drainage_tilted,
+        drain_air=pool.air(inflow),
         drain_blocked=pool.blocked(inflow),
         tilt_limit_deg=pool.tilt_limit_deg(inflow),
         balance=balance(setup, pool, drops),

@@ -5,19 +5,32 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from vent_family.base.limits import MOUNTING_TOLERANCE
+from vent_family.evidence.air.point import OperatingPoint
 from vent_family.evidence.water.arrival import Arrival
 from vent_family.evidence.water.blocked import BlockedDrain, blocked_drain, full_after_s
-from vent_family.evidence.water.drainage import DrainageReport, Trough, drainage, tilt_limit_deg
+from vent_family.evidence.water.drain_air import DrainAir
+from vent_family.evidence.water.drainage import (
+    DrainageReport,
+    Trough,
+    air_in_drain,
+    drainage,
+    tilt_limit_deg,
+)
 
 
 @dataclass(frozen=True, slots=True)
 class Pool:
-    """A trough under one suction (Pa), lean (deg) and exposure; ask it about inflows."""
+    """A trough in the air of one exposure, its lean (deg) and its water; ask it about inflows."""
 
     trough: Trough
-    suction_pa: float
+    point: OperatingPoint
     tilt_deg: float
     came: Arrival
+
+    @property
+    def suction_pa(self) -> float:
+        """Depression over the pool."""
+        return self.point.depression_pa
 
     def drained(self, inflow_l_min: float, more_deg: float = 0.0) -> DrainageReport:
         """Return the drainage of an inflow, the vent leaning and rolled by ``more_deg`` more."""
@@ -26,6 +39,8 @@ class Pool:
             inflow_l_min,
             self.came.time_s,
             suction_pa=self.suction_pa,
+            wind_pa=self.point.wind_pa,
+            extra_pa=self.point.extra_pa,
             tilt_deg=self.tilt_deg + more_deg,
             roll_deg=more_deg,
             concentration=self.came.concentration,
@@ -34,6 +49,15 @@ class Pool:
     def out_of_true(self, inflow_l_min: float) -> DrainageReport:
         """Return the drainage of an inflow in a mounting at the end of its tolerance."""
         return self.drained(inflow_l_min, MOUNTING_TOLERANCE.value)
+
+    def air(self, inflow_l_min: float) -> DrainAir:
+        """Return what air drawn in through the drain does to an inflow."""
+        return air_in_drain(
+            self.trough,
+            inflow_l_min,
+            suction_pa=self.suction_pa,
+            concentration=self.came.concentration,
+        )
 
     def blocked(self, inflow_l_min: float) -> BlockedDrain:
         """Return what an inflow does to the trough with a blocked drain."""

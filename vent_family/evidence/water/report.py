@@ -10,6 +10,7 @@ from vent_family.evidence.facts import Fact, Shown
 from vent_family.evidence.water.access import AccessReport
 from vent_family.evidence.water.blocked import BlockedDrain
 from vent_family.evidence.water.conditions import StatedConditions
+from vent_family.evidence.water.drain_air import DrainAir
 from vent_family.evidence.water.drainage import DrainageReport
 from vent_family.evidence.water.sight import SightReport
 
@@ -133,6 +134,7 @@ class ExposureReport:
         ),
     ]
     drainage_tilted: Annotated[DrainageReport, Fact("the trough leaning and rolled by more")]
+    drain_air: Annotated[DrainAir, Fact("air drawn in through the drain")]
     drain_blocked: Annotated[BlockedDrain, Fact("the trough with its drain blocked")]
     tilt_limit_deg: Annotated[float, Fact("lean at which the pool reaches the sill", "deg")]
     balance: Annotated[Balance, Fact("where the water goes, severe splash assumption")]

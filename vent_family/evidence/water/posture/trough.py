@@ -8,7 +8,7 @@ edges over which water would leave outwards and inwards in this mounting.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -16,11 +16,9 @@ from scipy.optimize import brentq
 
 from vent_family.base.arrays import FloatArray
 from vent_family.base.limits import LEVEL_MARGIN_MIN
-from vent_family.evidence.water.drainage import (
-    DrainageReport,
-    capillary_head_mm,
-    outflow_l_min,
-)
+from vent_family.evidence.water.drainage import DrainageReport
+from vent_family.evidence.water.held import clear_slot_mm, held_mm
+from vent_family.evidence.water.outflow import outflow_l_min
 from vent_family.evidence.water.posture.basin import Basin, Bay, bay_shares, chords
 from vent_family.evidence.water.posture.frame import Posture, Vector
 from vent_family.evidence.water.properties import head_mm
@@ -73,6 +71,10 @@ class PosedBay:
         """Return the outflow at a level (mm)."""
         return sum(way.flow_l_min(level_mm - self.held_mm) for way in self.ways)
 
+    def over_apron_l_min(self, level_mm: float) -> float:
+        """Return what does not leave by the drain at a level (mm)."""
+        return sum(way.flow_l_min(level_mm - self.held_mm) for way in self.ways[1:])
+
     def regime(self, head_mm_: float) -> str:
         """Return what holds the flow back at a head (mm) in the opening that runs first."""
         first = min(self.ways, key=lambda w: float(w.edge_mm.min()))
@@ -110,12 +112,15 @@ class PosedTrough:
         duration_s: float,
         *,
         suction_pa: float,
+        wind_pa: float = 0.0,
+        extra_pa: float = 0.0,
         concentration: float = 1.0,
     ) -> DrainageReport:
         """Return the drainage of the worst bay, flows for the whole vent.
 
         ``inflow_l_min`` is the water that reaches all bays together; ``concentration`` (1 or more)
-        is how much more than its share the worst bay gets.
+        is how much more than its share the worst bay gets. ``wind_pa`` and ``extra_pa`` are parts
+        of ``suction_pa``; the rest is the fan's.
 
         Raises
         ------
@@ -130,7 +135,13 @@ class PosedTrough:
         found = [
             self._of(bay, inflow_l_min, duration_s, suction, concentration) for bay in self.bays
         ]
-        return min(found, key=lambda r: (r.margin_mm, -r.overflow_l))
+        worst = min(found, key=lambda r: (r.margin_mm, -r.overflow_l))
+        return replace(
+            worst,
+            fan_mm=head_mm(suction_pa - wind_pa - extra_pa),
+            wind_mm=head_mm(wind_pa),
+            extra_mm=head_mm(extra_pa),
+        )
 
     def _of(
         self, bay: PosedBay, inflow: float, duration_s: float, suction: float, concentration: float
@@ -167,11 +178,15 @@ class PosedTrough:
         return DrainageReport(
             inflow_l_min=inflow,
             capacity_l_min=capacity / share,
+            over_apron_l_min=catcher.over_apron_l_min(sill - suction) / share if capacity else 0.0,
             level_mm=min(level + tilt, HEAD_MAX_MM),
             sill_mm=self.upright_sill_mm,
             margin_mm=max(margin, -HEAD_MAX_MM),
             capillary_mm=catcher.held_mm,
             suction_mm=suction,
+            fan_mm=suction,
+            wind_mm=0.0,
+            extra_mm=0.0,
             tilt_mm=tilt,
             flow_mm=min(flow, HEAD_MAX_MM),
             regime=catcher.regime(flow) if mine > 0.0 else "none",
@@ -210,14 +225,13 @@ def _posed(bay: Bay, up: Vector, share: float) -> PosedBay:
         slots.append((float(edge.min()), float((high - low).max())))
     # Surface tension holds at the opening over which water leaves first.
     first = min(slots)[1]
-    held, bridged = capillary_head_mm(first)
     return PosedBay(
         bay=bay,
         up=up,
         share=share,
         out_mm=bay.outwards_mm(up),
         in_mm=bay.over_sill_mm(up),
-        held_mm=held,
-        bridged=bridged,
+        held_mm=held_mm(first),
+        bridged=first < clear_slot_mm(),
         ways=tuple(ways),
     )
