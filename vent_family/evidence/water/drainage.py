@@ -301,12 +301,12 @@ def air_in_drain(
 
     Examples
     --------
-    3 Pa draw in 1.34 m/s; two bays of 50 mm let 0.21 L/min out against that:
+    3 Pa draw in 1.34 m/s; two bays of 50 mm let 0.22 L/min out against that:
 
     >>> trough = Trough(4.0, 50.0, 20.0, slope_deg=5.0, sill_mm=9.0, bays=2)
     >>> air = air_in_drain(trough, 0.8, suction_pa=3.0)
     >>> round(air.speed_m_s, 2), round(air.counter_flow_l_min, 2), air.flooded
-    (1.34, 0.21, True)
+    (1.34, 0.22, True)
     """
     return drain_air(
         suction_pa,
