@@ -59,7 +59,7 @@ class BlockedDrain:
 
 
 def span(seconds: float) -> str:
-    """Return a time (s) in the unit it is best read in.
+    """Return a time in the unit it is best read in; ``seconds`` in s.
 
     Examples
     --------
