@@ -296,8 +296,8 @@ def air_in_drain(
 ) -> DrainAir:
     """Return what the air does that the depression draws in through the drains, per vent.
 
-    ``inflow_l_min``, ``suction_pa`` and ``concentration`` (1) are those of :func:`drainage`: the air
-    stops the worst bay first.
+    ``inflow_l_min``, ``suction_pa`` and ``concentration`` (1) are those of :func:`drainage`: the
+    air stops the worst bay first.
 
     Examples
     --------
