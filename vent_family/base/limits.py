@@ -21,6 +21,7 @@ CAPILLARY_SOURCE: Final = (
     f" {WATER_DENSITY_KG_M3:g} kg/m3, {CAPILLARY_LENGTH_MM:.3f} mm, rounded to 0.1 mm, the step"
     " parts are drawn in"
 )
+EN_WIND: Final = "EN 1991-1-4, walls, Cpe,10 at h/d = 1, from memory"
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,12 +178,14 @@ NUT_FACTOR: Final = Limit(
 FACE_VELOCITY_MAX: Final = Limit(
     10.0, "m/s", "fastest face velocity the water check answers for", OWN_RULE
 )
-FACE_VELOCITY_DEFAULT: Final = Limit(
-    1.5,
-    "m/s",
-    "face velocity taken where a row states neither fan nor velocity: amid the core velocities of"
-    " 0 to 3.5 m/s at which EN 13030 tests louvres (from memory)",
-    OWN_RULE,
+CP_WINDWARD: Final = Limit(
+    0.8, "1", "external pressure coefficient of a wall that faces the wind", EN_WIND
+)
+CP_LEE: Final = Limit(
+    -0.5, "1", "external pressure coefficient of the wall on the lee side", EN_WIND
+)
+CP_SHELTERED: Final = Limit(
+    0.0, "1", "pressure coefficient of openings in still air, indoors or behind a cover", OWN_RULE
 )
 DEPRESSION_MAX: Final = Limit(
     500.0, "Pa", "deepest extra depression the water check answers for", OWN_RULE

@@ -9,31 +9,54 @@ one, lies behind the pool and leaves its level alone. Air blown out loses stack 
 pool and outside, so the pool is pressed down by these less the velocity head over the sill. Wind
 that presses on the face presses on the drain as much: it counts by the flow it drives.
 
-**The band** is that of the stack's K: the point is worked out once more with the least and the
-greatest K that runs of the flow solver leave open.
+**What balances.** This vent and the vents on the other side of the cabinet pass the same air, one
+after the other; fan and wind make up for both losses. So the pressure inside lies between those
+outside of either, by the share of each in the loss. Where only a face velocity is known, the fan is
+taken to give the same pressure whatever the wind does: real fans give less at more flow, so the
+wind's part errs towards more air and more suction. A fan that stands still is taken to be no
+obstacle, one that air is pushed back through to give its shut-off pressure.
+
+**The band** is that of the stack's K (:func:`vent_family.evidence.air.losses.band`): the point is
+worked out once more with the least and the greatest K of this vent, the other side as it is.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Annotated, Final, Literal
 
+import numpy as np
+from scipy.optimize import brentq
+
 from vent_family.evidence.air.coefficients import TERMS
-from vent_family.evidence.air.resistance import MM2, VentAir, VentLoss
+from vent_family.evidence.air.drive import Drive, Source
+from vent_family.evidence.air.losses import band
+from vent_family.evidence.air.operating import (
+    NoOperatingPointError,
+    System,
+    VentGroup,
+    operating_point,
+)
+from vent_family.evidence.air.resistance import MM2, Direction, VentAir
 from vent_family.evidence.air.state import AirState, air_at
+from vent_family.evidence.air.wind import wind_head_pa
 from vent_family.evidence.facts import Fact
 
-Source = Literal["fan", "face velocity", "default"]
 Way = Literal["in", "out", "still"]
+State = Literal["fan running", "fan stopped", "wind against the fan", "no fan"]
 
 HOUR_S: Final = 3600.0
-STACK_BAND: Final = (0.75, 1.25)
-"""Factors on the stack's K that hold the truth (house estimate, to be replaced by the table's)."""
+_OTHER_WAY: Final[dict[Direction, Direction]] = {"in": "out", "out": "in"}
 
 
 @dataclass(frozen=True, slots=True)
 class OperatingPoint:
-    """Air of one vent under one exposure."""
+    """Air of one vent under one exposure.
+
+    ``depression_pa`` is the sum of ``fan_pa``, ``wind_pa`` and ``extra_pa``;
+    ``opening_depression_pa`` is negative where a fan keeps the cabinet above the outside, and
+    counts from the pressure in front of this vent.
+    """
 
     source: Annotated[Source, Fact("where flow and depression come from")]
     direction: Annotated[Way, Fact("whether the vent draws air in or lets it out")]
@@ -42,7 +65,7 @@ class OperatingPoint:
         float, Fact("flow over the open face, into the cabinet positive", "m/s")
     ]
     depression_pa: Annotated[
-        float, Fact("over the pool, outside above inside; negative: the pool is pressed down", "Pa")
+        float, Fact("over the pool, below the outside; negative: the pool is pressed down", "Pa")
     ]
     depression_low_pa: Annotated[float, Fact("the same with the least K", "Pa")]
     depression_high_pa: Annotated[float, Fact("the same with the greatest K", "Pa")]
@@ -50,24 +73,24 @@ class OperatingPoint:
     wind_pa: Annotated[float, Fact("part due to the wind", "Pa")]
     extra_pa: Annotated[float, Fact("part due to what else sucks", "Pa")]
     opening_depression_pa: Annotated[float, Fact("cabinet below the outside of this vent", "Pa")]
+    state: Annotated[State, Fact("what fan and wind do")] = "fan running"
+    wind_head_pa: Annotated[
+        float, Fact("pressure of the wind on this vent over that on the other openings", "Pa")
+    ] = 0.0
+    warnings: Annotated[tuple[str, ...], Fact("what to know of the fan")] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Drive:
-    """What drives the air.
+def operating_points(vent: VentAir, drive: Drive, wind_m_s: float = 0.0) -> list[OperatingPoint]:
+    """Return the operating points of a vent that faces a wind (m/s), the usual one first.
 
-    ``face_velocity_m_s`` is the flow over the open face, m/s, positive into the cabinet;
-    ``source`` where it comes from; ``extra_pa`` acts on the pool in full, Pa, and moves no air that
-    is counted.
-    """
+    One point for a vent that draws air in: the wind adds to the fan. A vent that lets air out has
+    more states, each with a point: the fan running as in calm air; stopped, with the wind alone
+    blowing in; and the running fan with the wind against it, where there is one.
 
-    source: Source
-    face_velocity_m_s: float
-    extra_pa: float = 0.0
-
-
-def operating_point_of(vent: VentAir, drive: Drive) -> OperatingPoint:
-    """Return the operating point of a vent in still weather.
+    Raises
+    ------
+    UncalibratedError
+        if the air model's table lacks runs of the vent's slat form
 
     Examples
     --------
@@ -75,59 +98,151 @@ def operating_point_of(vent: VentAir, drive: Drive) -> OperatingPoint:
     >>> from vent_family.evidence.air.resistance import vent_air
     >>> from vent_family.spec.resolve import resolve
     >>> row = CatalogRow(part_number="V", status="draft", family="rectangular", size="80x60")
-    >>> point = operating_point_of(vent_air(resolve(row)), Drive("face velocity", 1.5, 5.0))
-    >>> round(point.flow_m3_h, 1), round(point.depression_pa - point.fan_pa, 1)
+    >>> vent = vent_air(resolve(row))
+    >>> (calm,) = operating_points(vent, Drive(1.5, extra_pa=5.0))
+    >>> round(calm.flow_m3_h, 1), round(calm.depression_pa - calm.fan_pa, 1)
     (21.2, 5.0)
+    >>> (windy,) = operating_points(vent, Drive(1.5), 13.0)
+    >>> windy.flow_m3_h > calm.flow_m3_h, windy.wind_pa > 0.0
+    (True, True)
+    >>> blowing = Drive(1.5, direction="out")
+    >>> [(p.state, p.direction) for p in operating_points(vent, blowing, 13.0)]
+    [('fan running', 'out'), ('fan stopped', 'in'), ('wind against the fan', 'in')]
     """
-    flow = drive.face_velocity_m_s * vent.open_face_mm2 * MM2
+    if not drive.moves_air:
+        return [_point(vent, drive, wind_m_s, "no fan")]
+    if drive.direction == "in":
+        return [_point(vent, drive, wind_m_s, "fan running")]
+    points = [_point(vent, drive, 0.0, "fan running"), _point(vent, drive, wind_m_s, "fan stopped")]
+    if wind_head_pa(wind_m_s, drive.openings, air_at()) > 0.0:
+        points.append(_point(vent, drive, wind_m_s, "wind against the fan"))
+    return points
+
+
+def _point(vent: VentAir, drive: Drive, wind_m_s: float, state: State) -> OperatingPoint:
     air = air_at()
-    fan = pool_depression_pa(vent, flow, air)
-    low, high = (pool_depression_pa(vent, flow, air, stack_factor=factor) for factor in STACK_BAND)
-    way: Way = "still" if flow == 0.0 else "in" if flow > 0.0 else "out"
-    drop = 0.0
-    if way != "still":
-        drop = float(vent.loss(abs(flow), air, way).drop_pa[0])
+    head = wind_head_pa(wind_m_s, drive.openings, air)
+    running = state in ("fan running", "wind against the fan")
+    other = drive.opposite or vent
+    flow, warnings = _settled(vent, other, drive, head, air, running=running)
+    calm, _ = _settled(vent, other, drive, 0.0, air, running=running) if head else (flow, ())
+    pool, fan = pool_depression_pa(vent, flow, air), pool_depression_pa(vent, calm, air)
+    ends = [pool]
+    if flow:
+        loss = vent.loss(abs(flow), air, _way(flow))
+        for factor in band(vent.stack, float(loss.re[0]), vent.bay_mm):
+            scaled = replace(vent, stack_factor=factor)
+            there, _ = _settled(scaled, other, drive, head, air, running=running)
+            ends.append(pool_depression_pa(scaled, there, air))
+    own = _drop_pa(vent, flow, air)
+    if running and drive.fan is not None and (drive.place == "intake") == (drive.direction == "in"):
+        # The fan stands behind this very vent: the cabinet lies beyond it.
+        own = head - _drop_pa(other, flow, air, _OTHER_WAY)
     return OperatingPoint(
         source=drive.source,
-        direction=way,
+        direction="still" if not flow else _way(flow),
         flow_m3_h=abs(flow) * HOUR_S,
-        face_velocity_m_s=drive.face_velocity_m_s,
-        depression_pa=fan + drive.extra_pa,
-        depression_low_pa=min(low, high) + drive.extra_pa,
-        depression_high_pa=max(low, high) + drive.extra_pa,
+        face_velocity_m_s=flow / (vent.open_face_mm2 * MM2),
+        depression_pa=pool + drive.extra_pa,
+        depression_low_pa=min(ends) + drive.extra_pa,
+        depression_high_pa=max(ends) + drive.extra_pa,
         fan_pa=fan,
-        wind_pa=0.0,
+        wind_pa=pool - fan,
         extra_pa=drive.extra_pa,
-        opening_depression_pa=(-drop if way == "out" else drop) + drive.extra_pa,
+        opening_depression_pa=own + drive.extra_pa,
+        state=state,
+        wind_head_pa=head,
+        warnings=warnings,
     )
 
 
-def pool_depression_pa(
-    vent: VentAir, flow_m3_s: float, air: AirState, *, stack_factor: float = 1.0
+def _settled(
+    vent: VentAir,
+    other: VentAir,
+    drive: Drive,
+    head_pa: float,
+    air: AirState,
+    *,
+    running: bool,
+) -> tuple[float, tuple[str, ...]]:
+    """Return the flow through one vent, m3/s into the cabinet, and what to know of the fan."""
+    sign = 1.0 if drive.direction == "in" else -1.0
+    pressure = 0.0
+    if running and drive.fan is not None:
+        found = _with_fan(vent, other, drive, head_pa, air)
+        if found is not None:
+            return found
+        # The wind is stronger than the fan: air goes the other way through it.
+        pressure = drive.fan.at_density(air.density_kg_m3).shut_off_pa
+    elif running:
+        calm = drive.calm_flow_m3_s(vent, air)
+        if not head_pa:
+            return calm, ()
+        pressure = abs(_both_pa(vent, other, calm, air))
+    return _flow_of(vent, other, sign * pressure + head_pa, air), ()
+
+
+def _with_fan(
+    vent: VentAir, other: VentAir, drive: Drive, head_pa: float, air: AirState
+) -> tuple[float, tuple[str, ...]] | None:
+    """Return the flow as the fan moves it, or ``None`` where it cannot overcome the wind."""
+    assert drive.fan is not None
+    own = VentGroup(vent, drive.direction, drive.vents)
+    far = VentGroup(other, _OTHER_WAY[drive.direction], drive.vents)
+    sign = 1.0 if drive.direction == "in" else -1.0
+    try:
+        found = operating_point(drive.fan, System((own, far), -sign * head_pa), air, air)
+    except NoOperatingPointError:
+        return None
+    return sign * found.flow_m3_s / drive.vents, found.warnings
+
+
+def _flow_of(vent: VentAir, other: VentAir, head_pa: float, air: AirState) -> float:
+    """Return the flow, m3/s, that a pressure difference drives through both vents in a row."""
+    if not head_pa:
+        return 0.0
+    sign = 1.0 if head_pa > 0.0 else -1.0
+
+    def lack(flow: float) -> float:
+        return abs(_both_pa(vent, other, sign * flow, air)) - abs(head_pa)
+
+    top = 1e-4
+    while lack(top) < 0.0:
+        top *= 4.0
+    return sign * float(brentq(lack, 1e-12, top, xtol=1e-13))
+
+
+def _both_pa(vent: VentAir, other: VentAir, flow_m3_s: float, air: AirState) -> float:
+    """Return the loss of both vents in a row, with the sign of the flow."""
+    return _drop_pa(vent, flow_m3_s, air) + _drop_pa(other, flow_m3_s, air, _OTHER_WAY)
+
+
+def _drop_pa(
+    vent: VentAir,
+    flow_m3_s: float,
+    air: AirState,
+    ways: dict[Direction, Direction] | None = None,
 ) -> float:
+    """Return the loss of a vent, with the sign of the flow; ``ways`` turns its direction."""
+    if not flow_m3_s:
+        return 0.0
+    way = _way(flow_m3_s)
+    drop = float(vent.loss(abs(flow_m3_s), air, ways[way] if ways else way).drop_pa[0])
+    return float(np.copysign(drop, flow_m3_s))
+
+
+def _way(flow_m3_s: float) -> Direction:
+    return "in" if flow_m3_s > 0.0 else "out"
+
+
+def pool_depression_pa(vent: VentAir, flow_m3_s: float, air: AirState) -> float:
     """Return by how much the pressure over the pool lies below that outside, Pa.
 
-    Parameters
-    ----------
-    vent
-        the vent
-    flow_m3_s
-        air through it, m3/s, positive into the cabinet
-    air
-        the air that passes
-    stack_factor
-        factor on the loss of the slats (1)
+    ``flow_m3_s`` is the air through the vent, positive into the cabinet.
     """
-    if flow_m3_s == 0.0:
+    if not flow_m3_s:
         return 0.0
-    way: Literal["in", "out"] = "in" if flow_m3_s > 0.0 else "out"
-    loss = vent.loss(abs(flow_m3_s), air, way)
+    loss = vent.loss(abs(flow_m3_s), air, _way(flow_m3_s))
+    passed = sum(float(loss.terms_pa[name][0]) for name in ("front window", *TERMS))
     over_sill = 0.5 * air.density_kg_m3 * (flow_m3_s / (vent.sill_mm2 * MM2)) ** 2
-    passed = _before_pool_pa(loss, stack_factor)
-    return (passed if way == "in" else -passed) + over_sill
-
-
-def _before_pool_pa(loss: VentLoss, stack_factor: float) -> float:
-    """Return the losses between outside and pool, Pa."""
-    stack = sum(float(loss.terms_pa[name][0]) for name in TERMS)
-    return float(loss.terms_pa["front window"][0]) + stack_factor * stack
+    return float(np.copysign(passed, flow_m3_s)) + over_sill

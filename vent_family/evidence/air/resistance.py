@@ -159,7 +159,8 @@ class VentAir:
     """The air side of one vent, ready to be asked for pressures and flows.
 
     Areas in mm2; ``opening_mm2`` is the panel opening K refers to, ``open_face_mm2`` the clear
-    area of the front plane that face velocities refer to, ``sill_mm2`` the plane over the sill.
+    area of the front plane that face velocities refer to, ``sill_mm2`` the plane over the sill;
+    ``stack_factor`` multiplies the loss of the slats (1).
     """
 
     part_number: str
@@ -175,6 +176,7 @@ class VentAir:
     entry: dict[Direction, tuple[Mouth, ...]]
     leave: dict[Direction, tuple[Mouth, ...]]
     extras: tuple[ExtraLoss, ...] = ()
+    stack_factor: float = 1.0
 
     @property
     def smallest(self) -> OpenArea:
@@ -213,10 +215,10 @@ class VentAir:
         for _ in range(SPLIT_STEPS):
             re = share * q / face * self.stack.pitch_mm * 1e-3 / air.kinematic_m2_s
             before = share
-            share = 1.0 / (1.0 + drain / face * np.sqrt(curve.k(re) / self.drain_k))
+            share = 1.0 / (1.0 + drain / face * np.sqrt(self.stack_factor * curve.k(re) / self.drain_k))
             if np.abs(share - before).max() < 1e-12:
                 break
-        head = 0.5 * rho * (share * q / face) ** 2
+        head = 0.5 * rho * (share * q / face) ** 2 * self.stack_factor
         terms = {name: head * curve.term(name, re) for name in TERMS}
         for mouth in (*self.entry[direction], *self.leave[direction]):
             own = 0.5 * rho * (q / (mouth.area_mm2 * MM2)) ** 2
