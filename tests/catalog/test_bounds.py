@@ -48,6 +48,8 @@ WITH: dict[tuple[str, str], tuple[str, dict[str, Any]]] = {
     ),
     ("rib_count", "lowest"): ("flanged", {"size": "25x25"}),
     ("rib_count", "highest"): ("rectangular", {"size": "400x100"}),
+    ("vents_in_parallel", "lowest"): ("rectangular", {"fan": "tank-hall-92"}),
+    ("vents_in_parallel", "highest"): ("rectangular", {"fan": "tank-hall-92"}),
     ("drain_height_mm", "highest"): ("rectangular", {"size": "100x100", "sill_height_mm": 60.0}),
     ("sill_height_mm", "lowest"): ("rectangular", DEEP),
     ("sill_height_mm", "highest"): ("flanged", {}),

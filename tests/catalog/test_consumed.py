@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import copy
-from dataclasses import fields, is_dataclass
+from dataclasses import fields, is_dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -12,6 +12,7 @@ import pytest
 from pydantic import BaseModel, create_model
 
 from tests.helpers.rows import SIZES, row
+from vent_family.catalog.attached import NOTHING_ATTACHED, attached
 from vent_family.catalog.columns import COLUMNS
 from vent_family.catalog.model import CatalogRow
 from vent_family.catalog.reader import CatalogFile, SourcedRow
@@ -58,10 +59,17 @@ CHANGED: dict[str, tuple[str, dict[str, Any], Any]] = {
     "neck_length_mm": ("round", {}, 30.0),
     "step_thread": ("round", {}, "plain"),
     "exposure": ("rectangular", {}, "jets"),
+    "fan": ("rectangular", {}, "pump-hall-120"),
+    "fan_position": ("rectangular", {"fan": "tank-hall-92"}, "outlet"),
+    "air_direction": ("rectangular", {}, "out"),
+    "vents_in_parallel": ("rectangular", {"fan": "tank-hall-92"}, 2),
+    "opposite_vent": ("rectangular", {"fan": "tank-hall-92"}, "T9"),
+    "other_openings": ("rectangular", {}, "sheltered"),
     "face_velocity_m_s": ("rectangular", {}, 2.5),
     "extra_depression_pa": ("rectangular", {}, 55.0),
     "mounting_tilt_deg": ("rectangular", {}, 7.0),
 }
+OPPOSITE = row(part_number="T9", size="100x100")
 COPIED = {
     # Handed through to the files as they stand: what counts is that the files differ.
     "part_number": "T2",
@@ -96,8 +104,13 @@ def plain(value: Any) -> Any:
 
 def inputs(made: CatalogRow) -> Any:
     """Return all that geometry and evidence work from: the specification and the conditions."""
-    vent = resolve(made)
-    return plain(vent), plain(conditions_of(vent))
+    named, faults = attached(made, [made, OPPOSITE], None)
+    assert not faults
+    vent = resolve(made, named)
+    asked = conditions_of(vent)
+    # What the row names outside itself counts only as far as the air that follows from it.
+    air = (asked.exposures, asked.calm, asked.states, asked.tilt_deg)
+    return plain(replace(vent, attached=NOTHING_ATTACHED)), plain(air)
 
 
 def is_consumed(before: CatalogRow, after: CatalogRow) -> bool:

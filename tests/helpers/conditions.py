@@ -32,4 +32,4 @@ def stated_conditions(
     """Return conditions of one exposure or several with / between them; m/s, Pa, degrees."""
     names = () if exposure == "dry" else tuple(exposure.split("/"))
     point = stated_point(face_velocity_m_s, depression_pa)
-    return Conditions(names, point, (point,) * len(names), tilt_deg)
+    return Conditions(names, point, ((point,),) * len(names), tilt_deg)

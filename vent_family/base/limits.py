@@ -187,6 +187,8 @@ CP_LEE: Final = Limit(
 CP_SHELTERED: Final = Limit(
     0.0, "1", "pressure coefficient of openings in still air, indoors or behind a cover", OWN_RULE
 )
+VENTS_MIN: Final = Limit(1.0, "1", "fewest vents side by side", OWN_RULE)
+VENTS_MAX: Final = Limit(24.0, "1", "most vents side by side that share a fan", OWN_RULE)
 DEPRESSION_MAX: Final = Limit(
     500.0, "Pa", "deepest extra depression the water check answers for", OWN_RULE
 )

@@ -5,18 +5,22 @@ from __future__ import annotations
 import hashlib
 import json
 
+from vent_family.catalog.attached import NOTHING_ATTACHED, Attached
 from vent_family.catalog.model import CatalogRow
 from vent_family.catalog.renamed import first_named
 
 HASH_DIGITS = 16
+_NOT_OPPOSITE = {"status", "revision", "description", "exposure", "fan", "opposite_vent"}
+"""Columns that make no other vent of the one on the other side."""
 
 
-def row_hash(row: CatalogRow) -> str:
+def row_hash(row: CatalogRow, named: Attached = NOTHING_ATTACHED) -> str:
     """Return the first 16 hex digits of the SHA-256 of a row's canonical content.
 
     Canonical are the columns that are not blank, sorted by name, with their values after
     normalising, as JSON without spaces. So separators, decimal commas, trailing zeros, column
-    order and new blank columns leave the hash alone; so do new names of columns and words.
+    order and new blank columns leave the hash alone; so do new names of columns and words. What
+    the row names outside itself, its fan's file and the vent opposite, is part of the content.
 
     Examples
     --------
@@ -25,5 +29,10 @@ def row_hash(row: CatalogRow) -> str:
     ('5821d771613a7041', 'fbef57c3737a3885')
     """
     content = first_named(row.model_dump(mode="json", exclude_none=True))
+    if named.fan_text:
+        content["fan:text"] = named.fan_text.replace("\r\n", "\n").replace("\r", "\n")
+    if named.opposite is not None:
+        other = named.opposite.model_dump(mode="json", exclude_none=True, exclude=_NOT_OPPOSITE)
+        content["opposite_vent:row"] = first_named(other)
     text = json.dumps(content, sort_keys=True, separators=(",", ":"), ensure_ascii=True)
     return hashlib.sha256(text.encode("ascii")).hexdigest()[:HASH_DIGITS]

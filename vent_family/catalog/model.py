@@ -282,13 +282,42 @@ class CatalogRow(BaseModel):
         allowed=f"{DRY}, or one or several of {', '.join(EXPOSURE_NAMES)} with / between them",
         rule={"pattern": rf"^(?:{EXPOSURES})$"},
     )
+    fan: str | None = _column(
+        "fan that moves the air: the name of a packaged curve, or a CSV file beside the catalogue",
+        allowed="a packaged curve, or a path from the catalogue's folder that ends in .csv,"
+        f" up to {TEXT_MOST} characters",
+        rule={"max_length": TEXT_MOST},
+    )
+    fan_position: FanPosition | None = _column(
+        "intake: the fan moves outside air in; outlet: it moves inside air out"
+    )
+    air_direction: AirDirection | None = _column(
+        "in: the running fan draws air in through this vent; out: it lets air out"
+    )
+    vents_in_parallel: int | None = _count(
+        "vents like this one that share the fan, as many as stand opposite",
+        limits.VENTS_MIN,
+        limits.VENTS_MAX,
+    )
+    opposite_vent: str | None = _column(
+        "part number, in this file, of the vents on the air's other way through the cabinet; blank:"
+        " the same part",
+        allowed="a part number of this file",
+        rule={"pattern": rf"^{PART_NUMBER}$"},
+    )
     face_velocity_m_s: float | None = _number(
-        "air drawn in, flow over the open face", limits.STILL_AIR, limits.FACE_VELOCITY_MAX
+        "air that passes in place of a fan's, flow over the open face",
+        limits.STILL_AIR,
+        limits.FACE_VELOCITY_MAX,
     )
     extra_depression_pa: float | None = _number(
         "what lowers the pressure over the pool besides the air drawn in through the vent",
         limits.NO_DEPRESSION,
         limits.DEPRESSION_MAX,
+    )
+    other_openings: OtherOpenings | None = _column(
+        "where the cabinet's other openings lie when the wind blows on this vent: sheltered from"
+        " it, on the same side, or on the lee side"
     )
     mounting_tilt_deg: float | None = _number(
         "lean of the mounting, positive when the vent's face looks upwards",

@@ -19,12 +19,14 @@ class CatalogFile:
 
     ``path_name`` is the file's name without its folder. Problems are in row order, those of the
     whole file first. A row is good only if all of it was read: rows with cells under an unknown
-    column name, and all rows that share a part number, are not.
+    column name, and all rows that share a part number, are not. ``withheld`` are rows that only a
+    cell under a column that is read no longer keeps back.
     """
 
     path_name: str
     rows: tuple[SourcedRow, ...]
     problems: tuple[Problem, ...]
+    withheld: tuple[SourcedRow, ...] = ()
 
 
 def read_catalog(path: Path) -> CatalogFile:
@@ -39,11 +41,13 @@ def read_catalog(path: Path) -> CatalogFile:
         encoding, without column names, without a required column or with a column name twice
     """
     path = Path(path)
-    return parse_catalog(read_text(path), path.name)
+    return parse_catalog(read_text(path), path.name, path.parent)
 
 
-def parse_catalog(text: str, name: str = "catalogue") -> CatalogFile:
+def parse_catalog(text: str, name: str = "catalogue", folder: Path | None = None) -> CatalogFile:
     """Check the text of a catalogue; as :func:`read_catalog`, ``name`` stands in messages.
+
+    ``folder`` is where the files lie that rows name; without one only packaged fans are known.
 
     Raises
     ------
@@ -57,6 +61,6 @@ def parse_catalog(text: str, name: str = "catalogue") -> CatalogFile:
     ('M20x1.5', 2, ())
     """
     table = read_table(text, name)
-    rows, found = check_rows(table)
-    problems = sorted((*table.problems, *found), key=lambda p: p.row or 0)
-    return CatalogFile(name, rows, tuple(problems))
+    rows = check_rows(table, folder)
+    problems = sorted((*table.problems, *rows.problems), key=lambda p: p.row or 0)
+    return CatalogFile(name, rows.good, tuple(problems), rows.withheld)

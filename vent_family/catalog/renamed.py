@@ -33,6 +33,16 @@ COLUMNS_RENAMED: Final[Mapping[str, Renamed]] = MappingProxyType(
     }
 )
 """Old column names with what they are now."""
+COLUMNS_WITHDRAWN: Final[Mapping[str, tuple[str, str]]] = MappingProxyType(
+    {
+        "fan_depression_pa": (
+            "the fan's depression is computed now and not stated any more",
+            "clear the cell: state fan or face_velocity_m_s, and in extra_depression_pa only what"
+            " sucks besides",
+        )
+    }
+)
+"""Columns that are read no longer, with why and what to do; their cells are never reinterpreted."""
 _FIRST: Final = {now.column: (old, now) for old, now in COLUMNS_RENAMED.items()}
 
 

@@ -5,11 +5,13 @@ from __future__ import annotations
 import unicodedata
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any, Final
 
 from pydantic import ValidationError
 
 from vent_family.base.problems import Problem
+from vent_family.catalog.attached import NOTHING_ATTACHED, Attached, attached
 from vent_family.catalog.columns import COLUMNS, Column, decimal, loose
 from vent_family.catalog.hashing import row_hash
 from vent_family.catalog.model import FAMILIES, NAME_MOST, REQUIRED, CatalogRow, size_words
@@ -32,6 +34,7 @@ from vent_family.catalog.parse.numbers import (
 from vent_family.catalog.parse.scan import cut, shorten
 from vent_family.catalog.parse.table import RawRow, RawTable
 from vent_family.catalog.parse.text import invisible_name, is_double_encoded
+from vent_family.catalog.renamed import COLUMNS_WITHDRAWN
 
 MAX_CELL: Final = 400
 """Longer cells are not looked at; the longest valid one is a description of 120 characters."""
@@ -42,35 +45,73 @@ class SourcedRow:
     """A valid row with its place in the file and its content hash.
 
     ``row_number`` is the spreadsheet's: the first line of the file is row 1, comments and blank
-    lines count. ``row_hash`` is described at :func:`vent_family.catalog.hashing.row_hash`.
+    lines count. ``row_hash`` is described at :func:`vent_family.catalog.hashing.row_hash`;
+    ``attached`` is what the row names outside itself.
     """
 
     row_number: int
     row: CatalogRow
     row_hash: str
+    attached: Attached = NOTHING_ATTACHED
 
 
-def check_rows(table: RawTable) -> tuple[tuple[SourcedRow, ...], tuple[Problem, ...]]:
-    """Return the good rows of a table and the problems of all others."""
+@dataclass(frozen=True)
+class CheckedRows:
+    """The good rows of a table, those that only a withdrawn column keeps back, and all problems."""
+
+    good: tuple[SourcedRow, ...]
+    withheld: tuple[SourcedRow, ...]
+    problems: tuple[Problem, ...]
+
+
+def check_rows(table: RawTable, folder: Path | None = None) -> CheckedRows:
+    """Return the rows of a table; what they name as files is looked for in ``folder``."""
     style = number_style(_number_cells(table), table.separator)
-    good: list[SourcedRow] = []
+    typed: list[tuple[RawRow, CatalogRow]] = []
     problems: list[Problem] = []
     named: list[tuple[int, str]] = []
     raw = {r.row_number: r for r in table.rows}
     for line in table.rows:
         row, found = _check_row(line, table.file, style)
         problems.extend(found)
+        problems.extend(_withdrawn(line, table.file))
         part = line.cells["part_number"]
         if part and name_fault(part) is None:
             named.append((line.row_number, part))
         if row is not None and not line.unread:
-            good.append(SourcedRow(line.row_number, row, row_hash(row)))
+            typed.append((line, row))
     clashes = collisions(named)
     for number, fault in clashes.items():
         problems.append(
             _problem(fault, table.file, raw[number], COLUMNS["part_number"], allowed="")
         )
-    return tuple(r for r in good if r.row_number not in clashes), tuple(problems)
+    typed = [(line, row) for line, row in typed if line.row_number not in clashes]
+    good: list[SourcedRow] = []
+    withheld: list[SourcedRow] = []
+    rows = [row for _, row in typed]
+    for line, row in typed:
+        named_by, faults = attached(row, rows, folder)
+        for name, fault in faults.items():
+            problems.append(_problem(fault, table.file, line, COLUMNS[name], allowed=""))
+        if not faults:
+            source = SourcedRow(line.row_number, row, row_hash(row, named_by), named_by)
+            (withheld if line.withdrawn else good).append(source)
+    return CheckedRows(tuple(good), tuple(withheld), tuple(problems))
+
+
+def _withdrawn(line: RawRow, file: str) -> Iterator[Problem]:
+    """Yield a problem for each filled cell of a column that is read no longer."""
+    for name, text in line.withdrawn.items():
+        message, advice = COLUMNS_WITHDRAWN[name]
+        yield Problem(
+            message,
+            file=file,
+            row=line.row_number,
+            part_number=shorten(line.cells["part_number"], NAME_MOST),
+            column=name,
+            value=cut(text),
+            suggestion=advice,
+        )
 
 
 def _number_cells(table: RawTable) -> Iterator[str]:

@@ -31,8 +31,10 @@ from vent_family.base.materials import COLOURS, GASKET_COLOUR, PANEL_COLOUR
 from vent_family.base.problems import InputError, Problem
 from vent_family.catalog.reader import CatalogFile, SourcedRow, parse_catalog, read_catalog
 from vent_family.evidence.air.cabinet import Cabinet
+from vent_family.evidence.air.drive import OtherAir
 from vent_family.evidence.air.fan_files import read_fan
 from vent_family.evidence.air.fans import FanCurve
+from vent_family.evidence.air.resistance import vent_air
 from vent_family.evidence.air.sizing import Answer, answer, question_of
 from vent_family.evidence.air.summary import AirSummary, summarise
 from vent_family.evidence.context import PartContext, Rates
@@ -331,6 +333,12 @@ class Parts:
         extra_depression_pa: float | None = None,
         tilt_deg: float | None = None,
         *,
+        fan: FanCurve | str | PathLike[str] | None = None,
+        fan_position: str | None = None,
+        air_direction: str | None = None,
+        vents_in_parallel: int | None = None,
+        opposite_vent: str | None = None,
+        other_openings: str | None = None,
         solved_air: bool = False,
     ) -> WaterReport:
         """Return what water is predicted to do to a part, under its row's conditions or others.
@@ -342,11 +350,25 @@ class Parts:
         exposure:
             one name or several with / between them
         face_velocity_m_s:
-            air drawn in, flow over the open face, m/s
+            air that passes in place of a fan's, flow over the open face, m/s
         extra_depression_pa:
             what lowers the pressure over the pool besides the air drawn in, Pa
         tilt_deg:
             lean of the mounting, degrees, positive where the face looks upwards
+        fan:
+            what moves the air: a fan, the CSV file of its curve, or the name of a packaged one
+        fan_position:
+            ``intake`` for a fan that moves outside air in, ``outlet`` for one that moves inside air
+            out
+        air_direction:
+            ``in`` for a vent that draws air in while the fan runs, ``out`` for one that lets it out
+        vents_in_parallel:
+            vents like this one that share the fan; as many stand opposite
+        opposite_vent:
+            part number of the vents on the other side; the same part if not given
+        other_openings:
+            where the cabinet's other openings lie when the wind blows on this vent: ``sheltered``,
+            ``same_side`` or ``lee_side``
         solved_air:
             whether drops fly in the solved flow, wakes included, instead of potential flow
 
@@ -366,12 +388,22 @@ class Parts:
         """
         source = self._source(part_number)
         spec = self._rows.spec(source)
+        far = None if opposite_vent is None else vent_air(self.spec(opposite_vent))
+        other = OtherAir(
+            fan=fan if fan is None or isinstance(fan, FanCurve) else read_fan(Path(fan)),
+            fan_position=fan_position,
+            air_direction=air_direction,
+            vents_in_parallel=vents_in_parallel,
+            opposite=far,
+            face_velocity_m_s=face_velocity_m_s,
+            extra_depression_pa=extra_depression_pa,
+            other_openings=other_openings,
+        )
         conditions = chosen_conditions(
             spec,
             exposure,
-            face_velocity_m_s,
-            extra_depression_pa,
             tilt_deg,
+            other,
             file=self._file.path_name,
             row_number=source.row_number,
         )

@@ -143,7 +143,7 @@ def _build(job: Job, outcome: RowOutcome) -> RowOutcome:
     from vent_family.release.part import release_part
     from vent_family.release.record import index_facts
 
-    spec = resolve(job.source.row)
+    spec = resolve(job.source.row, job.source.attached)
     try:
         if job.target is None:
             report = examined(spec).of(WATER)

@@ -27,6 +27,9 @@ COMMON: Final = MappingProxyType(
         "drain_height_mm": 4.0,
         "panel_thickness_mm": 2.0,
         "exposure": "rain",
+        "fan_position": "intake",
+        "air_direction": "in",
+        "vents_in_parallel": 1,
         "extra_depression_pa": 0.0,
         "mounting_tilt_deg": 0.0,
     }

@@ -5,8 +5,10 @@ from __future__ import annotations
 import math
 
 from vent_family.base.materials import MATERIALS
+from vent_family.catalog.attached import NOTHING_ATTACHED, Attached
 from vent_family.catalog.model import CatalogRow
 from vent_family.spec import defaults
+from vent_family.spec.air_rules import air_columns
 from vent_family.spec.body import Body, mark_on
 from vent_family.spec.families import FAMILIES, Family
 from vent_family.spec.families.common import bays
@@ -22,8 +24,8 @@ from vent_family.spec.stack_rules import sight, stacks
 from vent_family.spec.vent import VentSpec
 
 
-def resolve(row: CatalogRow) -> VentSpec:
-    """Return the resolved vent of a row.
+def resolve(row: CatalogRow, attached: Attached = NOTHING_ATTACHED) -> VentSpec:
+    """Return the resolved vent of a row; ``attached`` is what the row names outside itself.
 
     Raises
     ------
@@ -45,6 +47,7 @@ def resolve(row: CatalogRow) -> VentSpec:
     family, refusals = FAMILIES[row.family], Refusals(row)
     filled = family.filled(row)
     family.check_ways(filled, refusals)
+    air_columns(filled, refusals)
     found = stacks(filled, refusals)
     refusals.stop_if_any()
     body, section = _first_closed(family, filled, refusals, found)
@@ -68,6 +71,7 @@ def resolve(row: CatalogRow) -> VentSpec:
         panel_thickness_mm=filled.panel_thickness_mm,
         body=body,
         mark=mark_on(body, section.ceiling_mm, raised=filled.print_orientation == "upright"),
+        attached=attached,
     )
 
 

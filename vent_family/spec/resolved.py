@@ -63,7 +63,7 @@ class ResolvedRows:
         found = self._found.get(source.row_number)
         if found is None:
             try:
-                found = resolve(source.row)
+                found = resolve(source.row, source.attached)
             except InputError as error:
                 name, row = self.file.path_name, source.row_number
                 found = InputError(located(error.problems, name, row))

@@ -9,11 +9,14 @@ from typing import TypeVar
 from pydantic import BaseModel, ConfigDict
 
 from vent_family.catalog.model import (
+    AirDirection,
     CatalogRow,
     Colour,
     Family,
+    FanPosition,
     MaterialName,
     Orientation,
+    OtherOpenings,
     SlatForm,
     StlOrientation,
 )
@@ -72,9 +75,18 @@ class FilledRow(BaseModel):
     panel_thickness_mm: float
 
     exposure: str
+    fan: str | None
+    """Blank: none is known."""
+    fan_position: FanPosition
+    air_direction: AirDirection
+    vents_in_parallel: int
+    opposite_vent: str | None
+    """Blank: the same part."""
     face_velocity_m_s: float | None
     """Blank: not known."""
     extra_depression_pa: float
+    other_openings: OtherOpenings | None
+    """Blank: as the air side takes it."""
     mounting_tilt_deg: float
 
     def given(self, column: str) -> bool:

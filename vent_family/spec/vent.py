@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from vent_family.base.materials import Material
+from vent_family.catalog.attached import NOTHING_ATTACHED, Attached
 from vent_family.catalog.model import CatalogRow, Orientation, StlOrientation
 from vent_family.spec.body import Body, Mark, Opening
 from vent_family.spec.section import Section
@@ -17,7 +18,8 @@ from vent_family.spec.section import Section
 class VentSpec:
     """Everything that defines one part.
 
-    ``bays`` are the clear x ranges between ribs, mm.
+    ``bays`` are the clear x ranges between ribs, mm; ``attached`` is what the row names outside
+    itself.
     """
 
     row: CatalogRow
@@ -33,6 +35,7 @@ class VentSpec:
     panel_thickness_mm: float
     body: Body
     mark: Mark
+    attached: Attached = NOTHING_ATTACHED
 
     @property
     def opening(self) -> Opening:

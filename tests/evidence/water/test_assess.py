@@ -1,9 +1,11 @@
 from __future__ import annotations
 
 import json
+import math
 import random
 import re
 from dataclasses import replace
+from typing import Any
 
 import pytest
 
@@ -11,8 +13,10 @@ from tests.helpers.conditions import stated_conditions
 from tests.helpers.rows import spec
 from tests.helpers.water import judged
 from vent_family.base.problems import InputError
+from vent_family.evidence.air.drive import OtherAir
+from vent_family.evidence.air.fans import FanCurve
 from vent_family.evidence.water.assess import assess
-from vent_family.evidence.water.conditions import Conditions, checked_conditions, conditions_of
+from vent_family.evidence.water.conditions import Conditions, chosen_conditions, conditions_of
 from vent_family.evidence.water.exposures import EXPOSURES
 from vent_family.evidence.water.frontage import check_drain, frontage
 from vent_family.evidence.water.report import WaterReport
@@ -24,6 +28,8 @@ from vent_family.evidence.water.verdict import (
     plain_range,
 )
 from vent_family.spec.resolve import resolve
+
+FAN = FanCurve("hall", (0.0, 0.01, 0.02), (50.0, 30.0, 0.0))
 
 
 def conditions(exposure: str, **changes: float) -> Conditions:
@@ -262,28 +268,24 @@ def test_numbers_for_people() -> None:
         ({"exposure": "rain/xyz"}, "exposure", "unknown exposure 'xyz'"),
         ({"exposure": "rain/rain"}, "exposure", "named twice"),
         ({"exposure": ""}, "exposure", "unknown exposure ''"),
-        ({"face_velocity_m_s": -1.0}, "face_velocity_m_s", "impossible face velocity"),
-        ({"face_velocity_m_s": float("nan")}, "face_velocity_m_s", "impossible face velocity"),
-        ({"extra_depression_pa": -5.0}, "extra_depression_pa", "impossible extra depression"),
+        ({"air": OtherAir(face_velocity_m_s=-1.0)}, "face_velocity_m_s", "0 to 10 m/s"),
+        ({"air": OtherAir(face_velocity_m_s=math.nan)}, "face_velocity_m_s", "out of range"),
+        ({"air": OtherAir(extra_depression_pa=-5.0)}, "extra_depression_pa", "0 to 500 Pa"),
+        ({"air": OtherAir(other_openings="luff")}, "other_openings", "sheltered, same_side"),
+        ({"air": OtherAir(air_direction="up")}, "air_direction", "no such air direction"),
+        ({"air": OtherAir(fan_position="outlet")}, "fan_position", "nothing without a fan"),
+        ({"air": OtherAir(vents_in_parallel=3)}, "vents_in_parallel", "nothing without a fan"),
+        ({"air": OtherAir(fan=FAN, vents_in_parallel=0)}, "vents_in_parallel", "from 1 to 24"),
+        ({"air": OtherAir(fan=FAN, face_velocity_m_s=1.0)}, "face_velocity_m_s", "fan and face_"),
         ({"tilt_deg": 91.0}, "mounting_tilt_deg", "impossible mounting tilt"),
     ],
 )
 def test_bad_conditions_name_row_column_and_way_out(
     changes: dict[str, object], column: str, words: str
 ) -> None:
-    values: dict[str, object] = {
-        "exposure": "rain",
-        "face_velocity_m_s": 1.0,
-        "extra_depression_pa": 10.0,
-        "tilt_deg": 0.0,
-    }
+    values: dict[str, Any] = {"exposure": "rain", "tilt_deg": 0.0} | changes
     with pytest.raises(InputError) as caught:
-        checked_conditions(
-            spec(part_number="HV-1"),
-            **(values | changes),
-            file="c.csv",
-            row=7,  # type: ignore[arg-type]
-        )
+        chosen_conditions(spec(part_number="HV-1"), **values, file="c.csv", row_number=7)
     (problem,) = caught.value.problems
     sentence = problem.sentence()
     assert problem.column == column
@@ -293,7 +295,7 @@ def test_bad_conditions_name_row_column_and_way_out(
 
 def test_all_bad_conditions_are_listed_at_once() -> None:
     with pytest.raises(InputError) as caught:
-        checked_conditions(spec(), "rian", -1.0, 900.0, 60.0)
+        chosen_conditions(spec(), "rian", 60.0, OtherAir(None, "roof", face_velocity_m_s=11.0))
     assert len(caught.value.problems) == 4
 
 
@@ -319,7 +321,7 @@ def test_stacks_that_cannot_drain_are_refused(changes: dict[str, object], words:
 def test_blank_cells_mean_the_defaults() -> None:
     made = conditions_of(spec())
     assert (made.exposures, made.tilt_deg) == (("rain",), 0.0)
-    assert (made.calm.source, made.calm.face_velocity_m_s) == ("default", 1.5)
+    assert made.calm.source == "default"
     assert made.calm.extra_pa == 0.0
     own = conditions_of(
         spec(
@@ -330,7 +332,8 @@ def test_blank_cells_mean_the_defaults() -> None:
         )
     )
     assert (own.exposures, own.tilt_deg) == (("jets", "rain"), -3.0)
-    assert (own.calm.source, own.calm.face_velocity_m_s) == ("face velocity", 2.0)
+    assert own.calm.source == "face velocity"
+    assert own.calm.face_velocity_m_s == pytest.approx(2.0)
     assert own.calm.extra_pa == 7.0
 
 

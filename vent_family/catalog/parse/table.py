@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import difflib
 import re
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from typing import Final
 
 from vent_family.base.problems import InputError, Problem
@@ -26,7 +26,7 @@ from vent_family.catalog.parse.scan import (
     shorten,
     split,
 )
-from vent_family.catalog.renamed import COMMAND, new_column
+from vent_family.catalog.renamed import COLUMNS_WITHDRAWN, COMMAND, new_column
 
 _SEP_LINE: Final = re.compile(r'"?sep=(.)"?[,;\t]*(?:\r\n|\r|\n|$)', re.IGNORECASE)
 _CONFLICT: Final = re.compile(r"^(?:<{7}|={7}|>{7})(?:[ \r]|$)", re.MULTILINE)
@@ -38,12 +38,14 @@ class RawRow:
     """One row: its number and its cells by column, outer spaces removed.
 
     ``unread`` holds the places (0 is the first column) of filled cells whose column name is not
-    known, so the row is not fully read.
+    known, so the row is not fully read; ``withdrawn`` the filled ones of columns that are read no
+    longer.
     """
 
     row_number: int
     cells: dict[str, str]
     unread: tuple[int, ...] = ()
+    withdrawn: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -206,7 +208,7 @@ def _header(
     if header.fault:
         raise _no_header(text, file, header)
     written = split(header.text, separator)
-    names = [loose(n) if loose(n) in COLUMNS else n for n in written]
+    names = [loose(n) if loose(n) in (*COLUMNS, *COLUMNS_WITHDRAWN) else n for n in written]
     faults: list[Problem] = []
     for name in written:
         for other in SEPARATORS.keys() - {separator}:
@@ -333,11 +335,13 @@ def _rows(records: Sequence[Record], names: Sequence[str], separator: str) -> li
         cells = cells_of(record, separator)
         values = [*cells, *[""] * (len(names) - len(cells))]
         known = {n: v for n, v in zip(names, values, strict=True) if n in COLUMNS}
+        cells_named = list(zip(names, values, strict=True))
+        past = {n: v for n, v in cells_named if v and n in COLUMNS_WITHDRAWN}
         unread = tuple(
-            i for i, (n, v) in enumerate(zip(names, values, strict=True)) if v and n not in COLUMNS
+            i for i, (n, v) in enumerate(cells_named) if v and n not in COLUMNS and n not in past
         )
-        if unread or any(known.values()):
-            rows.append(RawRow(record.row_number, known, unread))
+        if unread or past or any(known.values()):
+            rows.append(RawRow(record.row_number, known, unread, past))
     return rows
 
 
@@ -350,6 +354,18 @@ def _unknown_columns(
             continue
         filled = [r.row_number for r in rows if i in r.unread]
         if not name and not filled:
+            continue
+        if name in COLUMNS_WITHDRAWN:
+            # Filled cells are told row by row.
+            if not any(name in r.withdrawn for r in rows):
+                message, _ = COLUMNS_WITHDRAWN[name]
+                yield Problem(
+                    message,
+                    file=file,
+                    row=header.row_number,
+                    column=name,
+                    suggestion="remove the column",
+                )
             continue
         near = difflib.get_close_matches(loose(name), COLUMNS, 1, 0.6)
         now = new_column(loose(name))

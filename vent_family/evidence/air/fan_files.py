@@ -32,6 +32,7 @@ from vent_family.base.limits import (
     STALL_SHARE,
 )
 from vent_family.base.problems import InputError, Problem
+from vent_family.catalog.attached import packaged_fans
 from vent_family.catalog.columns import Column, loose
 from vent_family.catalog.parse.cells import damage
 from vent_family.catalog.parse.numbers import (
@@ -77,13 +78,21 @@ class _Points:
 
 
 def read_fan(path: Path) -> FanCurve:
-    """Return the fan curve in a CSV file.
+    """Return the fan curve in a CSV file, or the packaged one of this name.
 
     Raises
     ------
     InputError
         listing everything wrong with the file
+
+    Examples
+    --------
+    >>> read_fan(Path("tank-hall-92")).shut_off_pa
+    52.0
     """
+    packaged = packaged_fans()
+    if str(path) in packaged and not path.exists():
+        return parse_fan(packaged[str(path)], f"{path}.csv")
     try:
         text = read_text(path)
     except InputError as error:

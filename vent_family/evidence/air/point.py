@@ -79,6 +79,19 @@ class OperatingPoint:
     ] = 0.0
     warnings: Annotated[tuple[str, ...], Fact("what to know of the fan")] = ()
 
+    def words(self) -> str:
+        """Return the point for people, the depression with its band and its parts."""
+        way = "still air" if self.direction == "still" else f"{self.flow_m3_h:.1f} m3/h"
+        if self.direction != "still":
+            drawn = "drawn in" if self.direction == "in" else "let out"
+            way += f" {drawn} ({abs(self.face_velocity_m_s):.2g} m/s over the face)"
+        parts = (("fan", self.fan_pa), ("wind", self.wind_pa), ("extra", self.extra_pa))
+        told = ", ".join(f"{name} {pa:.0f}" for name, pa in parts if abs(pa) >= 0.5)
+        low, high = f"{self.depression_low_pa:.0f}", f"{self.depression_high_pa:.0f}"
+        band = "" if low == high else f" ({low} to {high})"
+        text = f"{way}, {self.depression_pa:.0f} Pa over the pool{band}"
+        return f"{text}: {told}" if told else text
+
 
 def operating_points(vent: VentAir, drive: Drive, wind_m_s: float = 0.0) -> list[OperatingPoint]:
     """Return the operating points of a vent that faces a wind (m/s), the usual one first.

@@ -215,7 +215,9 @@ class VentAir:
         for _ in range(SPLIT_STEPS):
             re = share * q / face * self.stack.pitch_mm * 1e-3 / air.kinematic_m2_s
             before = share
-            share = 1.0 / (1.0 + drain / face * np.sqrt(self.stack_factor * curve.k(re) / self.drain_k))
+            share = 1.0 / (
+                1.0 + drain / face * np.sqrt(self.stack_factor * curve.k(re) / self.drain_k)
+            )
             if np.abs(share - before).max() < 1e-12:
                 break
         head = 0.5 * rho * (share * q / face) ** 2 * self.stack_factor

@@ -16,7 +16,7 @@ from vent_family.evidence.water.exposures import Exposure
 from vent_family.evidence.water.frontage import check_drain, frontage
 from vent_family.evidence.water.judge import DROP_MECHANISMS, judge
 from vent_family.evidence.water.penetration import CUT_VELOCITIES_M_S, cut_size
-from vent_family.evidence.water.report import ExposureReport, WaterReport
+from vent_family.evidence.water.report import ExposureReport, StateVerdict, WaterReport
 from vent_family.evidence.water.setup import Setup, setup_of
 from vent_family.evidence.water.sight import sight_report
 from vent_family.evidence.water.upside_down import upside_down
@@ -54,12 +54,13 @@ def assess(
     own = conditions.calm.face_velocity_m_s
     velocities = sorted({*CUT_VELOCITIES_M_S, max(own, 0.0)} - {0.0})
     reports = []
-    for single in conditions.singles():
-        (exposure,) = single.table
-        report = judge(trials.setup(vent, single), exposure, single)
+    for states in conditions.singles():
+        (exposure,) = states[0].table
+        found = [judge(trials.setup(vent, state), exposure, state) for state in states]
+        report, state = max(zip(found, states, strict=True), key=lambda pair: _severity(pair[0]))
         if advise and report.verdict.outcome != "holds":
-            report = _advised(trials, vent, report, exposure, single)
-        reports.append(report)
+            report = _advised(trials, vent, report, exposure, state)
+        reports.append(replace(report, states=tuple(StateVerdict.of(r) for r in found)))
     return WaterReport(
         part_number=vent.part_number,
         conditions=conditions.stated(),
@@ -71,6 +72,15 @@ def assess(
             trough_of(section, front.floor_width_mm, front.bays)
         ),
         upside_down=upside_down(section, front, reports),
+    )
+
+
+def _severity(report: ExposureReport) -> tuple[int, float, float]:
+    """Return a key by which the worst of several reports comes last."""
+    return (
+        RANK[report.verdict.outcome],
+        report.passed_l.high,
+        -report.drainage_tilted.margin_mm,
     )
 
 
@@ -100,7 +110,8 @@ class _Trials:
 
     def setup(self, vent: VentSpec, conditions: Conditions) -> Setup:
         """Return the setup of a vent under the conditions of one exposure."""
-        velocity = conditions.points[0].face_velocity_m_s
+        ((point,),) = conditions.states
+        velocity = point.face_velocity_m_s
         key = (vent.row, velocity, conditions.tilt_deg)
         if key not in self._setups:
             self._setups[key] = setup_of(vent, velocity, conditions.tilt_deg, self._source)
@@ -155,7 +166,7 @@ def _changes(
     if banks < 6:
         more = {"bank_count": banks + 1, "bank_gaps_mm": None, "slopes": None}
         changes.append((f"set bank_count to {banks + 1}", more, None))
-    if velocity > 0.5:
+    if velocity > 0.5 and conditions.calm.source != "fan":
         slower = round(velocity / 2.0, 2)
         changes.append((f"halve the face velocity to {slower:g} m/s", {}, slower))
     if row.slat_form is not None and not FORMS[row.slat_form].slopes_chosen:

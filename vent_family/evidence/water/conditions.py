@@ -3,20 +3,15 @@
 from __future__ import annotations
 
 import difflib
-import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Annotated
 
-from vent_family.base.limits import (
-    DEPRESSION_MAX,
-    FACE_VELOCITY_DEFAULT,
-    FACE_VELOCITY_MAX,
-    MOUNTING_TILT_MAX,
-)
+from vent_family.base.limits import MOUNTING_TILT_MAX
 from vent_family.base.problems import InputError, Problem
 from vent_family.catalog.model import DRY
-from vent_family.evidence.air.point import Drive, OperatingPoint, operating_point_of
+from vent_family.evidence.air.drive import Drive, OtherAir, drive_of
+from vent_family.evidence.air.point import OperatingPoint, operating_points
 from vent_family.evidence.air.resistance import VentAir, vent_air
 from vent_family.evidence.facts import Fact, Shown
 from vent_family.evidence.water.exposures import EXPOSURES, Exposure
@@ -46,6 +41,10 @@ class StatedConditions:
             ),
         ),
     ]
+    driven_by: Annotated[
+        str,
+        Fact("what drives the air, and how other openings lie", attribute="water_air_driven_by"),
+    ]
     tilt_deg: Annotated[
         float, Fact("lean, face upwards", "deg", attribute="water_mounting_tilt_deg")
     ]
@@ -55,15 +54,16 @@ class StatedConditions:
 class Conditions:
     """What water and air a vent meets.
 
-    ``exposures`` by name, the operating point without wind (``calm``), one for each exposure
-    (``points``), the tilt of the mounting in degrees, positive where the vent leans back and its
-    face looks upwards. ``drive`` and ``vent`` are what the points follow from; ``None`` where they
+    ``exposures`` by name; the operating point without wind (``calm``) and those of each exposure,
+    one for each state of fan and wind, the usual one first (``states``); the tilt of the mounting
+    in degrees, positive where the vent leans back and its face looks upwards. ``drive`` and
+    ``vent`` are what the points follow from; ``None`` where they
     were stated as they are.
     """
 
     exposures: tuple[str, ...]
     calm: OperatingPoint
-    points: tuple[OperatingPoint, ...]
+    states: tuple[tuple[OperatingPoint, ...], ...]
     tilt_deg: float
     drive: Drive | None = None
     vent: VentAir | None = None
@@ -74,148 +74,69 @@ class Conditions:
         return tuple(EXPOSURES[name] for name in self.exposures)
 
     def point(self, exposure: str) -> OperatingPoint:
-        """Return the operating point under one of the exposures."""
-        return self.points[self.exposures.index(exposure)]
+        """Return the operating point under one of the exposures, the usual one of several."""
+        return self.states[self.exposures.index(exposure)][0]
 
-    def singles(self) -> Iterator[Conditions]:
-        """Yield the conditions of one exposure after the other."""
-        for name, point in zip(self.exposures, self.points, strict=True):
-            yield replace(self, exposures=(name,), points=(point,))
+    def singles(self) -> Iterator[tuple[Conditions, ...]]:
+        """Yield, one exposure after the other, its conditions in each state of fan and wind."""
+        for name, points in zip(self.exposures, self.states, strict=True):
+            yield tuple(replace(self, exposures=(name,), states=((p,),)) for p in points)
 
     def on(self, vent: VentAir) -> Conditions:
-        """Return the same exposures, drive and tilt on another vent."""
+        """Return the same exposures, drive and tilt on another vent.
+
+        Of several states of fan and wind only those that are among these are kept.
+        """
         if self.drive is None:
             return self
-        return pointed(vent, self.exposures, self.drive, self.tilt_deg)
+        made = pointed(vent, self.exposures, self.drive, self.tilt_deg)
+        kept = tuple(
+            tuple(p for p in points if p.state in {own.state for own in mine}) or points
+            for points, mine in zip(made.states, self.states, strict=True)
+        )
+        return replace(made, states=kept)
 
     def at_velocity(self, vent: VentAir, face_velocity_m_s: float) -> Conditions:
-        """Return the conditions with another face velocity, m/s, on a vent."""
-        drive = Drive("face velocity", face_velocity_m_s, self.calm.extra_pa)
-        return pointed(vent, self.exposures, drive, self.tilt_deg)
+        """Return the conditions on a vent with another face velocity, m/s, in place of a fan."""
+        own = self.drive or Drive(extra_pa=self.calm.extra_pa)
+        drive = replace(own, fan=None, face_velocity_m_s=face_velocity_m_s)
+        return replace(self, drive=drive).on(vent)
 
     def stated(self) -> StatedConditions:
         """Return the conditions as they stand in reports."""
-        return StatedConditions(self.exposures, self.calm, self.tilt_deg)
+        return StatedConditions(
+            exposures=self.exposures,
+            air=self.calm,
+            driven_by="stated as it is" if self.drive is None else self.drive.words(),
+            tilt_deg=self.tilt_deg,
+        )
 
 
 def pointed(vent: VentAir, exposures: tuple[str, ...], drive: Drive, tilt_deg: float) -> Conditions:
     """Return conditions with the operating points that a drive has on a vent; tilt in degrees."""
-    point = operating_point_of(vent, drive)
-    return Conditions(exposures, point, (point,) * len(exposures), tilt_deg, drive, vent)
+    (calm, *_) = operating_points(vent, drive)
+    winds = {EXPOSURES[name].wind_m_s for name in exposures}
+    points = {wind: tuple(operating_points(vent, drive, wind)) for wind in winds}
+    states = tuple(points[EXPOSURES[name].wind_m_s] for name in exposures)
+    return Conditions(exposures, calm, states, tilt_deg, drive, vent)
 
 
-def checked_conditions(
-    vent: VentSpec,
-    exposure: str,
-    face_velocity_m_s: float | None,
-    extra_depression_pa: float,
-    tilt_deg: float,
-    *,
-    areas: VentAreas | None = None,
-    file: str = "",
-    row: int | None = None,
-) -> Conditions:
-    """Return checked conditions of a vent; ``exposure`` is one name or several with / between them.
-
-    Parameters
-    ----------
-    vent
-        the vent
-    exposure
-        water it meets
-    face_velocity_m_s
-        air drawn in, flow over the open face, m/s; ``None`` where it is not known
-    extra_depression_pa
-        what lowers the pressure over the pool besides, Pa
-    tilt_deg
-        lean of the mounting, degrees, positive where the face looks upwards
-    areas
-        open areas of the vent, where known already
-    file, row
-        where the row stands, for messages
+def conditions_of(vent: VentSpec, areas: VentAreas | None = None) -> Conditions:
+    """Return the conditions the row of a vent names; blank cells mean the defaults.
 
     Raises
     ------
     InputError
-        listing everything that is wrong, with file, row and part number where given
+        where the row names a fan or vent that cannot be used
     """
-    problems: list[Problem] = []
-
-    def refuse(column: str, message: str, value: object, allowed: str, suggestion: str) -> None:
-        problems.append(
-            Problem(message, file, row, vent.part_number, column, str(value), allowed, suggestion)
-        )
-
-    names = [name.strip() for name in exposure.split("/")]
-    if names == [DRY]:
-        names = []
-    for name in names:
-        if name in EXPOSURES:
-            continue
-        near = difflib.get_close_matches(name, list(EXPOSURES), n=1, cutoff=0.5)
-        refuse(
-            "exposure",
-            f"unknown exposure {name!r}",
-            exposure,
-            f"{DRY}, or {', '.join(EXPOSURES)}, several with / between them",
-            f"did you mean {near[0]}?" if near else "choose from the list",
-        )
-    if len(set(names)) != len(names):
-        refuse("exposure", "an exposure is named twice", exposure, "", "name each only once")
-    for column, value, low, high, unit, what in (
-        (
-            "face_velocity_m_s",
-            face_velocity_m_s,
-            0.0,
-            FACE_VELOCITY_MAX.value,
-            "m/s",
-            "face velocity",
-        ),
-        (
-            "extra_depression_pa",
-            extra_depression_pa,
-            0.0,
-            DEPRESSION_MAX.value,
-            "Pa",
-            "extra depression",
-        ),
-        (
-            "mounting_tilt_deg",
-            tilt_deg,
-            -MOUNTING_TILT_MAX.value,
-            MOUNTING_TILT_MAX.value,
-            "degrees",
-            "mounting tilt",
-        ),
-    ):
-        if value is not None and not (math.isfinite(value) and low <= value <= high):
-            refuse(
-                column,
-                f"impossible {what}",
-                f"{value:g}",
-                f"{low:g} to {high:g} {unit}",
-                "correct the value or leave the cell blank",
-            )
-    if problems:
-        raise InputError(problems)
-    if face_velocity_m_s is None:
-        drive = Drive("default", FACE_VELOCITY_DEFAULT.value, extra_depression_pa)
-    else:
-        drive = Drive("face velocity", face_velocity_m_s, extra_depression_pa)
-    return pointed(vent_air(vent, areas=areas), tuple(names), drive, tilt_deg)
-
-
-def conditions_of(vent: VentSpec, areas: VentAreas | None = None) -> Conditions:
-    """Return the conditions the row of a vent names; blank cells mean the defaults."""
     return chosen_conditions(vent, areas=areas)
 
 
 def chosen_conditions(
     vent: VentSpec,
     exposure: str | None = None,
-    face_velocity_m_s: float | None = None,
-    extra_depression_pa: float | None = None,
     tilt_deg: float | None = None,
+    air: OtherAir | None = None,
     *,
     areas: VentAreas | None = None,
     file: str = "",
@@ -229,12 +150,10 @@ def chosen_conditions(
         the vent
     exposure
         one name or several with / between them
-    face_velocity_m_s
-        air drawn in, flow over the open face, m/s
-    extra_depression_pa
-        what lowers the pressure over the pool besides, Pa
     tilt_deg
         lean of the mounting, degrees, positive where the face looks upwards
+    air
+        air in place of the row's
     areas
         open areas of the vent, where known already
     file, row_number
@@ -259,15 +178,58 @@ def chosen_conditions(
     'default'
     """
     own = filled_row(vent.row)
-    velocity = own.face_velocity_m_s if face_velocity_m_s is None else face_velocity_m_s
-    extra = own.extra_depression_pa if extra_depression_pa is None else extra_depression_pa
-    return checked_conditions(
-        vent,
-        own.exposure if exposure is None else exposure,
-        velocity,
-        extra,
-        own.mounting_tilt_deg if tilt_deg is None else tilt_deg,
-        areas=areas,
-        file=file,
-        row=row_number,
-    )
+    names, problems = _exposures(own.exposure if exposure is None else exposure)
+    tilt = own.mounting_tilt_deg if tilt_deg is None else tilt_deg
+    if not abs(tilt) <= MOUNTING_TILT_MAX.value:
+        problems.append(
+            Problem(
+                "impossible mounting tilt",
+                column="mounting_tilt_deg",
+                value=f"{tilt:g}",
+                allowed=f"{-MOUNTING_TILT_MAX.value:g} to {MOUNTING_TILT_MAX.value:g} degrees",
+                suggestion="correct the value or leave it out",
+            )
+        )
+    drive = Drive()
+    try:
+        drive = drive_of(vent)
+        if air is not None:
+            drive = air.instead_of(drive)
+    except InputError as error:
+        problems += error.problems
+    if problems:
+        raise InputError(
+            [replace(p, file=file, row=row_number, part_number=vent.part_number) for p in problems]
+        )
+    return pointed(vent_air(vent, areas=areas), names, drive, tilt)
+
+
+def _exposures(text: str) -> tuple[tuple[str, ...], list[Problem]]:
+    """Return the exposures a text names, and what is wrong with them."""
+    names = [name.strip() for name in text.split("/")]
+    if names == [DRY]:
+        return (), []
+    problems = []
+    for name in names:
+        if name in EXPOSURES:
+            continue
+        near = difflib.get_close_matches(name, list(EXPOSURES), n=1, cutoff=0.5)
+        problems.append(
+            Problem(
+                f"unknown exposure {name!r}",
+                column="exposure",
+                value=text,
+                allowed=f"{DRY}, or {', '.join(EXPOSURES)}, several with / between them",
+                suggestion=f"did you mean {near[0]}?" if near else "choose from the list",
+            )
+        )
+    if len(set(names)) != len(names):
+        problems.append(
+            Problem(
+                "an exposure is named twice",
+                column="exposure",
+                value=text,
+                suggestion="name each only once",
+            )
+        )
+    return tuple(names), problems

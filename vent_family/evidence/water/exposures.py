@@ -287,8 +287,9 @@ def nozzle_spectrum(typical_mm: float, classes: int = 5) -> tuple[FloatArray, Fl
 def beams(exposure: Exposure, face_velocity_m_s: float) -> list[Beam]:
     """Return the water of an exposure arriving at the outer plane.
 
-    Rain and drips get the face velocity on top of their wind, because the fan draws them in; for
-    nozzles the exit speed is kept all the way (no loss on the way counted).
+    Rain and drips get the face velocity on top of their wind, because the fan draws them in (air
+    let out holds them off, at most altogether); for nozzles the exit speed is kept all the way (no
+    loss on the way counted).
     """
     if exposure.kind == "nozzle":
         d, share = nozzle_spectrum(exposure.drop_mm)
@@ -310,8 +311,9 @@ def beams(exposure: Exposure, face_velocity_m_s: float) -> list[Beam]:
         d, rate = marshall_palmer_flux(exposure.intensity_mm_h)
         fall = terminal_velocity(d)
         level = np.full(d.size, exposure.wind_m_s + face_velocity_m_s)
+    level = np.maximum(level, 0.0)
     flux = rate / 60.0 * level / fall
-    if exposure.face_flux_l_min_m2 > 0.0:
+    if exposure.face_flux_l_min_m2 > 0.0 and flux.sum() > 0.0:
         flux = flux * exposure.face_flux_l_min_m2 / flux.sum()
     mean = float((flux * np.degrees(np.arctan2(fall, level))).sum() / max(flux.sum(), 1e-300))
     return [Beam(mean, d, -np.asarray(level, dtype=float), -fall, flux)]

@@ -88,6 +88,20 @@ _VERB = {"holds": "hold", "marginal": "be marginal", "fails": "fail"}
 
 
 @dataclass(frozen=True, slots=True)
+class StateVerdict:
+    """Outcome of one exposure in one state of fan and wind; the worst state governs."""
+
+    air: Annotated[OperatingPoint, Fact("operating point in this state")]
+    outcome: Annotated[Outcome, Fact("predicted outcome in this state")]
+    mechanism: Annotated[str, Fact("what limits it")]
+
+    @classmethod
+    def of(cls, report: ExposureReport) -> StateVerdict:
+        """Return the outcome of a report."""
+        return cls(report.air, report.verdict.outcome, report.verdict.mechanism)
+
+
+@dataclass(frozen=True, slots=True)
 class ExposureReport:
     """One exposure.
 
@@ -149,6 +163,17 @@ class ExposureReport:
             ),
         ),
     ]
+    states: Annotated[
+        tuple[StateVerdict, ...], Fact("each state of fan and wind, the worst of which governs")
+    ] = ()
+
+    def sentence(self) -> str:
+        """Return verdict and air as one line, each state of fan and wind named."""
+        text = f"{self.verdict.sentence(self.name)} Air: {self.air.words()}."
+        if len(self.states) > 1:
+            told = "; ".join(f"{s.air.state}: {s.outcome}" for s in self.states)
+            text += f" The worst of {told}."
+        return text
 
 
 @dataclass(frozen=True, slots=True)
@@ -194,7 +219,7 @@ class WaterReport:
 
     def sentences(self) -> list[str]:
         """Return the verdicts as lines for people."""
-        return [e.verdict.sentence(e.name) for e in self.exposures]
+        return [e.sentence() for e in self.exposures]
 
     def exposure(self, name: str) -> ExposureReport:
         """Return one exposure's report.

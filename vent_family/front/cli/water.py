@@ -37,7 +37,34 @@ def water(
         str | None, typer.Option("--exposure", "-e", help="Water, in place of the row's.")
     ] = None,
     face_velocity: Annotated[
-        float | None, typer.Option("--face-velocity", help="m/s over the open face.")
+        float | None,
+        typer.Option("--face-velocity", help="m/s over the open face, in place of a fan."),
+    ] = None,
+    fan: Annotated[
+        Path | None, typer.Option("--fan", help="Fan curve, CSV, or the name of a packaged one.")
+    ] = None,
+    place: Annotated[
+        str | None,
+        typer.Option(
+            "--fan-position", help="intake: fan moves outside air in; outlet: inside air."
+        ),
+    ] = None,
+    direction: Annotated[
+        str | None,
+        typer.Option("--air-direction", help="in: the vent draws air in; out: it lets air out."),
+    ] = None,
+    vents: Annotated[
+        int | None, typer.Option("--vents", help="Vents like this one that share the fan.")
+    ] = None,
+    opposite: Annotated[
+        str | None,
+        typer.Option("--opposite-vent", help="Part number of the vents on the other side."),
+    ] = None,
+    openings: Annotated[
+        str | None,
+        typer.Option(
+            "--other-openings", help="sheltered, same_side or lee_side: where they lie in the wind."
+        ),
     ] = None,
     extra_depression: Annotated[
         float | None,
@@ -56,6 +83,9 @@ def water(
     as_json: JsonOption = False,
 ) -> None:
     """Predict whether water gets in: straight paths, drops, splash and drainage of one row."""
+    from vent_family.evidence.air.drive import OtherAir
+    from vent_family.evidence.air.fan_files import read_fan
+    from vent_family.evidence.air.resistance import vent_air
     from vent_family.evidence.water.airfield import potential_flow
     from vent_family.evidence.water.assess import assess
     from vent_family.evidence.water.conditions import chosen_conditions
@@ -66,13 +96,24 @@ def water(
     rows = ResolvedRows(read(catalog, as_json))
     source = one(rows.file, part, as_json)
     spec = resolved(rows, part, as_json)
+    with told(as_json):
+        curve = None if fan is None else read_fan(fan)
+    far = None if opposite is None else vent_air(resolved(rows, opposite, as_json))
     with told(as_json, EXIT_FAILED):
         conditions = chosen_conditions(
             spec,
             exposure,
-            face_velocity,
-            extra_depression,
             tilt,
+            OtherAir(
+                fan=curve,
+                fan_position=place,
+                air_direction=direction,
+                vents_in_parallel=vents,
+                opposite=far,
+                face_velocity_m_s=face_velocity,
+                extra_depression_pa=extra_depression,
+                other_openings=openings,
+            ),
             file=rows.file.path_name,
             row_number=source.row_number,
         )
@@ -97,8 +138,9 @@ def print_report(report: WaterReport, console: Console) -> None:
 
     c, sight = report.conditions, report.sight
     console.print(
-        f"{report.part_number}: face velocity {c.air.face_velocity_m_s:.2g} m/s"
-        f" ({c.air.source}), {c.air.depression_pa:.0f} Pa over the pool, tilt {c.tilt_deg:g} deg",
+        f"{report.part_number}: {c.driven_by}; without wind {c.air.words()}; tilt {c.tilt_deg:g}"
+        " deg",
+        soft_wrap=True,
         highlight=False,
     )
     facts = [
@@ -110,7 +152,7 @@ def print_report(report: WaterReport, console: Console) -> None:
     ]
     facts += [
         f"half of the mist of {1000 * cut.d50_mm:.0f} micrometres is caught at"
-        f" {cut.face_velocity_m_s:g} m/s"
+        f" {cut.face_velocity_m_s:.2g} m/s"
         for cut in report.cut_sizes
         if cut.d50_mm is not None and cut.face_velocity_m_s == c.air.face_velocity_m_s
     ]

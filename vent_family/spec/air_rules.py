@@ -1,0 +1,25 @@
+"""Rules between the columns that say what moves the air."""
+
+from __future__ import annotations
+
+from vent_family.spec.refusals import Refusals
+from vent_family.spec.row import FilledRow
+
+
+def air_columns(row: FilledRow, refusals: Refusals) -> None:
+    """Refuse a fan beside a face velocity, and columns that say nothing without a fan."""
+    if row.fan is not None:
+        if row.face_velocity_m_s is not None:
+            refusals.refuse(
+                "face_velocity_m_s",
+                "fan and face_velocity_m_s both say how much air passes",
+                "clear face_velocity_m_s to have it worked out from the fan, or clear fan",
+            )
+        return
+    for column in ("fan_position", "vents_in_parallel"):
+        if row.given(column):
+            refusals.refuse(
+                column,
+                "the column says nothing without a fan",
+                "name the fan in the column fan, or clear the cell",
+            )
