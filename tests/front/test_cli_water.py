@@ -52,8 +52,8 @@ def test_water_for_machines_with_other_conditions(catalog: Path) -> None:
     [
         (("-e", "splahsing"), "Did you mean splashing?"),
         (("--tilt", "80"), "impossible mounting tilt"),
-        (("--face-velocity", "-2"), "impossible face velocity"),
-        (("--extra-depression", "9999"), "impossible extra depression"),
+        (("--face-velocity", "-2"), "column face_velocity_m_s: the value is out of range"),
+        (("--extra-depression", "9999"), "column extra_depression_pa: the value is out of range"),
     ],
 )
 def test_bad_options_are_refused_in_one_sentence(
