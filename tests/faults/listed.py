@@ -1223,8 +1223,8 @@ NAMED: Final = (
         "evidence/water/splash.py",
         "dropped",
         "secondary drops keep nothing of their parent's speed along the wall",
-        "ALONG: Final = 0.6",
-        "ALONG: Final = 0.0",
+        "t = ALONG.now * along + ",
+        "t = 0.0 * along + ",
     ),
     Fault(
         "named-7",

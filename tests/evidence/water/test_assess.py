@@ -173,8 +173,8 @@ def test_deep_suction_blows_in_through_the_drain() -> None:
 
 def test_advice_is_tried_before_it_is_given() -> None:
     """A vent that advice says will hold, holds when the advice is followed."""
-    vent = spec("rectangular", size="80x60", slat_form="flat")
-    wet = conditions("heavy_rain", face_velocity_m_s=2.0)
+    vent = spec("rectangular", size="80x60", slat_form="folded")
+    wet = conditions("splashing")
     advised = assess(vent, wet).exposures[0]
     assert advised.verdict.outcome == "marginal"
     count = re.search(r"bank_count to (\d) \(then predicted to hold\)", advised.verdict.change)
@@ -184,8 +184,8 @@ def test_advice_is_tried_before_it_is_given() -> None:
 
 
 def test_advice_that_helps_but_is_not_enough_says_what_is_left() -> None:
-    vent = spec("rectangular", size="80x60", slat_form="flat")
-    wet = conditions("driving_rain")
+    vent = spec("rectangular", size="80x60", slat_form="folded")
+    wet = conditions("heavy_rain")
     advised = assess(vent, wet).exposures[0]
     assert advised.verdict.outcome == "marginal"
     text = r"bank_count to (\d) \(helps, passes at most ([\d.]+) mL, not enough alone\)"
@@ -221,6 +221,7 @@ def evidence(wide: WaterReport, **changes: object) -> Evidence:
         "overflow_share": 0.0,
         "drainage": e.drainage,
         "drainage_tilted": e.drainage_tilted,
+        "air": e.air,
         "suction_pa": 20.0,
         "overflow_depression_pa": 100.0,
     }

@@ -6,15 +6,15 @@ from shapely.geometry import Point, Polygon
 
 from tests.evidence.water.scenes import bounds, stack
 from vent_family.evidence.water import transport
-from vent_family.evidence.water.exposures import EXPOSURES, beams
+from vent_family.evidence.water.exposures import EXPOSURES, Beam, beams
 from vent_family.evidence.water.penetration import (
     cut_size,
     mist_penetration,
     scene_of,
-    spray,
 )
-from vent_family.evidence.water.splash import BRACKET, MILD, SEVERE
-from vent_family.evidence.water.transport import Drops, Fates, drip_matrix, shoot
+from vent_family.evidence.water.splash import BRACKET, MILD, SEVERE, SplashModel
+from vent_family.evidence.water.spray import Spray, spray, stream
+from vent_family.evidence.water.transport import Drops, DropScene, Fates, drip_matrix, shoot
 from vent_family.spec.forms import OUT
 from vent_family.spec.layout import lay_out
 from vent_family.spec.section import Section
@@ -90,12 +90,25 @@ def test_mist_passes_and_rain_does_not() -> None:
     assert passing[2] == 0.0
 
 
+def sent(
+    scene: DropScene,
+    came: list[Beam],
+    tilt_deg: float,
+    model: SplashModel,
+    rng: np.random.Generator | None = None,
+) -> Spray:
+    """Send 60 drops of every class of every beam."""
+    flow = stream(came, tilt_deg)
+    heights = np.full(flow.flux_l_min_m2.shape, 60)
+    return spray(scene, flow, model, drip_matrix(scene, model), heights, rng=rng)
+
+
 def test_an_open_stack_lets_drops_straight_through() -> None:
     made = section(pitch_mm=16.0, slat_height_mm=5.0, slopes=(OUT, OUT, OUT), shift=0.0)
     assert made.sight.is_open
     scene = scene_of(made, 1.0, 0.0)
-    result = spray(scene, beams(EXPOSURES["jets"], 1.0), 0.0, MILD)
-    direct = result.passed_direct.mean(axis=(1, 2))
+    result = sent(scene, beams(EXPOSURES["jets"], 1.0), 0.0, MILD)
+    direct = result.passed_direct.mean(axis=(0, 2, 3))
     assert direct.max() > 0.2
     # The level jet finds the level gap; a steep one does not.
     elevations = [b.elevation_deg for b in beams(EXPOSURES["jets"], 1.0)]
@@ -110,7 +123,7 @@ def test_a_leaning_vent_meets_level_water_from_below() -> None:
     scenes = {tilt: scene_of(made, 0.0, tilt) for tilt in (-45.0, 0.0, 30.0, 45.0)}
 
     def through(elevation: float, tilt: float) -> float:
-        share = spray(scenes[tilt], [jets[elevation]], tilt, MILD).passed_direct
+        share = sent(scenes[tilt], [jets[elevation]], tilt, MILD).passed_direct
         return float(share.mean())
 
     below, above = through(-45.0, 0.0), through(45.0, 0.0)
@@ -129,17 +142,19 @@ def test_no_water_is_lost_or_made(form: str, model) -> None:  # type: ignore[no-
     drip = drip_matrix(scene, model)
     assert drip.passes + drip.trough + drip.returns == pytest.approx(np.ones(drip.passes.size))
     for name in ("rain", "dripping_tilted", "splashing"):
-        s = spray(scene, beams(EXPOSURES[name], 2.0), 4.0, model, 1, drip)
-        total = s.passed + s.trough + s.returned
-        arrives = s.flux_l_min_m2 > 0.0
-        assert np.abs(total[arrives] - 1.0).max() < 1e-12
+        came = beams(EXPOSURES[name], 2.0)
+        arrives = stream(came, 4.0).flux_l_min_m2 > 0.0
+        for rng in (None, np.random.default_rng(4)):
+            s = sent(scene, came, 4.0, model, rng)
+            total = (s.passed + s.trough + s.returned)[:, arrives]
+            assert np.abs(total - 1.0).max() < 1e-12
 
 
 def test_severe_splash_passes_more_than_mild() -> None:
     made = section()
     scene = scene_of(made, 1.5, 0.0)
     came = beams(EXPOSURES["splashing"], 1.5)
-    mild, severe = (spray(scene, came, 0.0, m).passed.mean() for m in (MILD, SEVERE))
+    mild, severe = (sent(scene, came, 0.0, m).passed.mean() for m in (MILD, SEVERE))
     assert 0.0 < mild < severe < 0.05
 
 

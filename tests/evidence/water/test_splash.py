@@ -53,7 +53,9 @@ def test_secondary_drops_leave_the_wall_and_keep_the_books(model) -> None:  # ty
     assert np.all(came[child.parent] * went > 0.0)
     speed = np.hypot(child.w_m_s, child.v_m_s)
     assert np.all(speed <= np.hypot(w, v)[child.parent] * (1 + 1e-12))
-    assert set(np.round(child.diameter_mm, 6)) == {0.2, 0.4, 0.6}
+    # Half, once and one and a half times the middle diameter, of a drop of 2 mm.
+    wanted = {model.size, 2.0 * model.size, 3.0 * model.size}
+    assert set(np.round(child.diameter_mm, 6)) == {round(d, 6) for d in wanted}
 
 
 def test_secondary_drops_carry_less_energy_than_their_parent() -> None:

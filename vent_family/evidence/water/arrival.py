@@ -1,17 +1,19 @@
-"""How an exposure meets a vent: its beams, the strip it wets, its time on the vent."""
+"""How an exposure meets a vent: its streams, the strip it wets, its time on the vent."""
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 
 from vent_family.base.arrays import FloatArray
-from vent_family.evidence.water.exposures import Beam, Exposure, beams, time_on_vent_s
+from vent_family.evidence.water.exposures import Exposure, beams, time_on_vent_s
 from vent_family.evidence.water.frontage import Frontage
+from vent_family.evidence.water.spray import Stream, stream
 
-BANDS_MAX = 12
+BANDS_MAX: Final = 12
 """A jet is followed on at most this many bands of the vent's height."""
 
 
@@ -19,47 +21,58 @@ BANDS_MAX = 12
 class Arrival:
     """Water at the outer plane.
 
-    ``bands`` is how many spots of the water lie one above the other on the vent (one for water
-    that comes everywhere), ``time_s`` how long it comes at the vent, ``concentration`` how much
-    more than its share the worst bay gets.
+    ``elevation_deg`` has one entry per beam, ``rate_l_min`` (beams, classes) is the water through
+    the open face. ``time_s`` is how long it comes at the vent, ``concentration`` how much more than
+    its share the worst bay gets.
     """
 
-    beams: list[Beam]
-    bands: int
+    elevation_deg: tuple[float, ...]
+    stream: Stream
+    rate_l_min: FloatArray
     time_s: float
     concentration: float
 
+    @property
+    def total_l_min(self) -> FloatArray:
+        """Water through the open face per beam."""
+        return np.asarray(self.rate_l_min.sum(axis=1))
 
-def arrival(exposure: Exposure, front: Frontage, face_velocity_m_s: float) -> Arrival:
-    """Return how an exposure meets a vent that draws in air at a face velocity."""
+    @property
+    def class_share(self) -> FloatArray:
+        """Shares of the drop classes in each beam, (beams, classes)."""
+        return self.rate_l_min / np.maximum(self.total_l_min, 1e-300)[:, None]
+
+
+def arrival(
+    exposure: Exposure, front: Frontage, face_velocity_m_s: float, tilt_deg: float
+) -> Arrival:
+    """Return how an exposure meets a vent that leans and draws in air at a face velocity."""
     wetted_mm = exposure.footprint_mm if exposure.kind == "nozzle" else math.inf
     bands = 1
     if wetted_mm < math.inf:
         bands = max(1, min(BANDS_MAX, int(front.height_mm // wetted_mm)))
+    came = beams(exposure, face_velocity_m_s)
+    elevations = tuple(b.elevation_deg for b in came)
+    flow = stream(came, tilt_deg, bands)
     return Arrival(
-        beams=beams(exposure, face_velocity_m_s),
-        bands=bands,
+        elevation_deg=elevations,
+        stream=flow,
+        rate_l_min=flow.flux_l_min_m2 * _open_m2(exposure, front, elevations)[:, None],
         time_s=time_on_vent_s(exposure, front.face_m2),
         concentration=_concentration(wetted_mm, front),
     )
 
 
-def rates_l_min(
-    flux_l_min_m2: FloatArray, came: Arrival, exposure: Exposure, front: Frontage
-) -> FloatArray:
-    """Return the water through the open face per beam and class.
+def _open_m2(exposure: Exposure, front: Frontage, elevations: tuple[float, ...]) -> FloatArray:
+    """Return the open face that each beam wets.
 
-    ``flux_l_min_m2`` is the water through the outer plane per beam and class. A jet narrower than
-    the vent spends itself on its spot, however large the vent is.
+    A jet narrower than the vent spends itself on its spot, however large the vent is.
     """
     if exposure.kind != "nozzle":
-        return flux_l_min_m2 * front.face_m2
+        return np.full(len(elevations), front.face_m2)
     spot = math.pi * (exposure.footprint_mm * 1e-3) ** 2 / 4.0
-    areas = [
-        min(front.face_m2, spot / max(math.cos(math.radians(b.elevation_deg)), 0.05))
-        for b in came.beams
-    ]
-    return np.asarray(flux_l_min_m2 * np.array(areas)[:, None])
+    cosines = np.cos(np.radians(elevations))
+    return np.asarray(np.minimum(front.face_m2, spot / np.maximum(cosines, 0.05)))
 
 
 def _concentration(wetted_mm: float, front: Frontage) -> float:

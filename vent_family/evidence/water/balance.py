@@ -12,7 +12,7 @@ from vent_family.evidence.water.setup import Setup
 
 
 def balance(setup: Setup, pool: Pool, drops: Passing) -> Balance:
-    """Return the water balance of the worst direction under the severe assumption."""
+    """Return the water balance of the worst direction under the worst splash."""
     ways, time_s = drops.ways, pool.came.time_s
     arriving_l = drops.arriving_l_min * time_s / 60.0
     to_trough = ways.trough_share * arriving_l

@@ -27,6 +27,9 @@ from vent_family.evidence.water.drag import (
 )
 
 STEP_MM: Final = 0.25
+"""Longest step of the finest drops; heavier ones, which turn less, take longer ones."""
+STEP_DIAMETERS: Final = 4.0
+STEP_MAX_MM: Final = 1.0
 STEP_S: Final = 2e-3
 MAX_STEPS: Final = 40_000
 FOLLOWS_WALL_M: Final = 2e-4
@@ -78,12 +81,12 @@ def fly(
     *,
     radius_mm: FloatArray | None = None,
     drag: bool = True,
-    step_mm: float = STEP_MM,
+    step_mm: float | None = None,
 ) -> Landing:
     """Fly drops until each hits something or leaves; all arrays have one entry per drop.
 
     ``radius_mm`` is the reach within which a drop touches a wall; ``None`` for points. ``drag``
-    switches the air off, ``step_mm`` is the longest step.
+    switches the air off, ``step_mm`` is the longest step; ``None`` chooses it by diameter.
     """
     d = np.ascontiguousarray(diameter_mm, dtype=float)
     out = _fly(
@@ -101,9 +104,14 @@ def fly(
         drag_table(),
         kernel_constants(),
         drag,
-        step_mm,
+        _steps_mm(d) if step_mm is None else np.full(d.size, step_mm),
     )
     return Landing(*out)
+
+
+def _steps_mm(diameter_mm: FloatArray) -> FloatArray:
+    """Return the longest step of each drop."""
+    return np.clip(STEP_DIAMETERS * diameter_mm, STEP_MM, STEP_MAX_MM)
 
 
 def track(
@@ -137,6 +145,7 @@ def track(
         drag,
         step_mm,
         path,
+        np.empty(boundary.items.size, dtype=np.int64),
     )
     return path[:count].copy(), int(edge)
 
@@ -212,11 +221,13 @@ def _along_wall(
     y: float,
     ua: float,
     ub: float,
+    seen: IntArray,
 ) -> tuple[float, float]:
     """Return the air velocity with its part towards a wall nearer than ``reach`` taken back.
 
     Air at a wall flows along it. A field on a grid knows the wall only to within a cell, so
     without this its stair steps would catch mist that really follows the air round the slat.
+    ``seen`` is room for every item.
     """
     size = grid[2]
     i0 = max(int((z - reach - grid[0]) / size), 0)
@@ -230,7 +241,6 @@ def _along_wall(
     if near == 0:
         return ua, ub
     # A wall that stands in several cells is one wall, and takes the air back once.
-    seen = np.empty(near, dtype=np.int64)
     known = 0
     for i in range(i0, i1 + 1):
         for j in range(j0, j1 + 1):
@@ -354,6 +364,7 @@ def _one(
     drag: bool,
     step_mm: float,
     path: FloatArray,
+    seen: IntArray,
 ) -> tuple[int, int, float]:
     """Fly one drop; ``state`` (z, y, w, v) is updated, ``path`` filled if it has room."""
     z, y, w, v = state[0], state[1], state[2], state[3]
@@ -370,7 +381,7 @@ def _one(
     for _ in range(MAX_STEPS):
         ua, ub = _air_at(air_grid, wa, va, z, y)
         if moving:
-            ua, ub = _along_wall(edges, start, items, grid, shape, reach, z, y, ua, ub)
+            ua, ub = _along_wall(edges, start, items, grid, shape, reach, z, y, ua, ub, seen)
         speed = np.sqrt(w * w + v * v)
         wind = np.sqrt(ua * ua + ub * ub)
         dt = min(STEP_S, step_mm * 1e-3 / (max(speed, wind) + 1e-9))
@@ -385,7 +396,7 @@ def _one(
             ym = y + 1e3 * (tv * h + (v - tv) * tau * (1.0 - e))
             ua, ub = _air_at(air_grid, wa, va, zm, ym)
             if moving:
-                ua, ub = _along_wall(edges, start, items, grid, shape, reach, zm, ym, ua, ub)
+                ua, ub = _along_wall(edges, start, items, grid, shape, reach, zm, ym, ua, ub, seen)
             rel = np.sqrt((wm - ua) ** 2 + (vm - ub) ** 2)
             tau = _relaxation_s(rel, d_m, flat, v_flat, table, constants)
             e = np.exp(-dt / tau)
@@ -448,13 +459,14 @@ def _fly(
     table: FloatArray,
     constants: FloatArray,
     drag: bool,
-    step_mm: float,
+    step_mm: FloatArray,
 ) -> tuple[IntArray, FloatArray, FloatArray, FloatArray, FloatArray, FloatArray]:
     n = z.size
     hit = np.empty(n, dtype=np.int64)
     out = np.empty((4, n))
     time = np.empty(n)
     no_path = np.empty((0, 2))
+    seen = np.empty(items.size, dtype=np.int64)
     state = np.empty(4)
     for k in range(n):
         state[0], state[1], state[2], state[3] = z[k], y[k], w[k], v[k]
@@ -477,8 +489,9 @@ def _fly(
             table,
             constants,
             drag,
-            step_mm,
+            step_mm[k],
             no_path,
+            seen,
         )
         out[0, k], out[1, k], out[2, k], out[3, k] = state[0], state[1], state[2], state[3]
     return hit, out[0], out[1], out[2], out[3], time

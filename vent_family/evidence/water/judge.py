@@ -2,82 +2,186 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from typing import Final, Literal
+
+from vent_family.evidence.air.point import OperatingPoint
 from vent_family.evidence.water.arrival import arrival
 from vent_family.evidence.water.balance import balance
 from vent_family.evidence.water.conditions import Conditions
 from vent_family.evidence.water.drainage import overflow_depression_pa
 from vent_family.evidence.water.exposures import Exposure
-from vent_family.evidence.water.passing import passing
+from vent_family.evidence.water.passing import Passing, passing
 from vent_family.evidence.water.pool import Pool
-from vent_family.evidence.water.report import ExposureReport, Range, Verdict
+from vent_family.evidence.water.report import ExposureReport, Outcome, Range, Sampling, Verdict
+from vent_family.evidence.water.sampling import Interval
 from vent_family.evidence.water.setup import Setup
 from vent_family.evidence.water.verdict import (
     Evidence,
+    air_words,
     drainage_change,
     mechanism_of,
     outcome_of,
 )
 
-DROP_MECHANISMS = ("direct drops", "splash", "dripping film", "straight path")
+BY_CHANCE: Final = "marginal because the predicted amount lies within sampling error of the limit"
+DROP_MECHANISMS: Final = ("direct drops", "splash", "dripping film", "straight path")
+NOTHING: Final = Range(0.0, 0.0)
+
+End = Literal["low", "mean", "high"]
+ENDS: Final[tuple[End, End, End]] = ("low", "mean", "high")
 
 
 def judge(setup: Setup, exposure: Exposure, conditions: Conditions) -> ExposureReport:
     """Return the report of one exposure; ``setup`` must be made for its air and mounting."""
     point = conditions.point(exposure.name)
-    came = arrival(exposure, setup.front, point.face_velocity_m_s)
-    drops = passing(setup, exposure, came, conditions.tilt_deg)
-    pool = Pool(setup.trough, point, conditions.tilt_deg, came)
-    inflow = max(drops.inflows_l_min)
-    arriving_l = drops.arriving_l_min * came.time_s / 60.0
-    over_l = [pool.drained(q).overflow_l for q in drops.inflows_l_min]
-    passed_l = Range.of(
-        [share * arriving_l + o for share, o in zip(drops.passed_share, over_l, strict=True)]
-    )
+    came = arrival(exposure, setup.front, point.face_velocity_m_s, conditions.tilt_deg)
+    pools = {
+        end: Pool(setup.trough, replace(point, depression_pa=pa), conditions.tilt_deg, came)
+        for end, pa in zip(
+            ENDS,
+            (point.depression_low_pa, point.depression_pa, point.depression_high_pa),
+            strict=True,
+        )
+    }
 
-    def share(litres: float) -> float:
-        return min(litres / arriving_l, 1.0) if arriving_l else 0.0
+    def by_pool(inflow_l_min: float) -> Outcome | None:
+        """Return the outcome for drops that pass nothing, ``None`` where the pool alone fails."""
+        alone = (_Case(setup, p, None).evidence(inflow_l_min) for p in pools.values())
+        found = _agreed(outcome_of(e) for e in alone)
+        return None if found == "fails" else found
 
-    evidence = Evidence(
-        sight_margin_mm=setup.scene.section.sight.margin_mm,
-        passed_share=Range(share(passed_l.low), share(passed_l.high)),
-        passed_ml=Range(1000.0 * passed_l.low, 1000.0 * passed_l.high),
-        direct_share=drops.ways.direct_share,
-        splash_share=drops.ways.air_share - drops.ways.direct_share,
-        drip_share=drops.ways.drip_share,
-        overflow_share=share(max(over_l)),
-        drainage=pool.drained(inflow),
-        drainage_tilted=pool.out_of_true(inflow),
-        suction_pa=pool.suction_pa,
-        overflow_depression_pa=overflow_depression_pa(setup.trough),
-    )
+    drops = passing(setup, came, by_pool)
+    cases = {end: _Case(setup, pool, drops) for end, pool in pools.items()}
+    middle, pool = cases["mean"].at("mean"), pools["mean"]
     return ExposureReport(
         name=exposure.name,
         air=point,
         worst_elevation_deg=drops.elevation_deg,
         time_s=came.time_s,
-        arriving_l=arriving_l,
-        passed_l=passed_l,
-        passed_share=evidence.passed_share,
-        direct_share=evidence.direct_share,
-        splash_share=evidence.splash_share,
-        drip_share=evidence.drip_share,
-        overflow_share=evidence.overflow_share,
+        arriving_l=drops.arriving_l_min * came.time_s / 60.0,
+        passed_l=Range(middle.passed_ml.low / 1000.0, middle.passed_ml.high / 1000.0),
+        passed_share=middle.passed_share,
+        sampling=Sampling(
+            Range(drops.least_share.low, drops.least_share.high),
+            Range(drops.most_share.low, drops.most_share.high),
+            drops.splash,
+            drops.flown,
+        ),
+        direct_share=middle.direct_share,
+        splash_share=middle.splash_share,
+        drip_share=middle.drip_share,
+        overflow_share=middle.overflow_share,
         caught_by_bank=drops.ways.bank_share,
         by_diameter=drops.by_diameter,
-        drainage=evidence.drainage,
-        drainage_tilted=evidence.drainage_tilted,
-        drain_air=pool.air(inflow),
-        drain_blocked=pool.blocked(inflow),
-        tilt_limit_deg=pool.tilt_limit_deg(inflow),
+        drainage=middle.drainage,
+        drainage_tilted=middle.drainage_tilted,
+        drain_air=pool.air(middle.drainage.inflow_l_min),
+        drain_blocked=pool.blocked(middle.drainage.inflow_l_min),
+        tilt_limit_deg=pool.tilt_limit_deg(middle.drainage.inflow_l_min),
         balance=balance(setup, pool, drops),
-        verdict=_verdict(evidence, exposure, pool),
+        verdict=_verdict(cases, exposure, point),
     )
 
 
-def _verdict(evidence: Evidence, exposure: Exposure, pool: Pool) -> Verdict:
-    mechanism, reason = mechanism_of(evidence)
-    outcome = outcome_of(evidence)
+@dataclass(frozen=True, eq=False)
+class _Case:
+    """Evidence of one exposure at one suction; for either end of what drops are known to do."""
+
+    setup: Setup
+    pool: Pool
+    drops: Passing | None
+
+    def at(self, end: End) -> Evidence:
+        """Return the evidence at one end of all intervals of the drops."""
+        drops = self.drops
+        assert drops is not None
+
+        def of(interval: Interval) -> float:
+            value: float = getattr(interval, end)
+            return value
+
+        arriving_l = drops.arriving_l_min * self.pool.came.time_s / 60.0
+        shares = of(drops.least_share), of(drops.most_share)
+        inflows = of(drops.least_l_min), of(drops.most_l_min)
+        over_l = [self.pool.drained(q).overflow_l for q in inflows]
+        passed_l = [s * arriving_l + o for s, o in zip(shares, over_l, strict=True)]
+
+        def share(litres: float) -> float:
+            return min(litres / arriving_l, 1.0) if arriving_l else 0.0
+
+        return self.evidence(
+            inflows[1],
+            passed_share=Range.of([share(p) for p in passed_l]),
+            passed_ml=Range.of([1000.0 * p for p in passed_l]),
+            overflow_share=share(max(over_l)),
+        )
+
+    def evidence(
+        self,
+        inflow_l_min: float,
+        *,
+        passed_share: Range = NOTHING,
+        passed_ml: Range = NOTHING,
+        overflow_share: float = 0.0,
+    ) -> Evidence:
+        """Return the evidence for an inflow and what passes; by default nothing passes."""
+        ways = self.drops.ways if self.drops else None
+        return Evidence(
+            air=self.pool.point,
+            sight_margin_mm=self.setup.scene.section.sight.margin_mm,
+            passed_share=passed_share,
+            passed_ml=passed_ml,
+            direct_share=ways.direct_share if ways else 0.0,
+            splash_share=ways.air_share - ways.direct_share if ways else 0.0,
+            drip_share=ways.drip_share if ways else 0.0,
+            overflow_share=overflow_share,
+            drainage=self.pool.drained(inflow_l_min),
+            drainage_tilted=self.pool.out_of_true(inflow_l_min),
+            suction_pa=self.pool.suction_pa,
+            overflow_depression_pa=overflow_depression_pa(self.setup.trough),
+        )
+
+
+def _agreed(outcomes: Iterable[Outcome]) -> Outcome:
+    """Return the outcome that all agree on; marginal where they do not."""
+    found = set(outcomes)
+    return found.pop() if len(found) == 1 else "marginal"
+
+
+def _verdict(cases: dict[End, _Case], exposure: Exposure, point: OperatingPoint) -> Verdict:
+    """Return what is predicted, what limits it and, where a band or chance decides, that it does.
+
+    A vent holds, or fails, only if it does so over the band of the depression and over the
+    intervals that the samples leave.
+    """
+    middle = cases["mean"].at("mean")
+    alone = outcome_of(middle)
+    over_band = {end: outcome_of(case.at("mean")) for end, case in cases.items()}
+    outcome = _agreed(outcome_of(case.at(end)) for case in cases.values() for end in ENDS)
+    mechanism, reason = mechanism_of(middle)
+    if outcome != alone:
+        if set(over_band.values()) != {alone}:
+            other: End = "high" if alone == "holds" else "low"
+            at = cases[other].at("mean")
+            if alone == "holds":
+                mechanism, reason = mechanism_of(at)
+            reason += (
+                f"; marginal because it would {_VERBS[over_band[other]]} at {at.suction_pa:.0f} Pa"
+                f" and {_VERBS[alone]} at {middle.suction_pa:.0f} Pa, both within the band of the"
+                " depression"
+            )
+        else:
+            if alone == "holds":
+                mechanism, _ = mechanism_of(cases["high"].at("high"))
+            reason += f"; {BY_CHANCE}"
     change = ""
     if outcome != "holds" and mechanism not in DROP_MECHANISMS:
-        change = drainage_change(evidence, pool.trough, pool.came.concentration)
-    return Verdict(outcome, mechanism, reason, change, exposure.test)
+        pool = cases["mean"].pool
+        worst = cases["high"].at("high")
+        change = drainage_change(worst, pool.trough, pool.came.concentration)
+    return Verdict(outcome, mechanism, f"{reason}; {air_words(point)}", change, exposure.test)
+
+
+_VERBS: Final = {"holds": "hold", "marginal": "be marginal", "fails": "fail"}

@@ -1,8 +1,7 @@
-"""Spray of an exposure sent through a vent, and cut sizes against face velocity."""
+"""Mist sent through a vent, and cut sizes against face velocity."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
 
@@ -11,17 +10,11 @@ import numpy as np
 from vent_family.base.arrays import FloatArray
 from vent_family.evidence.water.airfield import AirSource, potential_flow
 from vent_family.evidence.water.boundary import boundary_of
-from vent_family.evidence.water.exposures import Beam
 from vent_family.evidence.water.flight import gravity
 from vent_family.evidence.water.report import CutSize
-from vent_family.evidence.water.splash import SplashModel
-from vent_family.evidence.water.transport import Drip, Drops, DropScene, drip_matrix, shoot
+from vent_family.evidence.water.transport import Drops, DropScene, shoot
 from vent_family.spec.section import Section
 
-HEIGHTS: Final = (60, 240)
-DROPS: Final = 3000
-"""Drops sent off per exposure, if between these numbers of entry heights; what passes by splash
-then scatters by some 30 % from sampling, little against the splash bracket."""
 START_MM: Final = 0.5
 """Drops start this far in front of the outer plane."""
 MIST_MM: Final = (0.003, 1.0)
@@ -45,97 +38,6 @@ def entry_heights(section: Section, count: int) -> FloatArray:
     """Return the middles of equal strips over the cavity's height in the outer plane, mm."""
     low, high = section.drain_mm[0], section.ceiling_mm
     return np.asarray(low + (high - low) * (np.arange(count) + 0.5) / count)
-
-
-@dataclass(frozen=True, eq=False)
-class Spray:
-    """Where a set of beams goes, as shares of what arrives, shape (beams, classes, bands).
-
-    ``passed_air``, ``passed_direct``, ``passed_drip``, ``trough``, ``returned`` and
-    ``caught_by_bank`` are shares; the last has the shape (beams, classes, bands, banks);
-    ``flux_l_min_m2`` (beams, classes) is the water through the vent's outer plane, tilt included.
-    """
-
-    flux_l_min_m2: FloatArray
-    passed_air: FloatArray
-    passed_direct: FloatArray
-    passed_drip: FloatArray
-    trough: FloatArray
-    returned: FloatArray
-    caught_by_bank: FloatArray
-
-    @property
-    def passed(self) -> FloatArray:
-        """Share that passes, in the air or by dripping."""
-        return self.passed_air + self.passed_drip
-
-
-def spray(
-    scene: DropScene,
-    beams: list[Beam],
-    tilt_deg: float,
-    model: SplashModel,
-    bands: int = 1,
-    drip: Drip | None = None,
-) -> Spray:
-    """Send beams through the scene; ``bands`` splits the height for nozzles that wet a part."""
-    if drip is None:
-        drip = drip_matrix(scene, model)
-    n_class = beams[0].diameter_mm.size
-    wanted = min(max(DROPS // (len(beams) * n_class), HEIGHTS[0]), HEIGHTS[1])
-    heights = entry_heights(scene.section, bands * max(1, round(wanted / bands)))
-    per_band = heights.size // bands
-    t = np.radians(tilt_deg)
-    z0 = scene.section.front_z_mm + START_MM
-    parts: list[tuple[FloatArray, ...]] = []
-    flux = np.zeros((len(beams), n_class))
-    for k, beam in enumerate(beams):
-        # Earth to part coordinates: a vent leaning back has its normal raised by the tilt.
-        w = beam.w_m_s * np.cos(t) + beam.v_m_s * np.sin(t)
-        v = -beam.w_m_s * np.sin(t) + beam.v_m_s * np.cos(t)
-        with np.errstate(divide="ignore", invalid="ignore"):
-            grown = np.where(beam.w_m_s < 0.0, w / beam.w_m_s, 0.0)
-        flux[k] = beam.flux_l_min_m2 * np.maximum(grown, 0.0)
-        for c in range(n_class):
-            if flux[k, c] <= 0.0:
-                continue
-            label = (k * n_class + c) * bands + np.arange(heights.size) // per_band
-            one = np.ones(heights.size)
-            parts.append(
-                (
-                    z0 * one,
-                    heights,
-                    w[c] * one,
-                    v[c] * one,
-                    beam.diameter_mm[c] * one,
-                    one / per_band,
-                    label.astype(float),
-                )
-            )
-    labels = len(beams) * n_class * bands
-    shape = (len(beams), n_class, bands)
-    if not parts:
-        zero = np.zeros(shape)
-        banks = np.zeros((*shape, scene.section.stack.bank_count))
-        return Spray(flux, zero, zero, zero, zero, zero, banks)
-    z, y, w, v, d, mass, lab = (np.concatenate(p) for p in zip(*parts, strict=True))
-    drops = Drops(z, y, w, v, d, mass, lab.astype(np.int64))
-    fates = shoot(scene, drops, model, labels)
-    caught = fates.caught
-    bank = scene.boundary.bank
-    by_bank = np.stack(
-        [caught[:, :-1][:, bank == b].sum(axis=1) for b in range(scene.section.stack.bank_count)],
-        axis=1,
-    )
-    return Spray(
-        flux,
-        fates.passed.reshape(shape),
-        fates.passed_direct.reshape(shape),
-        (caught @ drip.passes).reshape(shape),
-        (fates.trough + caught @ drip.trough).reshape(shape),
-        (fates.returned + caught @ drip.returns).reshape(shape),
-        by_bank.reshape(*shape, -1),
-    )
 
 
 def mist_penetration(

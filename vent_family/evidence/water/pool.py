@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from vent_family.base.limits import MOUNTING_TOLERANCE
 from vent_family.evidence.air.point import OperatingPoint
 from vent_family.evidence.water.arrival import Arrival
 from vent_family.evidence.water.blocked import BlockedDrain, blocked_drain, full_after_s
@@ -16,6 +15,7 @@ from vent_family.evidence.water.drainage import (
     drainage,
     tilt_limit_deg,
 )
+from vent_family.evidence.water.house import TOLERANCE
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +48,7 @@ class Pool:
 
     def out_of_true(self, inflow_l_min: float) -> DrainageReport:
         """Return the drainage of an inflow in a mounting at the end of its tolerance."""
-        return self.drained(inflow_l_min, MOUNTING_TOLERANCE.value)
+        return self.drained(inflow_l_min, TOLERANCE.now)
 
     def air(self, inflow_l_min: float) -> DrainAir:
         """Return what air drawn in through the drain does to an inflow."""

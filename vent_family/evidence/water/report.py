@@ -23,8 +23,9 @@ NOT_PREDICTED = (
 )
 CAUTION = (
     "Predicted from geometry and published correlations, not measured and not a rating. The two"
-    " numbers of each range are two assumptions on splash; sheets of water that a jet drives along"
-    " the slats are not followed. Only the accredited test named decides. " + NOT_PREDICTED
+    " numbers of each range are the mildest and the worst published splash; sheets of water that a"
+    " jet drives along the slats are not followed. Only the accredited test named decides. "
+    + NOT_PREDICTED
 )
 
 
@@ -39,6 +40,20 @@ class Range:
     def of(values: list[float]) -> Range:
         """Return the range that holds all ``values``, in their unit: shares or litres."""
         return Range(min(values), max(values))
+
+
+@dataclass(frozen=True, slots=True)
+class Sampling:
+    """How sure the shares that pass are, chance alone: 999 of 1000 samples agree.
+
+    ``mild_share`` and ``severe_share`` are the intervals in which the two ends of the passed share
+    lie, ``splash`` names the splash assumption that lets most through, ``flights`` counts drops.
+    """
+
+    mild_share: Annotated[Range, Fact("interval of the least share that passes", "1")]
+    severe_share: Annotated[Range, Fact("interval of the largest share that passes", "1")]
+    splash: Annotated[str, Fact("splash assumption that lets most through")]
+    flights: Annotated[int, Fact("drops followed, secondary ones included")]
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,7 +124,7 @@ class ExposureReport:
     ``time_s`` the time the water is on the vent, ``arriving_l`` the water through its open face in
     that time, ``passed_l`` what gets inside, overflow included. Shares are of the arriving water:
     ``passed_share``, split into ``direct_share`` (touched nothing), ``splash_share``,
-    ``drip_share`` and ``overflow_share`` under the severe assumption. ``caught_by_bank`` says
+    ``drip_share`` and ``overflow_share`` under the worst splash. ``caught_by_bank`` says
     where water first stays, outermost bank first; trough, ceiling and outer face are not in it.
     """
 
@@ -132,6 +147,7 @@ class ExposureReport:
         ),
     ]
     passed_share: Annotated[Range, Fact("that as share of the arriving water", "1")]
+    sampling: Annotated[Sampling, Fact("how sure these shares are, chance alone")]
     direct_share: Annotated[float, Fact("share that passes and touched nothing", "1")]
     splash_share: Annotated[float, Fact("share that passes after splashing", "1")]
     drip_share: Annotated[float, Fact("share that passes dripping", "1")]

@@ -18,7 +18,7 @@ from vent_family.evidence.water.airfield import AirField
 from vent_family.evidence.water.boundary import Boundary
 from vent_family.evidence.water.flight import AFLOAT, PASSED, RETURNED, fly
 from vent_family.evidence.water.properties import pendant_drop_mm
-from vent_family.evidence.water.splash import SplashModel, secondary_drops, splashes
+from vent_family.evidence.water.splash import GOLDEN, SplashModel, secondary_drops, splashes
 from vent_family.spec.section import Section
 
 GENERATIONS: Final = 5
@@ -54,7 +54,7 @@ class Fates:
 
     ``caught``, ``trough``, ``passed``, ``passed_direct`` and ``returned`` are in the unit of the
     drops' mass. ``caught`` has a column per slat and one for the ceiling; ``passed_direct`` is the
-    part of ``passed`` that never touched anything.
+    part of ``passed`` that never touched anything. ``flown`` is the number of flights it took.
     """
 
     caught: FloatArray
@@ -62,6 +62,7 @@ class Fates:
     passed: FloatArray
     passed_direct: FloatArray
     returned: FloatArray
+    flown: int
 
     @property
     def total(self) -> FloatArray:
@@ -79,10 +80,18 @@ class DropScene:
     gravity_m_s2: tuple[float, float]
 
 
-def shoot(scene: DropScene, drops: Drops, model: SplashModel | None, labels: int) -> Fates:
+def shoot(
+    scene: DropScene,
+    drops: Drops,
+    model: SplashModel | None,
+    labels: int,
+    turns: FloatArray | None = None,
+) -> Fates:
     """Fly drops with all their secondary drops and return where the mass went.
 
-    ``model`` ``None`` means every contact catches the drop.
+    ``model`` ``None`` means every contact catches the drop. ``turns`` are shares of a round of
+    sizes and angles of secondary drops, (``GENERATIONS``, ``labels``), at which each label begins;
+    drawn at random, they make labels independent samples.
     """
     b = scene.boundary
     n_caught = b.slat_count + 1
@@ -91,9 +100,11 @@ def shoot(scene: DropScene, drops: Drops, model: SplashModel | None, labels: int
     direct, returned = np.zeros(labels), np.zeros(labels)
     z, y, w, v = drops.z_mm, drops.y_mm, drops.w_m_s, drops.v_m_s
     d, mass, label = drops.diameter_mm, drops.mass, drops.label
+    flown = 0
     for generation in range(GENERATIONS + 1):
         if z.size == 0:
             break
+        flown += z.size
         reach = drops.radius_mm if generation == 0 else None
         end = fly(b, scene.air, scene.gravity_m_s2, z, y, w, v, d, radius_mm=reach)
         through = (end.edge == PASSED) | (end.edge == AFLOAT)
@@ -108,6 +119,10 @@ def shoot(scene: DropScene, drops: Drops, model: SplashModel | None, labels: int
         hz, hy, hw, hv = end.z_mm[hit], end.y_mm[hit], end.w_m_s[hit], end.v_m_s[hit]
         if model is not None and generation < GENERATIONS and hz.size:
             breaks = splashes(model, b.edges[edge], hw, hv, dia) & (m > LIGHTEST)
+            lot = None
+            if turns is not None:
+                steps = np.arange(int(breaks.sum())) * GOLDEN
+                lot = (steps + turns[generation, lab[breaks]]) % 1.0
             child = secondary_drops(
                 model,
                 b.edges[edge[breaks]],
@@ -117,6 +132,7 @@ def shoot(scene: DropScene, drops: Drops, model: SplashModel | None, labels: int
                 hv[breaks],
                 dia[breaks],
                 thinned=generation > 0,
+                lot=lot,
             )
             parents = m[breaks]
             z, y, w, v = child.z_mm, child.y_mm, child.w_m_s, child.v_m_s
@@ -130,7 +146,7 @@ def shoot(scene: DropScene, drops: Drops, model: SplashModel | None, labels: int
             np.add.at(place, lab[mine], m[mine])
         mine = owner < n_caught
         np.add.at(caught, (lab[mine], owner[mine]), m[mine])
-    return Fates(caught, trough, passed, direct, returned)
+    return Fates(caught, trough, passed, direct, returned, flown)
 
 
 @dataclass(frozen=True, eq=False)

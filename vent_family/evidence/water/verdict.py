@@ -4,22 +4,24 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Final
 
 from vent_family.base.constants import PASCAL_PER_MM_WATER
 from vent_family.base.limits import (
     LEVEL_MARGIN_MIN,
-    MOUNTING_TOLERANCE,
     SIGHT_MARGIN_MIN,
     WATER_FAILS_ML,
     WATER_HOLDS_ML,
     WATER_SHARE_MAX,
 )
+from vent_family.evidence.air.point import OperatingPoint
 from vent_family.evidence.water.drainage import (
     DRAIN_SEARCH_MAX_MM,
     DrainageReport,
     Trough,
     drain_height_for_mm,
 )
+from vent_family.evidence.water.house import TOLERANCE
 from vent_family.evidence.water.report import Outcome, Range
 
 SILL_RISE_MAX_MM = 20.0
@@ -28,8 +30,9 @@ SILL_RISE_MAX_MM = 20.0
 
 @dataclass(frozen=True, slots=True)
 class Evidence:
-    """What a verdict rests on; shares of the arriving water under the severe assumption."""
+    """What a verdict rests on; shares of the arriving water under the worst splash."""
 
+    air: OperatingPoint
     sight_margin_mm: float
     passed_share: Range
     passed_ml: Range
@@ -70,14 +73,14 @@ def mechanism_of(e: Evidence) -> tuple[str, str]:
         return (
             "drain blow-in",
             f"a depression of {e.suction_pa:.0f} Pa lifts water over the sill"
-            f" (limit {e.overflow_depression_pa:.0f} Pa)",
+            f" (limit {e.overflow_depression_pa:.0f} Pa): {suction_words(e.air)}",
         )
     if e.drainage.overflow_s is not None:
         return (
             "pool overflow",
             f"{plain(e.drainage.inflow_l_min)} L/min reach the trough, it drains"
             f" {plain(e.drainage.capacity_l_min)} L/min and overflows after"
-            f" {plain(e.drainage.overflow_s)} s",
+            f" {plain(e.drainage.overflow_s)} s: {head_words(e.drainage, e.air)}",
         )
     shares = {
         "direct drops": e.direct_share,
@@ -96,14 +99,53 @@ def mechanism_of(e: Evidence) -> tuple[str, str]:
     if bad_drops:
         return name, f"{passed}, most of it by {name}"
     if e.drainage.margin_mm < LEVEL_MARGIN_MIN.value:
-        return "pool level", f"the pool stays only {e.drainage.margin_mm:.1f} mm below the sill"
+        words = (
+            f"the pool stays only {e.drainage.margin_mm:.1f} mm below the sill"
+            if e.drainage.margin_mm >= 0.0
+            else f"the pool would rise {-e.drainage.margin_mm:.1f} mm over the sill"
+        )
+        return "pool level", f"{words}: {head_words(e.drainage, e.air)}"
     if e.drainage_tilted.margin_mm < 0.0:
         return (
             "mounting tilt",
-            f"{MOUNTING_TOLERANCE.value:g} degrees of lean and roll more let the pool"
-            f" over the sill by {-e.drainage_tilted.margin_mm:.1f} mm",
+            f"{TOLERANCE.now:g} degrees of lean and roll more let the pool"
+            f" over the sill by {-e.drainage_tilted.margin_mm:.1f} mm:"
+            f" {head_words(e.drainage_tilted, e.air)}",
         )
     return "none", f"{passed}; the pool stays {e.drainage.margin_mm:.1f} mm below the sill"
+
+
+def head_words(d: DrainageReport, point: OperatingPoint) -> str:
+    """Return what makes up the pool's level, in words."""
+    return (
+        f"{d.flow_mm:.1f} mm from the flow, {d.capillary_mm:.1f} from surface tension,"
+        f" {d.suction_mm:.1f} from suction ({suction_words(point)}), {d.tilt_mm:.1f} from lean and"
+        f" roll, of {d.sill_mm:.1f} mm of sill"
+    )
+
+
+def suction_words(point: OperatingPoint) -> str:
+    """Return what makes up the suction over the pool, in words."""
+    parts = (("air drawn through", point.fan_pa), ("wind", point.wind_pa), ("else", point.extra_pa))
+    return ", ".join(f"{name} {pa:.0f} Pa" for name, pa in parts if abs(pa) >= 0.5) or "none"
+
+
+def air_words(point: OperatingPoint) -> str:
+    """Return the operating point in words."""
+    way = {"in": " in", "out": " out", "still": ""}[point.direction]
+    band = f"{point.depression_low_pa:.0f} to {point.depression_high_pa:.0f}"
+    return (
+        f"air by {SOURCE_WORDS[point.source]}: {point.flow_m3_h:.0f} m3/h{way},"
+        f" {point.face_velocity_m_s:.1f} m/s on the face, {point.depression_pa:.0f} Pa ({band})"
+        " over the pool"
+    )
+
+
+SOURCE_WORDS: Final = {
+    "fan": "the fan",
+    "face velocity": "the stated face velocity",
+    "default": "default face velocity",
+}
 
 
 def drainage_change(e: Evidence, trough: Trough, concentration: float) -> str:

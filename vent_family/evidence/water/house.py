@@ -1,0 +1,131 @@
+"""Numbers that no standard and no measurement of this part gives: one table, each with its range.
+
+The check reads them here and nowhere else, so that each can be varied to see what hangs on it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
+from dataclasses import dataclass
+from typing import Final
+
+from vent_family.base.limits import COMMON_PRACTICE, MOUNTING_TOLERANCE, OWN_RULE
+
+_VARIED: ContextVar[dict[str, float] | None] = ContextVar("varied house numbers", default=None)
+
+
+@dataclass(frozen=True, slots=True)
+class HouseNumber:
+    """A number with the range it may lie in.
+
+    ``value``, ``low`` and ``high`` are in the unit that ``unit`` names.
+    """
+
+    name: str
+    value: float
+    low: float
+    high: float
+    unit: str
+    meaning: str
+    source: str
+
+    @property
+    def now(self) -> float:
+        """The number the check reads, in its unit: its value, unless it is being varied."""
+        return (_VARIED.get() or {}).get(self.name, self.value)
+
+
+@contextmanager
+def varied(number: HouseNumber, value: float) -> Iterator[None]:
+    """Let the check read another number; ``value`` is in its unit.
+
+    Examples
+    --------
+    >>> with varied(THROWN_SEVERE, 0.5):
+    ...     THROWN_SEVERE.now
+    0.5
+    >>> THROWN_SEVERE.now
+    0.8
+    """
+    token = _VARIED.set({**(_VARIED.get() or {}), number.name: value})
+    try:
+        yield
+    finally:
+        _VARIED.reset(token)
+
+
+_SPLASH: Final = "Bai and Gosman 1996, SAE 960626, from memory"
+_SIZES: Final = (
+    "Mundo et al. 1995, Cossali et al. 1997, Okawa et al. 2006, from memory; law of Bai and Gosman"
+    " read in an open flow solver"
+)
+
+THROWN_MILD: Final = HouseNumber(
+    "splash thrown back, mild", 0.2, 0.1, 0.3, "1", "least share of a drop thrown back", _SPLASH
+)
+THROWN_SEVERE: Final = HouseNumber(
+    "splash thrown back, severe", 0.8, 0.6, 1.0, "1", "largest share thrown back", _SPLASH
+)
+SIZE_FINE: Final = HouseNumber(
+    "fine secondary drops", 0.1, 0.06, 0.15, "1", "their middle diameter over the parent's", _SIZES
+)
+SIZE_USUAL: Final = HouseNumber(
+    "usual secondary drops", 0.2, 0.15, 0.25, "1", "their middle diameter over the parent's", _SIZES
+)
+SIZE_COARSE: Final = HouseNumber(
+    "coarse secondary drops",
+    0.4,
+    0.3,
+    0.5,
+    "1",
+    "their middle diameter over the parent's",
+    _SIZES,
+)
+EJECTION: Final = HouseNumber(
+    "speed of secondary drops", 0.4, 0.2, 0.6, "1", "off the wall, over the parent's", OWN_RULE
+)
+ALONG: Final = HouseNumber(
+    "speed kept along the wall", 0.6, 0.4, 0.8, "1", "of the parent's along the wall", OWN_RULE
+)
+SPREAD: Final = HouseNumber(
+    "Rosin-Rammler spread", 3.0, 2.0, 4.0, "1", "width of drop spectra of nozzles", COMMON_PRACTICE
+)
+FOOTPRINT: Final = HouseNumber(
+    "wetted spot", 1.0, 0.5, 2.0, "1", "factor on the spot a nozzle wets", OWN_RULE
+)
+WIND: Final = HouseNumber(
+    "wind speed", 1.0, 0.7, 1.3, "1", "factor on winds that no test prescribes", OWN_RULE
+)
+TOLERANCE: Final = HouseNumber(
+    "tolerance of mounting",
+    MOUNTING_TOLERANCE.value,
+    1.5,
+    5.0,
+    MOUNTING_TOLERANCE.unit,
+    MOUNTING_TOLERANCE.meaning,
+    MOUNTING_TOLERANCE.source,
+)
+FILM: Final = HouseNumber(
+    "film on slats", 0.1, 0.05, 0.2, "mm", "film left on a wetted slat", COMMON_PRACTICE
+)
+DRIP_FALL: Final = HouseNumber(
+    "fall of drips", 0.2, 0.1, 0.5, "m", "drip box to enclosure", "IEC 60529, from memory"
+)
+
+HOUSE: Final = (
+    THROWN_MILD,
+    THROWN_SEVERE,
+    SIZE_FINE,
+    SIZE_USUAL,
+    SIZE_COARSE,
+    EJECTION,
+    ALONG,
+    SPREAD,
+    FOOTPRINT,
+    WIND,
+    TOLERANCE,
+    FILM,
+    DRIP_FALL,
+)
