@@ -100,6 +100,11 @@ def test_drafts_are_told_not_refused(tmp_path: Path) -> None:
     result = built(tmp_path, FLOOD, status="draft")
     assert result.exit_code == 0
     assert f"predicted to fail {FLOOD}" in result.stdout
+    # With files, too.
+    result = built(tmp_path, FLOOD, "--drafts", status="draft")
+    assert result.exit_code == 0
+    assert f"predicted to fail {FLOOD}" in result.stdout
+    assert (tmp_path / "out" / "_drafts" / "B-30" / "B-30.step").is_file()
 
 
 @pytest.mark.parametrize(
