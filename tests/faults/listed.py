@@ -1412,6 +1412,24 @@ BAR: Final = (
         'write_json(path, record | {STANDING: f"{DO_NOT_FIT}: {reasons}"})',
         "write_json(path, record)",
     ),
+    Fault(
+        "louvre-1",
+        "water",
+        "evidence/louvre/report.py",
+        "column",
+        "the class is that of the kinder splash assumption",
+        "predicted_class=effectiveness_class(low)",
+        "predicted_class=effectiveness_class(effectiveness(found.passed_share.low))",
+    ),
+    Fault(
+        "louvre-2",
+        "water",
+        "evidence/louvre/report.py",
+        "factor",
+        "the discharge coefficient leaves out the 2 of the velocity head",
+        "ideal_m_s = math.sqrt(2.0 * RATED_PA",
+        "ideal_m_s = math.sqrt(RATED_PA",
+    ),
 )
 
 FAULTS: Final = (

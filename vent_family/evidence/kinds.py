@@ -7,8 +7,8 @@ from typing import Final
 from vent_family.evidence.air.kind import AIR
 from vent_family.evidence.cost.kind import COST
 from vent_family.evidence.kind import Kinds
-from vent_family.evidence.printing.kind import PRINTING
 from vent_family.evidence.louvre.kind import LOUVRE
+from vent_family.evidence.printing.kind import PRINTING
 from vent_family.evidence.solid.kind import AREAS, SOLID, THREAD
 from vent_family.evidence.strength.kind import STRENGTH
 from vent_family.evidence.verdicts import VERDICTS

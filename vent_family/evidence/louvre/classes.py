@@ -38,7 +38,7 @@ def effectiveness(passed_share: float) -> float:
 
 
 def effectiveness_class(value: float) -> EffectivenessClass:
-    """Return the class of an effectiveness (1).
+    """Return the class of an effectiveness; ``value`` is a share (1).
 
     Examples
     --------

@@ -71,6 +71,15 @@ class LouvreRecord(Frozen):
             index="louvre_classes_predicted",
         ),
     ]
+    overflows_from_m_s: Annotated[
+        float | None,
+        Fact(
+            "core velocity from which the suction brings the pool over the sill; null: none of"
+            " the test's",
+            "m/s",
+            attribute="louvre_overflows_from_m_s",
+        ),
+    ]
     effectiveness: Annotated[tuple[VelocityRecord, ...], Fact("by core velocity")]
 
 
@@ -83,6 +92,7 @@ def louvre_record(report: LouvreReport) -> LouvreRecord:
         discharge_coefficient=report.discharge_coefficient,
         discharge_class=report.discharge_class,
         classes_predicted=report.label_at(STATED_AT_M_S),
+        overflows_from_m_s=report.overflows_from_m_s,
         effectiveness=tuple(
             VelocityRecord(
                 core_velocity_m_s=at.core_velocity_m_s,

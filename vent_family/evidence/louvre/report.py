@@ -43,7 +43,10 @@ class AtVelocity:
 class LouvreReport:
     """Free area, discharge and effectiveness of a vent.
 
-    The core is the open face between drain, ceiling and side walls, ribs taken off.
+    The core is the open face between drain, ceiling and side walls, ribs taken off;
+    ``discharge_coefficient`` (1) stands on it, drawing in at the rated pressure. ``at`` ends
+    with the first core velocity whose suction brings the pool over the sill,
+    ``overflows_from_m_s``: from there on the class is D.
     """
 
     core_area_mm2: float
@@ -51,6 +54,7 @@ class LouvreReport:
     discharge_coefficient: float
     discharge_class: DischargeClass
     at: tuple[AtVelocity, ...]
+    overflows_from_m_s: float | None
 
     @property
     def free_area_percent(self) -> float:
@@ -65,19 +69,10 @@ class LouvreReport:
         KeyError
             for a velocity that is none of the test's
         """
-        for at in self.at:
-            if math.isclose(at.core_velocity_m_s, core_velocity_m_s):
-                return f"{at.predicted_class}{self.discharge_class}"
-        raise KeyError(core_velocity_m_s)
-
-    def best_until_m_s(self) -> float | None:
-        """Return the greatest core velocity (m/s) up to which class A is predicted throughout."""
-        found = None
-        for at in self.at:
-            if at.predicted_class != "A":
-                break
-            found = at.core_velocity_m_s
-        return found
+        if core_velocity_m_s not in CORE_VELOCITIES_M_S:
+            raise KeyError(core_velocity_m_s)
+        found = {at.core_velocity_m_s: at.predicted_class for at in self.at}
+        return f"{found.get(core_velocity_m_s, 'D')}{self.discharge_class}"
 
 
 def louvre_report(
@@ -88,25 +83,38 @@ def louvre_report(
     rated = next(f for f in summary.flows if f.pressure_pa == RATED_PA)
     ideal_m_s = math.sqrt(2.0 * RATED_PA / summary.density_kg_m3)
     coefficient = rated.flow_in_m3_h / 3600.0 / (core_m2 * ideal_m_s)
+    at = []
+    overflows = None
+    for velocity in CORE_VELOCITIES_M_S:
+        found, over = _at(vent, air, velocity)
+        at.append(found)
+        if over:
+            overflows = velocity
+            break
     return LouvreReport(
         core_area_mm2=core_m2 * 1e6,
         free_area_mm2=smallest(areas.open).area_mm2,
         discharge_coefficient=coefficient,
         discharge_class=discharge_class(coefficient),
-        at=tuple(_at(vent, air, velocity) for velocity in CORE_VELOCITIES_M_S),
+        at=tuple(at),
+        overflows_from_m_s=overflows,
     )
 
 
-def _at(vent: VentSpec, air: VentAir, core_velocity_m_s: float) -> AtVelocity:
-    """Return the effectiveness at a core velocity; in the test nothing else sucks or blows."""
+def _at(vent: VentSpec, air: VentAir, core_velocity_m_s: float) -> tuple[AtVelocity, bool]:
+    """Return the effectiveness at a core velocity (m/s), and whether the pool overflows there.
+
+    In the test nothing else sucks or blows.
+    """
     drive = Drive("face velocity", core_velocity_m_s)
     point = operating_point_of(air, drive)
-    conditions = Conditions((RAIN.name,), point, (point,), 0.0, drive)
+    conditions = Conditions((RAIN.name,), point, (point,), 0.0, drive, air)
     found = judge(setup_of(vent, core_velocity_m_s, 0.0), RAIN, conditions)
     low = effectiveness(found.passed_share.high)
-    return AtVelocity(
+    at = AtVelocity(
         core_velocity_m_s=core_velocity_m_s,
         effectiveness_low=low,
         effectiveness_high=effectiveness(found.passed_share.low),
         predicted_class=effectiveness_class(low),
     )
+    return at, found.drainage.overflow_s is not None
