@@ -6,7 +6,8 @@ import math
 from dataclasses import dataclass
 from typing import Annotated
 
-from vent_family.evidence.air.point import Drive, operating_point_of
+from vent_family.evidence.air.drive import Drive
+from vent_family.evidence.air.point import operating_points
 from vent_family.evidence.air.resistance import VentAir
 from vent_family.evidence.air.summary import RATED_PA, AirSummary
 from vent_family.evidence.facts import Fact
@@ -106,9 +107,9 @@ def _at(vent: VentSpec, air: VentAir, core_velocity_m_s: float) -> tuple[AtVeloc
 
     In the test nothing else sucks or blows.
     """
-    drive = Drive("face velocity", core_velocity_m_s)
-    point = operating_point_of(air, drive)
-    conditions = Conditions((RAIN.name,), point, (point,), 0.0, drive, air)
+    drive = Drive(face_velocity_m_s=core_velocity_m_s)
+    point = operating_points(air, drive)[0]
+    conditions = Conditions((RAIN.name,), point, ((point,),), 0.0, drive, air)
     found = judge(setup_of(vent, core_velocity_m_s, 0.0), RAIN, conditions)
     low = effectiveness(found.passed_share.high)
     at = AtVelocity(
