@@ -103,7 +103,7 @@ def boundary_of(section: Section) -> Boundary:
         math.ceil((limits[1] - limits[0]) / CELL_MM) + 3,
         math.ceil((limits[3] - limits[2]) / CELL_MM) + 3,
     )
-    start, items = _cells(array, grid, shape)
+    start, items = cells(array, grid, shape)
     return Boundary(
         edges=array,
         owner=np.array(owner, dtype=np.int64),
@@ -116,10 +116,12 @@ def boundary_of(section: Section) -> Boundary:
     )
 
 
-def _cells(
-    edges: FloatArray, grid: FloatArray, shape: tuple[int, int]
-) -> tuple[IntArray, IntArray]:
-    """Return the edges per cell, each edge in every cell its bounding box touches piecewise."""
+def cells(edges: FloatArray, grid: FloatArray, shape: tuple[int, int]) -> tuple[IntArray, IntArray]:
+    """Return the edges per cell, each edge in every cell its bounding box touches piecewise.
+
+    ``edges`` (n, 4) and ``grid`` (z and y of the first cell, size) in mm; the edges of cell k are
+    ``items[start[k] : start[k + 1]]`` of the two arrays returned.
+    """
     size = grid[2]
     lists: list[set[int]] = [set() for _ in range(shape[0] * shape[1])]
     for k, (z0, y0, z1, y1) in enumerate(edges):

@@ -1,0 +1,1 @@
+"""Jets of water as sheets."""

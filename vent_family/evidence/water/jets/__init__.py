@@ -1,0 +1,1 @@
+"""A coherent jet of water as sheets that split, run along faces, leave edges and strike again."""
