@@ -68,6 +68,7 @@ CHANGED: dict[str, tuple[str, dict[str, Any], Any]] = {
     "face_velocity_m_s": ("rectangular", {}, 2.5),
     "extra_depression_pa": ("rectangular", {}, 55.0),
     "mounting_tilt_deg": ("rectangular", {}, 7.0),
+    "cabinet_surface_m2": ("rectangular", {"exposure": "splashing"}, 0.4),
 }
 OPPOSITE = row(part_number="T9", size="100x100")
 COPIED = {

@@ -15,6 +15,7 @@ COLUMNS = (
     "face_velocity_m_s",
     "extra_depression_pa",
     "mounting_tilt_deg",
+    "cabinet_surface_m2",
 )
 
 
@@ -39,7 +40,7 @@ def read(folder: Path, cells: str) -> CatalogFile:
     ],
 )
 def test_exposures_are_read(tmp_path: Path, cell: str, value: str | None) -> None:
-    file = read(tmp_path, f"{cell},,,")
+    file = read(tmp_path, f"{cell},,,,")
     assert file.problems == ()
     assert file.rows[0].row.exposure == value
 
@@ -47,14 +48,15 @@ def test_exposures_are_read(tmp_path: Path, cell: str, value: str | None) -> Non
 @pytest.mark.parametrize(
     ("cells", "column", "words"),
     [
-        ("slpashing,,,", "exposure", "unknown exposure 'slpashing'"),
-        ("rain/rain,,,", "exposure", "named twice"),
-        ("dry/rain,,,", "exposure", "no water at all"),
-        ("IPX5,,,", "exposure", "unknown exposure 'IPX5'"),
-        ("rain,-1,,", "face_velocity_m_s", "0 to 10 m/s"),
-        ("rain,fast,,", "face_velocity_m_s", "not a number"),
-        ("rain,,900,", "extra_depression_pa", "0 to 500 Pa"),
-        ("rain,,,45", "mounting_tilt_deg", "-30 to 30 deg"),
+        ("slpashing,,,,", "exposure", "unknown exposure 'slpashing'"),
+        ("rain/rain,,,,", "exposure", "named twice"),
+        ("dry/rain,,,,", "exposure", "no water at all"),
+        ("IPX5,,,,", "exposure", "unknown exposure 'IPX5'"),
+        ("rain,-1,,,", "face_velocity_m_s", "0 to 10 m/s"),
+        ("rain,fast,,,", "face_velocity_m_s", "not a number"),
+        ("rain,,900,,", "extra_depression_pa", "0 to 500 Pa"),
+        ("rain,,,45,", "mounting_tilt_deg", "-30 to 30 deg"),
+        ("rain,,,,0", "cabinet_surface_m2", "0.01 to 50 m2"),
     ],
 )
 def test_bad_exposure_cells_are_refused(

@@ -1232,8 +1232,8 @@ NAMED: Final = (
         "evidence/water/drainage.py",
         "unit",
         "the film on a wetted slat is a hundred times as thick",
-        "FILM_MM: Final = 0.1",
-        "FILM_MM: Final = 10.0",
+        "wetted_mm2 * FILM.now",
+        "wetted_mm2 * 100.0 * FILM.now",
     ),
     Fault(
         "named-8",
@@ -1298,8 +1298,8 @@ TROUGH: Final = (
         "evidence/water/held.py",
         "sign",
         "the edge holds less the more the face beyond it turns down",
-        "return min(CONTACT_ANGLE_DEG + face_deg, 180.0)",
-        "return min(CONTACT_ANGLE_DEG - face_deg, 180.0)",
+        "return min(CONTACT_ANGLE.now + face_deg, 180.0)",
+        "return min(CONTACT_ANGLE.now - face_deg, 180.0)",
     ),
     Fault(
         "trough-3",
@@ -1316,8 +1316,8 @@ TROUGH: Final = (
         "evidence/water/drain_air.py",
         "min max",
         "air never stops the outflow",
-        "root = max(WALLIS_C - math.sqrt(gas), 0.0)",
-        "root = max(WALLIS_C - math.sqrt(gas), 0.1)",
+        "root = max(WALLIS_C.now - math.sqrt(gas), 0.0)",
+        "root = max(WALLIS_C.now - math.sqrt(gas), 0.1)",
     ),
     Fault(
         "trough-5",

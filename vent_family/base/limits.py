@@ -195,6 +195,12 @@ DEPRESSION_MAX: Final = Limit(
 MOUNTING_TILT_MAX: Final = Limit(
     30.0, "deg", "steepest lean of the mounting the water check answers for", OWN_RULE
 )
+CABINET_SURFACE_MIN: Final = Limit(
+    0.01, "m2", "least outer surface of a cabinet that a nozzle has to wet", OWN_RULE
+)
+CABINET_SURFACE_MAX: Final = Limit(
+    50.0, "m2", "largest outer surface of a cabinet that a nozzle has to wet", OWN_RULE
+)
 MOUNTING_TOLERANCE: Final = Limit(
     3.0, "deg", "lean back and roll a mounted cabinet may have besides the stated tilt", OWN_RULE
 )

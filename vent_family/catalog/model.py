@@ -324,6 +324,12 @@ class CatalogRow(BaseModel):
         limits.MOUNTING_TILT_MIN,
         limits.MOUNTING_TILT_MAX,
     )
+    cabinet_surface_m2: float | None = _number(
+        "outer surface of the cabinet that a nozzle wets in turn; blank: 1 m2, a box of 600 x 400 x"
+        " 250 mm",
+        limits.CABINET_SURFACE_MIN,
+        limits.CABINET_SURFACE_MAX,
+    )
 
 
 REQUIRED: Final = ("part_number", "family", "size", "status")

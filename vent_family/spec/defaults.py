@@ -11,6 +11,9 @@ from __future__ import annotations
 from types import MappingProxyType
 from typing import Final
 
+CABINET_SURFACE_M2: Final = 1.0
+"""Outer surface of a wall cabinet of 600 x 400 x 250 mm."""
+
 COMMON: Final = MappingProxyType(
     {
         "revision": "A",
@@ -32,6 +35,7 @@ COMMON: Final = MappingProxyType(
         "vents_in_parallel": 1,
         "extra_depression_pa": 0.0,
         "mounting_tilt_deg": 0.0,
+        "cabinet_surface_m2": CABINET_SURFACE_M2,
     }
 )
 

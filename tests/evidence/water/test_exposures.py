@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import pytest
 
@@ -11,6 +13,7 @@ from vent_family.evidence.water.exposures import (
     nozzle_spectrum,
     time_on_vent_s,
 )
+from vent_family.evidence.water.frontage import Frontage
 from vent_family.evidence.water.properties import head_mm, pendant_drop_mm
 
 
@@ -86,9 +89,19 @@ def test_nozzle_flux_is_the_flow_over_the_spot() -> None:
 
 
 def test_time_on_the_vent() -> None:
-    assert time_on_vent_s(EXPOSURES["rain"], 0.01) == 3600.0
-    assert time_on_vent_s(EXPOSURES["jets"], 0.005) == 10.0
-    assert time_on_vent_s(EXPOSURES["jets"], 0.5) == 30.0
+    """A nozzle wets the cabinet evenly, 1 min/m2 or the test's least time (IEC 60529, memory)."""
+    small = Frontage(face_m2=0.0025, floor_width_mm=50.0, bays=1, bay_mm=50.0, height_mm=50.0)
+    assert time_on_vent_s(EXPOSURES["rain"], small, 1.0) == 3600.0
+    # The middle of a spot 300 mm across meets a vent of 50 x 50 mm anywhere in a square with
+    # rounded corners: 50 x 50, four strips of 50 x 150 and a disc of 300, in mm.
+    grown_m2 = (2500.0 + 4 * 50.0 * 150.0 + math.pi * 150.0**2) * 1e-6
+    assert time_on_vent_s(EXPOSURES["splashing"], small, 1.0) == pytest.approx(300.0 * grown_m2)
+    # A cabinet of 10 m2 takes 10 min; one as small as the spot is under water all the time.
+    assert time_on_vent_s(EXPOSURES["splashing"], small, 10.0) == 10.0 > 60.0 * grown_m2
+    assert time_on_vent_s(EXPOSURES["splashing"], small, 2.0) == pytest.approx(150.0 * grown_m2)
+    assert time_on_vent_s(EXPOSURES["splashing"], small, 0.05) == 300.0
+    # A jet that meets the vent for a moment only is held on it for ten seconds.
+    assert time_on_vent_s(EXPOSURES["jets"], small, 5.0) == 10.0
 
 
 def test_capillary_numbers() -> None:

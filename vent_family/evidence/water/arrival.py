@@ -44,9 +44,25 @@ class Arrival:
 
 
 def arrival(
-    exposure: Exposure, front: Frontage, face_velocity_m_s: float, tilt_deg: float
+    exposure: Exposure,
+    front: Frontage,
+    face_velocity_m_s: float,
+    tilt_deg: float,
+    cabinet_m2: float,
 ) -> Arrival:
-    """Return how an exposure meets a vent that leans and draws in air at a face velocity."""
+    """Return how an exposure meets a vent.
+
+    Parameters
+    ----------
+    exposure, front
+        the water and the vent's open face
+    face_velocity_m_s
+        air that the vent draws in, m/s
+    tilt_deg
+        its lean, degrees
+    cabinet_m2
+        outer surface of the cabinet it sits in, m2
+    """
     wetted_mm = exposure.footprint_mm if exposure.kind == "nozzle" else math.inf
     bands = 1
     if wetted_mm < math.inf:
@@ -58,7 +74,7 @@ def arrival(
         elevation_deg=elevations,
         stream=flow,
         rate_l_min=flow.flux_l_min_m2 * _open_m2(exposure, front, elevations)[:, None],
-        time_s=time_on_vent_s(exposure, front.face_m2),
+        time_s=time_on_vent_s(exposure, front, cabinet_m2),
         concentration=_concentration(wetted_mm, front),
     )
 

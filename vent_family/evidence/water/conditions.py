@@ -14,8 +14,9 @@ from vent_family.evidence.air.drive import Drive, OtherAir, drive_of
 from vent_family.evidence.air.point import OperatingPoint, operating_points
 from vent_family.evidence.air.resistance import VentAir, vent_air
 from vent_family.evidence.facts import Fact, Shown
-from vent_family.evidence.water.exposures import EXPOSURES, Exposure
+from vent_family.evidence.water.exposures import EXPOSURES, Exposure, exposure_named
 from vent_family.spec.areas import VentAreas
+from vent_family.spec.defaults import CABINET_SURFACE_M2
 from vent_family.spec.families import filled_row
 from vent_family.spec.vent import VentSpec
 
@@ -48,6 +49,9 @@ class StatedConditions:
     tilt_deg: Annotated[
         float, Fact("lean, face upwards", "deg", attribute="water_mounting_tilt_deg")
     ]
+    cabinet_surface_m2: Annotated[
+        float, Fact("outer surface of the cabinet that a nozzle wets in turn", "m2")
+    ]
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,8 +61,8 @@ class Conditions:
     ``exposures`` by name; the operating point without wind (``calm``) and those of each exposure,
     one for each state of fan and wind, the usual one first (``states``); the tilt of the mounting
     in degrees, positive where the vent leans back and its face looks upwards. ``drive`` and
-    ``vent`` are what the points follow from; ``None`` where they
-    were stated as they are.
+    ``vent`` are what the points follow from; ``None`` where they were stated as they are.
+    ``cabinet_m2`` is the outer surface of the cabinet in m2.
     """
 
     exposures: tuple[str, ...]
@@ -67,11 +71,12 @@ class Conditions:
     tilt_deg: float
     drive: Drive | None = None
     vent: VentAir | None = None
+    cabinet_m2: float = CABINET_SURFACE_M2
 
     @property
     def table(self) -> tuple[Exposure, ...]:
         """The exposures themselves."""
-        return tuple(EXPOSURES[name] for name in self.exposures)
+        return tuple(exposure_named(name) for name in self.exposures)
 
     def point(self, exposure: str) -> OperatingPoint:
         """Return the operating point under one of the exposures, the usual one of several."""
@@ -89,7 +94,7 @@ class Conditions:
         """
         if self.drive is None:
             return self
-        made = pointed(vent, self.exposures, self.drive, self.tilt_deg)
+        made = pointed(vent, self.exposures, self.drive, self.tilt_deg, self.cabinet_m2)
         kept = tuple(
             tuple(p for p in points if p.state in {own.state for own in mine}) or points
             for points, mine in zip(made.states, self.states, strict=True)
@@ -109,16 +114,27 @@ class Conditions:
             air=self.calm,
             driven_by="stated as it is" if self.drive is None else self.drive.words(),
             tilt_deg=self.tilt_deg,
+            cabinet_surface_m2=self.cabinet_m2,
         )
 
 
-def pointed(vent: VentAir, exposures: tuple[str, ...], drive: Drive, tilt_deg: float) -> Conditions:
-    """Return conditions with the operating points that a drive has on a vent; tilt in degrees."""
+def pointed(
+    vent: VentAir,
+    exposures: tuple[str, ...],
+    drive: Drive,
+    tilt_deg: float,
+    cabinet_m2: float = CABINET_SURFACE_M2,
+) -> Conditions:
+    """Return conditions with the operating points that a drive has on a vent.
+
+    ``tilt_deg`` is in degrees, ``cabinet_m2`` the outer surface of the cabinet in m2.
+    """
     (calm, *_) = operating_points(vent, drive)
-    winds = {EXPOSURES[name].wind_m_s for name in exposures}
+    wind_of = {name: exposure_named(name).wind_m_s for name in exposures}
+    winds = set(wind_of.values())
     points = {wind: tuple(operating_points(vent, drive, wind)) for wind in winds}
-    states = tuple(points[EXPOSURES[name].wind_m_s] for name in exposures)
-    return Conditions(exposures, calm, states, tilt_deg, drive, vent)
+    states = tuple(points[wind_of[name]] for name in exposures)
+    return Conditions(exposures, calm, states, tilt_deg, drive, vent, cabinet_m2)
 
 
 def conditions_of(vent: VentSpec, areas: VentAreas | None = None) -> Conditions:
@@ -201,7 +217,7 @@ def chosen_conditions(
         raise InputError(
             [replace(p, file=file, row=row_number, part_number=vent.part_number) for p in problems]
         )
-    return pointed(vent_air(vent, areas=areas), names, drive, tilt)
+    return pointed(vent_air(vent, areas=areas), names, drive, tilt, own.cabinet_surface_m2)
 
 
 def _exposures(text: str) -> tuple[tuple[str, ...], list[Problem]]:

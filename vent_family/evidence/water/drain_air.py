@@ -30,12 +30,10 @@ from vent_family.base.constants import (
 )
 from vent_family.evidence.air.resistance import DRAIN_K
 from vent_family.evidence.facts import Fact
+from vent_family.evidence.water.house import WALLIS_C
 
-WALLIS_C: Final = 0.7
-"""Sharp-edged ends; rounded ones reach 1 (Wallis 1969, One-dimensional Two-phase Flow, from
-memory)."""
 WALLIS_M: Final = 1.0
-"""Weight of the water's flow, about 1 in turbulent flow (the same, from memory)."""
+"""Weight of the water's flow, about 1 in turbulent flow (Wallis 1969, from memory)."""
 KUTATELADZE: Final = 3.2
 """Speed that carries any drop, in (sigma g (rho_water - rho_air) / rho_air^2)^(1/4) (Pushkina and
 Sorokin 1969, from memory)."""
@@ -112,7 +110,7 @@ def counter_flow_l_min(air_m_s: float, slot_mm: float, width_mm: float) -> float
     """
     scale = GRAVITY_M_S2 * slot_mm * 1e-3 * BUOYANT_KG_M3
     gas = air_m_s * math.sqrt(AIR_DENSITY_KG_M3 / scale)
-    root = max(WALLIS_C - math.sqrt(gas), 0.0) / WALLIS_M
+    root = max(WALLIS_C.now - math.sqrt(gas), 0.0) / WALLIS_M
     speed = root**2 * math.sqrt(scale / WATER_DENSITY_KG_M3)
     return speed * slot_mm * width_mm * 1e-6 * 60_000.0
 

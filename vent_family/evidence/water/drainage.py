@@ -26,6 +26,7 @@ from vent_family.base.constants import CAPILLARY_LENGTH_MM, PASCAL_PER_MM_WATER
 from vent_family.evidence.facts import Fact
 from vent_family.evidence.water.drain_air import DrainAir, drain_air
 from vent_family.evidence.water.held import clear_slot_mm
+from vent_family.evidence.water.house import FILM
 from vent_family.evidence.water.outflow import (
     LEVEL_TOP_MM,
     Slot,
@@ -39,8 +40,6 @@ from vent_family.spec.section import Section
 
 DRAIN_SEARCH_MAX_MM: Final = 12.0
 """Higher drain slots are no advice: they are windows."""
-FILM_MM: Final = 0.1
-"""Film left on a wetted slat after draining (common practice, no source)."""
 TILT_LIMIT_DEG: Final = 45.0
 """Leans beyond this are no mounting tolerance; the largest lean is not looked for above it."""
 
@@ -389,4 +388,4 @@ def held_on_slats_l(wetted_mm2: float, edge_length_mm: float) -> float:
     The rim's cross-section is taken as a half disc one capillary length in diameter.
     """
     rim = math.pi * CAPILLARY_LENGTH_MM**2 / 8.0
-    return (wetted_mm2 * FILM_MM + edge_length_mm * rim) * 1e-6
+    return (wetted_mm2 * FILM.now + edge_length_mm * rim) * 1e-6

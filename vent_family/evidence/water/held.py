@@ -31,7 +31,7 @@ from scipy.integrate import quad
 from scipy.optimize import brentq
 
 from vent_family.base.constants import CAPILLARY_LENGTH_MM
-from vent_family.evidence.water.properties import CONTACT_ANGLE_DEG
+from vent_family.evidence.water.house import CONTACT_ANGLE
 
 FACE_DEG: Final = 90.0
 """Angle by which the face below a floor's edge turns away from the level: an upright front."""
@@ -65,7 +65,7 @@ def edge_angle_deg(face_deg: float = FACE_DEG) -> float:
     >>> edge_angle_deg(), edge_angle_deg(60.0), edge_angle_deg(120.0)
     (170.0, 140.0, 180.0)
     """
-    return min(CONTACT_ANGLE_DEG + face_deg, 180.0)
+    return min(CONTACT_ANGLE.now + face_deg, 180.0)
 
 
 def edge_mm(face_deg: float = FACE_DEG) -> float:
@@ -81,7 +81,6 @@ def edge_mm(face_deg: float = FACE_DEG) -> float:
     return puddle_mm(edge_angle_deg(face_deg))
 
 
-@lru_cache(maxsize=4096)
 def held_mm(slot_mm: float) -> float:
     """Return the level over the lower edge at which a slot (mm) in an upright front lets go.
 
@@ -102,14 +101,19 @@ def held_mm(slot_mm: float) -> float:
     """
     if not slot_mm > 0.0:
         raise ValueError(f"a slot must be open, not {slot_mm:g} mm high")
+    return _held_mm(slot_mm, CONTACT_ANGLE.now)
+
+
+@lru_cache(maxsize=4096)
+def _held_mm(slot_mm: float, _contact_deg: float) -> float:
+    """Return the same; what the contact angle is stands beside it for the memory's sake."""
     if slot_mm >= clear_slot_mm():
         return edge_mm()
-    both = slot_mm / 2.0 + 2.0 * CAPILLARY_LENGTH_MM**2 * _HOLD / slot_mm
+    both = slot_mm / 2.0 + 2.0 * CAPILLARY_LENGTH_MM**2 * _hold_share() / slot_mm
     # Up to the pull of both edges straight inwards; from there the ends cannot meet the edges.
     return float(brentq(lambda level: _overhang(level, slot_mm), edge_mm(), both, xtol=1e-9))
 
 
-@lru_cache(maxsize=1)
 def clear_slot_mm() -> float:
     """Return the height (mm) from which a slot's upper edge has no part in what is held.
 
@@ -135,18 +139,19 @@ def clear_slot_mm() -> float:
     return edge_mm() - puddle_mm(math.degrees(angle))
 
 
-_HOLD: Final = -math.cos(math.radians(CONTACT_ANGLE_DEG + FACE_DEG))
-"""Share of an edge's surface tension that pulls inwards when it lets go, cos 10 degrees."""
+def _hold_share() -> float:
+    """Return the share of an edge's surface tension that pulls inwards when it lets go."""
+    return -math.cos(math.radians(edge_angle_deg()))
 
 
 def _overhang(level_mm: float, slot_mm: float) -> float:
     """Return how far (mm) the lower end stands out over the upper, as the lower lets go."""
-    squared = CAPILLARY_LENGTH_MM**2
-    upper = slot_mm * (2.0 * level_mm - slot_mm) / (2.0 * squared) - _HOLD
+    squared, hold = CAPILLARY_LENGTH_MM**2, _hold_share()
+    upper = slot_mm * (2.0 * level_mm - slot_mm) / (2.0 * squared) - hold
     begin, end = math.acos(min(upper, 1.0)), math.radians(edge_angle_deg())
 
     def forward(angle: float) -> float:
-        depth = math.sqrt(level_mm**2 - 2.0 * squared * (math.cos(angle) + _HOLD))
+        depth = math.sqrt(level_mm**2 - 2.0 * squared * (math.cos(angle) + hold))
         return math.cos(angle) * squared / depth
 
     return float(quad(forward, begin, end, epsabs=1e-10)[0])

@@ -98,6 +98,15 @@ FOOTPRINT: Final = HouseNumber(
 WIND: Final = HouseNumber(
     "wind speed", 1.0, 0.7, 1.3, "1", "factor on winds that no test prescribes", OWN_RULE
 )
+DWELL_MIN: Final = HouseNumber(
+    "least time of a nozzle on the vent",
+    10.0,
+    5.0,
+    30.0,
+    "s",
+    "however large the cabinet",
+    OWN_RULE,
+)
 TOLERANCE: Final = HouseNumber(
     "tolerance of mounting",
     MOUNTING_TOLERANCE.value,
@@ -109,6 +118,33 @@ TOLERANCE: Final = HouseNumber(
 )
 FILM: Final = HouseNumber(
     "film on slats", 0.1, 0.05, 0.2, "mm", "film left on a wetted slat", COMMON_PRACTICE
+)
+CONTACT_ANGLE: Final = HouseNumber(
+    "contact angle",
+    80.0,
+    60.0,
+    90.0,
+    "deg",
+    "advancing, of water on printed ASA or PETG; it says what an edge holds back",
+    "typical value, from memory",
+)
+ORIFICE_CD: Final = HouseNumber(
+    "discharge coefficient of the drain",
+    0.61,
+    0.58,
+    0.62,
+    "1",
+    "of a sharp-edged orifice; textbooks give 0.60 to 0.62",
+    "from memory",
+)
+WALLIS_C: Final = HouseNumber(
+    "flooding constant of the drain",
+    0.7,
+    0.7,
+    1.0,
+    "1",
+    "sharp-edged ends; rounded ones reach 1",
+    "Wallis 1969, One-dimensional Two-phase Flow, from memory",
 )
 DRIP_FALL: Final = HouseNumber(
     "fall of drips", 0.2, 0.1, 0.5, "m", "drip box to enclosure", "IEC 60529, from memory"
@@ -125,7 +161,11 @@ HOUSE: Final = (
     SPREAD,
     FOOTPRINT,
     WIND,
+    DWELL_MIN,
     TOLERANCE,
     FILM,
+    CONTACT_ANGLE,
+    ORIFICE_CD,
+    WALLIS_C,
     DRIP_FALL,
 )

@@ -36,7 +36,9 @@ ENDS: Final[tuple[End, End, End]] = ("low", "mean", "high")
 def judge(setup: Setup, exposure: Exposure, conditions: Conditions) -> ExposureReport:
     """Return the report of one exposure; ``setup`` must be made for its air and mounting."""
     point = conditions.point(exposure.name)
-    came = arrival(exposure, setup.front, point.face_velocity_m_s, conditions.tilt_deg)
+    came = arrival(
+        exposure, setup.front, point.face_velocity_m_s, conditions.tilt_deg, conditions.cabinet_m2
+    )
     pools = {
         end: Pool(setup.trough, replace(point, depression_pa=pa), conditions.tilt_deg, came)
         for end, pa in zip(

@@ -19,9 +19,8 @@ from scipy.optimize import brentq
 
 from vent_family.base.constants import GRAVITY_M_S2
 from vent_family.evidence.water.held import held_mm
+from vent_family.evidence.water.house import ORIFICE_CD
 
-ORIFICE_CD: Final = 0.61
-"""Discharge coefficient of a sharp-edged orifice; 0.60 to 0.62, textbook value, from memory."""
 LEVEL_TOP_MM: Final = 1e4
 """No level is looked for above this."""
 
@@ -72,7 +71,7 @@ def orifice_l_min(head_mm_: float, slot_mm: float, width_mm: float) -> float:
     """
     h = max(head_mm_ - slot_mm / 2.0, 0.0) * 1e-3
     area = slot_mm * width_mm * 1e-6
-    return ORIFICE_CD * area * math.sqrt(2.0 * GRAVITY_M_S2 * h) * 60_000.0
+    return ORIFICE_CD.now * area * math.sqrt(2.0 * GRAVITY_M_S2 * h) * 60_000.0
 
 
 def outflow_l_min(head_mm_: float, slot_mm: float, width_mm: float) -> tuple[float, str]:

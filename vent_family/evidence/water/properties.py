@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from typing import Final
 
 from vent_family.base.constants import (
     GRAVITY_M_S2,
@@ -11,9 +10,6 @@ from vent_family.base.constants import (
     SURFACE_TENSION_N_M,
     WATER_DENSITY_KG_M3,
 )
-
-CONTACT_ANGLE_DEG: Final = 80.0
-"""Advancing contact angle of water on printed ASA or PETG; typical value, from memory."""
 
 
 def head_mm(pressure_pa: float) -> float:

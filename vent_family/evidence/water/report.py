@@ -133,7 +133,10 @@ class ExposureReport:
     worst_elevation_deg: Annotated[
         float, Fact("direction of arrival that lets most through, above the horizon", "deg")
     ]
-    time_s: Annotated[float, Fact("time the water is on the vent", "s")]
+    time_s: Annotated[
+        float,
+        Fact("time the water is on the vent; of a nozzle its share of the whole cabinet's", "s"),
+    ]
     arriving_l: Annotated[float, Fact("water through the open face in that time", "L")]
     passed_l: Annotated[
         Range,
