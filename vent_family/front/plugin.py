@@ -37,6 +37,7 @@ from vent_family.evidence.air.fans import FanCurve
 from vent_family.evidence.air.resistance import vent_air
 from vent_family.evidence.air.sizing import Answer, answer, question_of
 from vent_family.evidence.air.summary import AirSummary, summarise
+from vent_family.evidence.air.withdrawn import with_computed
 from vent_family.evidence.context import PartContext, Rates
 from vent_family.evidence.cost.kind import cost_line_of
 from vent_family.evidence.cost.line import CostLine
@@ -76,7 +77,9 @@ class Parts:
     """
 
     def __init__(self, catalog: str | PathLike[str] | CatalogFile = "catalog.csv") -> None:
-        self._file = catalog if isinstance(catalog, CatalogFile) else read_catalog(Path(catalog))
+        self._file = with_computed(
+            catalog if isinstance(catalog, CatalogFile) else read_catalog(Path(catalog))
+        )
         self._sources = {s.row.part_number: s for s in self._file.rows}
         self._rows = ResolvedRows(self._file)
         self._contexts = lru_cache(maxsize=32)(self._context)

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from pathlib import PurePosixPath
 from typing import Any, Final, Literal
 
-from vent_family.base.problems import InputError, Problem
+from vent_family.base.problems import InputError, Problem, located
 from vent_family.catalog.attached import packaged_fans
 from vent_family.catalog.columns import COLUMNS
 from vent_family.catalog.model import OtherOpenings
@@ -19,6 +19,7 @@ from vent_family.evidence.air.summary import RATED_PA
 from vent_family.evidence.air.wind import OPENINGS_DEFAULT
 from vent_family.spec.families import filled_row
 from vent_family.spec.resolve import resolve
+from vent_family.spec.resolved import ResolvedRows
 from vent_family.spec.vent import VentSpec
 
 Source = Literal["fan", "face velocity", "default"]
@@ -238,6 +239,18 @@ def drive_of(vent: VentSpec) -> Drive:
         openings=filled.other_openings or OPENINGS_DEFAULT,
         openings_stated=filled.other_openings is not None,
     )
+
+
+def drive_problems(rows: ResolvedRows) -> list[Problem]:
+    """Return, with file and row, why what a sound row names cannot move its air."""
+    problems: list[Problem] = []
+    for source in rows.file.rows:
+        try:
+            drive_of(rows.spec(source))
+        except InputError as error:
+            problems += located(error.problems, rows.file.path_name, source.row_number)
+    known = rows.problems()
+    return [p for p in problems if p not in known]
 
 
 def _fan(vent: VentSpec, name: str) -> FanCurve:

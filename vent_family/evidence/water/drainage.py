@@ -235,7 +235,8 @@ def drainage(
         raise ValueError("the trough has no drain")
     bay_inflow = inflow_l_min / trough.bays * concentration
     held = rest_mm(slots)
-    suction = head_mm(max(suction_pa, 0.0))
+    # Below zero where air is let out: it presses the pool down.
+    suction = head_mm(suction_pa)
     tilt = tilt_level_mm(trough, tilt_deg, roll_deg)
     air = drain_air(suction_pa, drain.height_mm, drain.width_mm, trough.slope_deg, bay_inflow)
     front = level_for_mm(bay_inflow, slots)
@@ -248,7 +249,7 @@ def drainage(
     bay_capacity = total_l_min(slots, room)
     if room < top and air.counter_flow_l_min is not None:
         bay_capacity = min(bay_capacity, air.counter_flow_l_min)
-    level = front + suction + tilt
+    level = max(front + suction + tilt, 0.0) if suction < 0.0 else front + suction + tilt
     overflow_s: float | None = None
     overflow_l = 0.0
     if bay_inflow > bay_capacity:

@@ -47,6 +47,11 @@ def check(
     file = replace(file, rows=tuple(selected(file, only, as_json)))
     rows = ResolvedRows(file)
     problems = rows.problems()
+    if any(s.row.fan or s.row.opposite_vent for s in file.rows):
+        # Imported here: only rows that name a fan or another vent need the air side.
+        from vent_family.evidence.air.drive import drive_problems
+
+        problems = sorted([*problems, *drive_problems(rows)], key=lambda p: p.row or 0)
     reports = _water_reports(rows, problems) if water else []
     problems += _below_bar(rows, reports, publish_if)
     if as_json:
