@@ -79,3 +79,75 @@ def test_check_tells_what_is_predicted_for_every_row(catalog: Path) -> None:
     assert "W-2: not checked: the row says dry" in text
     code, text = run("check", "-c", str(catalog), "--water", "--json")
     assert [w["outcome"] for w in json.loads(text)["water"]] == ["holds", "not checked"]
+
+
+AIR_HEAD = "part_number,family,size,status,exposure,fan,air_direction\n"
+
+
+@pytest.fixture
+def fanned(tmp_path: Path) -> Path:
+    path = tmp_path / "fanned.csv"
+    path.write_text(
+        AIR_HEAD + "W-1,rectangular,50x50,draft,dripping,tank-hall-92,\n"
+        "W-2,rectangular,50x50,draft,dripping,tank-hall-92,out\n",
+        encoding="utf-8",
+    )
+    return path
+
+
+def test_the_operating_point_is_told(fanned: Path) -> None:
+    code, text = run("water", "W-1", "-c", str(fanned))
+    assert code == 0
+    assert "fan tank-hall-92 at the intake, drawn in by this vent" in text
+    assert "other openings lee side (default)" in text
+    assert "Pa over the pool" in text
+    assert "stopped" not in text
+
+
+def test_each_state_of_a_vent_that_lets_air_out_is_told(fanned: Path) -> None:
+    _, text = run("water", "W-2", "-c", str(fanned))
+    assert "The worst of fan running: holds; fan stopped: holds." in text
+
+
+def test_options_take_the_place_of_the_rows_air(fanned: Path) -> None:
+    _, text = run(
+        "water", "W-1", "-c", str(fanned), "--fan", "pump-hall-120", "--fan-position", "outlet",
+        "--vents", "2", "--opposite-vent", "W-2", "--other-openings", "same_side", "--json",
+    )  # fmt: skip
+    told = json.loads(text)["conditions"]
+    assert told["driven_by"] == (
+        "fan pump-hall-120 at the outlet, drawn in by this vent of 2 in parallel, W-2 opposite;"
+        " other openings same side"
+    )
+    assert told["air"]["opening_depression_pa"] > 0.0
+    _, text = run("water", "W-1", "-c", str(fanned), "--face-velocity", "0.8", "--json")
+    assert json.loads(text)["conditions"]["air"]["source"] == "face velocity"
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("--fan", "none.csv"), "the fan curve cannot be read: the file does not exist"),
+        (("--fan", "tank-hall-92", "--face-velocity", "1"), "both say how much air passes"),
+        (("--depression", "20"), "this option is called --extra-depression now"),
+        (("--other-openings", "luff"), "sheltered, same_side, lee_side"),
+        (("--face-velocity", "1", "--vents", "2"), "it says nothing without a fan"),
+    ],
+)
+def test_bad_air_is_refused_in_one_sentence(
+    fanned: Path, words: tuple[str, ...], said: str
+) -> None:
+    code, text = run("water", "W-1", "-c", str(fanned), *words)
+    assert code != 0
+    assert said in text.replace("│ ", "")
+
+
+def test_a_bad_fan_file_is_one_error_in_check_and_build(tmp_path: Path) -> None:
+    (tmp_path / "hall.csv").write_text("flow_m3_h,pressure_pa\n0,50\n10,20\n", encoding="utf-8")
+    path = tmp_path / "catalog.csv"
+    path.write_text(AIR_HEAD + "W-1,rectangular,50x50,released,dry,hall.csv,\n", encoding="utf-8")
+    said = "row 2, part W-1, column fan: the fan's file makes no curve"
+    for words in (("check",), ("build", "--jobs", "1", "--out", str(tmp_path / "out"))):
+        code, text = run(*words, "-c", str(path))
+        assert code == 1
+        assert text.count(said) == 1

@@ -138,12 +138,15 @@ def build_row(job: Job) -> RowOutcome:
 
 def _build(job: Job, outcome: RowOutcome) -> RowOutcome:
     # Imported here: the kernel takes a second to load, and planning a build does not need it.
+    from vent_family.evidence.air.drive import drive_of
     from vent_family.evidence.water.kind import WATER
     from vent_family.release.examine import CheckFailedError, examined
     from vent_family.release.part import release_part
     from vent_family.release.record import index_facts
 
     spec = resolve(job.source.row, job.source.attached)
+    # A fan without a curve is refused before anything is built.
+    drive_of(spec)
     try:
         if job.target is None:
             report = examined(spec).of(WATER)

@@ -72,6 +72,16 @@ def test_rain_without_wind_comes_in_only_with_the_air() -> None:
     assert beams(calm, 1.0)[0].flux_l_min_m2.sum() > 0.0
 
 
+def test_air_let_out_holds_rain_off_and_at_most_altogether() -> None:
+    def flux(velocity_m_s: float) -> float:
+        (beam,) = beams(EXPOSURES["rain"], velocity_m_s)
+        return float(beam.flux_l_min_m2.sum())
+
+    # 5 m/s of wind, 2 m/s let out: three fifths of what the wind brings.
+    assert flux(-2.0) == pytest.approx(0.6 * flux(0.0))
+    assert flux(-5.0) == flux(-9.0) == 0.0
+
+
 def test_drips_come_in_with_the_air_or_at_their_angle() -> None:
     straight, tilted = EXPOSURES["dripping"], EXPOSURES["dripping_tilted"]
     assert beams(straight, 0.0)[0].flux_l_min_m2[0] < 1e-9

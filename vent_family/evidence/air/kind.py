@@ -4,9 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from vent_family.evidence.air.drive import drive_of
+from vent_family.evidence.air.point import operating_points
 from vent_family.evidence.air.record import AirRecord, air_record
+from vent_family.evidence.air.resistance import vent_air
 from vent_family.evidence.air.summary import RATED_PA, AirSummary, summarise
 from vent_family.evidence.kind import Kind
+from vent_family.evidence.rounding import rounded
 from vent_family.evidence.solid.kind import AREAS
 
 if TYPE_CHECKING:
@@ -25,8 +29,10 @@ class Air(Kind[AirSummary]):
         return summarise(context.spec, context.of(AREAS))
 
     def record(self, context: PartContext) -> AirRecord:
-        """Return the air section."""
-        return air_record(context.of(self))
+        """Return the air section, with the operating point of the row."""
+        drive = drive_of(context.spec)
+        point = operating_points(vent_air(context.spec, areas=context.of(AREAS)), drive)[0]
+        return air_record(context.of(self), rounded(point), drive.words())
 
     def sentences(self, context: PartContext) -> list[str]:
         """Return the loss coefficients, and the flow at the rated pressure drop."""

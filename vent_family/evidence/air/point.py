@@ -79,6 +79,11 @@ class OperatingPoint:
     ] = 0.0
     warnings: Annotated[tuple[str, ...], Fact("what to know of the fan")] = ()
 
+    @property
+    def usual(self) -> bool:
+        """Whether this is the point of a calm day with whatever moves the air at work."""
+        return self.wind_head_pa == 0.0 and self.state in ("fan running", "no fan")
+
     def words(self) -> str:
         """Return the point for people, the depression with its band and its parts."""
         way = "still air" if self.direction == "still" else f"{self.flow_m3_h:.1f} m3/h"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Annotated, Final
 
 from vent_family.base.frozen import Frozen
+from vent_family.evidence.air.point import OperatingPoint
 from vent_family.evidence.air.summary import RATED_PA, TEMPERATURE_C, AirSummary
 from vent_family.evidence.facts import Fact, Shown
 
@@ -82,6 +83,22 @@ class AirRecord(Frozen):
     air_density_kg_m3: Annotated[
         float, Fact("density of the air", "kg/m3", attribute="air_density_kg_m3")
     ]
+    operating_point: Annotated[
+        OperatingPoint,
+        Fact(
+            "air of the row on a calm day, as the water check takes it",
+            attribute=Shown(
+                "air_operating_flow_m3_h", "m3/h", of=lambda r: r.operating_point.flow_m3_h
+            ),
+            index=Shown(
+                "air_operating_flow_m3_h",
+                "m3/h",
+                of=lambda r: r.operating_point.flow_m3_h,
+                digits=1,
+            ),
+        ),
+    ]
+    driven_by: Annotated[str, Fact("what drives it, and how other openings lie")]
     basis: Annotated[str, Fact("how the values were found", attribute="air_basis")] = BASIS
     opening_area_mm2: Annotated[float, Fact("area of the panel opening", "mm2")]
     smallest_open_area: Annotated[str, Fact("the narrowest cross-section")]
@@ -97,9 +114,11 @@ class AirRecord(Frozen):
     ]
 
 
-def air_record(summary: AirSummary) -> AirRecord:
-    """Return the air section of a part's record."""
+def air_record(summary: AirSummary, point: OperatingPoint, driven_by: str) -> AirRecord:
+    """Return the air section of a part's record; ``point`` is that of its row on a calm day."""
     return AirRecord(
+        operating_point=point,
+        driven_by=driven_by,
         basis=BASIS if summary.corrected else COEFFICIENTS_ALONE,
         air_density_kg_m3=summary.density_kg_m3,
         opening_area_mm2=summary.opening_mm2,

@@ -22,8 +22,9 @@ def with_computed(file: CatalogFile) -> CatalogFile:
     Examples
     --------
     >>> from vent_family.catalog.reader import parse_catalog
-    >>> text = "part_number,family,size,status,fan_depression_pa\\nV-1,rectangular,80x60,draft,20\\n"
-    >>> (problem,) = with_computed(parse_catalog(text)).problems
+    >>> head = "part_number,family,size,status,fan_depression_pa\\n"
+    >>> file = parse_catalog(head + "V-1,rectangular,80x60,draft,20\\n")
+    >>> (problem,) = with_computed(file).problems
     >>> problem.suggestion.split("; ")[1]  # doctest: +ELLIPSIS
     'the air model computes 25 Pa over the pool for this row (default: 25 Pa over the vent...'
     """

@@ -40,6 +40,7 @@ class StatedConditions:
                 Shown("water_face_velocity_m_s", "m/s", of=lambda c: c.air.face_velocity_m_s),
                 Shown("water_depression_pa", "Pa", of=lambda c: c.air.depression_pa),
             ),
+            index=Shown("water_depression_pa", "Pa", of=lambda c: c.air.depression_pa, digits=1),
         ),
     ]
     driven_by: Annotated[

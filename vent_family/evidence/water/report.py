@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass, fields, replace
-from typing import Annotated, Any, Final, Literal
+from dataclasses import asdict, dataclass
+from typing import Annotated, Any, ClassVar, Final, Literal
 
 from vent_family.evidence.air.point import OperatingPoint
 from vent_family.evidence.facts import Fact, Shown
+from vent_family.evidence.rounding import rounded
 from vent_family.evidence.water.access import AccessReport
 from vent_family.evidence.water.blocked import BlockedDrain
 from vent_family.evidence.water.conditions import StatedConditions
@@ -69,6 +70,9 @@ class Penetration:
 class Balance:
     """Water of one exposure under the severe splash assumption, in litres; in = all the rest."""
 
+    DIGITS: ClassVar[int] = 10
+    """Its terms must still add up when rounded."""
+
     in_l: Annotated[float, Fact("water that arrives", "L")]
     drained_l: Annotated[float, Fact("water that leaves by the drain", "L")]
     passed_l: Annotated[float, Fact("water that gets inside", "L")]
@@ -129,7 +133,24 @@ class ExposureReport:
     """
 
     name: Annotated[str, Fact("name of the exposure")]
-    air: Annotated[OperatingPoint, Fact("operating point of the vent")]
+    air: Annotated[
+        OperatingPoint,
+        Fact(
+            "operating point of the vent",
+            attribute=(
+                Shown(
+                    "water_{name}_depression_pa",
+                    "Pa",
+                    of=lambda e: None if e.air.usual else e.air.depression_pa,
+                ),
+                Shown(
+                    "water_{name}_face_velocity_m_s",
+                    "m/s",
+                    of=lambda e: None if e.air.usual else e.air.face_velocity_m_s,
+                ),
+            ),
+        ),
+    ]
     worst_elevation_deg: Annotated[
         float, Fact("direction of arrival that lets most through, above the horizon", "deg")
     ]
@@ -255,25 +276,8 @@ class WaterReport:
 
     def rounded(self) -> WaterReport:
         """Return the report with every number at what it is worth, four digits."""
-        result: WaterReport = _rounded(self, 4)
-        return result
+        return rounded(self)
 
     def as_dict(self) -> dict[str, Any]:
         """Return plain data, rounded."""
         return {"outcome": self.outcome, "caution": CAUTION} | asdict(self.rounded())
-
-
-def _rounded(value: Any, digits: int) -> Any:
-    """Return nested frozen data with every float at the given number of significant digits."""
-    if isinstance(value, bool) or value is None or isinstance(value, str | int):
-        return value
-    if isinstance(value, float):
-        return float(f"{value:.{digits}g}") + 0.0
-    if isinstance(value, tuple):
-        return tuple(_rounded(v, digits) for v in value)
-    if isinstance(value, Balance):
-        # Its terms must still add up.
-        digits = 10
-    return replace(
-        value, **{f.name: _rounded(getattr(value, f.name), digits) for f in fields(value)}
-    )
