@@ -1484,8 +1484,8 @@ POINT: Final = (
         "evidence/air/resistance.py",
         "dropped",
         "the factor on the slats leaves the split with the drain alone",
-        "stack_k = self.stack_factor * curve.k(re)",
-        "stack_k = curve.k(re)",
+        "np.sqrt(self.stack_factor * curve.k(re) / self.drain_k)",
+        "np.sqrt(curve.k(re) / self.drain_k)",
     ),
     Fault(
         "point-7",

@@ -5,6 +5,7 @@ from __future__ import annotations
 import jsonschema
 import pytest
 
+from tests.helpers.conditions import stated_point
 from tests.helpers.rows import spec
 from vent_family.evidence.air.record import AirRecord, air_record
 from vent_family.evidence.air.state import air_at
@@ -16,7 +17,7 @@ from vent_family.evidence.facts import stated
 def test_record_says_what_the_model_says(family: str) -> None:
     resolved = spec(family)
     summary = summarise(resolved)
-    record = air_record(summary)
+    record = air_record(summary, stated_point(), "stated")
     assert record.k_in == summary.k_in
     assert [f.pressure_pa for f in record.flows] == list(PRESSURES_PA) == [10.0, 25.0, 50.0]
     assert record.opening_area_mm2 == pytest.approx(resolved.opening.area_mm2)
@@ -30,7 +31,7 @@ def test_record_says_what_the_model_says(family: str) -> None:
 
 
 def test_attributes_carry_the_flow_table_with_units() -> None:
-    record = air_record(summarise(spec("round")))
+    record = air_record(summarise(spec("round")), stated_point(), "stated")
     found = {a.name: a for a in stated(record, "attribute")}
     assert found["air_k_on_opening_in"].value == record.k_in
     for flow in record.flows:
