@@ -1356,6 +1356,15 @@ TROUGH: Final = (
         "w.crest_mm < section.ceiling_mm",
     ),
     Fault(
+        "trough-10",
+        "air",
+        "evidence/air/point.py",
+        "dropped",
+        "the drain of the operating point is dry",
+        "vent = vent.drain_full()",
+        "pass",
+    ),
+    Fault(
         "trough-9",
         "water",
         "evidence/water/blocked.py",

@@ -387,7 +387,7 @@ class Parts:
         >>> text = "part_number,family,size,status\\nV-40,rectangular,40x40,released\\n"
         >>> report = Parts.from_text(text).water("V-40", "dripping", tilt_deg=2.0)
         >>> report.outcome, round(report.exposures[0].drainage.margin_mm, 1)
-        ('marginal', 1.2)
+        ('marginal', 1.5)
         """
         source = self._source(part_number)
         spec = self._rows.spec(source)

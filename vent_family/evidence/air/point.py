@@ -9,6 +9,11 @@ one, lies behind the pool and leaves its level alone. Air blown out loses stack 
 pool and outside, so the pool is pressed down by these less the velocity head over the sill. Wind
 that presses on the face presses on the drain as much: it counts by the flow it drives.
 
+**The drain is full.** A pool stands in the trough, and what an edge holds of it closes most drains;
+others are flooded by the air that comes in against the outflow (``evidence/water/drain_air.py``).
+So all air goes between the slats of this vent, which costs more pressure than with a dry drain. The
+vents on the other side count as dry.
+
 **What balances.** This vent and the vents on the other side of the cabinet pass the same air, one
 after the other; fan and wind make up for both losses. So the pressure inside lies between those
 outside of either, by the share of each in the loss. Where only a face velocity is known, the fan is
@@ -127,6 +132,8 @@ def operating_points(vent: VentAir, drive: Drive, wind_m_s: float = 0.0) -> list
     >>> [(p.state, p.direction) for p in operating_points(vent, blowing, 13.0)]
     [('fan running', 'out'), ('fan stopped', 'in'), ('wind against the fan', 'in')]
     """
+    drive = replace(drive, opposite=drive.opposite or vent)
+    vent = vent.drain_full()
     if not drive.moves_air:
         return [_point(vent, drive, wind_m_s, "no fan")]
     if drive.direction == "in":

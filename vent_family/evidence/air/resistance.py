@@ -272,6 +272,10 @@ class VentAir:
         """Return the vent with guards or filters added."""
         return replace(self, extras=(*self.extras, *extras))
 
+    def drain_full(self) -> VentAir:
+        """Return the vent with water in its drain: all of the air goes between the slats."""
+        return replace(self, drain_mm2=0.0)
+
     def bare(self) -> VentAir:
         """Return the vent without guards and filters."""
         return replace(self, extras=())
