@@ -18,9 +18,10 @@ from numba import njit
 # Columns of a particle's state.
 X, Y, U, V, RHO = 0, 1, 2, 3, 4
 # Entries of the settings handed to ``march``.
-DX, H, C0, RHO0, ALPHA, DELTA, GX, GY, DT, BIN = range(10)
+DX, H, C0, RHO0, ALPHA, DELTA, GX, GY, DT, BIN, SLOW = range(11)
 # Entries of the jet: middle of the mouth, direction, speed, thickness, rows still to come.
 JX, JY, JU, JV, SPEED, THICK = range(6)
+SLOW_LABEL = 32
 ROWS = 4
 """Rows of jet particles that move with the given velocity behind the mouth."""
 
@@ -197,7 +198,8 @@ def march(s, fed, n, wall, box, cell, shape, sdf, labels, fine, jet, cfg, phase,
         lower corner of the domain, size and counts of its cells (a kernel's reach wide)
     sdf, labels, fine
         distance to the nearest wall (positive in the open) and label of the sink (0 for none,
-        negative where only water that moves towards +x is taken) on a grid of this step
+        negative where only water that moves towards +x is taken, ``SLOW_LABEL`` more where only
+        slow water is) on a grid of this step
     jet, cfg
         settings, see above
     phase
@@ -293,11 +295,17 @@ def march(s, fed, n, wall, box, cell, shape, sdf, labels, fine, jet, cfg, phase,
                 if into < 0.0:
                     s[i, U] -= into * gx
                     s[i, V] -= into * gy
+                    books[bin_, 1] += mass * into * gx
+                    books[bin_, 2] += mass * into * gy
                 books[bin_, 3] += 1
             lx = min(max(int((s[i, X] - x0) / fine), 0), labels.shape[0] - 1)
             ly = min(max(int((s[i, Y] - y0) / fine), 0), labels.shape[1] - 1)
             sink = labels[lx, ly]
-            if sink > 0 or (sink < 0 and s[i, U] > 0.0):
+            taken = sink > 0 or (sink < 0 and s[i, U] > 0.0)
+            if sink > SLOW_LABEL:
+                sink -= SLOW_LABEL
+                taken = s[i, U] ** 2 + s[i, V] ** 2 < cfg[SLOW] ** 2
+            if taken:
                 at = 4 + 3 * (abs(sink) - 1)
                 books[bin_, at] += 1
                 books[bin_, at + 1] += s[i, U]

@@ -22,6 +22,7 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import numpy as np
 
+from tests.benchmarks.free_surface.scene import Scene
 from tests.benchmarks.free_surface.sections import FLOORS, SECTIONS, scene_of
 from tests.benchmarks.free_surface.solver import DENSITY_KG_M3, Books, simulate
 
@@ -30,6 +31,7 @@ SECONDS: Final = 20e-3
 STEADY_S: Final = 12e-3
 """Shares count what ends from here on; before, the passages fill."""
 SPACING_MM: Final = 0.5
+THICKNESS_MM: Final = 6.0
 ELEVATIONS: Final = (-40.0, -20.0, 0.0, 20.0, 40.0)
 HEIGHTS: Final = (0.0, 1 / 3, 2 / 3)
 """Heights over the middle of the front, in pitches."""
@@ -50,8 +52,15 @@ class Case:
     floor: str
     elevation_deg: float
     height_mm: float
+    thickness_mm: float
     spacing_mm: float
     seconds: float
+
+    @property
+    def scene(self) -> Scene:
+        """The scene that is run."""
+        jet = self.elevation_deg, self.height_mm, self.thickness_mm
+        return scene_of(SECTIONS[self.section](), *jet, self.floor)
 
 
 @dataclass(frozen=True)
@@ -89,21 +98,20 @@ def listed(spacing_mm: float, seconds: float) -> Iterator[Case]:
     """Yield the cases of the comparison: the drain, then the front height by height."""
     for name, elevations in DRAIN_ELEVATIONS.items():
         for elevation in elevations:
-            for floor in FLOORS:
-                height = drain_height(name, elevation)
-                yield Case(name, "drain", floor, elevation, height, spacing_mm, seconds)
+            for floor in ("wet", "dry"):
+                at = elevation, drain_height(name, elevation), THICKNESS_MM
+                yield Case(name, "drain", floor, *at, spacing_mm, seconds)
     for fraction in HEIGHTS:
         for elevation in sorted(ELEVATIONS, key=abs):
             for name in SECTIONS:
-                height = front_height(name, fraction)
-                yield Case(name, "front", "wet", elevation, height, spacing_mm, seconds)
+                at = elevation, front_height(name, fraction), THICKNESS_MM
+                yield Case(name, "front", "wet", *at, spacing_mm, seconds)
 
 
 def solve(case: Case) -> tuple[Row, Books]:
     """Run a case and return its row and books."""
-    scene = scene_of(SECTIONS[case.section](), case.elevation_deg, case.height_mm, case.floor)
     begin = time.perf_counter()
-    books = simulate(scene, case.seconds, case.spacing_mm)
+    books = simulate(case.scene, case.seconds, case.spacing_mm)
     took = time.perf_counter() - begin
     window = min(STEADY_S, 0.6 * case.seconds), case.seconds
     shares = [books.share(name, *window) for name in ("inside", "trough", "back")]
@@ -148,6 +156,7 @@ def main() -> None:
     parser.add_argument("--height", type=float, help="axis at the front plane, mm (the part's y)")
     parser.add_argument("--aim", choices=["front", "drain"], default="front")
     parser.add_argument("--floor", choices=FLOORS, default="wet")
+    parser.add_argument("--thickness", type=float, default=THICKNESS_MM, help="of the jet, mm")
     parser.add_argument("--spacing", type=float, default=SPACING_MM, help="between particles, mm")
     parser.add_argument("--seconds", type=float, default=SECONDS)
     parser.add_argument("--picture", type=Path, help="draw the last moment")
@@ -167,6 +176,7 @@ def main() -> None:
                 asked.floor,
                 asked.elevation,
                 height,
+                asked.thickness,
                 asked.spacing,
                 asked.seconds,
             )
@@ -182,10 +192,7 @@ def main() -> None:
         if asked.picture:
             from tests.benchmarks.free_surface.picture import draw
 
-            scene = scene_of(
-                SECTIONS[case.section](), case.elevation_deg, case.height_mm, case.floor
-            )
-            draw(scene, books, asked.picture)
+            draw(case.scene, books, asked.picture)
 
 
 if __name__ == "__main__":

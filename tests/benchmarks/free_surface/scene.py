@@ -11,7 +11,11 @@ from scipy.spatial import cKDTree
 from shapely.geometry import MultiPolygon, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
+from tests.benchmarks.free_surface.kernels import SLOW_LABEL
+
 GRAVITY_M_S2 = 9.81
+SLOW_M_S = 2.0
+"""Water below this speed counts as spent where a sink takes slow water only."""
 REACH = 3.0
 """Reach of the kernel in particle spacings."""
 
@@ -43,11 +47,15 @@ class Jet:
 
 @dataclass(frozen=True)
 class Sink:
-    """A region in which water ends under a name; ``leaving`` takes only what moves towards +x."""
+    """A region in which water ends under a name.
+
+    ``leaving`` takes only what moves towards +x, ``slow`` only what is slower than ``SLOW_M_S``.
+    """
 
     name: str
     region: BaseGeometry
     leaving: bool = False
+    slow: bool = False
 
 
 @dataclass(frozen=True)
@@ -136,12 +144,14 @@ def distances(scene: Scene, step: float) -> np.ndarray:
 
 
 def labels(scene: Scene, step: float) -> np.ndarray:
-    """Return the number of the sink in each cell of a grid: 0 none, negative for leaving water."""
+    """Return the label of the sink in each cell of a grid, as ``kernels.march`` reads it."""
     x, y = _grid(scene, step)
     x, y = x + 0.5 * step, y + 0.5 * step
     found = np.zeros(x.shape, np.int8)
     for sink in reversed(scene.sinks):  # the first named has the last word
         number = scene.names.index(sink.name) + 1
+        if sink.slow:
+            number += SLOW_LABEL
         found[shapely.contains_xy(sink.region, x, y)] = -number if sink.leaving else number
     return found
 

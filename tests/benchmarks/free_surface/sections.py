@@ -16,10 +16,13 @@ from vent_family.catalog.reader import read_catalog
 from vent_family.spec.resolve import resolve
 
 CATALOGUE: Final = Path(__file__).parents[3] / "catalog.csv"
-FLOORS: Final = ("wet", "dry")
-"""Whether the floor swallows what touches it, as a pool would, or throws it back."""
+FLOORS: Final = ("wet", "dry", "closed")
+"""A wet floor swallows what touches it as a pool would; a dry one throws it back and drains what is
+spent; on a closed one all water gathers."""
 SWALLOWED_MM: Final = 1.0
 """Height over a wet floor within which water counts as caught."""
+SPENT_MM: Final = 4.0
+"""Height over a dry floor within which slow water drains."""
 BACK_MM: Final = 10.0
 """Distance before the front beyond which water that moves away has left."""
 AROUND_MM: Final = 16.0
@@ -133,10 +136,12 @@ SECTIONS: Final[dict[str, Callable[[], Outlines]]] = {
 }
 
 
-def scene_of(section: Outlines, elevation_deg: float, height_mm: float, floor: str) -> Scene:
+def scene_of(
+    section: Outlines, elevation_deg: float, height_mm: float, thickness_mm: float, floor: str
+) -> Scene:
     """Return the scene of a jet whose axis crosses the front plane at a height (mm).
 
-    Sinks: ``inside`` behind the inner plane, ``trough`` on a wet floor or down the shaft, ``back``
+    Sinks: ``inside`` behind the inner plane, ``trough`` on the floor or down the shaft, ``back``
     before the front.
     """
     x0, x1 = section.inner_mm - 4.0, section.front_mm + AROUND_MM + 8.0
@@ -144,10 +149,10 @@ def scene_of(section: Outlines, elevation_deg: float, height_mm: float, floor: s
     (ax, ay), (bx, by) = section.floor
     past = box(x0 - 9.0, section.low_mm - 3.0, section.inner_mm - 1.0, section.high_mm + 3.0)
     sinks = [Sink("inside", past)]
-    if floor == "wet":
-        top = SWALLOWED_MM
+    if floor != "closed":
+        top = SWALLOWED_MM if floor == "wet" else SPENT_MM
         caught = Polygon([(ax, ay - 1), (bx, by - 1), (bx, by + top), (ax, ay + top)])
-        sinks.append(Sink("trough", caught))
+        sinks.append(Sink("trough", caught, slow=floor == "dry"))
     if section.shaft is not None:
         sinks.append(Sink("trough", section.shaft))
     beyond = box(section.front_mm + BACK_MM, -500.0, 500.0, 500.0)
@@ -158,5 +163,5 @@ def scene_of(section: Outlines, elevation_deg: float, height_mm: float, floor: s
         domain=domain,
         solid=section.solid,
         sinks=tuple(sinks),
-        jet=Jet(section.front_mm, height_mm, elevation_deg),
+        jet=Jet(section.front_mm, height_mm, elevation_deg, thickness_mm),
     )

@@ -9,6 +9,7 @@ import numpy as np
 from tests.benchmarks.free_surface import kernels
 from tests.benchmarks.free_surface.scene import (
     REACH,
+    SLOW_M_S,
     Scene,
     distances,
     labels,
@@ -78,7 +79,19 @@ def simulate(
         (mx, my), (u, v) = scene.jet.mouth_mm, scene.jet.heading
         jet[:] = mx * 1e-3, my * 1e-3, u, v, scene.jet.speed_m_s, scene.jet.thickness_mm * 1e-3
     cfg = np.array(
-        [dx, h, c0, DENSITY_KG_M3, VISCOSITY, DIFFUSION, 0.0, -scene.gravity_m_s2, dt, BIN_S]
+        [
+            dx,
+            h,
+            c0,
+            DENSITY_KG_M3,
+            VISCOSITY,
+            DIFFUSION,
+            0.0,
+            -scene.gravity_m_s2,
+            dt,
+            BIN_S,
+            SLOW_M_S,
+        ]
     )
     still = still_water(scene, dx_mm) * 1e-3
     s = np.zeros((room, 5))

@@ -11,7 +11,7 @@ from dataclasses import astuple, dataclass, fields
 from pathlib import Path
 from typing import Final
 
-from tests.benchmarks.free_surface.run import Row, known
+from tests.benchmarks.free_surface.run import SECONDS, Row, known
 from tests.benchmarks.free_surface.sideways import film_mm, within_bay
 
 TABLE: Final = Path(__file__).with_name("summary.csv")
@@ -29,6 +29,7 @@ class Summary:
     section: str
     aim: str
     floor: str
+    thickness_mm: float
     spacing_mm: float
     runs: int
     inside_percent: float
@@ -42,10 +43,11 @@ class Summary:
 
 
 def summarised(rows: Iterable[Row]) -> list[Summary]:
-    """Return one line per section, aim, floor and spacing."""
-    groups: dict[tuple[str, str, str, float], list[Row]] = {}
-    for row in rows:
-        groups.setdefault((row.section, row.aim, row.floor, row.spacing_mm), []).append(row)
+    """Return one line per section, aim, floor, jet and spacing, from runs of the usual length."""
+    groups: dict[tuple[str, str, str, float, float], list[Row]] = {}
+    for row in (r for r in rows if r.seconds == SECONDS):
+        key = row.section, row.aim, row.floor, row.thickness_mm, row.spacing_mm
+        groups.setdefault(key, []).append(row)
     found = []
     for key, group in groups.items():
         worst = max(group, key=lambda r: r.inside)
@@ -63,7 +65,7 @@ def summarised(rows: Iterable[Row]) -> list[Summary]:
                 kept_percent=_mean(r.kept for r in group),
             )
         )
-    return sorted(found, key=lambda s: (s.aim != "front", s.spacing_mm, s.floor))
+    return sorted(found, key=lambda s: (s.aim != "front", -s.thickness_mm, -s.spacing_mm, s.floor))
 
 
 def _mean(shares: Iterable[float]) -> float:
@@ -72,18 +74,19 @@ def _mean(shares: Iterable[float]) -> float:
 
 
 def refined(rows: list[Row]) -> list[str]:
-    """Return a line per case run at several spacings: shares by spacing."""
+    """Return a line per case run at several spacings or lengths: shares by them."""
     cases: dict[tuple[object, ...], list[Row]] = {}
     for row in rows:
-        case = (row.section, row.aim, row.floor, row.elevation_deg, row.height_mm)
+        jet = row.elevation_deg, row.height_mm, row.thickness_mm
+        case = (row.section, row.aim, row.floor, *jet)
         cases.setdefault(case, []).append(row)
     lines = []
     for case, group in cases.items():
-        if len({r.spacing_mm for r in group}) > 1:
-            by = sorted(group, key=lambda r: -r.spacing_mm)
+        if len(group) > 1:
+            by = sorted(group, key=lambda r: (-r.spacing_mm, r.seconds))
             told = "; ".join(
-                f"{r.spacing_mm:g} mm: inside {100 * r.inside:.2f}, trough {100 * r.trough:.1f},"
-                f" back {100 * r.back:.1f}, kept {100 * r.kept:.1f}"
+                f"{r.spacing_mm:g} mm, {1e3 * r.seconds:g} ms: inside {100 * r.inside:.2f},"
+                f" trough {100 * r.trough:.1f}, back {100 * r.back:.1f}, kept {100 * r.kept:.1f}"
                 for r in by
             )
             lines.append(" ".join(map(str, case)) + f": {told}")
@@ -99,8 +102,8 @@ def main() -> None:
         writer.writerows(astuple(s) for s in found)
     for s in found:
         print(
-            f"{s.section:9s} {s.aim:6s}{s.floor:4s} {s.spacing_mm:g} mm {s.runs:3d} runs:"
-            f" inside {s.inside_percent:6.2f} worst {s.worst_percent:6.2f}"
+            f"{s.section:9s} {s.aim:6s}{s.floor:7s} {s.thickness_mm:g}/{s.spacing_mm:g} mm"
+            f" {s.runs:3d} runs: inside {s.inside_percent:6.2f} worst {s.worst_percent:6.2f}"
             f" ({s.worst_elevation_deg:g} deg) trough {s.trough_percent:5.1f} to"
             f" {s.trough_worst_percent:5.1f} back {s.back_percent:5.1f} kept {s.kept_percent:5.1f}"
         )
