@@ -160,11 +160,12 @@ def test_parts_of_the_level_add_up_by_hand() -> None:
     assert found.margin_mm == pytest.approx(10.3 - found.level_mm)
 
 
-def test_wind_that_pushes_out_takes_from_the_suction_only() -> None:
+def test_wind_that_presses_the_pool_down_lowers_it() -> None:
     found = drainage(TROUGH, 0.5, 60.0, suction_pa=-5.0, wind_pa=-15.0)
-    assert found.suction_mm == 0.0
-    assert found.level_mm == drainage(TROUGH, 0.5, 60.0, suction_pa=0.0).level_mm
-    assert found.fan_mm + found.wind_mm == pytest.approx(-5.0 / 9.789, rel=1e-3)
+    assert found.suction_mm == pytest.approx(-5.0 / 9.789, rel=1e-3)
+    assert found.fan_mm == pytest.approx(10.0 / 9.789, rel=1e-3)
+    calm = drainage(TROUGH, 0.5, 60.0, suction_pa=0.0)
+    assert found.level_mm - calm.level_mm == pytest.approx(found.suction_mm)
 
 
 def test_a_high_sill_lets_the_pool_out_over_the_apron() -> None:

@@ -47,31 +47,6 @@ class BlockedDrain:
         float | None, Fact("drain wholly blocked: time until it runs over; null: never", "s")
     ]
 
-    def sentence(self, exposure: str) -> str:
-        """Return the answer as one line."""
-        late = "the pool never runs over"
-        if self.full_s is not None:
-            late = f"the pool runs over {span(self.full_s)} after the first water"
-        return (
-            f"{exposure}, drain blocked over half its width: the trough {self.half_width.outcome};"
-            f" its lower half blocked: {self.lower_half.outcome}; wholly blocked: {late}"
-        )
-
-
-def span(seconds: float) -> str:
-    """Return a time in the unit it is best read in; ``seconds`` in s.
-
-    Examples
-    --------
-    >>> span(4.23), span(75.0), span(600.0), span(9000.0)
-    ('4.2 s', '75 s', '10 min', '2.5 h')
-    """
-    if seconds < 120.0:
-        return f"{seconds:.2g} s"
-    if seconds < 7200.0:
-        return f"{seconds / 60.0:.2g} min"
-    return f"{seconds / 3600.0:.2g} h"
-
 
 def trough_outcome(report: DrainageReport) -> TroughOutcome:
     """Return what a drainage alone predicts: it runs over, comes near, or does neither."""

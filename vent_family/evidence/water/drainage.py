@@ -98,9 +98,9 @@ class DrainageReport:
     ``level_mm`` is the level at the sill while water arrives, ``margin_mm`` what the sill stands
     above it. ``capacity_l_min`` is the largest inflow the sill holds back, ``over_apron_l_min`` the
     part of it that leaves over the apron. ``suction_mm`` is ``fan_mm``, ``wind_mm`` and
-    ``extra_mm`` together, or nothing where they push outwards. ``overflow_s`` is the time until
-    water runs over the sill, ``None`` where it never does. ``overflow_l`` is the volume that has
-    run in by the end.
+    ``extra_mm`` together, below zero where they press the pool down. ``overflow_s`` is the time
+    until water runs over the sill, ``None`` where it never does. ``overflow_l`` is the volume that
+    has run in by the end.
     """
 
     inflow_l_min: Annotated[float, Fact("water that runs into the trough", "L/min")]

@@ -134,6 +134,7 @@ def water(
 def print_report(report: WaterReport, console: Console) -> None:
     """Print a report for people."""
     from vent_family.evidence.water.report import CAUTION
+    from vent_family.evidence.water.trough_words import trough_words
     from vent_family.evidence.water.verdict import plain, plain_range
 
     c, sight = report.conditions, report.sight
@@ -178,6 +179,7 @@ def print_report(report: WaterReport, console: Console) -> None:
     for sentence in report.sentences():
         console.print(sentence, highlight=False, soft_wrap=True)
     for e in report.exposures:
-        console.print(e.drain_blocked.sentence(e.name), highlight=False, soft_wrap=True)
+        for text in trough_words(e):
+            console.print(text, highlight=False, soft_wrap=True)
     console.print(report.upside_down.reason, soft_wrap=True, highlight=False)
     console.print(CAUTION, highlight=False, soft_wrap=True)
