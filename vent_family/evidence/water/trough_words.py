@@ -10,7 +10,7 @@ from vent_family.evidence.water.report import ExposureReport
 
 def trough_words(e: ExposureReport) -> list[str]:
     """Return what there is to say on the trough under one exposure."""
-    said = [level_words(e.drainage), air_words(e.drain_air), blocked_words(e.drain_blocked)]
+    said = [level_words(e.drainage), drain_air_words(e.drain_air), blocked_words(e.drain_blocked)]
     return [f"{e.name}: {text}" for text in said if text]
 
 
@@ -39,17 +39,17 @@ def level_words(report: DrainageReport) -> str:
     return text
 
 
-def air_words(air: DrainAir) -> str:
+def drain_air_words(air: DrainAir) -> str:
     """Return what air drawn in through the drain does, nothing where none comes in.
 
     Examples
     --------
-    >>> air_words(DrainAir(4.17, 0.0, True, 0.212, False))
+    >>> drain_air_words(DrainAir(4.17, 0.0, True, 0.212, False))
     'air enters the dry drain at 4.2 m/s, drives films up to 0.2 mm up the floor, lets no water out
     until the drain is full'
-    >>> air_words(DrainAir(1.33, 0.078, False, 0.064, False)).rpartition(", ")[2]
+    >>> drain_air_words(DrainAir(1.33, 0.078, False, 0.064, False)).rpartition(", ")[2]
     'lets up to 0.08 L/min out'
-    >>> air_words(DrainAir(0.0, None, False, 0.0, False))
+    >>> drain_air_words(DrainAir(0.0, None, False, 0.0, False))
     ''
     """
     limit = air.counter_flow_l_min
