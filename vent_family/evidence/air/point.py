@@ -51,6 +51,11 @@ Way = Literal["in", "out", "still"]
 State = Literal["fan running", "fan stopped", "wind against the fan", "no fan"]
 
 HOUR_S: Final = 3600.0
+SOURCE_WORDS: Final[dict[Source, str]] = {
+    "fan": "by the fan",
+    "face velocity": "as stated",
+    "default": "by default",
+}
 _OTHER_WAY: Final[dict[Direction, Direction]] = {"in": "out", "out": "in"}
 
 
@@ -94,7 +99,8 @@ class OperatingPoint:
         way = "still air" if self.direction == "still" else f"{self.flow_m3_h:.1f} m3/h"
         if self.direction != "still":
             drawn = "drawn in" if self.direction == "in" else "let out"
-            way += f" {drawn} ({abs(self.face_velocity_m_s):.2g} m/s over the face)"
+            speed = f"{abs(self.face_velocity_m_s):.2g} m/s over the face"
+            way += f" {drawn} ({speed}, {SOURCE_WORDS[self.source]})"
         parts = (("fan", self.fan_pa), ("wind", self.wind_pa), ("extra", self.extra_pa))
         told = ", ".join(f"{name} {pa:.0f}" for name, pa in parts if abs(pa) >= 0.5)
         low, high = f"{self.depression_low_pa:.0f}", f"{self.depression_high_pa:.0f}"

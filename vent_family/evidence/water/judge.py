@@ -19,7 +19,6 @@ from vent_family.evidence.water.sampling import Interval
 from vent_family.evidence.water.setup import Setup
 from vent_family.evidence.water.verdict import (
     Evidence,
-    air_words,
     drainage_change,
     mechanism_of,
     outcome_of,
@@ -183,7 +182,8 @@ def _verdict(cases: dict[End, _Case], exposure: Exposure, point: OperatingPoint)
         pool = cases["mean"].pool
         worst = cases["high"].at("high")
         change = drainage_change(worst, pool.trough, pool.came.concentration)
-    return Verdict(outcome, mechanism, f"{reason}; {air_words(point)}", change, exposure.test)
+    told = f"{reason}; air {point.words()}"
+    return Verdict(outcome, mechanism, told, change, exposure.test)
 
 
 _VERBS: Final = {"holds": "hold", "marginal": "be marginal", "fails": "fail"}

@@ -208,8 +208,8 @@ class ExposureReport:
     ] = ()
 
     def sentence(self) -> str:
-        """Return verdict and air as one line, each state of fan and wind named."""
-        text = f"{self.verdict.sentence(self.name)} Air: {self.air.words()}."
+        """Return the verdict as one line, each state of fan and wind named."""
+        text = self.verdict.sentence(self.name)
         if len(self.states) > 1:
             told = "; ".join(f"{s.air.state}: {s.outcome}" for s in self.states)
             text += f" The worst of {told}."

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Final
 
 from vent_family.base.constants import PASCAL_PER_MM_WATER
 from vent_family.base.limits import (
@@ -128,24 +127,6 @@ def suction_words(point: OperatingPoint) -> str:
     """Return what makes up the suction over the pool, in words."""
     parts = (("air drawn through", point.fan_pa), ("wind", point.wind_pa), ("else", point.extra_pa))
     return ", ".join(f"{name} {pa:.0f} Pa" for name, pa in parts if abs(pa) >= 0.5) or "none"
-
-
-def air_words(point: OperatingPoint) -> str:
-    """Return the operating point in words."""
-    way = {"in": " in", "out": " out", "still": ""}[point.direction]
-    band = f"{point.depression_low_pa:.0f} to {point.depression_high_pa:.0f}"
-    return (
-        f"air by {SOURCE_WORDS[point.source]}: {point.flow_m3_h:.0f} m3/h{way},"
-        f" {point.face_velocity_m_s:.1f} m/s on the face, {point.depression_pa:.0f} Pa ({band})"
-        " over the pool"
-    )
-
-
-SOURCE_WORDS: Final = {
-    "fan": "the fan",
-    "face velocity": "the stated face velocity",
-    "default": "default face velocity",
-}
 
 
 def drainage_change(e: Evidence, trough: Trough, concentration: float) -> str:
