@@ -57,6 +57,17 @@ def test_one_wet_bay_drains_less_than_all() -> None:
     assert jet.margin_mm < spread.margin_mm
 
 
+@given(st.floats(0.0, 20.0), st.floats(0.0, 60.0), st.integers(1, 8))
+def test_all_water_in_one_bay_is_a_vent_of_one_bay(flow: float, suction: float, bays: int) -> None:
+    """Ribs divide the floor: the bay that a jet strikes has its own drain and apron, no more."""
+    high = replace(TROUGH, sill_mm=24.0, relief=(Relief(6.0, 3.0), Relief(12.0, 3.0)))
+    many, one = replace(high, bays=bays), replace(high, bays=1)
+    struck = drainage(many, flow, 60.0, suction_pa=suction, concentration=float(bays))
+    alone = drainage(one, flow, 60.0, suction_pa=suction)
+    for name in ("level_mm", "margin_mm", "capacity_l_min", "over_apron_l_min", "overflow_l"):
+        assert getattr(struck, name) == pytest.approx(getattr(alone, name), abs=1e-6), name
+
+
 @given(
     st.floats(0.0, 5.0),
     st.floats(0.0, 60.0),
