@@ -45,6 +45,7 @@ from vent_family.evidence.water.airfield import potential_flow
 from vent_family.evidence.water.assess import assess
 from vent_family.evidence.water.conditions import chosen_conditions
 from vent_family.evidence.water.report import WaterReport
+from vent_family.evidence.water.sensitivity import Sensitivity, sensitivity
 from vent_family.evidence.water.solved_air import solved_flow
 from vent_family.front.table import part_table
 from vent_family.geometry.opening import opening_tool
@@ -412,6 +413,29 @@ class Parts:
         )
         air = solved_flow if solved_air else potential_flow
         return assess(spec, conditions, source=air)
+
+    def water_sensitivity(
+        self, part_number: str, exposure: str | None = None
+    ) -> tuple[Sensitivity, ...]:
+        """Return which assumptions move the verdict on water most, exposure by exposure.
+
+        Every house number is set to both ends of its range, one at a time; takes some seconds an
+        exposure.
+
+        Parameters
+        ----------
+        part_number
+            the part
+        exposure
+            one name or several with / between them; by default the row's
+
+        Raises
+        ------
+        InputError
+            if there is no such row, it breaks a rule, or the conditions are impossible
+        """
+        spec = self.spec(part_number)
+        return sensitivity(spec, chosen_conditions(spec, exposure))
 
     def evidence(self, part_number: str, rates: Rates | None = None) -> PartContext:
         """Return a part as all kinds of evidence see it; what is computed is kept.

@@ -16,7 +16,13 @@ from vent_family.evidence.water.exposures import Exposure
 from vent_family.evidence.water.frontage import check_drain, frontage
 from vent_family.evidence.water.judge import DROP_MECHANISMS, judge
 from vent_family.evidence.water.penetration import CUT_VELOCITIES_M_S, cut_size
-from vent_family.evidence.water.report import ExposureReport, StateVerdict, WaterReport
+from vent_family.evidence.water.report import (
+    RANK,
+    ExposureReport,
+    StateVerdict,
+    WaterReport,
+    severity,
+)
 from vent_family.evidence.water.setup import Setup, setup_of
 from vent_family.evidence.water.sight import sight_report
 from vent_family.evidence.water.upside_down import upside_down
@@ -27,7 +33,6 @@ from vent_family.spec.vent import VentSpec
 
 WORTHWHILE: Final = 0.7
 """A change that leaves more than this share of the water passing is no help."""
-RANK: Final = {"holds": 0, "marginal": 1, "fails": 2}
 
 
 def assess(
@@ -57,7 +62,7 @@ def assess(
     for states in conditions.singles():
         (exposure,) = states[0].table
         found = [judge(trials.setup(vent, state), exposure, state) for state in states]
-        report, state = max(zip(found, states, strict=True), key=lambda pair: _severity(pair[0]))
+        report, state = max(zip(found, states, strict=True), key=lambda pair: severity(pair[0]))
         if advise and report.verdict.outcome != "holds":
             report = _advised(trials, vent, report, exposure, state)
         reports.append(replace(report, states=tuple(StateVerdict.of(r) for r in found)))
@@ -72,15 +77,6 @@ def assess(
             trough_of(section, front.floor_width_mm, front.bays)
         ),
         upside_down=upside_down(section, front, reports),
-    )
-
-
-def _severity(report: ExposureReport) -> tuple[int, float, float]:
-    """Return a key by which the worst of several reports comes last."""
-    return (
-        RANK[report.verdict.outcome],
-        report.passed_l.high,
-        -report.drainage_tilted.margin_mm,
     )
 
 

@@ -30,6 +30,8 @@ class HouseNumber:
     unit: str
     meaning: str
     source: str
+    kinds: tuple[str, ...] = ("rain", "drip", "nozzle")
+    """Kinds of water that know it."""
 
     @property
     def now(self) -> float:
@@ -90,13 +92,34 @@ ALONG: Final = HouseNumber(
     "speed kept along the wall", 0.6, 0.4, 0.8, "1", "of the parent's along the wall", OWN_RULE
 )
 SPREAD: Final = HouseNumber(
-    "Rosin-Rammler spread", 3.0, 2.0, 4.0, "1", "width of drop spectra of nozzles", COMMON_PRACTICE
+    "Rosin-Rammler spread",
+    3.0,
+    2.0,
+    4.0,
+    "1",
+    "width of drop spectra of nozzles",
+    COMMON_PRACTICE,
+    kinds=("nozzle",),
 )
 FOOTPRINT: Final = HouseNumber(
-    "wetted spot", 1.0, 0.5, 2.0, "1", "factor on the spot a nozzle wets", OWN_RULE
+    "wetted spot",
+    1.0,
+    0.5,
+    2.0,
+    "1",
+    "factor on the spot a nozzle wets",
+    OWN_RULE,
+    kinds=("nozzle",),
 )
 WIND: Final = HouseNumber(
-    "wind speed", 1.0, 0.7, 1.3, "1", "factor on winds that no test prescribes", OWN_RULE
+    "wind speed",
+    1.0,
+    0.7,
+    1.3,
+    "1",
+    "factor on winds that no test prescribes",
+    OWN_RULE,
+    kinds=("rain",),
 )
 DWELL_MIN: Final = HouseNumber(
     "least time of a nozzle on the vent",
@@ -106,6 +129,7 @@ DWELL_MIN: Final = HouseNumber(
     "s",
     "however large the cabinet",
     OWN_RULE,
+    kinds=("nozzle",),
 )
 TOLERANCE: Final = HouseNumber(
     "tolerance of mounting",
@@ -147,7 +171,14 @@ WALLIS_C: Final = HouseNumber(
     "Wallis 1969, One-dimensional Two-phase Flow, from memory",
 )
 DRIP_FALL: Final = HouseNumber(
-    "fall of drips", 0.2, 0.1, 0.5, "m", "drip box to enclosure", "IEC 60529, from memory"
+    "fall of drips",
+    0.2,
+    0.1,
+    0.5,
+    "m",
+    "drip box to enclosure",
+    "IEC 60529, from memory",
+    kinds=("drip",),
 )
 
 HOUSE: Final = (

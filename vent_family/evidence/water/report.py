@@ -17,6 +17,7 @@ from vent_family.evidence.water.sight import SightReport
 
 Outcome = Literal["holds", "marginal", "fails"]
 
+RANK: Final[dict[Outcome, int]] = {"holds": 0, "marginal": 1, "fails": 2}
 RANGE: Final = "unit of the range"
 NOT_PREDICTED = (
     "Insects and their nests, leaves, dust, lime, snow and ice are not predicted: they block drain"
@@ -214,6 +215,15 @@ class ExposureReport:
             told = "; ".join(f"{s.air.state}: {s.outcome}" for s in self.states)
             text += f" The worst of {told}."
         return text
+
+
+def severity(report: ExposureReport) -> tuple[int, float, float]:
+    """Return a key by which the worst of several reports comes last."""
+    return (
+        RANK[report.verdict.outcome],
+        report.passed_l.high,
+        -report.drainage_tilted.margin_mm,
+    )
 
 
 @dataclass(frozen=True, slots=True)

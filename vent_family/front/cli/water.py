@@ -80,6 +80,10 @@ def water(
     solved_air: Annotated[
         bool, typer.Option("--solved-air", help="Drops fly in the solved flow, wakes included.")
     ] = False,
+    sensitive: Annotated[
+        bool,
+        typer.Option("--sensitivity", help="Tell which assumptions move the verdict most."),
+    ] = False,
     as_json: JsonOption = False,
 ) -> None:
     """Predict whether water gets in: straight paths, drops, splash and drainage of one row."""
@@ -90,6 +94,7 @@ def water(
     from vent_family.evidence.water.assess import assess
     from vent_family.evidence.water.conditions import chosen_conditions
     from vent_family.evidence.water.pictures import pictures as drawn
+    from vent_family.evidence.water.sensitivity import sensitivity
     from vent_family.evidence.water.solved_air import solved_flow
     from vent_family.release.pictures import write_drawn
 
@@ -117,8 +122,10 @@ def water(
             file=rows.file.path_name,
             row_number=source.row_number,
         )
+    flow = solved_flow if solved_air else potential_flow
     with solving(spec.part_number, "leave --solved-air out: potential flow always works", as_json):
-        report = assess(spec, conditions, source=solved_flow if solved_air else potential_flow)
+        report = assess(spec, conditions, source=flow)
+        effects = sensitivity(spec, conditions, source=flow) if sensitive else ()
     if pictures is not None:
         advice = "choose another folder with --pictures"
         with writing("the pictures", pictures, advice, as_json):
@@ -126,9 +133,13 @@ def water(
             for stem, figure in drawn(spec.section, report).items():
                 write_drawn(pictures, f"{spec.part_number}-{stem}", figure)
     if as_json:
-        print_json({"part_number": report.part_number} | report.as_dict())
+        told_effects = {"sensitivity": [e.as_dict() for e in effects]} if sensitive else {}
+        print_json({"part_number": report.part_number} | report.as_dict() | told_effects)
     else:
         print_report(report, Console())
+        for effect in effects:
+            for line in effect.sentences():
+                Console().print(line, highlight=False, soft_wrap=True)
 
 
 def print_report(report: WaterReport, console: Console) -> None:
