@@ -218,7 +218,7 @@ class ExposureReport:
 
 
 def severity(report: ExposureReport) -> tuple[int, float, float]:
-    """Return a key by which the worst of several reports comes last."""
+    """Return a key by which the worst of several reports comes last: outcome, litres, mm."""
     return (
         RANK[report.verdict.outcome],
         report.passed_l.high,

@@ -23,10 +23,10 @@ MOST: Final = 3
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """What the check says with one value of a number, in that number's unit.
+    """What the check says with one value of a number.
 
-    ``passed_ml`` is what passes at most, ``margin_mm`` what the sill stands above the pool in the
-    worst mounting the tolerance allows.
+    ``value`` has the unit of the number. ``passed_ml`` is what passes at most, ``margin_mm`` what
+    the sill stands above the pool beyond what it must, upright or out of true, whichever is less.
     """
 
     value: float
@@ -39,7 +39,7 @@ class Reading:
 
     @staticmethod
     def of(value: float, report: ExposureReport) -> Reading:
-        """Return the reading of a report; ``value`` is in the number's own unit."""
+        """Return the reading of a report; ``value`` is in the unit of the number."""
         margin = min(
             report.drainage.margin_mm - LEVEL_MARGIN_MIN.value, report.drainage_tilted.margin_mm
         )
