@@ -15,6 +15,7 @@ from tests.helpers.water import judged
 from vent_family.base.problems import InputError
 from vent_family.evidence.air.drive import OtherAir
 from vent_family.evidence.air.fans import FanCurve
+from vent_family.evidence.facts import stated
 from vent_family.evidence.water.assess import assess
 from vent_family.evidence.water.conditions import Conditions, chosen_conditions, conditions_of
 from vent_family.evidence.water.exposures import EXPOSURES
@@ -336,6 +337,27 @@ def test_blank_cells_mean_the_defaults() -> None:
     assert own.calm.source == "face velocity"
     assert own.calm.face_velocity_m_s == pytest.approx(2.0)
     assert own.calm.extra_pa == 7.0
+
+
+def test_the_worst_state_of_fan_and_wind_governs() -> None:
+    vent = spec(air_direction="out", fan="tank-hall-92", exposure="driving_rain/dripping")
+    windy, calm = assess(vent, conditions_of(vent), advise=False).exposures
+    assert [s.air.state for s in windy.states] == [
+        "fan running",
+        "fan stopped",
+        "wind against the fan",
+    ]
+    assert [s.air.state for s in calm.states] == ["fan running", "fan stopped"]
+    # The wind alone, without the fan against it, brings in most.
+    assert windy.air == windy.states[1].air
+    rank = {"holds": 0, "marginal": 1, "fails": 2}
+    for exposure in (windy, calm):
+        found = [rank[s.outcome] for s in exposure.states]
+        assert rank[exposure.verdict.outcome] == max(found)
+    assert rank[windy.states[0].outcome] < rank[windy.states[1].outcome]
+    told = {a.name: a for a in stated(windy, "attribute")}
+    depression = told["water_driving_rain_depression_pa"]
+    assert (depression.value, depression.unit) == (windy.air.depression_pa, "Pa")
 
 
 def test_frontage_of_the_families() -> None:

@@ -155,6 +155,8 @@ def print_report(report: WaterReport, console: Console) -> None:
         soft_wrap=True,
         highlight=False,
     )
+    for warning in c.air.warnings:
+        console.print(f"Warning: {warning}.", highlight=False, soft_wrap=True)
     facts = [
         f"straight lines miss by {sight.margin_mm:.2f} mm"
         if sight.margin_mm >= 0
