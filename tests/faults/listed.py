@@ -1484,8 +1484,8 @@ POINT: Final = (
         "evidence/air/wind.py",
         "sign",
         "the lee side presses as well",
-        "(CP_WINDWARD.value - _OTHER[openings])",
-        "(CP_WINDWARD.value + _OTHER[openings])",
+        "return CP_WINDWARD.value - _OTHER[openings]",
+        "return CP_WINDWARD.value + _OTHER[openings]",
     ),
     Fault(
         "point-6",

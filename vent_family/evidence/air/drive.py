@@ -54,6 +54,8 @@ class Drive:
         how the vents opposite lie to the wind
     openings_stated
         whether the row says so
+    default_pa
+        pressure drop over the vent where nothing is known of the flow, Pa
     """
 
     face_velocity_m_s: float | None = None
@@ -65,6 +67,7 @@ class Drive:
     extra_pa: float = 0.0
     openings: OtherOpenings = OPENINGS_DEFAULT
     openings_stated: bool = False
+    default_pa: float = DEFAULT_PA
 
     @property
     def source(self) -> Source:
@@ -95,7 +98,7 @@ class Drive:
             if self.opposite is not None:
                 text += f", {self.opposite.part_number} opposite"
         elif self.face_velocity_m_s is None:
-            text = f"default: {DEFAULT_PA:g} Pa over the vent, {way}"
+            text = f"default: {self.default_pa:g} Pa over the vent, {way}"
         else:
             text = f"face velocity {self.face_velocity_m_s:g} m/s {way}"
         stated = "" if self.openings_stated else " (default)"
@@ -104,10 +107,10 @@ class Drive:
     def calm_flow_m3_s(self, vent: VentAir, air: AirState) -> float:
         """Return the flow through a vent on a calm day, m3/s into the cabinet, without a fan curve.
 
-        Where nothing is known it is what :data:`DEFAULT_PA` over the vent drive.
+        Where nothing is known it is what ``default_pa`` over the vent drive.
         """
         if self.face_velocity_m_s is None:
-            flow = float(vent.flow(DEFAULT_PA, air, self.direction).flow_m3_s[0])
+            flow = float(vent.flow(self.default_pa, air, self.direction).flow_m3_s[0])
         else:
             flow = self.face_velocity_m_s * vent.open_face_mm2 * MM2
         return flow if self.direction == "in" else -flow

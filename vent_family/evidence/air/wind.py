@@ -46,6 +46,17 @@ def velocity_pressure_pa(wind_m_s: float, air: AirState) -> float:
     return 0.5 * air.density_kg_m3 * wind_m_s**2
 
 
+def coefficient(openings: OtherOpenings) -> float:
+    """Return the pressure coefficient (1) of a vent in the wind over that of the other openings.
+
+    Examples
+    --------
+    >>> round(coefficient("lee_side"), 2), coefficient("same_side")
+    (1.3, 0.0)
+    """
+    return CP_WINDWARD.value - _OTHER[openings]
+
+
 def wind_head_pa(wind_m_s: float, openings: OtherOpenings, air: AirState) -> float:
     """Return the pressure on a vent that faces the wind (m/s) over that on the other openings, Pa.
 
@@ -57,4 +68,4 @@ def wind_head_pa(wind_m_s: float, openings: OtherOpenings, air: AirState) -> flo
     >>> [round(wind_head_pa(13.0, o, air_at()), 1) for o in ("lee_side", "sheltered", "same_side")]
     [132.3, 81.4, 0.0]
     """
-    return (CP_WINDWARD.value - _OTHER[openings]) * velocity_pressure_pa(wind_m_s, air)
+    return coefficient(openings) * velocity_pressure_pa(wind_m_s, air)

@@ -7,7 +7,14 @@ from collections.abc import Callable
 from dataclasses import asdict, dataclass, replace
 from typing import Any, Final
 
-from vent_family.base.limits import LEVEL_MARGIN_MIN, WATER_HOLDS_ML, WATER_SHARE_MAX
+from vent_family.base.limits import (
+    EN_WIND,
+    LEVEL_MARGIN_MIN,
+    OWN_RULE,
+    WATER_HOLDS_ML,
+    WATER_SHARE_MAX,
+)
+from vent_family.evidence.air.wind import coefficient
 from vent_family.evidence.water.airfield import AirSource, potential_flow
 from vent_family.evidence.water.conditions import Conditions
 from vent_family.evidence.water.house import HOUSE, HouseNumber, varied
@@ -17,6 +24,8 @@ from vent_family.evidence.water.setup import setup_of
 from vent_family.evidence.water.verdict import plain
 from vent_family.spec.vent import VentSpec
 
+Worst = Callable[[Callable[[Conditions], Conditions]], ExposureReport]
+"""Returns the worst report of all states of fan and wind under changed conditions."""
 MOST: Final = 3
 """So many numbers are told."""
 
@@ -141,11 +150,57 @@ def _of_one(vent: VentSpec, states: tuple[Conditions, ...], source: AirSource) -
                 ends.append(Reading.of(value, worst()))
         effects.append(Effect(number, *ends))
     effects.append(_of_air(worst))
+    effects += effects_of_blanks(states[0], worst)
     effects.sort(key=lambda e: e.moves, reverse=True)
     return Sensitivity(name, worst().verdict.outcome, tuple(effects))
 
 
-def _of_air(worst: Callable[[Callable[[Conditions], Conditions]], ExposureReport]) -> Effect:
+def effects_of_blanks(conditions: Conditions, worst: Worst) -> list[Effect]:
+    """Return the effects of what a row leaves blank about its air.
+
+    ``conditions`` are those of one exposure; ``worst`` judges them, changed.
+    """
+    drive = conditions.drive
+    if drive is None:
+        return []
+
+    def driven(**changes: Any) -> ExposureReport:
+        def changed(before: Conditions) -> Conditions:
+            assert before.drive is not None
+            assert before.vent is not None
+            return replace(before, drive=replace(before.drive, **changes)).on(before.vent)
+
+        return worst(changed)
+
+    effects = []
+    if drive.source == "default":
+        number = HouseNumber(
+            "pressure over the vent",
+            drive.default_pa,
+            10.0,
+            50.0,
+            "Pa",
+            "where neither fan nor face velocity is stated",
+            OWN_RULE,
+        )
+        low, high = (driven(default_pa=pa) for pa in (number.low, number.high))
+        effects.append(Effect(number, Reading.of(number.low, low), Reading.of(number.high, high)))
+    if not drive.openings_stated and conditions.table[0].wind_m_s > 0.0:
+        number = HouseNumber(
+            "pressure coefficient of the vent over the other openings",
+            coefficient(drive.openings),
+            coefficient("same_side"),
+            coefficient("lee_side"),
+            "1",
+            "where other_openings is blank",
+            EN_WIND,
+        )
+        low, high = driven(openings="same_side"), driven(openings="lee_side")
+        effects.append(Effect(number, Reading.of(number.low, low), Reading.of(number.high, high)))
+    return effects
+
+
+def _of_air(worst: Worst) -> Effect:
     """Return the effect of the band of the depression over the pool."""
 
     def at(end: str) -> Callable[[Conditions], Conditions]:
