@@ -1,7 +1,8 @@
-"""Drops per second against a plain integrator, and cost against slat count; prints ratios.
+"""Drops per second against a plain integrator, cost against slat count, seconds of each verdict.
 
 Run ``python tests/benchmarks/bench_water.py``. Both sides fly the same drops through the same
-section and air in one run, on one core; the answers are compared as well.
+section and air in one run, on one core; the answers are compared as well. Then every row of the
+demo catalogue is judged as a build does, advice included: processor seconds, after the start.
 """
 
 from __future__ import annotations
@@ -20,10 +21,14 @@ import numpy as np
 
 from tests.evidence.water.plain_flight import plain_flight, room_of
 from tests.evidence.water.scenes import bounds, stack
+from vent_family.catalog.reader import read_catalog
 from vent_family.evidence.water.airfield import AirField, potential_flow
+from vent_family.evidence.water.assess import assess
 from vent_family.evidence.water.boundary import Boundary, boundary_of
+from vent_family.evidence.water.conditions import conditions_of
 from vent_family.evidence.water.flight import fly, gravity
 from vent_family.spec.layout import lay_out
+from vent_family.spec.resolved import ResolvedRows
 from vent_family.spec.section import Section
 
 PLAIN = 60
@@ -85,6 +90,24 @@ def main() -> None:
         print(
             f"{len(large.slats):5d} {large.front_height_mm:8.0f} {1e6 * per_drop:9.1f} {took:10.2f}"
         )
+    verdicts()
+
+
+def verdicts() -> None:
+    """Judge the demo catalogue; print processor seconds and flights of each part."""
+    rows = ResolvedRows(read_catalog(Path(__file__).parents[2] / "catalog.csv"))
+    specs = list(rows.specs())
+    assess(specs[0], conditions_of(specs[0]))  # reads the compiled code
+    whole = 0.0
+    print("\npart      outcome       s   flights")
+    for vent in specs:
+        begin = time.process_time()
+        report = assess(vent, conditions_of(vent))
+        took = time.process_time() - begin
+        whole += took
+        flights = sum(e.sampling.flights for e in report.exposures)
+        print(f"{vent.part_number:9} {report.outcome:11} {took:5.2f} {flights:8d}")
+    print(f"all       {whole:17.1f} s on one core")
 
 
 if __name__ == "__main__":

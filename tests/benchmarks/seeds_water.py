@@ -39,9 +39,9 @@ def main() -> int:
     )
     for part in asked.parts:
         vent = resolve(rows[part])
-        for conditions in conditions_of(vent).singles():
+        for conditions, *_ in conditions_of(vent).singles():
             (exposure,) = conditions.table
-            velocity = conditions.points[0].face_velocity_m_s
+            velocity = conditions.point(exposure.name).face_velocity_m_s
             reports, took = [], []
             for seed in range(asked.seeds):
                 setup = setup_of(vent, velocity, conditions.tilt_deg, seed=seed)

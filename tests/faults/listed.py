@@ -1523,8 +1523,8 @@ VERDICT: Final = (
         "evidence/water/judge.py",
         "dropped",
         "a verdict looks at the nominal depression only",
-        "for case in cases.values() for end in ENDS)",
-        'for case in [cases["mean"]] for end in ENDS)',
+        "for at in found.values() for end in ENDS)",
+        'for at in [found["mean"]] for end in ENDS)',
     ),
     Fault(
         "verdict-2",
@@ -1532,8 +1532,8 @@ VERDICT: Final = (
         "evidence/water/judge.py",
         "dropped",
         "a verdict forgets the intervals of its samples",
-        "outcome_of(case.at(end)) for case",
-        'outcome_of(case.at("mean")) for case',
+        "outcome_of(at[end]) for at",
+        'outcome_of(at["mean"]) for at',
     ),
     Fault(
         "verdict-3",

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from functools import cache
 from typing import Final, Literal
 
-from vent_family.evidence.air.point import OperatingPoint
 from vent_family.evidence.water.arrival import arrival
 from vent_family.evidence.water.balance import balance
 from vent_family.evidence.water.conditions import Conditions
@@ -47,6 +47,7 @@ def judge(setup: Setup, exposure: Exposure, conditions: Conditions) -> ExposureR
         )
     }
 
+    @cache
     def by_pool(inflow_l_min: float) -> Outcome | None:
         """Return the outcome for drops that pass nothing, ``None`` where the pool alone fails."""
         alone = (_Case(setup, p, None).evidence(inflow_l_min) for p in pools.values())
@@ -54,8 +55,11 @@ def judge(setup: Setup, exposure: Exposure, conditions: Conditions) -> ExposureR
         return None if found == "fails" else found
 
     drops = passing(setup, came, by_pool)
-    cases = {end: _Case(setup, pool, drops) for end, pool in pools.items()}
-    middle, pool = cases["mean"].at("mean"), pools["mean"]
+    found = {
+        suction: {end: _Case(setup, pool, drops).at(end) for end in ENDS}
+        for suction, pool in pools.items()
+    }
+    middle, pool = found["mean"]["mean"], pools["mean"]
     return ExposureReport(
         name=exposure.name,
         air=point,
@@ -82,7 +86,7 @@ def judge(setup: Setup, exposure: Exposure, conditions: Conditions) -> ExposureR
         drain_blocked=pool.blocked(middle.drainage.inflow_l_min),
         tilt_limit_deg=pool.tilt_limit_deg(middle.drainage.inflow_l_min),
         balance=balance(setup, pool, drops),
-        verdict=_verdict(cases, exposure, point),
+        verdict=_verdict(found, exposure, pool),
     )
 
 
@@ -151,38 +155,39 @@ def _agreed(outcomes: Iterable[Outcome]) -> Outcome:
     return found.pop() if len(found) == 1 else "marginal"
 
 
-def _verdict(cases: dict[End, _Case], exposure: Exposure, point: OperatingPoint) -> Verdict:
+def _verdict(found: dict[End, dict[End, Evidence]], exposure: Exposure, pool: Pool) -> Verdict:
     """Return what is predicted, what limits it and, where a band or chance decides, that it does.
 
     A vent holds, or fails, only if it does so over the band of the depression and over the
-    intervals that the samples leave.
+    intervals that the samples leave: the first key of ``found`` is the end of the band, the second
+    that of the intervals.
     """
-    middle = cases["mean"].at("mean")
+    middle = found["mean"]["mean"]
     alone = outcome_of(middle)
-    over_band = {end: outcome_of(case.at("mean")) for end, case in cases.items()}
-    outcome = _agreed(outcome_of(case.at(end)) for case in cases.values() for end in ENDS)
+    over_band = {end: outcome_of(at["mean"]) for end, at in found.items()}
+    outcome = _agreed(outcome_of(at[end]) for at in found.values() for end in ENDS)
     mechanism, reason = mechanism_of(middle)
     if outcome != alone:
         if set(over_band.values()) != {alone}:
             other: End = "high" if alone == "holds" else "low"
-            at = cases[other].at("mean")
+            there = found[other]["mean"]
             if alone == "holds":
-                mechanism, reason = mechanism_of(at)
+                mechanism, reason = mechanism_of(there)
             reason += (
-                f"; marginal because it would {_VERBS[over_band[other]]} at {at.suction_pa:.0f} Pa"
+                f"; marginal because it would {_VERBS[over_band[other]]} at"
+                f" {there.suction_pa:.0f} Pa"
                 f" and {_VERBS[alone]} at {middle.suction_pa:.0f} Pa, both within the band of the"
                 " depression"
             )
         else:
             if alone == "holds":
-                mechanism, _ = mechanism_of(cases["high"].at("high"))
+                mechanism, _ = mechanism_of(found["high"]["high"])
             reason += f"; {BY_CHANCE}"
     change = ""
     if outcome != "holds" and mechanism not in DROP_MECHANISMS:
-        pool = cases["mean"].pool
-        worst = cases["high"].at("high")
+        worst = found["high"]["high"]
         change = drainage_change(worst, pool.trough, pool.came.concentration)
-    told = f"{reason}; air {point.words()}"
+    told = f"{reason}; air {pool.point.words()}"
     return Verdict(outcome, mechanism, told, change, exposure.test)
 
 

@@ -20,12 +20,12 @@ from vent_family.evidence.water.report import Penetration, Range
 from vent_family.evidence.water.sampling import BATCHES, Interval, Sampler
 from vent_family.evidence.water.setup import Setup
 
-FLIGHTS_MAX: Final = 250_000
+FLIGHTS_MAX: Final = 120_000
 """No further batch is begun after this many flights."""
 GROWTH: Final = 1
 """Batches sent on top, over those there are."""
-SURE: Final = 4
-"""The worst direction gets at least this many times the batches of a first look."""
+SURE: Final = 1000
+"""The worst direction gets at least this many drops under the worst splash."""
 
 Places = set[tuple[int, int]]
 """Splash corners and beams."""
@@ -81,7 +81,7 @@ def passing(setup: Setup, came: Arrival, pool: Callable[[float], Hashable]) -> P
     while sampler.flown < FLIGHTS_MAX:
         look = _Look(sampler, came)
         open_ = look.open_trough(pool)
-        if not open_ and pool(look.inflow.mean) is not None:
+        if not open_ and pool(look.inflow.low) is not None:
             open_ = look.open_drops()
         open_ = open_ or look.too_few()
         if not open_:
@@ -135,7 +135,7 @@ class _Look:
 
     def too_few(self) -> Places:
         """Return the worst splash corner and beam while chance may have picked it."""
-        few = self._sampler.batches(self.corner, self.beam) < SURE * BATCHES
+        few = self._sampler.sent(self.corner, self.beam) < SURE
         return {(self.corner, self.beam)} if few else set()
 
     def passing(self, setup: Setup) -> Passing:

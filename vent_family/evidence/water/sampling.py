@@ -98,6 +98,10 @@ class Sampler:
         """Return the number of batches sent of a beam."""
         return len(self._trough[corner][beam])
 
+    def sent(self, corner: int, beam: int) -> int:
+        """Return the number of drops sent of a beam, on each band."""
+        return int(self._heights[beam].sum()) * self.batches(corner, beam)
+
     def passed(self, corner: int) -> FloatArray:
         """Return shares that pass per beam and band: low, mean and high, (3, beams, bands)."""
         return np.stack(
