@@ -44,7 +44,7 @@ def main() -> int:
             velocity = conditions.point(exposure.name).face_velocity_m_s
             reports, took = [], []
             for seed in range(asked.seeds):
-                setup = setup_of(vent, velocity, conditions.tilt_deg, seed=seed)
+                setup = setup_of(vent, velocity, conditions.posture, seed=seed)
                 begin = time.process_time()
                 reports.append(judge(setup, exposure, conditions))
                 took.append(time.process_time() - begin)

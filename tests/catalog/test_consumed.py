@@ -68,6 +68,7 @@ CHANGED: dict[str, tuple[str, dict[str, Any], Any]] = {
     "face_velocity_m_s": ("rectangular", {}, 2.5),
     "extra_depression_pa": ("rectangular", {}, 55.0),
     "mounting_tilt_deg": ("rectangular", {}, 7.0),
+    "mounting_roll_deg": ("rectangular", {}, 40.0),
     "cabinet_surface_m2": ("rectangular", {"exposure": "splashing"}, 0.4),
 }
 OPPOSITE = row(part_number="T9", size="100x100")
@@ -110,7 +111,7 @@ def inputs(made: CatalogRow) -> Any:
     vent = resolve(made, named)
     asked = conditions_of(vent)
     # What the row names outside itself counts only as far as the air that follows from it.
-    air = (asked.exposures, asked.calm, asked.states, asked.tilt_deg)
+    air = (asked.exposures, asked.calm, asked.states, asked.posture, asked.cabinet_m2)
     return plain(replace(vent, attached=NOTHING_ATTACHED)), plain(air)
 
 

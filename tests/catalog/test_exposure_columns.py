@@ -55,7 +55,7 @@ def test_exposures_are_read(tmp_path: Path, cell: str, value: str | None) -> Non
         ("rain,-1,,,", "face_velocity_m_s", "0 to 10 m/s"),
         ("rain,fast,,,", "face_velocity_m_s", "not a number"),
         ("rain,,900,,", "extra_depression_pa", "0 to 500 Pa"),
-        ("rain,,,45,", "mounting_tilt_deg", "-30 to 30 deg"),
+        ("rain,,,95,", "mounting_tilt_deg", "-90 to 90 deg"),
         ("rain,,,,0", "cabinet_surface_m2", "0.01 to 50 m2"),
     ],
 )

@@ -54,7 +54,7 @@ def test_water_for_machines_with_other_conditions(catalog: Path) -> None:
     ("words", "said"),
     [
         (("-e", "splahsing"), "Did you mean splashing?"),
-        (("--tilt", "80"), "impossible mounting tilt"),
+        (("--tilt", "100"), "impossible mounting tilt"),
         (("--face-velocity", "-2"), "column face_velocity_m_s: the value is out of range"),
         (("--extra-depression", "9999"), "column extra_depression_pa: the value is out of range"),
     ],

@@ -14,5 +14,5 @@ def judged(
     vent: VentSpec, conditions: Conditions, source: AirSource = potential_flow
 ) -> ExposureReport:
     """Return the report of the first exposure of some conditions, without advice."""
-    setup = setup_of(vent, conditions.states[0][0].face_velocity_m_s, conditions.tilt_deg, source)
+    setup = setup_of(vent, conditions.states[0][0].face_velocity_m_s, conditions.posture, source)
     return judge(setup, conditions.table[0], conditions)

@@ -193,7 +193,10 @@ DEPRESSION_MAX: Final = Limit(
     500.0, "Pa", "deepest extra depression the water check answers for", OWN_RULE
 )
 MOUNTING_TILT_MAX: Final = Limit(
-    30.0, "deg", "steepest lean of the mounting the water check answers for", OWN_RULE
+    90.0, "deg", "steepest lean of the mounting: face up, in a roof", "computed: a right angle"
+)
+MOUNTING_ROLL_MAX: Final = Limit(
+    180.0, "deg", "largest roll of the mounting: upside down", "computed: half a turn"
 )
 CABINET_SURFACE_MIN: Final = Limit(
     0.01, "m2", "least outer surface of a cabinet that a nozzle has to wet", OWN_RULE
@@ -334,8 +337,14 @@ NO_DEPRESSION: Final = Limit(0.0, "Pa", "depression of a cabinet without a fan",
 MOUNTING_TILT_MIN: Final = Limit(
     -MOUNTING_TILT_MAX.value,
     "deg",
-    "steepest lean forwards the water check answers for",
-    OWN_RULE,
+    "steepest lean forwards: face down, in a floor",
+    "computed: a right angle",
+)
+MOUNTING_ROLL_MIN: Final = Limit(
+    -MOUNTING_ROLL_MAX.value,
+    "deg",
+    "largest roll anticlockwise: upside down",
+    "computed: half a turn",
 )
 PART_NUMBER_LENGTH: Final = Limit(40.0, "1", "longest part number, in characters", OWN_RULE)
 DESCRIPTION_LENGTH: Final = Limit(120.0, "1", "longest description, in characters", OWN_RULE)

@@ -324,6 +324,11 @@ class CatalogRow(BaseModel):
         limits.MOUNTING_TILT_MIN,
         limits.MOUNTING_TILT_MAX,
     )
+    mounting_roll_deg: float | None = _number(
+        "turn of the vent in its opening, positive clockwise as seen from outside",
+        limits.MOUNTING_ROLL_MIN,
+        limits.MOUNTING_ROLL_MAX,
+    )
     cabinet_surface_m2: float | None = _number(
         "outer surface of the cabinet that a nozzle wets in turn; blank: 1 m2, a box of 600 x 400 x"
         " 250 mm",

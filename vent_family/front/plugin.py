@@ -336,6 +336,7 @@ class Parts:
         face_velocity_m_s: float | None = None,
         extra_depression_pa: float | None = None,
         tilt_deg: float | None = None,
+        roll_deg: float | None = None,
         *,
         fan: FanCurve | str | PathLike[str] | None = None,
         fan_position: str | None = None,
@@ -344,6 +345,7 @@ class Parts:
         opposite_vent: str | None = None,
         other_openings: str | None = None,
         solved_air: bool = False,
+        sweep: bool = False,
     ) -> WaterReport:
         """Return what water is predicted to do to a part, under its row's conditions or others.
 
@@ -359,6 +361,8 @@ class Parts:
             what lowers the pressure over the pool besides the air drawn in, Pa
         tilt_deg:
             lean of the mounting, degrees, positive where the face looks upwards
+        roll_deg:
+            turn in the opening, degrees, positive clockwise as seen from outside
         fan:
             what moves the air: a fan, the CSV file of its curve, or the name of a packaged one
         fan_position:
@@ -375,6 +379,8 @@ class Parts:
             ``same_side`` or ``lee_side``
         solved_air:
             whether drops fly in the solved flow, wakes included, instead of potential flow
+        sweep:
+            whether every lean and roll is judged, which takes several seconds
 
         Raises
         ------
@@ -408,11 +414,12 @@ class Parts:
             exposure,
             tilt_deg,
             other,
+            roll_deg=roll_deg,
             file=self._file.path_name,
             row_number=source.row_number,
         )
         air = solved_flow if solved_air else potential_flow
-        return assess(spec, conditions, source=air)
+        return assess(spec, conditions, source=air, sweep=sweep)
 
     def water_sensitivity(
         self, part_number: str, exposure: str | None = None

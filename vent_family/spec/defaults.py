@@ -35,6 +35,7 @@ COMMON: Final = MappingProxyType(
         "vents_in_parallel": 1,
         "extra_depression_pa": 0.0,
         "mounting_tilt_deg": 0.0,
+        "mounting_roll_deg": 0.0,
         "cabinet_surface_m2": CABINET_SURFACE_M2,
     }
 )

@@ -88,6 +88,7 @@ class FilledRow(BaseModel):
     other_openings: OtherOpenings | None
     """Blank: as the air side takes it."""
     mounting_tilt_deg: float
+    mounting_roll_deg: float
     cabinet_surface_m2: float
 
     def given(self, column: str) -> bool:

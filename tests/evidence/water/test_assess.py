@@ -63,7 +63,7 @@ def test_balance_closes_where_strong_air_carries_drips_in() -> None:
     e = judged(spec(slat_form="folded"), conditions("splashing", face_velocity_m_s=10.0))
     assert e.drip_share > 0.1
     assert abs(e.balance.error_l) < 1e-14
-    flown = e.direct_share + e.splash_share + e.drip_share
+    flown = e.direct_share + e.splash_share + e.drip_share + e.rib_film.inside_high_share
     assert e.balance.passed_l == pytest.approx(flown * e.arriving_l)
     assert e.verdict.mechanism == "dripping film"
 
@@ -99,7 +99,7 @@ def test_any_row_that_resolves_can_be_assessed() -> None:
 def test_shares_split_what_passes(wide: WaterReport) -> None:
     assert sum(e.drainage.overflow_s is None for e in wide.exposures) >= 2
     for e in wide.exposures:
-        flown = e.direct_share + e.splash_share + e.drip_share
+        flown = e.direct_share + e.splash_share + e.drip_share + e.rib_film.inside_high_share
         assert e.balance.passed_l >= flown * e.arriving_l - 1e-12
         if e.drainage.overflow_s is None:
             assert e.passed_share.high == pytest.approx(flown, abs=1e-9)
@@ -220,6 +220,9 @@ def evidence(wide: WaterReport, **changes: object) -> Evidence:
         "splash_share": 0.0,
         "drip_share": 0.0,
         "overflow_share": 0.0,
+        "film_share": 0.0,
+        "tilted_share": 0.0,
+        "tilted_ml": 0.0,
         "drainage": e.drainage,
         "drainage_tilted": e.drainage_tilted,
         "air": e.air,
@@ -280,6 +283,7 @@ def test_numbers_for_people() -> None:
         ({"air": OtherAir(fan=FAN, vents_in_parallel=0)}, "vents_in_parallel", "from 1 to 24"),
         ({"air": OtherAir(fan=FAN, face_velocity_m_s=1.0)}, "face_velocity_m_s", "fan and face_"),
         ({"tilt_deg": 91.0}, "mounting_tilt_deg", "impossible mounting tilt"),
+        ({"roll_deg": -181.0}, "mounting_roll_deg", "-180 to 180 degrees"),
     ],
 )
 def test_bad_conditions_name_row_column_and_way_out(
@@ -297,7 +301,7 @@ def test_bad_conditions_name_row_column_and_way_out(
 
 def test_all_bad_conditions_are_listed_at_once() -> None:
     with pytest.raises(InputError) as caught:
-        chosen_conditions(spec(), "rian", 60.0, OtherAir(None, "roof", face_velocity_m_s=11.0))
+        chosen_conditions(spec(), "rian", 100.0, OtherAir(None, "roof", face_velocity_m_s=11.0))
     assert len(caught.value.problems) == 4
 
 

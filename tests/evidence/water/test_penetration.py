@@ -12,6 +12,7 @@ from vent_family.evidence.water.penetration import (
     mist_penetration,
     scene_of,
 )
+from vent_family.evidence.water.posture.frame import Posture
 from vent_family.evidence.water.splash import BRACKET, MILD, SEVERE, SplashModel
 from vent_family.evidence.water.spray import Spray, spray, stream
 from vent_family.evidence.water.transport import Drops, DropScene, Fates, drip_matrix, shoot
@@ -98,7 +99,7 @@ def sent(
     rng: np.random.Generator | None = None,
 ) -> Spray:
     """Send 60 drops of every class of every beam."""
-    flow = stream(came, tilt_deg)
+    flow = stream(came, Posture(tilt_deg))
     heights = np.full(flow.flux_l_min_m2.shape, 60)
     return spray(scene, flow, model, drip_matrix(scene, model), heights, rng=rng)
 
@@ -143,7 +144,7 @@ def test_no_water_is_lost_or_made(form: str, model) -> None:  # type: ignore[no-
     assert drip.passes + drip.trough + drip.returns == pytest.approx(np.ones(drip.passes.size))
     for name in ("rain", "dripping_tilted", "splashing"):
         came = beams(EXPOSURES[name], 2.0)
-        arrives = stream(came, 4.0).flux_l_min_m2 > 0.0
+        arrives = stream(came, Posture(4.0)).flux_l_min_m2 > 0.0
         for rng in (None, np.random.default_rng(4)):
             s = sent(scene, came, 4.0, model, rng)
             total = (s.passed + s.trough + s.returned)[:, arrives]

@@ -20,6 +20,7 @@ from vent_family.evidence.water.conditions import Conditions
 from vent_family.evidence.water.held import edge_mm, held_mm
 from vent_family.evidence.water.house import HOUSE, TOLERANCE, varied
 from vent_family.evidence.water.judge import BY_CHANCE, judge
+from vent_family.evidence.water.posture.frame import Posture
 from vent_family.evidence.water.report import ExposureReport
 from vent_family.evidence.water.setup import setup_of
 from vent_family.evidence.water.splash import bracket
@@ -41,7 +42,7 @@ def test_intervals_hold_the_truth() -> None:
 
 
 def of_seed(seed: int, exposure: str = "splashing") -> ExposureReport:
-    setup = setup_of(spec(slat_form="flat"), 1.5, 0.0, seed=seed)
+    setup = setup_of(spec(slat_form="flat"), 1.5, Posture(), seed=seed)
     wet = stated_conditions(exposure)
     return judge(setup, wet.table[0], wet)
 

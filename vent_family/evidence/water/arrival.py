@@ -11,6 +11,7 @@ import numpy as np
 from vent_family.base.arrays import FloatArray
 from vent_family.evidence.water.exposures import Exposure, beams, time_on_vent_s
 from vent_family.evidence.water.frontage import Frontage
+from vent_family.evidence.water.posture.frame import Posture
 from vent_family.evidence.water.spray import Stream, stream
 
 BANDS_MAX: Final = 12
@@ -47,7 +48,7 @@ def arrival(
     exposure: Exposure,
     front: Frontage,
     face_velocity_m_s: float,
-    tilt_deg: float,
+    posture: Posture,
     cabinet_m2: float,
 ) -> Arrival:
     """Return how an exposure meets a vent.
@@ -58,8 +59,8 @@ def arrival(
         the water and the vent's open face
     face_velocity_m_s
         air that the vent draws in, m/s
-    tilt_deg
-        its lean, degrees
+    posture
+        its mounting
     cabinet_m2
         outer surface of the cabinet it sits in, m2
     """
@@ -69,7 +70,7 @@ def arrival(
         bands = max(1, min(BANDS_MAX, int(front.height_mm // wetted_mm)))
     came = beams(exposure, face_velocity_m_s)
     elevations = tuple(b.elevation_deg for b in came)
-    flow = stream(came, tilt_deg, bands)
+    flow = stream(came, posture, bands)
     return Arrival(
         elevation_deg=elevations,
         stream=flow,

@@ -16,6 +16,8 @@ from vent_family.evidence.water.exposures import Exposure
 from vent_family.evidence.water.frontage import check_drain, frontage
 from vent_family.evidence.water.judge import DROP_MECHANISMS, judge
 from vent_family.evidence.water.penetration import CUT_VELOCITIES_M_S, cut_size
+from vent_family.evidence.water.posture.frame import Posture
+from vent_family.evidence.water.posture.sweep import mountings_of
 from vent_family.evidence.water.report import (
     RANK,
     ExposureReport,
@@ -41,11 +43,12 @@ def assess(
     *,
     source: AirSource = potential_flow,
     advise: bool = True,
+    sweep: bool = False,
 ) -> WaterReport:
     """Return the water report of a part.
 
     ``source`` gives the air field; ``advise`` tries changes of the row for exposures that do not
-    hold, which takes a further assessment for each change tried.
+    hold, which takes a further assessment for each change tried. ``sweep`` judges every mounting.
 
     Raises
     ------
@@ -76,7 +79,8 @@ def assess(
         overflow_depression_pa=overflow_depression_pa(
             trough_of(section, front.floor_width_mm, front.bays)
         ),
-        upside_down=upside_down(section, front, reports),
+        upside_down=upside_down(vent, reports),
+        mountings=mountings_of(vent, conditions, source) if sweep else None,
     )
 
 
@@ -87,7 +91,7 @@ class _Trials:
         self._source = source
         self._vents: dict[CatalogRow, VentSpec | None] = {vent.row: vent}
         self._airs = {} if air is None else {vent.row: air}
-        self._setups: dict[tuple[CatalogRow, float, float], Setup] = {}
+        self._setups: dict[tuple[CatalogRow, float, Posture], Setup] = {}
 
     def vent(self, row: CatalogRow) -> VentSpec | None:
         """Return the vent of a row, ``None`` if the row breaks a rule."""
@@ -108,9 +112,9 @@ class _Trials:
         """Return the setup of a vent under the conditions of one exposure."""
         ((point,),) = conditions.states
         velocity = point.face_velocity_m_s
-        key = (vent.row, velocity, conditions.tilt_deg)
+        key = (vent.row, velocity, conditions.posture)
         if key not in self._setups:
-            self._setups[key] = setup_of(vent, velocity, conditions.tilt_deg, self._source)
+            self._setups[key] = setup_of(vent, velocity, conditions.posture, self._source)
         return self._setups[key]
 
 

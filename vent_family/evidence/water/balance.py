@@ -22,10 +22,13 @@ def balance(setup: Setup, pool: Pool, drops: Passing) -> Balance:
     lines = sum(_perimeter_mm(s.outline) for s in slats)
     on_slats = held_on_slats_l(lines * width_mm, width_mm * len(slats))
     held = min(drained.held_l + on_slats, to_trough - over)
+    # Film that a bank caught and that runs behind the sill does not get to the trough.
+    film = setup.ribs.film(ways.bank_share).inside_high_share * arriving_l
+    film = min(film, to_trough - over - held)
     return Balance(
         in_l=arriving_l,
-        drained_l=to_trough - over - held,
-        passed_l=(ways.air_share + ways.drip_share) * arriving_l + over,
+        drained_l=to_trough - over - held - film,
+        passed_l=(ways.air_share + ways.drip_share) * arriving_l + over + film,
         returned_l=ways.returned_share * arriving_l,
         held_l=held,
     )

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Annotated
 
-from vent_family.base.limits import MOUNTING_TILT_MAX
+from vent_family.base.limits import MOUNTING_ROLL_MAX, MOUNTING_TILT_MAX
 from vent_family.base.problems import InputError, Problem
 from vent_family.catalog.model import DRY
 from vent_family.evidence.air.drive import Drive, OtherAir, drive_of
@@ -15,6 +15,7 @@ from vent_family.evidence.air.point import OperatingPoint, operating_points
 from vent_family.evidence.air.resistance import VentAir, vent_air
 from vent_family.evidence.facts import Fact, Shown
 from vent_family.evidence.water.exposures import EXPOSURES, Exposure, exposure_named
+from vent_family.evidence.water.posture.frame import Posture
 from vent_family.spec.areas import VentAreas
 from vent_family.spec.defaults import CABINET_SURFACE_M2
 from vent_family.spec.families import filled_row
@@ -23,7 +24,10 @@ from vent_family.spec.vent import VentSpec
 
 @dataclass(frozen=True, slots=True)
 class StatedConditions:
-    """Conditions as they stand in reports and records; the tilt is positive leaning back."""
+    """Conditions as they stand in reports and records.
+
+    The tilt is positive leaning back, the roll clockwise as seen from outside.
+    """
 
     exposures: Annotated[
         tuple[str, ...],
@@ -50,6 +54,14 @@ class StatedConditions:
     tilt_deg: Annotated[
         float, Fact("lean, face upwards", "deg", attribute="water_mounting_tilt_deg")
     ]
+    roll_deg: Annotated[
+        float,
+        Fact(
+            "turn in the opening, clockwise as seen from outside",
+            "deg",
+            attribute="water_mounting_roll_deg",
+        ),
+    ]
     cabinet_surface_m2: Annotated[
         float, Fact("outer surface of the cabinet that a nozzle wets in turn", "m2")
     ]
@@ -60,10 +72,11 @@ class Conditions:
     """What water and air a vent meets.
 
     ``exposures`` by name; the operating point without wind (``calm``) and those of each exposure,
-    one for each state of fan and wind, the usual one first (``states``); the tilt of the mounting
-    in degrees, positive where the vent leans back and its face looks upwards. ``drive`` and
-    ``vent`` are what the points follow from; ``None`` where they were stated as they are.
-    ``cabinet_m2`` is the outer surface of the cabinet in m2.
+    one for each state of fan and wind, the usual one first (``states``); tilt and roll of the
+    mounting in degrees, positive where the vent leans back and its face looks upwards, and where it
+    is turned clockwise as seen from outside. ``drive`` and ``vent`` are what the points follow
+    from; ``None`` where they were stated as they are. ``cabinet_m2`` is the outer surface of the
+    cabinet in m2.
     """
 
     exposures: tuple[str, ...]
@@ -73,6 +86,12 @@ class Conditions:
     drive: Drive | None = None
     vent: VentAir | None = None
     cabinet_m2: float = CABINET_SURFACE_M2
+    roll_deg: float = 0.0
+
+    @property
+    def posture(self) -> Posture:
+        """Lean and roll together."""
+        return Posture(self.tilt_deg, self.roll_deg)
 
     @property
     def table(self) -> tuple[Exposure, ...]:
@@ -89,13 +108,13 @@ class Conditions:
             yield tuple(replace(self, exposures=(name,), states=((p,),)) for p in points)
 
     def on(self, vent: VentAir) -> Conditions:
-        """Return the same exposures, drive and tilt on another vent.
+        """Return the same exposures, drive and mounting on another vent.
 
         Of several states of fan and wind only those that are among these are kept.
         """
         if self.drive is None:
             return self
-        made = pointed(vent, self.exposures, self.drive, self.tilt_deg, self.cabinet_m2)
+        made = pointed(vent, self.exposures, self.drive, self.posture, self.cabinet_m2)
         kept = tuple(
             tuple(p for p in points if p.state in {own.state for own in mine}) or points
             for points, mine in zip(made.states, self.states, strict=True)
@@ -115,6 +134,7 @@ class Conditions:
             air=self.calm,
             driven_by="stated as it is" if self.drive is None else self.drive.words(),
             tilt_deg=self.tilt_deg,
+            roll_deg=self.roll_deg,
             cabinet_surface_m2=self.cabinet_m2,
         )
 
@@ -123,19 +143,20 @@ def pointed(
     vent: VentAir,
     exposures: tuple[str, ...],
     drive: Drive,
-    tilt_deg: float,
+    posture: Posture,
     cabinet_m2: float = CABINET_SURFACE_M2,
 ) -> Conditions:
     """Return conditions with the operating points that a drive has on a vent.
 
-    ``tilt_deg`` is in degrees, ``cabinet_m2`` the outer surface of the cabinet in m2.
+    ``cabinet_m2`` is the outer surface of the cabinet in m2.
     """
     (calm, *_) = operating_points(vent, drive)
     wind_of = {name: exposure_named(name).wind_m_s for name in exposures}
     winds = set(wind_of.values())
     points = {wind: tuple(operating_points(vent, drive, wind)) for wind in winds}
     states = tuple(points[wind_of[name]] for name in exposures)
-    return Conditions(exposures, calm, states, tilt_deg, drive, vent, cabinet_m2)
+    tilt, roll = posture.tilt_deg, posture.roll_deg
+    return Conditions(exposures, calm, states, tilt, drive, vent, cabinet_m2, roll)
 
 
 def conditions_of(vent: VentSpec, areas: VentAreas | None = None) -> Conditions:
@@ -155,6 +176,7 @@ def chosen_conditions(
     tilt_deg: float | None = None,
     air: OtherAir | None = None,
     *,
+    roll_deg: float | None = None,
     areas: VentAreas | None = None,
     file: str = "",
     row_number: int | None = None,
@@ -171,6 +193,8 @@ def chosen_conditions(
         lean of the mounting, degrees, positive where the face looks upwards
     air
         air in place of the row's
+    roll_deg
+        turn in the opening, degrees, positive clockwise as seen from outside
     areas
         open areas of the vent, where known already
     file, row_number
@@ -197,16 +221,21 @@ def chosen_conditions(
     own = filled_row(vent.row)
     names, problems = _exposures(own.exposure if exposure is None else exposure)
     tilt = own.mounting_tilt_deg if tilt_deg is None else tilt_deg
-    if not abs(tilt) <= MOUNTING_TILT_MAX.value:
-        problems.append(
-            Problem(
-                "impossible mounting tilt",
-                column="mounting_tilt_deg",
-                value=f"{tilt:g}",
-                allowed=f"{-MOUNTING_TILT_MAX.value:g} to {MOUNTING_TILT_MAX.value:g} degrees",
-                suggestion="correct the value or leave it out",
+    roll = own.mounting_roll_deg if roll_deg is None else roll_deg
+    for what, angle, most in (
+        ("tilt", tilt, MOUNTING_TILT_MAX.value),
+        ("roll", roll, MOUNTING_ROLL_MAX.value),
+    ):
+        if not abs(angle) <= most:
+            problems.append(
+                Problem(
+                    f"impossible mounting {what}",
+                    column=f"mounting_{what}_deg",
+                    value=f"{angle:g}",
+                    allowed=f"{-most:g} to {most:g} degrees",
+                    suggestion="correct the value or leave it out",
+                )
             )
-        )
     drive = Drive()
     try:
         drive = drive_of(vent)
@@ -218,7 +247,8 @@ def chosen_conditions(
         raise InputError(
             [replace(p, file=file, row=row_number, part_number=vent.part_number) for p in problems]
         )
-    return pointed(vent_air(vent, areas=areas), names, drive, tilt, own.cabinet_surface_m2)
+    posture = Posture(tilt, roll)
+    return pointed(vent_air(vent, areas=areas), names, drive, posture, own.cabinet_surface_m2)
 
 
 def _exposures(text: str) -> tuple[tuple[str, ...], list[Problem]]:

@@ -10,9 +10,8 @@ from typing import Final, Literal
 from vent_family.evidence.water.arrival import arrival
 from vent_family.evidence.water.balance import balance
 from vent_family.evidence.water.conditions import Conditions
-from vent_family.evidence.water.drainage import overflow_depression_pa
 from vent_family.evidence.water.exposures import Exposure
-from vent_family.evidence.water.passing import Passing, passing
+from vent_family.evidence.water.passing import FLIGHTS_MAX, Passing, passing
 from vent_family.evidence.water.pool import Pool
 from vent_family.evidence.water.report import ExposureReport, Outcome, Range, Sampling, Verdict
 from vent_family.evidence.water.sampling import Interval
@@ -25,21 +24,34 @@ from vent_family.evidence.water.verdict import (
 )
 
 BY_CHANCE: Final = "marginal because the predicted amount lies within sampling error of the limit"
-DROP_MECHANISMS: Final = ("direct drops", "splash", "dripping film", "straight path")
+DROP_MECHANISMS: Final = (
+    "direct drops",
+    "splash",
+    "dripping film",
+    "film on ribs",
+    "straight path",
+)
 NOTHING: Final = Range(0.0, 0.0)
 
 End = Literal["low", "mean", "high"]
 ENDS: Final[tuple[End, End, End]] = ("low", "mean", "high")
 
 
-def judge(setup: Setup, exposure: Exposure, conditions: Conditions) -> ExposureReport:
-    """Return the report of one exposure; ``setup`` must be made for its air and mounting."""
+def judge(
+    setup: Setup, exposure: Exposure, conditions: Conditions, *, flights: int = FLIGHTS_MAX
+) -> ExposureReport:
+    """Return the report of one exposure; ``setup`` must be made for its air and mounting.
+
+    No further drops are sent off after so many ``flights``.
+    """
     point = conditions.point(exposure.name)
     came = arrival(
-        exposure, setup.front, point.face_velocity_m_s, conditions.tilt_deg, conditions.cabinet_m2
+        exposure, setup.front, point.face_velocity_m_s, conditions.posture, conditions.cabinet_m2
     )
     pools = {
-        end: Pool(setup.trough, replace(point, depression_pa=pa), conditions.tilt_deg, came)
+        end: Pool(
+            setup.trough, setup.basin, replace(point, depression_pa=pa), conditions.posture, came
+        )
         for end, pa in zip(
             ENDS,
             (point.depression_low_pa, point.depression_pa, point.depression_high_pa),
@@ -54,7 +66,7 @@ def judge(setup: Setup, exposure: Exposure, conditions: Conditions) -> ExposureR
         found = _agreed(outcome_of(e) for e in alone)
         return None if found == "fails" else found
 
-    drops = passing(setup, came, by_pool)
+    drops = passing(setup, came, by_pool, flights)
     found = {
         suction: {end: _Case(setup, pool, drops).at(end) for end in ENDS}
         for suction, pool in pools.items()
@@ -78,6 +90,8 @@ def judge(setup: Setup, exposure: Exposure, conditions: Conditions) -> ExposureR
         splash_share=middle.splash_share,
         drip_share=middle.drip_share,
         overflow_share=middle.overflow_share,
+        rib_film=setup.ribs.film(drops.ways.bank_share),
+        rib_film_tilted=setup.ribs_out_of_true.film(drops.ways.bank_share),
         caught_by_bank=drops.ways.bank_share,
         by_diameter=drops.by_diameter,
         drainage=middle.drainage,
@@ -111,7 +125,14 @@ class _Case:
         shares = of(drops.least_share), of(drops.most_share)
         inflows = of(drops.least_l_min), of(drops.most_l_min)
         over_l = [self.pool.drained(q).overflow_l for q in inflows]
-        passed_l = [s * arriving_l + o for s, o in zip(shares, over_l, strict=True)]
+        film = self.setup.ribs.film(drops.ways.bank_share)
+        tilted = self.setup.ribs_out_of_true.film(drops.ways.bank_share).inside_high_share
+        # What drips inside, or is thrown back, does not run down a rib besides.
+        most = drops.ways.trough_share
+        films = (min(film.inside_low_share, most), min(film.inside_high_share, most))
+        flown_l = [s * arriving_l + o for s, o in zip(shares, over_l, strict=True)]
+        passed_l = [p + f * arriving_l for p, f in zip(flown_l, films, strict=True)]
+        tilted_l = max(*passed_l, max(flown_l) + min(tilted, most) * arriving_l)
 
         def share(litres: float) -> float:
             return min(litres / arriving_l, 1.0) if arriving_l else 0.0
@@ -121,6 +142,9 @@ class _Case:
             passed_share=Range.of([share(p) for p in passed_l]),
             passed_ml=Range.of([1000.0 * p for p in passed_l]),
             overflow_share=share(max(over_l)),
+            film_share=films[1],
+            tilted_share=share(tilted_l),
+            tilted_ml=1000.0 * tilted_l,
         )
 
     def evidence(
@@ -130,6 +154,9 @@ class _Case:
         passed_share: Range = NOTHING,
         passed_ml: Range = NOTHING,
         overflow_share: float = 0.0,
+        film_share: float = 0.0,
+        tilted_share: float = 0.0,
+        tilted_ml: float = 0.0,
     ) -> Evidence:
         """Return the evidence for an inflow and what passes; by default nothing passes."""
         ways = self.drops.ways if self.drops else None
@@ -142,10 +169,13 @@ class _Case:
             splash_share=ways.air_share - ways.direct_share if ways else 0.0,
             drip_share=ways.drip_share if ways else 0.0,
             overflow_share=overflow_share,
+            film_share=film_share,
+            tilted_share=tilted_share,
+            tilted_ml=tilted_ml,
             drainage=self.pool.drained(inflow_l_min),
             drainage_tilted=self.pool.out_of_true(inflow_l_min),
             suction_pa=self.pool.suction_pa,
-            overflow_depression_pa=overflow_depression_pa(self.setup.trough),
+            overflow_depression_pa=self.pool.overflow_depression_pa,
         )
 
 

@@ -68,17 +68,22 @@ class Passing:
     by_diameter: tuple[Penetration, ...]
 
 
-def passing(setup: Setup, came: Arrival, pool: Callable[[float], Hashable]) -> Passing:
+def passing(
+    setup: Setup,
+    came: Arrival,
+    pool: Callable[[float], Hashable],
+    flights: int = FLIGHTS_MAX,
+) -> Passing:
     """Return what becomes of the drops of an exposure.
 
     ``pool`` tells what an inflow into the trough, L/min, does to the verdict: ``None`` where it
-    fails by it, whatever the drops do.
+    fails by it, whatever the drops do. No further batch is begun after so many ``flights``.
     """
     sampler = Sampler(setup, came)
     every = np.arange(len(came.elevation_deg))
     for corner in range(sampler.corners):
         sampler.add(corner, every, BATCHES)
-    while sampler.flown < FLIGHTS_MAX:
+    while sampler.flown < flights:
         look = _Look(sampler, came)
         open_ = look.open_trough(pool)
         if not open_ and pool(look.inflow.low) is not None:

@@ -19,6 +19,16 @@ from shapely.geometry import Polygon
 from vent_family.evidence.water.airfield import AirSource, potential_flow
 from vent_family.evidence.water.exposures import EXPOSURES, Exposure, beams
 from vent_family.evidence.water.flight import AFLOAT, PASSED, RETURNED, track
+from vent_family.evidence.water.palette import (
+    BLUE,
+    GREEN,
+    INK,
+    ORANGE,
+    PINK,
+    RED,
+    SLAT,
+    SOLID,
+)
 from vent_family.evidence.water.penetration import (
     CUT_VELOCITIES_M_S,
     MIST_MM,
@@ -27,18 +37,10 @@ from vent_family.evidence.water.penetration import (
     mist_penetration,
     scene_of,
 )
+from vent_family.evidence.water.posture.pictures import mounting_picture
 from vent_family.evidence.water.report import ExposureReport, WaterReport
 from vent_family.evidence.water.splash import SEVERE, secondary_drops, splashes
 from vent_family.spec.section import Section
-
-INK: Final = "#222222"
-SOLID: Final = "#c9c9c9"
-SLAT: Final = "#8a8a8a"
-BLUE: Final = "#0072B2"
-ORANGE: Final = "#E69F00"
-RED: Final = "#D55E00"
-GREEN: Final = "#009E73"
-PINK: Final = "#CC79A7"
 
 TRACK_HEIGHTS: Final = 16
 FATE_STYLE: Final[dict[str, dict[str, Any]]] = {
@@ -305,4 +307,6 @@ def pictures(
     }
     if report.exposures:
         made["water-tracks"] = track_picture(section, part, report, source)
+    if report.mountings is not None:
+        made["water-mountings"] = mounting_picture(part, report.mountings)
     return made

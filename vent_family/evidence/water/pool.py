@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Final
 
+from vent_family.base.constants import PASCAL_PER_MM_WATER
 from vent_family.evidence.air.point import OperatingPoint
 from vent_family.evidence.water.arrival import Arrival
 from vent_family.evidence.water.blocked import BlockedDrain, blocked_drain, full_after_s
@@ -13,18 +15,30 @@ from vent_family.evidence.water.drainage import (
     Trough,
     air_in_drain,
     drainage,
+    overflow_depression_pa,
     tilt_limit_deg,
 )
 from vent_family.evidence.water.house import TOLERANCE
+from vent_family.evidence.water.posture.basin import Basin
+from vent_family.evidence.water.posture.frame import Posture
+from vent_family.evidence.water.posture.trough import PosedTrough, posed
+
+LEAN_MAX_DEG: Final = 15.0
+"""Leans up to which the sill's own sine is what a lean costs: 3 % of its height is left out."""
 
 
 @dataclass(frozen=True, slots=True)
 class Pool:
-    """A trough in the air of one exposure, its lean (deg) and its water; ask it about inflows."""
+    """A trough in the air of one exposure, its mounting and its water; ask it about inflows.
+
+    Up to a moderate lean the upright trough's own law answers; a vent that is turned in its
+    opening, or lies, has the pool that its room holds in that mounting.
+    """
 
     trough: Trough
+    basin: Basin
     point: OperatingPoint
-    tilt_deg: float
+    posture: Posture
     came: Arrival
 
     @property
@@ -32,8 +46,32 @@ class Pool:
         """Depression over the pool."""
         return self.point.depression_pa
 
+    @property
+    def upright(self) -> bool:
+        """True where the upright trough's law holds."""
+        return self.posture.roll_deg == 0.0 and abs(self.posture.tilt_deg) <= LEAN_MAX_DEG
+
+    @property
+    def overflow_depression_pa(self) -> float:
+        """Depression that lifts what surface tension holds over the last edge inwards."""
+        if self.upright:
+            return overflow_depression_pa(self.trough)
+        return self._posed(self.posture).last_edge_mm * PASCAL_PER_MM_WATER
+
+    def _posed(self, posture: Posture) -> PosedTrough:
+        return posed(self.basin, posture, self.trough.sill_mm)
+
     def drained(self, inflow_l_min: float, more_deg: float = 0.0) -> DrainageReport:
         """Return the drainage of an inflow, the vent leaning and rolled by ``more_deg`` more."""
+        if not self.upright:
+            return self._posed(self.posture.more(more_deg)).drained(
+                inflow_l_min,
+                self.came.time_s,
+                suction_pa=self.suction_pa,
+                wind_pa=self.point.wind_pa,
+                extra_pa=self.point.extra_pa,
+                concentration=self.came.concentration,
+            )
         return drainage(
             self.trough,
             inflow_l_min,
@@ -41,7 +79,7 @@ class Pool:
             suction_pa=self.suction_pa,
             wind_pa=self.point.wind_pa,
             extra_pa=self.point.extra_pa,
-            tilt_deg=self.tilt_deg + more_deg,
+            tilt_deg=self.posture.tilt_deg + more_deg,
             roll_deg=more_deg,
             concentration=self.came.concentration,
         )
@@ -65,7 +103,7 @@ class Pool:
             self.trough,
             inflow_l_min,
             suction_pa=self.suction_pa,
-            tilt_deg=self.tilt_deg,
+            tilt_deg=self.posture.tilt_deg,
             concentration=self.came.concentration,
         )
         return blocked_drain(

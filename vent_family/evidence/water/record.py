@@ -8,6 +8,7 @@ from vent_family.base.frozen import Frozen
 from vent_family.evidence.facts import Fact, Shown
 from vent_family.evidence.water.access import AccessReport
 from vent_family.evidence.water.conditions import StatedConditions
+from vent_family.evidence.water.posture.mountings import MountingSweep
 from vent_family.evidence.water.report import (
     CAUTION,
     CutSize,
@@ -62,6 +63,9 @@ class WaterRecord(Frozen):
             ),
         ),
     ]
+    mountings: Annotated[
+        MountingSweep | None, Fact("how far it may lean and be turned; null: not asked")
+    ]
     sight: Annotated[SightReport, Fact("straight paths by direction")]
     access: Annotated[AccessReport, Fact("what can be poked through")]
     cut_sizes: Annotated[
@@ -86,4 +90,5 @@ def water_record(report: WaterReport) -> WaterRecord:
         exposures=r.exposures,
         overflow_depression_pa=r.overflow_depression_pa,
         upside_down=r.upside_down,
+        mountings=r.mountings,
     )

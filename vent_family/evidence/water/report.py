@@ -13,9 +13,10 @@ from vent_family.evidence.water.blocked import BlockedDrain
 from vent_family.evidence.water.conditions import StatedConditions
 from vent_family.evidence.water.drain_air import DrainAir
 from vent_family.evidence.water.drainage import DrainageReport
+from vent_family.evidence.water.outcomes import Outcome as Outcome
+from vent_family.evidence.water.posture.film import RibFilm
+from vent_family.evidence.water.posture.mountings import MountingSweep
 from vent_family.evidence.water.sight import SightReport
-
-Outcome = Literal["holds", "marginal", "fails"]
 
 RANK: Final[dict[Outcome, int]] = {"holds": 0, "marginal": 1, "fails": 2}
 RANGE: Final = "unit of the range"
@@ -177,6 +178,14 @@ class ExposureReport:
     splash_share: Annotated[float, Fact("share that passes after splashing", "1")]
     drip_share: Annotated[float, Fact("share that passes dripping", "1")]
     overflow_share: Annotated[float, Fact("share that runs over the sill", "1")]
+    rib_film: Annotated[
+        RibFilm,
+        Fact(
+            "film on ribs and side walls as mounted",
+            attribute=Shown("water_{name}_rib_film_end_mm", "mm", of=lambda e: e.rib_film.end_mm),
+        ),
+    ]
+    rib_film_tilted: Annotated[RibFilm, Fact("the film leaning and rolled by more")]
     caught_by_bank: Annotated[
         tuple[float, ...], Fact("share that first stays on each bank, outermost first", "1")
     ]
@@ -240,7 +249,8 @@ class UpsideDown:
     """The vent mounted the wrong way up: always unsafe for a part with one right way up."""
 
     unsafe: Annotated[bool, Fact("always, for a part with one right way up")]
-    basin_mm: Annotated[float, Fact("depth of the basin that the ceiling makes", "mm")]
+    basin_mm: Annotated[float, Fact("what the last edge inwards stands above that outwards", "mm")]
+    margin_mm: Annotated[float, Fact("what it stands above the pool", "mm")]
     fill_s: Annotated[float | None, Fact("time until it is full; null where nothing runs in", "s")]
     reason: Annotated[str, Fact("why")]
 
@@ -257,6 +267,7 @@ class WaterReport:
     exposures: tuple[ExposureReport, ...]
     overflow_depression_pa: float
     upside_down: UpsideDown
+    mountings: MountingSweep | None = None
 
     @property
     def outcome(self) -> Outcome | Literal["not checked"]:

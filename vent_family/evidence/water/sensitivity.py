@@ -136,7 +136,7 @@ def _of_one(vent: VentSpec, states: tuple[Conditions, ...], source: AirSource) -
             again = changed(state if state.vent is None else state.on(state.vent))
             (exposure,) = again.table
             point = again.point(name)
-            setup = setup_of(vent, point.face_velocity_m_s, again.tilt_deg, source)
+            setup = setup_of(vent, point.face_velocity_m_s, again.posture, source)
             reports.append(judge(setup, exposure, again))
         return max(reports, key=severity)
 

@@ -4,13 +4,18 @@ from __future__ import annotations
 
 import zlib
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from vent_family.evidence.water.airfield import AirSource, potential_flow
 from vent_family.evidence.water.drainage import Trough, trough_of
 from vent_family.evidence.water.frontage import Frontage, frontage
-from vent_family.evidence.water.penetration import scene_of
+from vent_family.evidence.water.house import TOLERANCE
+from vent_family.evidence.water.posture.basin import Basin, basin_of
+from vent_family.evidence.water.posture.film import RibWays, rib_ways
+from vent_family.evidence.water.posture.frame import Posture
+from vent_family.evidence.water.posture.scene import mounted_scene
 from vent_family.evidence.water.splash import SplashModel, bracket
 from vent_family.evidence.water.transport import Drip, DropScene, drip_matrix
 from vent_family.spec.section import Section
@@ -22,36 +27,64 @@ class Setup:
     """A vent made ready for water: what it shows it, where it drains, where drops and drips go.
 
     ``models`` are the corners of the splash bracket, ``drips`` has a cascade for each. ``seed`` is
-    what samples are drawn with.
+    what samples are drawn with. ``face_velocity_m_s`` is that of the air drawn in.
     """
 
+    vent: VentSpec
+    posture: Posture
+    face_velocity_m_s: float
     front: Frontage
     trough: Trough
+    basin: Basin
     scene: DropScene
     models: tuple[SplashModel, ...]
     drips: tuple[Drip, ...]
     seed: int
 
+    @cached_property
+    def ribs(self) -> RibWays:
+        """What becomes of films on ribs and side walls."""
+        return rib_ways(self.vent, self.basin, self.posture, self.face_velocity_m_s)
+
+    @cached_property
+    def ribs_out_of_true(self) -> RibWays:
+        """The same at the end of the mounting's tolerance."""
+        posture = self.posture.more(TOLERANCE.now)
+        return rib_ways(self.vent, self.basin, posture, self.face_velocity_m_s)
+
 
 def setup_of(
     vent: VentSpec,
     face_velocity_m_s: float,
-    tilt_deg: float,
+    posture: Posture,
     source: AirSource = potential_flow,
     *,
     seed: int | None = None,
 ) -> Setup:
-    """Return the setup of a vent at a face velocity and a lean; ``source`` gives the air field.
+    """Return the setup of a vent at a face velocity in a mounting.
+
+    ``source`` gives the air field.
 
     ``seed`` is by default a number that follows from the section alone, so that the same vent gets
     the same answer on any day, in any order and in any process.
     """
     front = frontage(vent)
     trough = trough_of(vent.section, front.floor_width_mm, front.bays)
-    scene = scene_of(vent.section, face_velocity_m_s, tilt_deg, source)
+    basin = basin_of(vent)
+    scene = mounted_scene(vent, basin, face_velocity_m_s, posture, source)
     models = bracket()
-    drips = tuple(drip_matrix(scene, model) for model in models)
-    return Setup(front, trough, scene, models, drips, _seed(vent.section) if seed is None else seed)
+    return Setup(
+        vent=vent,
+        posture=posture,
+        face_velocity_m_s=face_velocity_m_s,
+        front=front,
+        trough=trough,
+        basin=basin,
+        scene=scene,
+        models=models,
+        drips=tuple(drip_matrix(scene, model) for model in models),
+        seed=_seed(vent.section) if seed is None else seed,
+    )
 
 
 def _seed(section: Section) -> int:

@@ -9,6 +9,7 @@ import numpy as np
 from vent_family.base.arrays import FloatArray, IntArray
 from vent_family.evidence.water.exposures import Beam
 from vent_family.evidence.water.penetration import START_MM
+from vent_family.evidence.water.posture.frame import Posture
 from vent_family.evidence.water.splash import SplashModel
 from vent_family.evidence.water.transport import GENERATIONS, Drip, Drops, DropScene, shoot
 
@@ -24,6 +25,7 @@ class Stream:
     diameter_mm: FloatArray
     w_m_s: FloatArray
     v_m_s: FloatArray
+    u_m_s: FloatArray
     flux_l_min_m2: FloatArray
     bands: int
 
@@ -33,23 +35,21 @@ class Stream:
             self.diameter_mm[beams],
             self.w_m_s[beams],
             self.v_m_s[beams],
+            self.u_m_s[beams],
             self.flux_l_min_m2[beams],
             self.bands,
         )
 
 
-def stream(beams: list[Beam], tilt_deg: float, bands: int = 1) -> Stream:
-    """Return beams as a vent that leans by ``tilt_deg`` meets them."""
-    t = np.radians(tilt_deg)
+def stream(beams: list[Beam], posture: Posture, bands: int = 1) -> Stream:
+    """Return beams as a vent meets them in its mounting."""
     w_earth = np.array([b.w_m_s for b in beams])
     v_earth = np.array([b.v_m_s for b in beams])
-    # Earth to part coordinates: a vent leaning back has its normal raised by the tilt.
-    w = w_earth * np.cos(t) + v_earth * np.sin(t)
-    v = -w_earth * np.sin(t) + v_earth * np.cos(t)
+    w, v, u = posture.turned(w_earth, v_earth)
     with np.errstate(divide="ignore", invalid="ignore"):
         grown = np.where(w_earth < 0.0, w / w_earth, 0.0)
     flux = np.array([b.flux_l_min_m2 for b in beams]) * np.maximum(grown, 0.0)
-    return Stream(np.array([b.diameter_mm for b in beams]), w, v, flux, bands)
+    return Stream(np.array([b.diameter_mm for b in beams]), w, v, u, flux, bands)
 
 
 @dataclass(frozen=True, eq=False)
@@ -119,6 +119,7 @@ def spray(
         came.diameter_mm.ravel()[cell],
         1.0 / of_label,
         label,
+        u_m_s=came.u_m_s.ravel()[cell],
     )
     turns = None if rng is None else rng.random((GENERATIONS, labels))
     fates = shoot(scene, drops, model, labels, turns)

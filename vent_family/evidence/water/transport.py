@@ -17,13 +17,17 @@ from vent_family.base.arrays import BoolArray, FloatArray, IntArray
 from vent_family.evidence.water.airfield import AirField
 from vent_family.evidence.water.boundary import Boundary
 from vent_family.evidence.water.flight import AFLOAT, PASSED, RETURNED, fly
+from vent_family.evidence.water.house import ALONG
+from vent_family.evidence.water.posture.ribs import INSIDE, OUT, TROUGH
+from vent_family.evidence.water.posture.sideways import LIGHTEST, Sideways, strikes
 from vent_family.evidence.water.properties import pendant_drop_mm
 from vent_family.evidence.water.splash import GOLDEN, SplashModel, secondary_drops, splashes
+from vent_family.spec.forms import Outline
 from vent_family.spec.section import Section
 
 GENERATIONS: Final = 5
-LIGHTEST: Final = 2e-5
-"""Secondary drops below this share of one label's water are laid down where they are."""
+RIB_GENERATIONS: Final = 2
+"""Of these, the first that are thrown back off ribs, too."""
 DRIP_OFFSET_MM: Final = 0.02
 LEVEL_MM: Final = 0.3
 """Corners within this height of the lowest one carry drips too."""
@@ -46,6 +50,8 @@ class Drops:
     label: IntArray
     radius_mm: FloatArray | None = None
     """Reach of drops that touch what they pass; ``None`` for points."""
+    u_m_s: FloatArray | None = None
+    """Speed along the slats, towards +x; ``None`` for none."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -72,12 +78,18 @@ class Fates:
 
 @dataclass(frozen=True, eq=False)
 class DropScene:
-    """Everything fixed for one vent: section, boundary, air and gravity."""
+    """Everything fixed for one vent: section, boundary, air and gravity (z, y) in the section.
+
+    ``hangs`` is the wall above, from which water drips: by default the ceiling. ``sideways`` is the
+    motion along the slats of a rolled vent, ``None`` where there is none.
+    """
 
     section: Section
     boundary: Boundary
     air: AirField
     gravity_m_s2: tuple[float, float]
+    hangs: Outline = ()
+    sideways: Sideways | None = None
 
 
 def shoot(
@@ -100,6 +112,7 @@ def shoot(
     direct, returned = np.zeros(labels), np.zeros(labels)
     z, y, w, v = drops.z_mm, drops.y_mm, drops.w_m_s, drops.v_m_s
     d, mass, label = drops.diameter_mm, drops.mass, drops.label
+    u = np.zeros(z.size) if drops.u_m_s is None else drops.u_m_s
     flown = 0
     for generation in range(GENERATIONS + 1):
         if z.size == 0:
@@ -107,6 +120,16 @@ def shoot(
         flown += z.size
         reach = drops.radius_mm if generation == 0 else None
         end = fly(b, scene.air, scene.gravity_m_s2, z, y, w, v, d, radius_mm=reach)
+        off = None
+        if scene.sideways is not None:
+            # Later generations only run down: each further throw is a fraction of a fraction.
+            splash = model if generation < RIB_GENERATIONS else None
+            off = strikes(scene.sideways, splash, np.stack([z, y]), end, u, d, mass)
+            for code, place in ((TROUGH, trough), (INSIDE, passed), (OUT, returned)):
+                mine = off.end == code
+                np.add.at(place, label[mine], (mass * off.stays)[mine])
+            splashed = (mass[off.parent] * off.share, label[off.parent])
+            mass = mass * off.left
         through = (end.edge == PASSED) | (end.edge == AFLOAT)
         out = end.edge == RETURNED
         np.add.at(passed, label[through], mass[through])
@@ -138,9 +161,17 @@ def shoot(
             z, y, w, v = child.z_mm, child.y_mm, child.w_m_s, child.v_m_s
             d, label = child.diameter_mm, lab[breaks][child.parent]
             mass = parents[child.parent] * child.share
+            u = ALONG.now * u[hit][breaks][child.parent]
             m[breaks] *= 1.0 - model.thrown
         else:
-            z = np.empty(0)
+            z = y = w = v = u = d = mass = np.empty(0)
+            label = np.empty(0, dtype=np.int64)
+        if off is not None:
+            z, y = np.concatenate([z, off.z_mm]), np.concatenate([y, off.y_mm])
+            w, v = np.concatenate([w, off.w_m_s]), np.concatenate([v, off.v_m_s])
+            u, d = np.concatenate([u, off.u_m_s]), np.concatenate([d, off.diameter_mm])
+            mass = np.concatenate([mass, splashed[0]])
+            label = np.concatenate([label, splashed[1]])
         for place, who in ((trough, b.trough), (passed, b.inside), (returned, b.face)):
             mine = owner == who
             np.add.at(place, lab[mine], m[mine])
@@ -208,7 +239,7 @@ def _drips(scene: DropScene) -> Drops:
         for z, y in edges:
             places.append((z + hang[0], y + hang[1], 1.0 / len(edges), k))
     ceiling = scene.boundary.slat_count
-    level = np.array(scene.section.upper)
+    level = np.array(scene.hangs or scene.section.upper)
     z0, z1 = scene.section.stack_z_mm[0], level[-1, 0]
     for z in np.linspace(z0, z1, CEILING_DRIPS + 2)[1:-1]:
         y = float(np.interp(z, level[:, 0], level[:, 1]))

@@ -2,34 +2,43 @@
 
 from __future__ import annotations
 
-from vent_family.evidence.water.drainage import Trough, pool_volume_l
-from vent_family.evidence.water.frontage import Frontage
+from vent_family.base.limits import MOUNTING_ROLL_MAX
+from vent_family.evidence.water.posture.basin import basin_of
+from vent_family.evidence.water.posture.frame import Posture
+from vent_family.evidence.water.posture.trough import posed
 from vent_family.evidence.water.report import ExposureReport, UpsideDown
-from vent_family.spec.section import Section
+from vent_family.spec.vent import VentSpec
 
 
-def upside_down(section: Section, front: Frontage, reports: list[ExposureReport]) -> UpsideDown:
-    """Return what happens when the vent is fitted the wrong way up.
+def upside_down(vent: VentSpec, reports: list[ExposureReport]) -> UpsideDown:
+    """Return what the pool does when the vent is fitted the wrong way up.
 
-    The ceiling is then the floor: level, without a drain; whatever stands above it at the inner
-    end is the only sill.
+    The ceiling is then the floor: level, without a drain, its outer edge the only way out. Inwards
+    nothing stands above it but the edge of a neck's bore. The trough gets what it gets upright.
     """
-    basin = max(section.ceiling_mm - section.mouth_top_mm, 0.0)
-    inflow = max((r.drainage.inflow_l_min for r in reports), default=0.0)
-    fill_s = None
-    if inflow > 0.0:
-        pool = Trough(
-            1.0,
-            front.floor_width_mm / front.bays,
-            section.front_z_mm - section.stack_z_mm[0],
-            0.01,
-            basin,
-            front.bays,
+    section = vent.section
+    sill = section.sill_top_mm - section.drain_mm[0]
+    trough = posed(basin_of(vent), Posture(0.0, MOUNTING_ROLL_MAX.value), sill)
+    pools = [
+        trough.drained(r.drainage.inflow_l_min, r.time_s, suction_pa=r.air.depression_pa)
+        for r in reports
+    ]
+    worst = min(pools, key=lambda p: p.margin_mm, default=None)
+    still = worst if worst is not None else trough.drained(0.0, 0.0, suction_pa=0.0)
+    stands = still.capillary_mm + still.flow_mm + still.suction_mm
+    if still.margin_mm < 0.0:
+        reason = (
+            "upside down its floor is level, without drain and sill: caught water runs straight in"
         )
-        fill_s = pool_volume_l(pool, basin) / inflow * 60.0
-    reason = (
-        "upside down there is no drain and no sloping floor"
-        if basin > 0.0
-        else "upside down there is no sill and no drain: caught water runs straight in"
+    else:
+        reason = (
+            "upside down its floor is level and without a drain: water stands up to"
+            f" {stands:.1f} mm deep, {still.margin_mm:.1f} mm below the edge of the bore"
+        )
+    return UpsideDown(
+        unsafe=True,
+        basin_mm=max(still.margin_mm + stands, 0.0),
+        margin_mm=still.margin_mm,
+        fill_s=min((p.overflow_s for p in pools if p.overflow_s is not None), default=None),
+        reason=reason + "; unsafe, never mount it that way",
     )
-    return UpsideDown(True, basin, fill_s, reason + "; unsafe, never mount it that way")

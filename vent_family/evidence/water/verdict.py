@@ -29,7 +29,11 @@ SILL_RISE_MAX_MM = 20.0
 
 @dataclass(frozen=True, slots=True)
 class Evidence:
-    """What a verdict rests on; shares of the arriving water under the worst splash."""
+    """What a verdict rests on; shares of the arriving water under the worst splash.
+
+    ``film_share`` gets inside along ribs; ``tilted_share`` and ``tilted_ml`` pass at most where the
+    mounting is at the end of its tolerance and the film on the ribs runs accordingly.
+    """
 
     air: OperatingPoint
     sight_margin_mm: float
@@ -39,6 +43,9 @@ class Evidence:
     splash_share: float
     drip_share: float
     overflow_share: float
+    film_share: float
+    tilted_share: float
+    tilted_ml: float
     drainage: DrainageReport
     drainage_tilted: DrainageReport
     suction_pa: float
@@ -59,6 +66,8 @@ def outcome_of(e: Evidence) -> Outcome:
         and e.passed_ml.high <= WATER_HOLDS_ML.value
         and e.drainage.margin_mm >= LEVEL_MARGIN_MIN.value
         and e.drainage_tilted.margin_mm >= 0.0
+        and e.tilted_share <= WATER_SHARE_MAX.value
+        and e.tilted_ml <= WATER_HOLDS_ML.value
         and e.sight_margin_mm >= SIGHT_MARGIN_MIN.value
     )
     return "holds" if holds else "marginal"
@@ -85,6 +94,7 @@ def mechanism_of(e: Evidence) -> tuple[str, str]:
         "direct drops": e.direct_share,
         "splash": e.splash_share,
         "dripping film": e.drip_share,
+        "film on ribs": e.film_share,
     }
     name = max(shares, key=lambda k: shares[k])
     bad_drops = (
@@ -110,6 +120,12 @@ def mechanism_of(e: Evidence) -> tuple[str, str]:
             f"{TOLERANCE.now:g} degrees of lean and roll more let the pool"
             f" over the sill by {-e.drainage_tilted.margin_mm:.1f} mm:"
             f" {head_words(e.drainage_tilted, e.air)}",
+        )
+    if e.tilted_share > WATER_SHARE_MAX.value or e.tilted_ml > WATER_HOLDS_ML.value:
+        return (
+            "film on ribs",
+            f"{TOLERANCE.now:g} degrees of lean and roll more let film on the ribs run behind the"
+            f" sill: up to {plain(e.tilted_ml)} mL pass ({plain(100.0 * e.tilted_share)} %)",
         )
     return "none", f"{passed}; the pool stays {e.drainage.margin_mm:.1f} mm below the sill"
 

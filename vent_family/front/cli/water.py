@@ -74,9 +74,16 @@ def water(
     tilt: Annotated[
         float | None, typer.Option("--tilt", help="Degrees, positive: face looks up.")
     ] = None,
+    roll: Annotated[
+        float | None,
+        typer.Option("--roll", help="Degrees, positive: clockwise as seen from outside."),
+    ] = None,
     pictures: Annotated[
         Path | None, typer.Option("--pictures", help="Folder for pictures (SVG and PNG).")
     ] = None,
+    sweep: Annotated[
+        bool, typer.Option("--sweep", help="Every lean and roll, and how far it holds (slow).")
+    ] = False,
     solved_air: Annotated[
         bool, typer.Option("--solved-air", help="Drops fly in the solved flow, wakes included.")
     ] = False,
@@ -119,12 +126,13 @@ def water(
                 extra_depression_pa=extra_depression,
                 other_openings=openings,
             ),
+            roll_deg=roll,
             file=rows.file.path_name,
             row_number=source.row_number,
         )
     flow = solved_flow if solved_air else potential_flow
     with solving(spec.part_number, "leave --solved-air out: potential flow always works", as_json):
-        report = assess(spec, conditions, source=flow)
+        report = assess(spec, conditions, source=flow, sweep=sweep)
         effects = sensitivity(spec, conditions, source=flow) if sensitive else ()
     if pictures is not None:
         advice = "choose another folder with --pictures"
@@ -144,6 +152,7 @@ def water(
 
 def print_report(report: WaterReport, console: Console) -> None:
     """Print a report for people."""
+    from vent_family.evidence.water.house import TOLERANCE
     from vent_family.evidence.water.report import CAUTION
     from vent_family.evidence.water.trough_words import trough_words
     from vent_family.evidence.water.verdict import plain, plain_range
@@ -151,7 +160,7 @@ def print_report(report: WaterReport, console: Console) -> None:
     c, sight = report.conditions, report.sight
     console.print(
         f"{report.part_number}: {c.driven_by}; without wind {c.air.words()}; tilt {c.tilt_deg:g}"
-        " deg",
+        f" deg, roll {c.roll_deg:g} deg",
         soft_wrap=True,
         highlight=False,
     )
@@ -194,5 +203,13 @@ def print_report(report: WaterReport, console: Console) -> None:
     for e in report.exposures:
         for text in trough_words(e):
             console.print(text, highlight=False, soft_wrap=True)
+    for film in {e.rib_film_tilted.sentence() for e in report.exposures}:
+        console.print(
+            f"at {TOLERANCE.now:g} degrees more of lean and roll {film}",
+            soft_wrap=True,
+            highlight=False,
+        )
+    if report.mountings is not None:
+        console.print(report.mountings.sentence(), soft_wrap=True, highlight=False)
     console.print(report.upside_down.reason, soft_wrap=True, highlight=False)
     console.print(CAUTION, highlight=False, soft_wrap=True)

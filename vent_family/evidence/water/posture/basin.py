@@ -38,8 +38,9 @@ class Bay:
 
     ``room_mm`` holds the corners (n, 3) of the convex room; ``outlets_mm`` the outlines (x, y) of
     its openings in the outer plane, at ``front_z_mm``; ``inlet_mm`` the outline (x, y) of the
-    opening over the sill, which reaches from ``sill_z_mm`` to ``inner_z_mm``. ``face_mm2`` is the
-    open face.
+    opening over the sill, which reaches from ``sill_z_mm`` to ``inner_z_mm``. ``dams_mm`` holds the
+    free edges of slats that grow out of the ceiling, both ends of each (n, 2, 3): where the ceiling
+    is the floor, water stands behind them. ``face_mm2`` is the open face.
     """
 
     room_mm: FloatArray
@@ -48,6 +49,7 @@ class Bay:
     inlet_mm: FloatArray
     sill_z_mm: float
     inner_z_mm: float
+    dams_mm: FloatArray
     face_mm2: float
 
     def lowest_mm(self, up: Vector) -> float:
@@ -58,6 +60,14 @@ class Bay:
         """Return the level at which water begins to leave outwards."""
         at = min(_lowest(o, up) for o in self.outlets_mm) + up[2] * self.front_z_mm
         return max(at, self.lowest_mm(up))
+
+    def dam(self, up: Vector) -> FloatArray | None:
+        """Return both ends (mm) of the highest dam, ``None`` where none holds water back."""
+        if up[1] >= 0.0 or len(self.dams_mm) == 0:
+            return None
+        passes = (self.dams_mm @ np.array(up)).min(axis=1)
+        k = int(np.argmax(passes))
+        return self.dams_mm[k] if passes[k] > self.outwards_mm(up) else None
 
     def over_sill_mm(self, up: Vector) -> float:
         """Return the level at which water begins to leave inwards, over the sill's whole depth."""
@@ -97,7 +107,7 @@ def basin_of(vent: VentSpec) -> Basin:
     """Return the basin of a vent; bays that have no floor are left out."""
     section, body = vent.section, vent.body
     whole = _outline(body, section)
-    bays = [_bay(section, whole, x0, x1, body.neck is not None) for x0, x1 in vent.bays]
+    bays = [_bay(section, body, whole, x0, x1) for x0, x1 in vent.bays]
     neck = body.neck
     bore = None
     if neck is not None:
@@ -123,8 +133,9 @@ def _outline(body: Body, section: Section) -> Polygon:
     return Polygon(np.concatenate([right, left]))
 
 
-def _bay(section: Section, whole: Polygon, x0: float, x1: float, plenum: bool) -> Bay | None:
+def _bay(section: Section, body: Body, whole: Polygon, x0: float, x1: float) -> Bay | None:
     """Return one bay, ``None`` where it has no stretch of floor."""
+    plenum = body.neck is not None
 
     def cut(low: float, high: float) -> FloatArray:
         shape = whole.intersection(box(x0, low, x1, high))
@@ -152,8 +163,23 @@ def _bay(section: Section, whole: Polygon, x0: float, x1: float, plenum: bool) -
         inlet_mm=cut(section.sill_top_mm, mouth),
         sill_z_mm=section.sill[0],
         inner_z_mm=section.sill[0] if plenum else section.inner_z_mm,
+        dams_mm=_dams(section, body, x0, x1),
         face_mm2=float(Polygon(seen).area),
     )
+
+
+def _dams(section: Section, body: Body, x0: float, x1: float) -> FloatArray:
+    """Return the free edges of slats that grow out of the ceiling between two ribs."""
+    ends = []
+    for slat in section.slats:
+        if not slat.grown:
+            continue
+        z, y = min(slat.outline, key=lambda p: p[1])
+        half = body.clear_half_width_mm(y)
+        a, b = max(x0, -half), min(x1, half)
+        if a < b:
+            ends.append(((a, y, z), (b, y, z)))
+    return np.array(ends, dtype=float).reshape(-1, 2, 3)
 
 
 def clipped(corners_mm: FloatArray, normal: Vector, least_mm: float) -> FloatArray:

@@ -25,7 +25,7 @@ from vent_family.evidence.water.posture.ribs import INSIDE, RibFace, air_drift
 from vent_family.spec.section import Section
 from vent_family.spec.vent import VentSpec
 
-STARTS: Final = (6, 24)
+STARTS: Final = (4, 12)
 """Films that are followed per bank: places across its depth, and over its height."""
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Final
 
 import numpy as np
@@ -85,6 +86,10 @@ class PosedBay:
         """Return the head above ``out_mm`` and what is held that drives an inflow out."""
         if inflow_l_min <= 0.0:
             return 0.0
+        # Five figures of the inflow are more than the laws are worth, and many ask for the same.
+        return _head_mm(self, float(f"{inflow_l_min:.6g}"))
+
+    def _search_mm(self, inflow_l_min: float) -> float:
         base = self.out_mm + self.held_mm
 
         def missing(head: float) -> float:
@@ -97,6 +102,20 @@ class PosedBay:
                 return math.inf
         return float(brentq(missing, 0.0, top, xtol=1e-7))
 
+    def volume_l(self, level_mm: float) -> float:
+        """Return the water that stands in the bay up to a level (mm)."""
+        return _volume_mm3(self, round(level_mm, 6)) * 1e-6
+
+
+@lru_cache(maxsize=4096)
+def _head_mm(bay: PosedBay, inflow_l_min: float) -> float:
+    return bay._search_mm(inflow_l_min)
+
+
+@lru_cache(maxsize=4096)
+def _volume_mm3(bay: PosedBay, level_mm: float) -> float:
+    return bay.bay.volume_mm3(bay.up, level_mm)
+
 
 @dataclass(frozen=True, eq=False)
 class PosedTrough:
@@ -105,6 +124,18 @@ class PosedTrough:
     bays: tuple[PosedBay, ...]
     bore_mm: float
     upright_sill_mm: float
+
+    @property
+    def last_edge_mm(self) -> float:
+        """What the last edge inwards stands above what surface tension holds, worst bay."""
+        still = min(b.in_mm - b.out_mm - b.held_mm for b in self.bays)
+        low = self._lowest
+        return max(still, self.bore_mm - low.out_mm - low.held_mm, 0.0)
+
+    @property
+    def _lowest(self) -> PosedBay:
+        """The bay to which a plenum leads the water."""
+        return min(self.bays, key=lambda b: max(b.out_mm, b.in_mm))
 
     def drained(
         self,
@@ -131,7 +162,7 @@ class PosedTrough:
             raise ValueError(f"inflow must be zero or more, not {inflow_l_min:g} L/min")
         if duration_s < 0.0:
             raise ValueError(f"duration must be zero or more, not {duration_s:g} s")
-        suction = head_mm(suction_pa)
+        suction = max(head_mm(suction_pa), 0.0)
         found = [
             self._of(bay, inflow_l_min, duration_s, suction, concentration) for bay in self.bays
         ]
@@ -154,7 +185,7 @@ class PosedTrough:
         if own < LEVEL_MARGIN_MIN.value:
             # What runs over this bay's sill falls into the plenum and on to its lowest bay, which
             # then has all the water; inside is what goes through the bore.
-            lowest = min(self.bays, key=lambda b: max(b.out_mm, b.in_mm))
+            lowest = self._lowest
             head = lowest.head_mm(inflow)
             if self.bore_mm - lowest.out_mm - lowest.held_mm - suction - head > own:
                 catcher, mine, share = lowest, inflow, 1.0
@@ -166,14 +197,14 @@ class PosedTrough:
         overflow_s: float | None = None
         overflow_l = 0.0
         if mine > capacity:
-            free_l = catcher.bay.volume_mm3(catcher.up, sill) * 1e-6
+            free_l = catcher.volume_l(sill)
             overflow_s = free_l / (mine - capacity) * 60.0
             if overflow_s >= duration_s:
                 overflow_s = None
             else:
                 overflow_l = (mine - capacity) * (duration_s - overflow_s) / 60.0 / share
-        held_at = min(catcher.out_mm + catcher.held_mm + max(suction, 0.0), sill)
-        held = catcher.bay.volume_mm3(catcher.up, held_at) * 1e-6 / share
+        held_at = min(catcher.out_mm + catcher.held_mm + suction, sill)
+        held = catcher.volume_l(held_at) / share
         margin = room - level
         return DrainageReport(
             inflow_l_min=inflow,
@@ -197,6 +228,7 @@ class PosedTrough:
         )
 
 
+@lru_cache(maxsize=256)
 def posed(basin: Basin, posture: Posture, upright_sill_mm: float) -> PosedTrough:
     """Return the bays of a vent in a mounting.
 
@@ -215,6 +247,9 @@ def posed(basin: Basin, posture: Posture, upright_sill_mm: float) -> PosedTrough
 
 
 def _posed(bay: Bay, up: Vector, share: float) -> PosedBay:
+    dam = bay.dam(up)
+    if dam is not None:
+        return _dammed(bay, up, share, dam)
     c = math.hypot(up[0], up[1])
     ways = []
     slots = []
@@ -234,4 +269,23 @@ def _posed(bay: Bay, up: Vector, share: float) -> PosedBay:
         held_mm=held_mm(first),
         bridged=first < clear_slot_mm(),
         ways=tuple(ways),
+    )
+
+
+def _dammed(bay: Bay, up: Vector, share: float, dam: FloatArray) -> PosedBay:
+    """Return a bay whose water leaves over a slat that grows out of the ceiling below it."""
+    at = (np.arange(STRIPS) + 0.5) / STRIPS
+    ends = dam @ np.array(up)
+    edge = ends[0] + (ends[1] - ends[0]) * at
+    # Nothing closes the way over a dam before the room's own height.
+    chord = np.full(STRIPS, float((bay.room_mm @ np.array(up)).max()) - float(edge.min()))
+    return PosedBay(
+        bay=bay,
+        up=up,
+        share=share,
+        out_mm=float(ends.min()),
+        in_mm=bay.over_sill_mm(up),
+        held_mm=held_mm(float(chord[0])),
+        bridged=float(chord[0]) < clear_slot_mm(),
+        ways=(Way(edge, chord, float(np.ptp(dam[:, 0])) / STRIPS),),
     )

@@ -1,0 +1,14 @@
+"""Colours of the water pictures: those of Okabe and Ito, told apart by colour-blind readers."""
+
+from __future__ import annotations
+
+from typing import Final
+
+INK: Final = "#222222"
+SOLID: Final = "#c9c9c9"
+SLAT: Final = "#8a8a8a"
+BLUE: Final = "#0072B2"
+ORANGE: Final = "#E69F00"
+RED: Final = "#D55E00"
+GREEN: Final = "#009E73"
+PINK: Final = "#CC79A7"
