@@ -10,6 +10,7 @@ from vent_family.catalog.reader import CatalogFile, parse_catalog, read_catalog
 from vent_family.catalog.update import updated
 from vent_family.evidence.air.drive import drive_problems
 from vent_family.evidence.air.withdrawn import with_computed
+from vent_family.evidence.water.conditions import conditions_of
 from vent_family.spec.resolved import ResolvedRows
 
 HEAD = "part_number,family,size,status,fan,fan_position,opposite_vent,face_velocity_m_s\n"
@@ -114,9 +115,11 @@ def test_an_old_depression_is_refused_with_the_computed_one(tmp_path: Path) -> N
     (problem,) = file.problems
     assert (problem.row, problem.part_number, problem.value) == (2, "A", "40")
     assert "extra_depression_pa" in problem.suggestion
-    # 85 to 95 Pa: what the part's air record says of 2.5 m/s.
-    computed = int(problem.suggestion.split("computes ")[1].split(" Pa")[0])
-    assert 85 <= computed <= 95
+    # What verdict and records say of the row once the cell is cleared.
+    computed = problem.suggestion.split("computes ")[1].split(" Pa")[0]
+    cleared = read(tmp_path, rows[0].removesuffix("40"), head=OLD)
+    (vent,) = ResolvedRows(cleared).specs()
+    assert computed == f"{conditions_of(vent).calm.depression_pa:.0f}" != "40"
     assert [source.row.part_number for source in file.rows] == ["B"]
 
 

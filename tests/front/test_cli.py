@@ -14,6 +14,7 @@ import pytest
 from typer.testing import CliRunner
 
 from tests.helpers.rows import row
+from vent_family.catalog.attached import Attached
 from vent_family.catalog.model import CatalogRow
 from vent_family.catalog.reader import SourcedRow
 from vent_family.front.cli.app import app
@@ -176,9 +177,9 @@ def test_every_row_is_resolved_at_most_once(
 ) -> None:
     seen: list[str] = []
 
-    def counted(row: CatalogRow) -> VentSpec:
+    def counted(row: CatalogRow, *named: Attached) -> VentSpec:
         seen.append(row.part_number)
-        return resolve(row)
+        return resolve(row, *named)
 
     for module in (resolved, jobs_module):
         monkeypatch.setattr(module, "resolve", counted)
