@@ -24,7 +24,7 @@ import numpy as np
 
 from tests.benchmarks.free_surface.scene import Scene
 from tests.benchmarks.free_surface.sections import FLOORS, SECTIONS, scene_of
-from tests.benchmarks.free_surface.solver import DENSITY_KG_M3, Books, simulate
+from tests.benchmarks.free_surface.solver import BIN_S, DENSITY_KG_M3, Books, simulate
 
 RESULTS: Final = Path(__file__).with_name("results.csv")
 SECONDS: Final = 20e-3
@@ -127,6 +127,17 @@ def solve(case: Case) -> tuple[Row, Books]:
     return row, books
 
 
+def course(books: Books, step_s: float = 10e-3) -> Iterator[str]:
+    """Yield how much ends inside, and how fast it moves inwards, by time steps (s)."""
+    bins = round(step_s / BIN_S)
+    for begin in range(0, len(books.emitted), bins):
+        part = slice(begin, begin + bins)
+        ended = books.ended["inside"][part].sum()
+        speed = -books.leaving["inside"][part, 0].sum() / max(ended, 1.0)
+        share = ended / books.emitted[part].sum()
+        yield f"  from {1e3 * begin * BIN_S:g} ms: inside {100 * share:.2f} %, {speed:.2f} m/s"
+
+
 def known(path: Path = RESULTS) -> list[Row]:
     """Return the rows of the results file."""
     if not path.exists():
@@ -183,12 +194,13 @@ def main() -> None:
         ]
     done = {astuple(row)[: len(fields(Case))] for row in known()}
     for case in cases:
-        if astuple(case) in done and not asked.picture:
+        if astuple(case) in done and asked.section == "all":
             continue
         row, books = solve(case)
         if astuple(case) not in done:
             append(row)
         print(row, flush=True)
+        print(*course(books), sep="\n", flush=True)
         if asked.picture:
             from tests.benchmarks.free_surface.picture import draw
 
