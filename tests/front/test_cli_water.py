@@ -7,7 +7,9 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
+from vent_family.evidence.water import house, sensitivity
 from vent_family.front.cli.app import app
+from vent_family.front.plugin import Parts
 
 HEAD = "part_number,family,size,status,exposure\n"
 
@@ -48,6 +50,25 @@ def test_water_for_machines_with_other_conditions(catalog: Path) -> None:
     assert data["conditions"]["tilt_deg"] == 2.0
     assert [e["name"] for e in data["exposures"]] == ["dripping", "jets"]
     assert data["outcome"] == "fails"
+
+
+def test_sensitivity_is_told_to_people_and_machines(
+    catalog: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(sensitivity, "HOUSE", (house.TOLERANCE,))
+    code, text = run("water", "W-1", "-c", str(catalog), "--sensitivity")
+    assert code == 0
+    # 25 Pa stand for an air that nobody stated: they weigh most.
+    assert "what moves this most: 1. pressure over the vent, 25 Pa (10 to 50): at 10 it" in text
+    assert "2. tolerance of mounting, 3 deg (1.5 to 5): at 1.5 it would hold" in text
+    code, text = run("water", "W-1", "-c", str(catalog), "--sensitivity", "--json")
+    assert code == 0
+    (found,) = json.loads(text)["sensitivity"]
+    second = found["effects"][1]
+    assert (found["exposure"], second["number"]["unit"]) == ("dripping", "deg")
+    assert second["low"]["margin_mm"] > second["high"]["margin_mm"]
+    (again,) = Parts(catalog).water_sensitivity("W-1")
+    assert again.effects[1].low.margin_mm == pytest.approx(second["low"]["margin_mm"])
 
 
 @pytest.mark.parametrize(

@@ -86,7 +86,7 @@ class Effect:
         """Return the effect as one line."""
         n = self.number
         ends = ", ".join(
-            f"at {r.value:g} it would {_VERBS[r.outcome]} ({plain(r.passed_ml)} mL at most, pool"
+            f"at {r.value:.3g} it would {_VERBS[r.outcome]} ({plain(r.passed_ml)} mL at most, pool"
             f" {abs(r.margin_mm):.1f} mm {'to spare' if r.margin_mm >= 0.0 else 'too high'})"
             for r in (self.low, self.high)
         )
