@@ -60,10 +60,11 @@ def _lean(axes: Any, sweep: MountingSweep) -> None:
     axes.set_thetagrids(
         range(-90, 91, 45), ["face down", "forwards 45", "upright", "back 45", "face up"]
     )
+    axes.tick_params(axis="x", pad=16)
     _limit(axes, sweep.largest_lean_back_deg, (1.0,))
     _limit(axes, sweep.largest_lean_forward_deg, (-1.0,))
     back, forward = sweep.largest_lean_back_deg, sweep.largest_lean_forward_deg
-    axes.set_title(f"leaning\nback: {_told(back)}; forwards: {_told(forward)}", fontsize=10)
+    axes.set_title(f"leaning back {_told(back)},\nforwards {_told(forward)}", fontsize=10)
 
 
 def _wedge(axes: Any, angle_deg: float, entry: Mounted) -> None:
