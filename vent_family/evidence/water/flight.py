@@ -59,14 +59,14 @@ class Landing:
     time_s: FloatArray
 
 
-def gravity(tilt_deg: float, *, upside_down: bool = False) -> tuple[float, float]:
+def gravity(tilt_deg: float) -> tuple[float, float]:
     """Return gravity (z, y) in m/s2 in part coordinates.
 
     ``tilt_deg`` is positive where the vent leans back so that its face looks upwards.
     """
     a = np.radians(tilt_deg)
     gz, gy = -GRAVITY_M_S2 * float(np.sin(a)), -GRAVITY_M_S2 * float(np.cos(a))
-    return (gz, -gy) if upside_down else (gz, gy)
+    return (gz, gy)
 
 
 def fly(
