@@ -290,7 +290,7 @@ def test_a_row_that_kills_its_process_costs_only_itself() -> None:
 
 
 def test_unexpected_fault_in_one_row_is_an_outcome(monkeypatch: pytest.MonkeyPatch) -> None:
-    def explode(_: object) -> None:
+    def explode(*_: object) -> None:
         raise RuntimeError("kernel says no")
 
     monkeypatch.setattr(jobs_module, "resolve", explode)
