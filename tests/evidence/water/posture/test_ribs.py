@@ -124,6 +124,7 @@ def test_a_leaning_block_lets_films_behind_the_sill_and_a_round_shelf_returns_th
     assert a.inside_low[-1] > 0.2
     assert a.end_mm[-1] < 0.0
     assert b.inside_low[-1] == 0.0
+    assert b.film((0.5, 0.2, 0.1, 0.05)).sentence().endswith("behind the sill and runs back")
     assert not sheds_back(basin_of(block), posture)
     assert sheds_back(basin_of(head), posture)
     assert not sheds_back(basin_of(head), Posture(40.0, 0.0))

@@ -51,7 +51,8 @@ class RibFilm:
     def sentence(self) -> str:
         """Return where the film ends, in words."""
         side = "in front of" if self.end_mm >= 0.0 else "behind"
-        return f"the film on a rib ends {abs(self.end_mm):.1f} mm {side} the sill"
+        back = " and runs back" if self.end_mm < 0.0 and self.inside_high_share == 0.0 else ""
+        return f"the film on a rib ends {abs(self.end_mm):.1f} mm {side} the sill{back}"
 
 
 @dataclass(frozen=True, eq=False)

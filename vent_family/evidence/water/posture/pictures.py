@@ -24,7 +24,7 @@ INNER: Final = 0.55
 
 def mounting_picture(part_number: str, sweep: MountingSweep) -> Figure:
     """Return roll as a full circle, upright on top, and lean as a half circle, face up on top."""
-    figure = Figure(figsize=(8.4, 5.2), layout="constrained")
+    figure = Figure(figsize=(9.0, 6.2), layout="constrained")
     roll = figure.add_subplot(1, 2, 1, projection="polar")
     lean = figure.add_subplot(1, 2, 2, projection="polar")
     for axes in (roll, lean):
@@ -34,7 +34,7 @@ def mounting_picture(part_number: str, sweep: MountingSweep) -> Figure:
         axes.spines["polar"].set_visible(False)
     _roll(roll, sweep)
     _lean(lean, sweep)
-    figure.suptitle(f"{part_number}: predicted outcome by mounting", fontsize=11)
+    figure.suptitle(f"{part_number}: predicted outcome by mounting\n", fontsize=11)
     handles = [Patch(label=name, edgecolor="white", **style) for name, style in STYLE.items()]
     figure.legend(handles=handles, loc="outside lower center", ncols=3, fontsize=9, frameon=False)
     return figure
@@ -49,7 +49,7 @@ def _roll(axes: Any, sweep: MountingSweep) -> None:
             _wedge(axes, side * entry.roll_deg, entry)
     axes.set_thetagrids(range(0, 360, 45), ["TOP up", "45", "90", "135", "upside down"] + [""] * 3)
     _limit(axes, sweep.largest_roll_deg, (1.0, -1.0))
-    axes.set_title(f"turned in its opening\n{_told(sweep.largest_roll_deg)}", fontsize=10)
+    axes.set_title(f"turned in its opening\n{_told(sweep.largest_roll_deg)}", fontsize=10, pad=16)
 
 
 def _lean(axes: Any, sweep: MountingSweep) -> None:
@@ -60,11 +60,11 @@ def _lean(axes: Any, sweep: MountingSweep) -> None:
     axes.set_thetagrids(
         range(-90, 91, 45), ["face down", "forwards 45", "upright", "back 45", "face up"]
     )
-    axes.tick_params(axis="x", pad=16)
+    axes.tick_params(axis="x", pad=14)
     _limit(axes, sweep.largest_lean_back_deg, (1.0,))
     _limit(axes, sweep.largest_lean_forward_deg, (-1.0,))
     back, forward = sweep.largest_lean_back_deg, sweep.largest_lean_forward_deg
-    axes.set_title(f"leaning back {_told(back)},\nforwards {_told(forward)}", fontsize=10)
+    axes.set_title(f"leaning back {_told(back)},\nforwards {_told(forward)}", fontsize=10, pad=16)
 
 
 def _wedge(axes: Any, angle_deg: float, entry: Mounted) -> None:
