@@ -217,6 +217,19 @@ WATER_HOLDS_ML: Final = Limit(
     1.0, "mL", "largest volume per exposure that may pass for a vent to hold", OWN_RULE
 )
 WATER_FAILS_ML: Final = Limit(20.0, "mL", "volume per exposure beyond which a vent fails", OWN_RULE)
+JET_MEAN_MAX: Final = Limit(
+    0.001, "1", "largest mean share of a jet that gets inside for a vent to turn it", OWN_RULE
+)
+JET_WORST_MAX: Final = Limit(
+    0.01, "1", "largest share of a jet that gets inside at the worst aim, to turn it", OWN_RULE
+)
+JET_CLEAN_MAX: Final = Limit(
+    0.05,
+    "1",
+    "mean share of a jet that gets inside under the worst assumptions, up to which a vent that"
+    " turns it under middling ones is marginal",
+    OWN_RULE,
+)
 LEVEL_MARGIN_MIN: Final = Limit(
     1.0, "mm", "least height of the sill over the pool for a vent to hold", OWN_RULE
 )

@@ -59,6 +59,7 @@ COLUMNS: Final[dict[str, tuple[str, str]]] = {
     "flow_in_at_50_pa_m3_h": ("m3/h", "the same at 50 Pa"),
     "water_predicted": ("", "worst outcome of the row's exposures"),
     "water_passed_ml": ("mL", "most that passes in any of them, upper assumption on splash"),
+    "jet_inside_share": ("1", "most of a full jet that gets inside, mean over its aims"),
     "pool_margin_mm": ("mm", "least height of the sill above the pool; negative: it overflows"),
 }
 """Every column: unit and meaning. A column that no part fills is left out of the table."""
@@ -124,9 +125,9 @@ def _air_cells(air: AirSummary) -> dict[str, Cell]:
 
 
 def _water_cells(water: WaterReport) -> dict[str, Cell]:
-    exposures = water.exposures
     return {
         "water_predicted": water.outcome,
-        "water_passed_ml": max((1000.0 * e.passed_l.high for e in exposures), default=None),
-        "pool_margin_mm": min((e.drainage.margin_mm for e in exposures), default=None),
+        "water_passed_ml": max((1000.0 * e.passed_l.high for e in water.drops), default=None),
+        "jet_inside_share": max((e.inside_share.high for e in water.jets), default=None),
+        "pool_margin_mm": min((e.drainage.margin_mm for e in water.drops), default=None),
     }

@@ -10,6 +10,7 @@ from vent_family.catalog.model import CatalogRow
 from vent_family.evidence.air.resistance import VentAir, vent_air
 from vent_family.evidence.water.access import access_report
 from vent_family.evidence.water.airfield import AirSource, potential_flow
+from vent_family.evidence.water.answer import answered
 from vent_family.evidence.water.conditions import Conditions
 from vent_family.evidence.water.drainage import overflow_depression_pa, trough_of
 from vent_family.evidence.water.exposures import Exposure
@@ -18,13 +19,8 @@ from vent_family.evidence.water.judge import DROP_MECHANISMS, judge
 from vent_family.evidence.water.penetration import CUT_VELOCITIES_M_S, cut_size
 from vent_family.evidence.water.posture.frame import Posture
 from vent_family.evidence.water.posture.sweep import mountings_of
-from vent_family.evidence.water.report import (
-    RANK,
-    ExposureReport,
-    StateVerdict,
-    WaterReport,
-    severity,
-)
+from vent_family.evidence.water.predicted import RANK, StateVerdict
+from vent_family.evidence.water.report import ExposureReport, WaterReport, severity
 from vent_family.evidence.water.setup import Setup, setup_of
 from vent_family.evidence.water.sight import sight_report
 from vent_family.evidence.water.upside_down import upside_down
@@ -64,9 +60,9 @@ def assess(
     reports = []
     for states in conditions.singles():
         (exposure,) = states[0].table
-        found = [judge(trials.setup(vent, state), exposure, state) for state in states]
+        found = [answered(trials.setup(vent, state), exposure, state) for state in states]
         report, state = max(zip(found, states, strict=True), key=lambda pair: severity(pair[0]))
-        if advise and report.verdict.outcome != "holds":
+        if advise and isinstance(report, ExposureReport) and report.verdict.outcome != "holds":
             report = _advised(trials, vent, report, exposure, state)
         reports.append(replace(report, states=tuple(StateVerdict.of(r) for r in found)))
     return WaterReport(
@@ -79,7 +75,7 @@ def assess(
         overflow_depression_pa=overflow_depression_pa(
             trough_of(section, front.floor_width_mm, front.bays)
         ),
-        upside_down=upside_down(vent, reports),
+        upside_down=upside_down(vent, [r for r in reports if isinstance(r, ExposureReport)]),
         mountings=mountings_of(vent, conditions, source) if sweep else None,
     )
 

@@ -66,6 +66,11 @@ class Exposure:
         return self.flow_l_min / 60_000.0 / area_m2
 
     @property
+    def coherent(self) -> bool:
+        """True for one full jet from a nozzle; many fine holes make a spray of drops."""
+        return self.kind == "nozzle" and self.holes == 1
+
+    @property
     def drop_mm(self) -> float:
         """Typical drop: break-up of the jet, or what hangs from a drip nozzle."""
         if self.kind == "nozzle":

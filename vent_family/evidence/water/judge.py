@@ -11,9 +11,11 @@ from vent_family.evidence.water.arrival import arrival
 from vent_family.evidence.water.balance import balance
 from vent_family.evidence.water.conditions import Conditions
 from vent_family.evidence.water.exposures import Exposure
+from vent_family.evidence.water.outcomes import Outcome
 from vent_family.evidence.water.passing import FLIGHTS_MAX, Passing, passing
 from vent_family.evidence.water.pool import Pool
-from vent_family.evidence.water.report import ExposureReport, Outcome, Range, Sampling, Verdict
+from vent_family.evidence.water.predicted import Verdict
+from vent_family.evidence.water.report import ExposureReport, Range, Sampling
 from vent_family.evidence.water.sampling import Interval
 from vent_family.evidence.water.setup import Setup
 from vent_family.evidence.water.verdict import (

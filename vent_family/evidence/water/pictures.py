@@ -149,11 +149,11 @@ def track_picture(
     report: WaterReport,
     source: AirSource = potential_flow,
 ) -> Figure:
-    """Return drop tracks of the first exposure from its worst direction, coloured by fate.
+    """Return drop tracks of the first exposure to drops from its worst direction, coloured by fate.
 
     Thin tracks are secondary drops under the severe splash assumption.
     """
-    first = report.exposures[0]
+    first = report.drops[0]
     exposure = EXPOSURES[first.name]
     figure, axes = _sheet(
         section,
@@ -305,7 +305,7 @@ def pictures(
         "water-sight": sight_picture(section, part),
         "water-penetration": penetration_picture(section, part, source),
     }
-    if report.exposures:
+    if report.drops:
         made["water-tracks"] = track_picture(section, part, report, source)
     if report.mountings is not None:
         made["water-mountings"] = mounting_picture(part, report.mountings)

@@ -13,12 +13,19 @@ from vent_family.evidence.water.blocked import BlockedDrain
 from vent_family.evidence.water.conditions import StatedConditions
 from vent_family.evidence.water.drain_air import DrainAir
 from vent_family.evidence.water.drainage import DrainageReport
-from vent_family.evidence.water.outcomes import Outcome as Outcome
+from vent_family.evidence.water.jets.report import JetReport
+from vent_family.evidence.water.outcomes import Outcome
 from vent_family.evidence.water.posture.film import RibFilm
 from vent_family.evidence.water.posture.mountings import MountingSweep
+from vent_family.evidence.water.predicted import (
+    AIR_FACT,
+    RANK,
+    StateVerdict,
+    Verdict,
+    with_states,
+)
 from vent_family.evidence.water.sight import SightReport
 
-RANK: Final[dict[Outcome, int]] = {"holds": 0, "marginal": 1, "fails": 2}
 RANGE: Final = "unit of the range"
 NOT_PREDICTED = (
     "Insects and their nests, leaves, dust, lime, snow and ice are not predicted: they block drain"
@@ -26,9 +33,8 @@ NOT_PREDICTED = (
 )
 CAUTION = (
     "Predicted from geometry and published correlations, not measured and not a rating. The two"
-    " numbers of each range are the mildest and the worst published splash; sheets of water that a"
-    " jet drives along the slats are not followed. Only the accredited test named decides. "
-    + NOT_PREDICTED
+    " numbers of each range are the mildest and the worst published splash, or for a jet the"
+    " assumptions on its sheets. Only the accredited test named decides. " + NOT_PREDICTED
 )
 
 
@@ -88,43 +94,8 @@ class Balance:
 
 
 @dataclass(frozen=True, slots=True)
-class Verdict:
-    """Predicted outcome of one exposure, what limits it, and what would mend it."""
-
-    outcome: Annotated[Outcome, Fact("predicted outcome")]
-    mechanism: Annotated[str, Fact("what limits it")]
-    reason: Annotated[str, Fact("why")]
-    change: Annotated[str, Fact("a change that was tried and helps")]
-    deciding_test: Annotated[str, Fact("the accredited test that decides")]
-
-    def sentence(self, exposure: str) -> str:
-        """Return the verdict as one line."""
-        text = f"{exposure}: predicted to {_VERB[self.outcome]}; {self.reason}"
-        if self.change:
-            text += f"; {self.change}"
-        return f"{text}. Decided by: {self.deciding_test}."
-
-
-_VERB = {"holds": "hold", "marginal": "be marginal", "fails": "fail"}
-
-
-@dataclass(frozen=True, slots=True)
-class StateVerdict:
-    """Outcome of one exposure in one state of fan and wind; the worst state governs."""
-
-    air: Annotated[OperatingPoint, Fact("operating point in this state")]
-    outcome: Annotated[Outcome, Fact("predicted outcome in this state")]
-    mechanism: Annotated[str, Fact("what limits it")]
-
-    @classmethod
-    def of(cls, report: ExposureReport) -> StateVerdict:
-        """Return the outcome of a report."""
-        return cls(report.air, report.verdict.outcome, report.verdict.mechanism)
-
-
-@dataclass(frozen=True, slots=True)
 class ExposureReport:
-    """One exposure.
+    """One exposure to drops; a full jet has a report of its own.
 
     ``worst_elevation_deg`` is the direction of arrival that lets most through (above the horizon).
     ``time_s`` the time the water is on the vent, ``arriving_l`` the water through its open face in
@@ -135,24 +106,7 @@ class ExposureReport:
     """
 
     name: Annotated[str, Fact("name of the exposure")]
-    air: Annotated[
-        OperatingPoint,
-        Fact(
-            "operating point of the vent",
-            attribute=(
-                Shown(
-                    "water_{name}_depression_pa",
-                    "Pa",
-                    of=lambda e: None if e.air.usual else e.air.depression_pa,
-                ),
-                Shown(
-                    "water_{name}_face_velocity_m_s",
-                    "m/s",
-                    of=lambda e: None if e.air.usual else e.air.face_velocity_m_s,
-                ),
-            ),
-        ),
-    ]
+    air: Annotated[OperatingPoint, AIR_FACT]
     worst_elevation_deg: Annotated[
         float, Fact("direction of arrival that lets most through, above the horizon", "deg")
     ]
@@ -219,17 +173,19 @@ class ExposureReport:
 
     def sentence(self) -> str:
         """Return the verdict as one line, each state of fan and wind named."""
-        text = self.verdict.sentence(self.name)
-        if len(self.states) > 1:
-            told = "; ".join(f"{s.air.state}: {s.outcome}" for s in self.states)
-            text += f" The worst of {told}."
-        return text
+        return with_states(self.verdict.sentence(self.name), self.states)
 
 
-def severity(report: ExposureReport) -> tuple[int, float, float]:
-    """Return a key by which the worst of several reports comes last: outcome, litres, mm."""
+def severity(report: ExposureReport | JetReport) -> tuple[int, float, float]:
+    """Return a key by which the worst of several reports of one exposure comes last.
+
+    Outcome, then for drops litres and mm, for a jet its share and L/min.
+    """
+    rank = RANK[report.verdict.outcome]
+    if isinstance(report, JetReport):
+        return rank, report.inside_share.high, report.worst_inflow_l_min - report.capacity_l_min
     return (
-        RANK[report.verdict.outcome],
+        rank,
         report.passed_l.high,
         -report.drainage_tilted.margin_mm,
     )
@@ -264,7 +220,7 @@ class WaterReport:
     sight: SightReport
     access: AccessReport
     cut_sizes: tuple[CutSize, ...]
-    exposures: tuple[ExposureReport, ...]
+    exposures: tuple[ExposureReport | JetReport, ...]
     overflow_depression_pa: float
     upside_down: UpsideDown
     mountings: MountingSweep | None = None
@@ -282,7 +238,17 @@ class WaterReport:
         """Return the verdicts as lines for people."""
         return [e.sentence() for e in self.exposures]
 
-    def exposure(self, name: str) -> ExposureReport:
+    @property
+    def drops(self) -> tuple[ExposureReport, ...]:
+        """Reports of the exposures that come as drops."""
+        return tuple(e for e in self.exposures if isinstance(e, ExposureReport))
+
+    @property
+    def jets(self) -> tuple[JetReport, ...]:
+        """Reports of the exposures to a full jet."""
+        return tuple(e for e in self.exposures if isinstance(e, JetReport))
+
+    def exposure(self, name: str) -> ExposureReport | JetReport:
         """Return one exposure's report.
 
         Raises

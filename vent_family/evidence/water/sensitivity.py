@@ -19,7 +19,9 @@ from vent_family.evidence.water.airfield import AirSource, potential_flow
 from vent_family.evidence.water.conditions import Conditions
 from vent_family.evidence.water.house import HOUSE, HouseNumber, varied
 from vent_family.evidence.water.judge import judge
-from vent_family.evidence.water.report import RANK, ExposureReport, Outcome, severity
+from vent_family.evidence.water.outcomes import Outcome
+from vent_family.evidence.water.predicted import RANK
+from vent_family.evidence.water.report import ExposureReport, severity
 from vent_family.evidence.water.setup import setup_of
 from vent_family.evidence.water.verdict import plain
 from vent_family.spec.vent import VentSpec
@@ -122,8 +124,15 @@ class Sensitivity:
 def sensitivity(
     vent: VentSpec, conditions: Conditions, *, source: AirSource = potential_flow
 ) -> tuple[Sensitivity, ...]:
-    """Return what moves the verdict of each exposure; takes some 30 judgements an exposure."""
-    return tuple(_of_one(vent, states, source) for states in conditions.singles())
+    """Return what moves the verdict of each exposure; takes some 30 judgements an exposure.
+
+    A full jet is left out: it is judged under all its assumptions at once.
+    """
+    return tuple(
+        _of_one(vent, states, source)
+        for states in conditions.singles()
+        if not states[0].table[0].coherent
+    )
 
 
 def _of_one(vent: VentSpec, states: tuple[Conditions, ...], source: AirSource) -> Sensitivity:

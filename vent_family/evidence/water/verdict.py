@@ -21,7 +21,8 @@ from vent_family.evidence.water.drainage import (
     drain_height_for_mm,
 )
 from vent_family.evidence.water.house import TOLERANCE
-from vent_family.evidence.water.report import Outcome, Range
+from vent_family.evidence.water.outcomes import Outcome
+from vent_family.evidence.water.report import Range
 
 SILL_RISE_MAX_MM = 20.0
 """A sill that would have to rise by more than this is no advice."""

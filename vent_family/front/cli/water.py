@@ -155,7 +155,6 @@ def print_report(report: WaterReport, console: Console) -> None:
     from vent_family.evidence.water.house import TOLERANCE
     from vent_family.evidence.water.report import CAUTION
     from vent_family.evidence.water.trough_words import trough_words
-    from vent_family.evidence.water.verdict import plain, plain_range
 
     c, sight = report.conditions, report.sight
     console.print(
@@ -181,29 +180,16 @@ def print_report(report: WaterReport, console: Console) -> None:
     ]
     for fact in facts:
         console.print(f"  {fact}", highlight=False)
-    table = Table()
-    for name in ("exposure", "predicted", "limited by"):
-        table.add_column(name, no_wrap=True)
-    for name in ("arrives L", "passes mL", "sill margin mm"):
-        table.add_column(name, justify="right")
-    for e in report.exposures:
-        table.add_row(
-            e.name,
-            f"[{_STYLE[e.verdict.outcome]}]{e.verdict.outcome}[/]",
-            e.verdict.mechanism,
-            plain(e.arriving_l),
-            plain_range(1000.0 * e.passed_l.low, 1000.0 * e.passed_l.high),
-            # Below the sill's top there is no level left to state: the pool runs over.
-            f"{e.drainage.margin_mm:.1f}" if e.drainage.margin_mm >= 0.0 else "overflows",
-        )
-    if report.exposures:
-        console.print(table)
+    if report.drops:
+        console.print(_drops_table(report))
+    if report.jets:
+        console.print(_jets_table(report))
     for sentence in report.sentences():
         console.print(sentence, highlight=False, soft_wrap=True)
-    for e in report.exposures:
+    for e in report.drops:
         for text in trough_words(e):
             console.print(text, highlight=False, soft_wrap=True)
-    for film in {e.rib_film_tilted.sentence() for e in report.exposures}:
+    for film in {e.rib_film_tilted.sentence() for e in report.drops}:
         console.print(
             f"at {TOLERANCE.now:g} degrees more of lean and roll {film}",
             soft_wrap=True,
@@ -213,3 +199,48 @@ def print_report(report: WaterReport, console: Console) -> None:
         console.print(report.mountings.sentence(), soft_wrap=True, highlight=False)
     console.print(report.upside_down.reason, soft_wrap=True, highlight=False)
     console.print(CAUTION, highlight=False, soft_wrap=True)
+
+
+def _drops_table(report: WaterReport) -> Table:
+    """Return the exposures that come as drops."""
+    from vent_family.evidence.water.verdict import plain, plain_range
+
+    table = _predictions("arrives L", "passes mL", "sill margin mm")
+    for e in report.drops:
+        table.add_row(
+            e.name,
+            f"[{_STYLE[e.verdict.outcome]}]{e.verdict.outcome}[/]",
+            e.verdict.mechanism,
+            plain(e.arriving_l),
+            plain_range(1000.0 * e.passed_l.low, 1000.0 * e.passed_l.high),
+            # Below the sill's top there is no level left to state: the pool runs over.
+            f"{e.drainage.margin_mm:.1f}" if e.drainage.margin_mm >= 0.0 else "overflows",
+        )
+    return table
+
+
+def _jets_table(report: WaterReport) -> Table:
+    """Return the exposures to a full jet: shares of it, and one bay's water."""
+    table = _predictions("inside % mean", "worst aim %", "bay gets L/min", "carries L/min")
+    for e in report.jets:
+        mean, worst = e.inside_share, e.worst_inside_share
+        table.add_row(
+            e.name,
+            f"[{_STYLE[e.verdict.outcome]}]{e.verdict.outcome}[/]",
+            e.verdict.mechanism,
+            f"{100.0 * mean.low:.2g} to {100.0 * mean.high:.2g}",
+            f"{100.0 * worst.high:.2g}",
+            f"{e.worst_inflow_l_min:.1f}",
+            f"{e.capacity_l_min:.1f}",
+        )
+    return table
+
+
+def _predictions(*numbers: str) -> Table:
+    """Return an empty table of predictions with these columns of numbers."""
+    table = Table()
+    for name in ("exposure", "predicted", "limited by"):
+        table.add_column(name, no_wrap=True)
+    for name in numbers:
+        table.add_column(name, justify="right")
+    return table

@@ -116,3 +116,34 @@ class Shot:
             angle = float(np.degrees(np.arctan2(y - y0, z0 - z)))
             found.append((float(z), float(y), float(weight), angle))
         return found
+
+
+def channels() -> Section:
+    """Return four banks of channel slats, the first in front of the trough, a drain downwards.
+
+    Upright webs of 1.2 mm with lips of 2.5 mm outwards at both edges, 9 mm high at a pitch of 12,
+    gaps 6, 3 and 3 mm.
+    """
+    slats = []
+    for bank, face in enumerate((0.0, -9.7, -16.4, -23.1)):
+        for k in range(-3, 4):
+            middle = 12.0 * k + (6.0 if bank % 2 else 0.0)
+            low, high = middle - 4.5, middle + 4.5
+            cut = bank == 2 and k == -2
+            if cut:
+                low = -24.5
+            if low < -28.6 or high > 30.0:
+                continue
+            back, web = face - 3.7, face - 2.5
+            ring = [(back, low), (face, low), (face, low + 1.2), (web, low + 1.2)]
+            if cut:
+                ring = [(back, low), (web, low)]
+            ring += [(web, high - 1.2), (face, high - 1.2), (face, high), (back, high)]
+            slats.append((bank, tuple(ring)))
+    return section_of(
+        slats,
+        lower=(((-31.4, -20.0),), (-29.8, -20.0), (-29.8, -28.0), (-10.5, -29.5)),
+        apron=plate(-7.5, -5.7, -35.0, -24.0),
+        ceiling_mm=30.0,
+        inner_z_mm=-31.4,
+    )

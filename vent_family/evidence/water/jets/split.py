@@ -43,6 +43,13 @@ def split_shares(angle_deg: float) -> tuple[float, float]:
     return 0.5 * (1.0 + c), 0.5 * (1.0 - c)
 
 
+@lru_cache(maxsize=1)
+def _nodes() -> tuple[FloatArray, FloatArray]:
+    """Return nodes and weights of the quadrature; finding them takes far longer than using them."""
+    x, weight = np.polynomial.legendre.leggauss(NODES)
+    return x, weight
+
+
 def face_for(deflection_deg: float) -> float:
     """Return the length of a face, in thicknesses of the jet, that turns it by an angle, degrees.
 
@@ -58,7 +65,7 @@ def face_for(deflection_deg: float) -> float:
     >>> round(face_for(54.3), 2), round(2 * (1 - math.cos(math.radians(5))) / face_for(5.0), 3)
     (1.0, 0.879)
     """
-    x, weight = np.polynomial.legendre.leggauss(NODES)
+    x, weight = _nodes()
     q = 0.5 * (x + 1.0)
     t = 0.5 * (q**2 + q**-2)
     turned = math.cos(2.0 * math.radians(deflection_deg))

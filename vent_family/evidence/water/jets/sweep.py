@@ -7,6 +7,7 @@ and closer aims tried around them, until the steps are a fraction of the first.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Final
 
@@ -17,6 +18,7 @@ from vent_family.evidence.water.exposures import Exposure
 from vent_family.evidence.water.jets.rules import Assumption, Rules, rules_of
 from vent_family.evidence.water.jets.trace import GOLDEN, Trail, follow
 from vent_family.evidence.water.jets.walls import Walls, walls_of
+from vent_family.evidence.water.posture.frame import Posture
 from vent_family.evidence.water.transport import Drip
 from vent_family.spec.section import Section
 
@@ -57,13 +59,18 @@ class Jet:
     elevations_deg: tuple[float, ...]
 
 
-def jet_of(exposure: Exposure, tilt_deg: float) -> Jet:
-    """Return the jet of an exposure at a vent that leans back by ``tilt_deg``."""
-    mine = [e - tilt_deg for e in exposure.elevations_deg]
+def jet_of(exposure: Exposure, posture: Posture) -> Jet:
+    """Return the jet of an exposure at a vent in a mounting, in the plane across its slats.
+
+    What comes along the slats of a rolled vent is left out: in that plane it only slows the jet.
+    """
+    turned = np.radians(np.array(exposure.elevations_deg) - posture.tilt_deg)
+    across = np.sin(turned) * math.cos(math.radians(posture.roll_deg))
+    mine = np.degrees(np.arctan2(across, np.cos(turned)))
     return Jet(
         exposure.bore_mm,
         exposure.exit_speed_m_s,
-        tuple(e for e in mine if abs(e) <= STEEPEST_DEG),
+        tuple(float(e) for e in mine if abs(e) <= STEEPEST_DEG),
     )
 
 

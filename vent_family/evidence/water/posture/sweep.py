@@ -17,12 +17,13 @@ from vent_family.evidence.water.arrival import arrival
 from vent_family.evidence.water.conditions import Conditions
 from vent_family.evidence.water.drainage import trough_of
 from vent_family.evidence.water.frontage import frontage
+from vent_family.evidence.water.jets.judge import judge_jet
 from vent_family.evidence.water.judge import judge
 from vent_family.evidence.water.outcomes import Outcome
 from vent_family.evidence.water.pool import Pool
 from vent_family.evidence.water.posture.basin import basin_of
 from vent_family.evidence.water.posture.mountings import Mounted, MountingSweep
-from vent_family.evidence.water.report import RANK
+from vent_family.evidence.water.predicted import RANK
 from vent_family.evidence.water.setup import Setup, setup_of
 from vent_family.spec.vent import VentSpec
 
@@ -95,14 +96,19 @@ class Sweeper:
     @staticmethod
     def _one(setup: Setup, state: Conditions) -> Mounted:
         (exposure,) = state.table
-        report = judge(setup, exposure, state, flights=FLIGHTS)
+        if exposure.coherent:
+            jet = judge_jet(setup, exposure, state)
+            verdict, margin_mm = jet.verdict, setup.trough.sill_mm - jet.filled_pool_mm
+        else:
+            drops = judge(setup, exposure, state, flights=FLIGHTS)
+            verdict, margin_mm = drops.verdict, drops.drainage.margin_mm
         return Mounted(
             tilt_deg=state.tilt_deg,
             roll_deg=state.roll_deg,
-            outcome=report.verdict.outcome,
+            outcome=verdict.outcome,
             exposure=exposure.name,
-            mechanism=report.verdict.mechanism,
-            margin_mm=report.drainage.margin_mm,
+            mechanism=verdict.mechanism,
+            margin_mm=margin_mm,
         )
 
 

@@ -1,0 +1,153 @@
+"""One exposure to a full jet judged: sweeps under every assumption, the trough, the verdict."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from vent_family.base.limits import LEVEL_MARGIN_MIN
+from vent_family.evidence.air.point import OperatingPoint
+from vent_family.evidence.water.arrival import arrival
+from vent_family.evidence.water.conditions import Conditions
+from vent_family.evidence.water.exposures import Exposure
+from vent_family.evidence.water.jets.allowance import SOURCE, Excess, excess_of
+from vent_family.evidence.water.jets.report import Band, JetReport, JetShares
+from vent_family.evidence.water.jets.rules import ASSUMPTIONS, CLEAN, MID, Assumption
+from vent_family.evidence.water.jets.split import whole_mm
+from vent_family.evidence.water.jets.sweep import Jet, Swept, Target, jet_of, sweep
+from vent_family.evidence.water.jets.verdict import JetEvidence, jet_mechanism, jet_outcome
+from vent_family.evidence.water.pool import Pool
+from vent_family.evidence.water.predicted import Verdict
+from vent_family.evidence.water.setup import Setup
+
+REFILLED = (MID, CLEAN)
+"""Assumptions that are swept again over the filled trough: a higher pool only catches more, which
+matters for what runs in and for nothing that the other two could add."""
+
+
+def judge_jet(setup: Setup, exposure: Exposure, conditions: Conditions) -> JetReport:
+    """Return the report of one exposure to a full jet; ``setup`` as for drops."""
+    point = conditions.point(exposure.name)
+    section = setup.scene.section
+    jet = jet_of(exposure, conditions.posture)
+    target = target_of(setup)
+    bay_share = min(1.0, setup.front.bay_mm / jet.bore_mm)
+    pool = _pool(setup, exposure, conditions, point, bay_share)
+    start_mm = _depth_mm(pool, 0.0)
+    found = {a: [sweep(target, jet, a, start_mm)] for a in ASSUMPTIONS}
+    inflow = exposure.flow_l_min * max(f[0].worst_trough.share for f in found.values())
+    filled_mm = _depth_mm(pool, inflow)
+    for assumption in REFILLED:
+        found[assumption].append(sweep(target, jet, assumption, filled_mm))
+    shares = tuple(_shares(a, f) for a, f in found.items())
+    excess = excess_of(section)
+    added = _added(excess, target, jet, section.drain_mm[1] - section.drain_mm[0])
+    mean = _band(shares, "inside_share", added)
+    worst_added = max(excess.worst_share, excess.drain_worst_share), excess.dry_worst_share
+    worst = _band(shares, "worst_inside_share", worst_added)
+    aim = max((f.worst_inside for all_ in found.values() for f in all_), key=lambda a: a.share)
+    through = exposure.flow_l_min * bay_share
+    evidence = JetEvidence(
+        sight_margin_mm=section.sight.margin_mm,
+        blown_in=point.depression_pa >= pool.overflow_depression_pa,
+        mean=mean,
+        worst=worst,
+        worst_height_mm=aim.height_mm,
+        worst_elevation_deg=aim.elevation_deg + conditions.tilt_deg,
+        mid_mean_share=shares[1].inside_share,
+        mid_worst_share=shares[1].worst_inside_share,
+        mean_inflow_l_min=through * max(s.trough_share for s in shares),
+        worst_inflow_l_min=through * max(s.worst_trough_share for s in shares),
+        capacity_l_min=_capacity_l_min(pool, point.depression_pa),
+        least_capacity_l_min=_capacity_l_min(pool, point.depression_high_pa),
+    )
+    mechanism, reason = jet_mechanism(evidence)
+    reason = f"{reason}; air {point.words()}"
+    return JetReport(
+        name=exposure.name,
+        air=point,
+        flow_l_min=exposure.flow_l_min,
+        speed_m_s=jet.speed_m_s,
+        whole_mm=whole_mm(jet.bore_mm, jet.speed_m_s),
+        inside_share=mean,
+        worst_inside_share=worst,
+        worst_height_mm=evidence.worst_height_mm,
+        worst_elevation_deg=evidence.worst_elevation_deg,
+        shares=shares,
+        added_share=added[0],
+        added_worst_share=worst_added[0],
+        added_from=SOURCE,
+        bay_share=bay_share,
+        mean_inflow_l_min=evidence.mean_inflow_l_min,
+        worst_inflow_l_min=evidence.worst_inflow_l_min,
+        capacity_l_min=evidence.least_capacity_l_min,
+        start_pool_mm=start_mm,
+        filled_pool_mm=filled_mm,
+        verdict=Verdict(jet_outcome(evidence), mechanism, reason, "", exposure.test),
+    )
+
+
+def target_of(setup: Setup) -> Target:
+    """Return what a jet meets at a vent; drips by the splash that lets most of them inside."""
+    drip = max(setup.drips, key=lambda d: float(d.passes.sum()))
+    return Target(setup.scene.section, setup.scene.gravity_m_s2, drip)
+
+
+def _pool(
+    setup: Setup,
+    exposure: Exposure,
+    conditions: Conditions,
+    point: OperatingPoint,
+    bay_share: float,
+) -> Pool:
+    """Return the trough, all of an inflow's share for one bay in that bay."""
+    came = arrival(
+        exposure, setup.front, point.face_velocity_m_s, conditions.posture, conditions.cabinet_m2
+    )
+    one_bay = replace(came, concentration=max(1.0, setup.trough.bays * bay_share))
+    return Pool(setup.trough, setup.basin, point, conditions.posture, one_bay)
+
+
+def _depth_mm(pool: Pool, inflow_l_min: float) -> float:
+    """Return the water over the drain's edge at an inflow, lean left out, no more than the sill."""
+    found = pool.drained(inflow_l_min)
+    return min(max(found.level_mm - found.tilt_mm, 0.0), found.sill_mm)
+
+
+def _capacity_l_min(pool: Pool, suction_pa: float) -> float:
+    """Return what one bay carries with the pool by the least margin below the sill."""
+    trough = replace(pool.trough, sill_mm=pool.trough.sill_mm - LEVEL_MARGIN_MIN.value)
+    lower = replace(pool, trough=trough, point=replace(pool.point, depression_pa=suction_pa))
+    return lower.drained(0.0).capacity_l_min / trough.bays * lower.came.concentration
+
+
+def _shares(assumption: Assumption, found: list[Swept]) -> JetShares:
+    """Return the worse of the sweeps of one assumption, place by place."""
+    return JetShares(
+        assumption.name,
+        max(f.inside_share for f in found),
+        max(f.worst_inside.share for f in found),
+        max(f.trough_share for f in found),
+        max(f.worst_trough.share for f in found),
+    )
+
+
+def _added(excess: Excess, target: Target, jet: Jet, drain_mm: float) -> tuple[float, float]:
+    """Return what is added to the means over a pool and over a dry floor.
+
+    ``drain_mm`` is the drain's height; aims at it are those that the jet's own width reaches it
+    from.
+    """
+    low, high = target.heights_mm()
+    at_drain = min((drain_mm + 0.5 * jet.bore_mm) / (high - low), 1.0)
+    front = excess.mean_share * (1.0 - at_drain)
+    return front + excess.drain_mean_share * at_drain, front + excess.dry_mean_share * at_drain
+
+
+def _band(shares: tuple[JetShares, ...], name: str, added: tuple[float, float]) -> Band:
+    """Return the band of a share, what is added counted in: clean sheets, and a dry floor."""
+    values = {s.assumption: float(getattr(s, name)) for s in shares}
+    upper = [
+        value + added[1 if a.dry else 0] if a.dry or a is CLEAN else value
+        for a, value in zip(ASSUMPTIONS, values.values(), strict=True)
+    ]
+    return Band(min(values.values()), min(max(upper), 1.0))
