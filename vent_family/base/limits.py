@@ -234,7 +234,7 @@ LEVEL_MARGIN_MIN: Final = Limit(
     1.0, "mm", "least height of the sill over the pool for a vent to hold", OWN_RULE
 )
 AIR_RE_MIN: Final = Limit(
-    50.0, "1", "smallest passage Reynolds number the air model is calibrated for", OWN_RULE
+    10.0, "1", "smallest passage Reynolds number the air model is calibrated for", OWN_RULE
 )
 AIR_RE_MAX: Final = Limit(
     2000.0, "1", "largest passage Reynolds number the air model is calibrated for", OWN_RULE

@@ -4,11 +4,16 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Final
 
 from shapely.geometry import LineString
 
 from vent_family.spec.section import BEYOND_MM
 from vent_family.spec.vent import VentSpec
+
+BANK_PLANES: Final = (0.1, 0.25, 0.75, 0.9)
+"""Depths in a bank, as shares of it, of which the narrowest plane counts: an apron may stand before
+a part of it. The middle of a folded slat is its ridge, where the flow turns."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +55,7 @@ def open_areas(spec: VentSpec) -> tuple[OpenArea, ...]:
     """Return the open area of the front window, every bank, the inner side, and the neck.
 
     Between slanted slats the air flows obliquely, so the area normal to the flow is the area in the
-    plane z = const times the cosine of the slant.
+    plane z = const times the cosine of the slant; a bank counts with its narrowest plane.
 
     Examples
     --------
@@ -59,7 +64,7 @@ def open_areas(spec: VentSpec) -> tuple[OpenArea, ...]:
     >>> vent = resolve(CatalogRow(part_number="A", family="rectangular", size="80x60",
     ...                           status="draft"))
     >>> [round(area.area_mm2) for area in open_areas(vent)]
-    [3780, 1994, 1943, 1911, 3168]
+    [3780, 1994, 1858, 1817, 3168]
     """
     section = spec.section
     front = section.front_z_mm
@@ -67,9 +72,9 @@ def open_areas(spec: VentSpec) -> tuple[OpenArea, ...]:
     result = [OpenArea("front", front, plane_area_mm2(spec, front - 0.5))]
     for bank in range(section.stack.bank_count):
         z0, z1 = section.stack.bank_z(bank)
-        # A quarter into the bank: the middle of a folded slat is its ridge.
-        z = section.stack_z_mm[1] + z0 + 0.25 * (z1 - z0)
-        result.append(OpenArea(f"bank {bank + 1}", z, slope * plane_area_mm2(spec, z)))
+        planes = (section.stack_z_mm[1] + z0 + share * (z1 - z0) for share in BANK_PLANES)
+        area, z = min((slope * plane_area_mm2(spec, z), z) for z in planes)
+        result.append(OpenArea(f"bank {bank + 1}", z, area))
     neck = spec.body.neck
     if neck is not None:
         area = math.pi * neck.bore_radius_mm**2

@@ -4,28 +4,35 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
 from fluids.fittings import bend_miter, contraction_sharp, diffuser_sharp
 
-from vent_family.evidence.air import calibration
+from vent_family.evidence.air import calibration, solved
 from vent_family.evidence.air.coefficients import (
     StackBatch,
     plates_friction,
     quick_loss,
     smooth_friction,
 )
-from vent_family.evidence.air.flow2d import solve_stack
-from vent_family.evidence.air.losses import band, corrected_loss
+from vent_family.evidence.air.flow2d import MeanFlow, solve_stack
+from vent_family.evidence.air.losses import band, beyond_table, corrected_loss, plane_loss
+from vent_family.evidence.air.solved import UnseenRun, read_unseen
 from vent_family.spec.forms import FORMS, IN, OUT
 from vent_family.spec.stack import Stack
-from vent_family.tools.calibrate_air import table_text
+from vent_family.tools import calibrate_air, check_calibration
+from vent_family.tools.calibrate_air import missing, table_text
+from vent_family.tools.check_calibration import file_text
 
 INCLINED = Stack("inclined", 1.5, 6.5, 6.25, (3.0, 3.0), 0.5, (OUT, IN, OUT))
 FLAT = Stack("flat", 1.5, 12.0, 9.0, (8.0, 4.0, 4.0), 0.5, (OUT,) * 4)
 FOLDED = Stack("folded", 1.5, 8.0, 7.0, (3.0,), 0.5, (OUT, OUT))
 STACKS = [FLAT, INCLINED, FOLDED]
+RMS_STATED = 0.06
+WORST_STATED = 0.15
+"""How far README and DEVELOPERS say the model is off runs its table has not seen."""
 
 
 def test_fluids_gives_the_published_values() -> None:
@@ -101,51 +108,189 @@ def test_shares_sum_to_one_and_narrow_bays_cost_more() -> None:
 
 
 def test_range_is_enforced() -> None:
-    re = np.array([10.0, 50.0, 2000.0, 9000.0])
+    re = np.array([5.0, 10.0, 2000.0, 9000.0])
     assert corrected_loss(StackBatch.of([INCLINED]), re).in_range[0].tolist() == [
         False,
         True,
         True,
         False,
     ]
+    # The plane table alone ends where wakes turn three-dimensional.
+    assert plane_loss(StackBatch.of([INCLINED]), [400.0, 401.0]).in_range[0].tolist() == [
+        True,
+        False,
+    ]
     strange = replace(INCLINED, slopes=(OUT, OUT, OUT))
     assert not corrected_loss(StackBatch.of([strange]), 400.0).in_range.any()
-    with pytest.raises(ValueError, match="outside 50 to 2000"):
-        solve_stack(INCLINED, 10.0)
+    with pytest.raises(ValueError, match="outside 10 to 2000"):
+        solve_stack(INCLINED, 5.0)
+
+
+BEYOND = {
+    "thick": (replace(INCLINED, thickness_mm=2.5), "thickness over pitch 0.38 is outside"),
+    "low": (replace(INCLINED, slat_height_mm=4.0), "slat height over pitch 0.62 is outside"),
+    "narrow gap": (replace(FLAT, gaps_mm=(1.0,) * 3), "bank gap over passage 0.33 is outside"),
+    "shifted": (replace(FLAT, shift=0.4), "shift from bank to bank over pitch 0.40 is outside"),
+    "alone": (
+        replace(FLAT, gaps_mm=(), slopes=(OUT,)),
+        "the flow solver was never run on a single bank of flat slats",
+    ),
+    "one low bank": (
+        replace(FOLDED, gaps_mm=(), slopes=(OUT,)),
+        "slat height over pitch 0.88 is outside 1.10 to 1.70",
+    ),
+}
+
+
+@pytest.mark.parametrize("name", BEYOND)
+def test_what_lies_beyond_the_table_is_told_and_counted_so(name: str) -> None:
+    stack, words = BEYOND[name]
+    told = beyond_table(stack, 100.0)
+    assert len(told) == 1
+    assert told[0].startswith(words)
+    assert not corrected_loss(StackBatch.of([stack]), 100.0).in_range.any()
+
+
+@pytest.mark.parametrize(
+    "stack",
+    [
+        *STACKS,
+        replace(INCLINED, shift=0.4),
+        replace(FOLDED, slat_height_mm=11, gaps_mm=(), slopes=(1,)),
+    ],
+)
+def test_what_lies_within_is_not(stack: Stack) -> None:
+    assert beyond_table(stack, 100.0) == []
+    assert corrected_loss(StackBatch.of([stack]), 100.0).in_range.all()
+
+
+def stack_of_run(run: calibration.Run) -> Stack:
+    return calibration.sample_stack(
+        FORMS[run.form], run.thickness_mm, run.height_ratio, run.gap_ratio
+    )
 
 
 def test_table_is_complete_and_its_nodes_are_given_back() -> None:
     runs = calibration.read_runs()
-    assert len(runs) == sum(1 for _ in calibration.grid_points())
+    assert missing(runs) == []
+    assert len({run.place for run in runs}) == len(runs)
     for run in runs:
-        stack = calibration.sample_stack(
-            FORMS[run.form], run.thickness_mm, run.overlap_ratio, run.gap_ratio
-        )
-        found = corrected_loss(StackBatch.of([stack]), run.re)
+        found = plane_loss(StackBatch.of([stack_of_run(run)]), run.re)
         assert found.k[0, 0] == pytest.approx(run.k, rel=1e-9)
         assert found.in_range.all()
         assert run.k > 0
-        assert run.k_spread < 0.35 * run.k
+        assert run.k_spread < 0.2 * run.k
+        assert 0.02 < run.speed <= 0.06
+        assert run.blocks >= 3
 
 
-@pytest.mark.parametrize(("form", "overlap"), [("inclined", 0.45), ("flat", 0.10)])
-def test_table_row_can_be_solved_again(form: str, overlap: float) -> None:
+@pytest.mark.parametrize(
+    ("form", "height", "re"), [("inclined", 0.95, 50.0), ("flat", 0.6, 50.0), ("flat", 0.6, 10.0)]
+)
+def test_table_row_can_be_solved_again(form: str, height: float, re: float) -> None:
     """A row of the committed table, solved anew at the table's own resolution."""
     run = next(
         r
         for r in calibration.read_runs()
         if r.form == form
-        and r.overlap_ratio == overlap
+        and r.height_ratio == height
         and r.gap_ratio == 0.9
-        and r.re == 50
+        and r.re == re
         and r.thickness_mm == 1.5
     )
-    stack = calibration.sample_stack(
-        FORMS[run.form], run.thickness_mm, run.overlap_ratio, run.gap_ratio
-    )
-    flow = solve_stack(stack, run.re, cells=run.cells)
+    flow = solve_stack(stack_of_run(run), run.re, cells=run.cells, speed=run.speed)
     assert flow.settled
+    assert (flow.speed, flow.blocks) == (run.speed, run.blocks)
     assert flow.k == pytest.approx(run.k, rel=5e-3)
+
+
+def test_tool_solves_only_what_is_missing_and_keeps_what_stands(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    runs = calibration.read_runs()
+    gone = [r for r in runs if r.form == "inclined" and r.re == 10.0 and r.gap_ratio == 0.0]
+    marked = [replace(r, cells=99) for r in runs if r not in gone]
+    table = tmp_path / "table.csv"
+    table.write_text(table_text(marked[::-1]), encoding="utf-8")
+    monkeypatch.setattr(calibration, "RUNS", table)
+    monkeypatch.setattr("sys.argv", ["calibrate_air", "--form", "inclined", "--re", "10"])
+    real = solve_stack(INCLINED, 60.0, cells=4)
+    asked: list[tuple[Stack, float]] = []
+
+    killed_at = 3
+
+    def solve(stack: Stack, re: float) -> tuple[int, MeanFlow]:
+        asked.append((stack, re))
+        # Killed after two: what was found before is on disk.
+        if len(asked) == killed_at:
+            raise KeyboardInterrupt
+        return 7, real
+
+    monkeypatch.setattr(calibrate_air, "solve", solve)
+    with pytest.raises(KeyboardInterrupt):
+        calibrate_air.main()
+    written = calibration.read_runs()
+    assert [r for r in written if r.cells == 99] == marked
+    assert {r.place for r in written if r.cells == 7} == {r.place for r in gone[:2]}
+    asked.clear()
+    killed_at = 99
+    calibrate_air.main()
+    assert [stack for stack, _ in asked] == [stack_of_run(r) for r in gone[2:]]
+    assert {re for _, re in asked} == {10.0}
+    assert len(calibration.read_runs()) == len(runs)
+
+
+def test_thin_slats_get_more_nodes() -> None:
+    assert calibration.nodes_across(FLAT) == 12
+    thin = replace(FOLDED, thickness_mm=0.7)
+    nodes = calibration.nodes_across(thin)
+    assert thin.thickness_mm / (thin.passage_mm / nodes) >= 2.75 - 1e-9
+    assert nodes > calibration.nodes_across(FOLDED) == 18
+
+
+UNSEEN = read_unseen()
+
+
+@pytest.mark.parametrize("run", UNSEEN, ids=[f"{r.stack.form} {r.name} {r.re:g}" for r in UNSEEN])
+def test_band_holds_the_runs_that_corrected_nothing(run: UnseenRun) -> None:
+    """Against the plane solver, where it stands: up to Re 250, between and off the points."""
+    low, high = band(run.stack, run.re, math.inf)
+    k = float(corrected_loss(StackBatch.of([run.stack]), run.re).k[0, 0])
+    assert low * k < run.k < high * k
+    assert (run.stack, run.re) not in {(stack_of_run(r), r.re) for r in calibration.read_runs()}
+
+
+def test_the_unseen_runs_are_met_as_documented() -> None:
+    off: dict[bool, list[float]] = {True: [], False: []}
+    for run in UNSEEN:
+        found = corrected_loss(StackBatch.of([run.stack]), run.re)
+        off[bool(found.in_range[0, 0])].append(float(found.k[0, 0]) / run.k - 1.0)
+    assert len(off[True]) >= 30
+    assert len(off[False]) >= 3
+    assert float(np.sqrt(np.mean(np.square(off[True])))) < RMS_STATED
+    assert max(map(abs, off[True])) < WORST_STATED
+
+
+def test_slat_height_is_what_counts_not_overlap() -> None:
+    """Another shift, one bank: the same overlap, and quite other slats.
+
+    Read by overlap, folded banks shifted by a third came out 70 % high, a single one 80 %.
+    """
+    for run in UNSEEN:
+        if run.stack.form == "folded" and (run.stack.shift != 0.5 or not run.stack.gaps_mm):
+            k = float(corrected_loss(StackBatch.of([run.stack]), run.re).k[0, 0])
+            assert k == pytest.approx(run.k, rel=0.14)
+
+
+def test_the_unseen_runs_are_what_the_tool_writes(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture
+) -> None:
+    assert file_text(UNSEEN) == solved.UNSEEN.read_text(encoding="utf-8")
+    monkeypatch.setattr("sys.argv", ["check_calibration"])
+    check_calibration.main()
+    lines = capsys.readouterr().out.splitlines()
+    assert len(lines) == 1 + len(UNSEEN) + 2
+    assert lines[-2].startswith("inside the table: mean")
 
 
 @pytest.mark.parametrize("stack", STACKS, ids=["flat", "inclined", "folded"])
@@ -155,31 +300,10 @@ def test_stacks_off_the_table_meet_the_solver(stack: Stack) -> None:
     The bound is the uncertainty the documents state for the corrected model.
     """
     flow = solve_stack(stack, 100.0, cells=stack.shape.solver_cells, tolerance=0.02)
-    model = corrected_loss(StackBatch.of([stack]), 100.0).k[0, 0]
-    assert model == pytest.approx(flow.k, rel=0.2)
+    model = plane_loss(StackBatch.of([stack]), 100.0).k[0, 0]
+    assert model == pytest.approx(flow.k, rel=WORST_STATED)
 
 
 def test_the_table_is_what_the_tool_writes() -> None:
     assert table_text(calibration.read_runs()) == calibration.RUNS.read_text(encoding="utf-8")
     assert table_text(calibration.read_runs()[::-1]) == calibration.RUNS.read_text(encoding="utf-8")
-
-
-# Three-dimensional lattice solutions of the three default stacks without ribs, K by Re.
-THREE_D = [
-    (INCLINED, {50.0: 26.7, 400.0: 21.2, 1000.0: 20.7, 2000.0: 21.2}),
-    (FOLDED, {400.0: 50.3, 1000.0: 51.3, 2000.0: 49.5}),
-    (replace(FLAT, thickness_mm=0.8, gaps_mm=(8.0, 4.0, 4.0)), {400.0: 133.0, 2000.0: 151.0}),
-]
-
-
-@pytest.mark.parametrize(("stack", "known"), THREE_D, ids=["inclined", "folded", "flat"])
-def test_band_holds_the_solutions_in_three_dimensions(
-    stack: Stack, known: dict[float, float]
-) -> None:
-    for re, k in known.items():
-        low, high = band(stack, re, math.inf)
-        model = float(corrected_loss(StackBatch.of([stack]), re).k[0, 0])
-        assert low * model < k < high * model
-        outside = band(replace(stack, pitch_mm=stack.pitch_mm * 3), re, math.inf)
-        assert outside[0] < low
-        assert outside[1] > high

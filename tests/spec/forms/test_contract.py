@@ -197,9 +197,15 @@ def test_air_table_is_in_order_or_absent(form: SlatForm) -> None:
     if table is None:
         assert form is LEANING
         return
-    for axis in (table.thicknesses_mm, table.overlap_ratios, table.gap_ratios):
+    for axis in (table.thicknesses_mm, table.height_ratios, table.gap_ratios, table.reynolds):
         assert len(axis) >= 2
         assert all(a < b for a, b in pairwise(axis))
+    assert all(a < b for a, b in pairwise(table.single_height_ratios))
+    # One bank closes only where its slats are higher than the pitch and still leave a passage.
+    single = table.single_height_ratios
+    assert bool(single) == (form.passage_mm(1.0, 1.0, 0.1) > 0.0)
+    assert all(height >= 1.0 for height in single)
+    assert table.shifts[0] <= 0.5 <= table.shifts[1]
     assert 0.0 < table.thicknesses_mm[-1] < table.pitch_mm
 
 

@@ -46,7 +46,8 @@ class StackBatch:
     """Many stacks as arrays of one length n (``gaps_mm``: n x banks - 1, padded with NaN).
 
     ``forms`` holds each stack's slat form; ``changes`` counts the changes of slope from bank to
-    bank; ``bay_mm`` is the clear width between ribs, infinity for the plane problem.
+    bank; ``shift`` is the height shift from bank to bank in pitches (1), ``bay_mm`` the clear width
+    between ribs, infinity for the plane problem.
     """
 
     forms: tuple[SlatForm, ...]
@@ -56,7 +57,7 @@ class StackBatch:
     gaps_mm: FloatArray
     banks: IntArray
     changes: IntArray
-    overlap_mm: FloatArray
+    shift: FloatArray
     bay_mm: FloatArray
 
     @classmethod
@@ -94,7 +95,7 @@ class StackBatch:
             changes=np.array(
                 [sum(a != b for a, b in zip(s.slopes, s.slopes[1:], strict=False)) for s in stacks]
             ),
-            overlap_mm=np.array([s.overlap_mm for s in stacks]),
+            shift=np.array([s.shift for s in stacks]),
             bay_mm=np.full(len(stacks), bay_mm),
         )
 
@@ -143,12 +144,14 @@ class StackBatch:
 class StackLoss:
     """Loss of each stack in face velocity heads; every array is (n, m) for m Reynolds numbers.
 
-    ``terms`` are named as :data:`TERMS` and sum to ``k``; ``correction`` is the ratio by which the
-    table corrected it. ``in_range`` tells where the stack lies
-    within the calibration table and the Reynolds number within its limits.
+    ``terms`` are named as :data:`TERMS` and sum to ``k``; ``plane_k`` is their sum, in the same
+    unit, as if the stack had no ribs; ``correction`` is the ratio by which table and
+    three-dimensional solutions corrected it. ``in_range`` tells where the stack lies within the
+    calibration table and the Reynolds number within its limits.
     """
 
     terms: dict[str, FloatArray]
+    plane_k: FloatArray
     correction: FloatArray
     in_range: BoolArray
 
@@ -275,8 +278,18 @@ def quick_loss(batch: StackBatch, re: FloatArray | float) -> StackLoss:
     diameter = np.where(np.isinf(batch.bay_mm), 2 * w, 2 * w / (1 + w / batch.bay_mm))
     re_h = re * (diameter / w)[:, None]
     laminar = plates_friction(w / batch.bay_mm)[:, None] / re_h
-    f = np.where(re_h > 2300.0, np.maximum(laminar, smooth_friction(re_h)), laminar)
+    # The diameter between ribs is the smaller, so this holds every turbulent passage.
+    re_p = np.broadcast_to(2.0 * re, re_h.shape)
+    turbulent = re_p > 2300.0
+    smooth = np.zeros(re_h.shape)
+    smooth[turbulent] = smooth_friction(re_h[turbulent])
+    f = np.where(re_h > 2300.0, np.maximum(laminar, smooth), laminar)
     friction = f * (n * length / diameter * ratio**2)[:, None]
+    # Between plates: 96 over Re, and Blasius' power of it.
+    between_plates = 96.0 / re_p
+    smooth = smooth * (diameter / (2.0 * w))[:, None] ** 0.25
+    f = np.where(turbulent, np.maximum(between_plates, smooth), between_plates)
+    plane = f * (n * length / (2.0 * w) * ratio**2)[:, None]
 
     shape = np.broadcast_shapes(friction.shape, re.shape)
     terms = {
@@ -286,4 +299,5 @@ def quick_loss(batch: StackBatch, re: FloatArray | float) -> StackLoss:
         "expansion": np.broadcast_to(expansion[:, None], shape),
     }
     in_range = np.broadcast_to((re >= AIR_RE_MIN.value) & (re <= AIR_RE_MAX.value), shape)
-    return StackLoss(terms, np.ones(shape), in_range)
+    plane_k = sum(terms.values()) + (plane - friction)
+    return StackLoss(terms, np.asarray(plane_k), np.ones(shape), in_range)

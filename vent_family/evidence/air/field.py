@@ -35,7 +35,17 @@ from vent_family.spec.stack import Stack
 
 RE_STEPS_PER_DECADE: Final = 10
 KEPT: Final = ArrayCache("air")
-_SCALARS: Final = ("k", "k_spread", "re", "mass_error", "unsteady", "steps", "settled")
+_SCALARS: Final = (
+    "k",
+    "k_spread",
+    "re",
+    "mass_error",
+    "unsteady",
+    "speed",
+    "blocks",
+    "steps",
+    "settled",
+)
 
 
 def rounded_re(re: float) -> float:

@@ -24,10 +24,12 @@ from vent_family.spec.stack import Stack
 
 Direction = Literal["in", "out"]
 
-SOLVER_VERSION: Final = 1
+SOLVER_VERSION: Final = 2
 """Raised when a change of the solver changes its answers, so that old cached fields die."""
 PASSAGE_SPEED: Final = 0.06
 """Mean passage velocity in lattice units: Mach 0.1, and 0.2 in the jets."""
+DISCARDED: Final = 2
+"""Averaging blocks run before the first that counts."""
 SLOWER_TRIES: Final = 3
 """How often an unstable flow is tried again at 0.6 of the speed."""
 CELLS: Final = 12
@@ -51,7 +53,8 @@ class MeanFlow:
     loss over the stack in face velocity heads, ``k_spread`` the half range of its last block means,
     in the same unit, ``mass_error`` the largest difference between the flow through a column free
     of slats and the inlet flow, as a share of it, ``unsteady`` the standard deviation of u over
-    time over the passage velocity (1), averaged over the air.
+    time over the passage velocity (1), averaged over the air, ``speed`` the passage velocity in
+    lattice units, ``blocks`` how many blocks the means are taken over.
     """
 
     grid: Grid
@@ -64,6 +67,8 @@ class MeanFlow:
     re: float
     mass_error: float
     unsteady: float
+    speed: float
+    blocks: int
     steps: int
     settled: bool
 
@@ -127,6 +132,8 @@ def solve_stack(
     cells: int = CELLS,
     tolerance: float = 0.01,
     blocks_max: int = 12,
+    speed: float = PASSAGE_SPEED,
+    discarded: int = DISCARDED,
 ) -> MeanFlow:
     """Return the mean flow through an endless stack.
 
@@ -145,6 +152,10 @@ def solve_stack(
         settled
     blocks_max
         blocks after which an unsettled flow is given up and its mean returned
+    speed
+        mean passage velocity to begin with, lattice units
+    discarded
+        blocks run before the first that counts
 
     Raises
     ------
@@ -161,11 +172,12 @@ def solve_stack(
     width = stack.passage_mm / raster.grid.step_mm
     span = (0.0, stack.depth_mm)
     sponge = SPONGE * stack.pitch_mm
-    speed = PASSAGE_SPEED
     for _ in range(SLOWER_TRIES):
         face = speed * stack.passage_mm / stack.pitch_mm
         try:
-            return _settle(raster, face, speed, width, re, span, sponge, tolerance, blocks_max)
+            return _settle(
+                raster, face, speed, width, re, span, sponge, tolerance, blocks_max, discarded
+            )
         except FloatingPointError:
             # Jets much faster than the mean come too near the speed of sound: go slower.
             speed *= 0.6
@@ -267,6 +279,7 @@ def solve_section(
         sponge,
         tolerance,
         blocks_max,
+        DISCARDED,
     )
 
 
@@ -280,6 +293,7 @@ def _settle(
     sponge_mm: float,
     tolerance: float,
     blocks_max: int,
+    discarded: int,
 ) -> MeanFlow:
     """Run until the block means of K agree, and return the mean over the agreeing blocks.
 
@@ -303,7 +317,7 @@ def _settle(
     first = int(np.searchsorted(s, span[0] - 0.5 * (span[0] - grid.s0_mm)))
     last = int(np.searchsorted(s, end - sponge_mm)) - 1
     every = max(1, block // 200)
-    flow.run(2 * block)
+    flow.run(discarded * block)
     means: list[Means] = []
     ks: list[float] = []
     settled = False
@@ -335,6 +349,8 @@ def _settle(
         re=re,
         mass_error=float(np.abs(flux / face - 1).max()),
         unsteady=float(np.sqrt(np.clip(uu - u**2, 0, None))[air].mean() / speed),
+        speed=speed,
+        blocks=kept,
         steps=flow.steps,
         settled=settled,
     )

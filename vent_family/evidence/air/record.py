@@ -10,8 +10,8 @@ from vent_family.evidence.air.summary import RATED_PA, TEMPERATURE_C, AirSummary
 from vent_family.evidence.facts import Fact, Shown
 
 BASIS: Final = (
-    "predicted: published loss coefficients corrected by a table of two-dimensional flow"
-    " solutions; not measured"
+    "predicted: published loss coefficients corrected by flows solved in two and in three"
+    " dimensions; not measured"
 )
 COEFFICIENTS_ALONE: Final = (
     "predicted: published loss coefficients alone, for the flow was never solved for slats of this"

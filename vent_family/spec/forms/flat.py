@@ -30,9 +30,12 @@ class Flat:
     jets_strike: Final = True
     air_table: Final = AirTable(
         pitch_mm=12.0,
-        thicknesses_mm=(0.75, 1.5),
-        overlap_ratios=(0.10, 0.20, 0.30),
+        thicknesses_mm=(0.75, 1.5, 2.0),
+        height_ratios=(0.6, 0.7, 0.8),
         gap_ratios=(0.9, 1.6, 3.0),
+        single_height_ratios=(),
+        reynolds=(10.0, 50.0, 150.0, 400.0),
+        shifts=(0.45, 0.55),
     )
     solver_cells: Final = 12
     widen_hint: Final = "lower the overlap"

@@ -28,9 +28,12 @@ class Folded(Slanted):
     folds: Final = 1
     air_table: Final = AirTable(
         pitch_mm=8.0,
-        thicknesses_mm=(0.7, 1.5),
-        overlap_ratios=(0.20, 0.40, 0.60),
+        thicknesses_mm=(0.7, 1.5, 2.0),
+        height_ratios=(0.7, 0.9, 1.1),
         gap_ratios=(0.6, 1.6),
+        single_height_ratios=(1.1, 1.7),
+        reynolds=(10.0, 50.0, 150.0, 400.0),
+        shifts=(0.33, 0.67),
     )
     # The flow that parts at a fold needs the finer grid.
     solver_cells: Final = 18

@@ -49,14 +49,20 @@ class FormDefaults:
 class AirTable:
     """Grid of the stacks that the flow solver was run on, to correct the quick loss model.
 
-    Sampled are stacks of one ``pitch_mm`` over slat thickness (mm), overlap as a share of the
-    pitch, and clear distance between banks as a multiple of the passage width, each ascending.
+    Sampled are stacks of one ``pitch_mm`` over slat thickness (mm), slat height as a share of the
+    pitch, clear distance between banks as a multiple of the passage width, and passage Reynolds
+    number (1), each ascending. ``single_height_ratios`` are the slat heights of stacks of one bank,
+    likewise; none where one bank cannot close. Its banks are shifted by half a pitch and stand for
+    ``shifts`` from the one to the other share of the pitch.
     """
 
     pitch_mm: float
     thicknesses_mm: tuple[float, ...]
-    overlap_ratios: tuple[float, ...]
+    height_ratios: tuple[float, ...]
     gap_ratios: tuple[float, ...]
+    single_height_ratios: tuple[float, ...]
+    reynolds: tuple[float, ...]
+    shifts: tuple[float, float]
 
 
 class SlatForm(Protocol):

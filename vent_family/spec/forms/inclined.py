@@ -28,9 +28,12 @@ class Inclined(Slanted):
     folds: Final = 0
     air_table: Final = AirTable(
         pitch_mm=6.5,
-        thicknesses_mm=(0.7, 1.5),
-        overlap_ratios=(0.20, 0.45, 0.70),
-        gap_ratios=(0.6, 0.9, 1.6, 3.0),
+        thicknesses_mm=(0.7, 1.5, 2.0),
+        height_ratios=(0.7, 0.95, 1.2),
+        gap_ratios=(0.6, 0.9, 3.0),
+        single_height_ratios=(1.1, 1.7),
+        reynolds=(10.0, 50.0, 150.0, 400.0),
+        shifts=(0.33, 0.67),
     )
     solver_cells: Final = 12
 
