@@ -64,13 +64,24 @@ class Pool:
     def drained(self, inflow_l_min: float, more_deg: float = 0.0) -> DrainageReport:
         """Return the drainage of an inflow, the vent leaning and rolled by ``more_deg`` more."""
         if not self.upright:
-            return self._posed(self.posture.more(more_deg)).drained(
-                inflow_l_min,
+            # A drain partly blocked lets so much less out, whichever way up it stands.
+            trough = self.trough
+            clear = trough.clear_share * (1.0 - trough.silted_mm / trough.slot_mm)
+            found = self._posed(self.posture.more(more_deg)).drained(
+                inflow_l_min / clear,
                 self.came.time_s,
                 suction_pa=self.suction_pa,
                 wind_pa=self.point.wind_pa,
                 extra_pa=self.point.extra_pa,
                 concentration=self.came.concentration,
+            )
+            return replace(
+                found,
+                inflow_l_min=inflow_l_min,
+                capacity_l_min=found.capacity_l_min * clear,
+                over_apron_l_min=found.over_apron_l_min * clear,
+                overflow_l=found.overflow_l * clear,
+                held_l=min(found.held_l, inflow_l_min * self.came.time_s / 60.0),
             )
         return drainage(
             self.trough,
@@ -99,13 +110,17 @@ class Pool:
 
     def blocked(self, inflow_l_min: float) -> BlockedDrain:
         """Return what an inflow does to the trough with a blocked drain."""
-        full_s = full_after_s(
-            self.trough,
-            inflow_l_min,
-            suction_pa=self.suction_pa,
-            tilt_deg=self.posture.tilt_deg,
-            concentration=self.came.concentration,
-        )
+        if self.upright:
+            full_s = full_after_s(
+                self.trough,
+                inflow_l_min,
+                suction_pa=self.suction_pa,
+                tilt_deg=self.posture.tilt_deg,
+                concentration=self.came.concentration,
+            )
+        else:
+            posed_trough = self._posed(self.posture)
+            full_s = posed_trough.full_after_s(inflow_l_min, self.came.concentration)
         return blocked_drain(
             self.trough,
             lambda trough: replace(self, trough=trough).drained(inflow_l_min),

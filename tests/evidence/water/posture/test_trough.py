@@ -116,6 +116,18 @@ def test_what_comes_in_excess_runs_in() -> None:
     assert report.overflow_l == pytest.approx(excess * (120.0 - report.overflow_s) / 60.0)
 
 
+def test_a_blocked_trough_fills_to_its_sill() -> None:
+    vent = spec("rectangular")
+    front, section = frontage(vent), vent.section
+    # Upright, by hand: a wedge under a level sill.
+    (foot_z, foot_y), (front_z, brink_y) = section.foot, section.brink
+    mean = section.sill_top_mm - 0.5 * (foot_y + brink_y)
+    volume_l = mean * (front_z - foot_z) * front.floor_width_mm * 1e-6
+    full_s = turned(vent).full_after_s(0.5)
+    assert full_s == pytest.approx(volume_l / 0.5 * 60.0, rel=1e-6)
+    assert turned(vent).full_after_s(0.0) is None
+
+
 @pytest.mark.parametrize(("inflow", "duration"), [(-1.0, 1.0), (math.nan, 1.0), (1.0, -1.0)])
 def test_nonsense_is_refused(inflow: float, duration: float) -> None:
     with pytest.raises(ValueError, match="zero or more"):

@@ -174,6 +174,20 @@ class PosedTrough:
             extra_mm=head_mm(extra_pa),
         )
 
+    def full_after_s(self, inflow_l_min: float, concentration: float = 1.0) -> float | None:
+        """Return how long it takes to run over inwards if nothing drains; ``None``: never.
+
+        ``concentration`` (1) is that of :meth:`drained`.
+        """
+        if inflow_l_min <= 0.0:
+            return None
+        return min(
+            bay.volume_l(max(bay.in_mm, bay.out_mm))
+            / (inflow_l_min * min(bay.share * concentration, 1.0))
+            * 60.0
+            for bay in self.bays
+        )
+
     def _of(
         self, bay: PosedBay, inflow: float, duration_s: float, suction: float, concentration: float
     ) -> DrainageReport:
