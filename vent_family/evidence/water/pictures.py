@@ -13,12 +13,13 @@ import numpy as np
 import shapely
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
-from matplotlib.patches import Polygon as Patch
 from shapely.geometry import Polygon
 
 from vent_family.evidence.water.airfield import AirSource, potential_flow
+from vent_family.evidence.water.drawing import draw_section
 from vent_family.evidence.water.exposures import EXPOSURES, Exposure, beams
 from vent_family.evidence.water.flight import AFLOAT, PASSED, RETURNED, track
+from vent_family.evidence.water.jets.pictures import jet_picture
 from vent_family.evidence.water.palette import (
     BLUE,
     GREEN,
@@ -26,8 +27,6 @@ from vent_family.evidence.water.palette import (
     ORANGE,
     PINK,
     RED,
-    SLAT,
-    SOLID,
 )
 from vent_family.evidence.water.penetration import (
     CUT_VELOCITIES_M_S,
@@ -58,29 +57,12 @@ CURVES: Final = (
 
 def _sheet(section: Section, title: str) -> tuple[Figure, Any]:
     """Return a figure with the section's solids drawn, outside on the right."""
-    low, high = section.brink[1] - 4.0, section.ceiling_mm + 4.0
-    z0, z1 = section.inner_z_mm - 6.0, section.front_z_mm + 12.0
-    ratio = (high - low) / (z1 - z0)
-    width = 7.0
-    height = min(max(width * ratio * 0.9, 3.6), 11.0)
-    figure = Figure(figsize=(width, height + 1.5), layout="constrained")
+    figure = Figure(layout="constrained")
     axes = figure.add_subplot()
-    deep = 200.0
-    below = section.ground(low - deep).exterior.coords[:-1]
-    above = section.roof(high + deep).exterior.coords[:-1]
-    for ring, colour in ((below, SOLID), (above, SOLID), (section.apron, SOLID)):
-        axes.add_patch(Patch(ring, closed=True, facecolor=colour, edgecolor=INK, linewidth=0.6))
-    for slat in section.slats:
-        axes.add_patch(
-            Patch(slat.outline, closed=True, facecolor=SLAT, edgecolor=INK, linewidth=0.5)
-        )
-    # Slats cut by the ceiling run on into the wall; the wall is drawn over them again.
-    axes.add_patch(Patch(above, closed=True, facecolor=SOLID, edgecolor=INK, linewidth=0.6))
-    axes.set_xlim(z0, z1)
-    axes.set_ylim(low, high)
-    axes.set_aspect("equal")
-    axes.set_xlabel("z in mm (inside on the left, outside on the right)")
-    axes.set_ylabel("y in mm")
+    wide, tall = draw_section(axes, section)
+    width = 7.0
+    height = min(max(width * tall / wide * 0.9, 3.6), 11.0)
+    figure.set_size_inches(width, height + 1.5)
     figure.suptitle(title, fontsize=10)
     return figure, axes
 
@@ -307,6 +289,9 @@ def pictures(
     }
     if report.drops:
         made["water-tracks"] = track_picture(section, part, report, source)
+    for jet in report.jets:
+        stem = f"water-{jet.name.replace('_', '-')}"
+        made[stem] = jet_picture(section, part, jet, report.conditions.tilt_deg, source)
     if report.mountings is not None:
         made["water-mountings"] = mounting_picture(part, report.mountings)
     return made
