@@ -14,7 +14,7 @@ import vent_family
 from tests.helpers.conditions import stated_conditions, stated_point
 from tests.helpers.rows import spec
 from tests.helpers.water import judged
-from vent_family.evidence.water import house, passing, sampling
+from vent_family.evidence.water import house, sampling
 from vent_family.evidence.water import sensitivity as sensitivities
 from vent_family.evidence.water.conditions import Conditions
 from vent_family.evidence.water.held import edge_mm, held_mm
@@ -68,10 +68,10 @@ def test_without_a_budget_chance_decides_and_says_so(monkeypatch: pytest.MonkeyP
     part = spec(size="60x60", sill_height_mm=16.0)
     sure = judged(part, wet)
     assert sure.verdict.outcome == "holds"
-    monkeypatch.setattr(passing, "FLIGHTS_MAX", 0)
     monkeypatch.setattr(sampling, "DROPS", 20)
     monkeypatch.setattr(sampling, "LEAST", 1)
-    quick = judged(part, wet)
+    setup = setup_of(part, 0.5, wet.posture)
+    quick = judge(setup, wet.table[0], wet, flights=0)
     assert quick.sampling.flights < 0.2 * sure.sampling.flights
     assert quick.verdict.outcome == "marginal"
     assert BY_CHANCE in quick.verdict.reason
