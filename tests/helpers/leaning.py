@@ -23,7 +23,6 @@ class Leaning:
     jets_strike = False
     air_table = None
     solver_cells = 12
-    widen_hint = "thin the plates"
 
     def bank_depth_mm(self, height_mm: Any, thickness_mm: Any) -> Any:
         return (height_mm - thickness_mm * COS) * COS / SIN + thickness_mm * SIN

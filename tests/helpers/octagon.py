@@ -185,7 +185,12 @@ class Octagonal:
         tangent = math.tan(math.radians(row.floor_slope_deg))
         sill = -ceiling + (front - foot) * tangent + slot + defaults.SILL_OVER_DRAIN_MM
         if min(size) < 50.0:
-            refusals.refuse("size", "an octagon below 50 mm has no floor", "use 50 mm or more")
+            refusals.refuse(
+                "octagon",
+                "size",
+                "an octagon below 50 mm has no floor",
+                guesses=({"size": "50x50"},),
+            )
         body = OctagonBody(size, wall, own.lip_width_mm, front, inner)
         bounds = Bounds(
             front_z_mm=front,

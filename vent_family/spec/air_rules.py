@@ -11,15 +11,17 @@ def air_columns(row: FilledRow, refusals: Refusals) -> None:
     if row.fan is not None:
         if row.face_velocity_m_s is not None:
             refusals.refuse(
+                "one source of air",
                 "face_velocity_m_s",
                 "fan and face_velocity_m_s both say how much air passes",
-                "clear face_velocity_m_s to have it worked out from the fan, or clear fan",
+                guesses=({"face_velocity_m_s": None}, {"fan": None}),
             )
         return
     for column in ("fan_position", "vents_in_parallel"):
         if row.given(column):
             refusals.refuse(
+                f"{column} without a fan",
                 column,
                 "the column says nothing without a fan",
-                "name the fan in the column fan, or clear the cell",
+                guesses=({column: None},),
             )

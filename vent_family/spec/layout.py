@@ -31,6 +31,8 @@ SHELF_SLOPE_MIN_DEG: Final = 1.5
 """Least slope of the shelf behind a round vent's sill."""
 PHASES: Final = (0.0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9)
 """Lattice phases tried, in pitches."""
+QUICK_PHASES: Final = 3
+"""So many phases a quick layout looks along."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,8 +191,9 @@ def lay_out(stack: Stack, bounds: Bounds, phase: float = 0.0) -> Section:
         need = max(cut_levels) + 2 * pitch - bounds.ceiling_max_mm
         raise SectionError(
             f"the cavity is {max(need, 0.1):.1f} mm too low for the slat stack",
+            "cavity height",
             "size",
-            f"make the opening {math.ceil(max(need, 0.1))} mm higher, or reduce pitch_mm",
+            max(need, 0.1),
         )
     lowest_front = min(y for s in slats if s.bank == 0 for _, y in s.outline)
     apron_top = lowest_front - apron_gap
@@ -216,7 +219,13 @@ def lay_out(stack: Stack, bounds: Bounds, phase: float = 0.0) -> Section:
     )
 
 
-def lay_out_closed(stack: Stack, bounds: Bounds, sill_steps: int, step_mm: float) -> Section:
+def lay_out_closed(
+    stack: Stack,
+    bounds: Bounds,
+    sill_steps: int,
+    step_mm: float,
+    most: int = len(PHASES),
+) -> Section:
     """Return a layout that no straight line passes, with the lowest sill that does it.
 
     Tries the lattice phases and, for each, the given number of sill heights above the bounds'
@@ -232,6 +241,8 @@ def lay_out_closed(stack: Stack, bounds: Bounds, sill_steps: int, step_mm: float
         how many steps the sill may be raised
     step_mm
         height of one step, mm
+    most
+        how many of the phases that can be laid out are looked along
 
     Raises
     ------
@@ -254,12 +265,16 @@ def lay_out_closed(stack: Stack, bounds: Bounds, sill_steps: int, step_mm: float
     """
     best: Section | None = None
     fault: SectionError | None = None
+    looked = 0
     for phase in PHASES:
+        if looked == most:
+            break
         try:
             section = lay_out(stack, bounds, phase)
         except SectionError as error:
             fault = fault or error
             continue
+        looked += 1
 
         def with_sill(i: int, section: Section = section) -> Section:
             top = bounds.sill_top_mm + i * step_mm
@@ -322,8 +337,8 @@ def _ceiling(
             return round(float(level), 3)
     raise SectionError(
         "no clean ceiling: every height between the slats leaves a sliver or a bridged gap",
+        "clean ceiling",
         "pitch_mm",
-        f"make the opening higher, or change pitch_mm (now {stack.pitch_mm:g})",
     )
 
 

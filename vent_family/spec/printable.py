@@ -18,8 +18,10 @@ from vent_family.base.limits import (
     MARK_CLEAR,
     PRINT_GAP_MIN,
 )
+from vent_family.catalog.columns import COLUMNS
 from vent_family.spec import defaults
 from vent_family.spec.body import Body
+from vent_family.spec.changes import Change, on_step
 from vent_family.spec.refusals import Refusals
 from vent_family.spec.row import FilledRow
 from vent_family.spec.section import Section
@@ -53,13 +55,17 @@ def mark_bar(row: FilledRow, refusals: Refusals, body: Body, ceiling_mm: float) 
         return
     column = body.cover.width_column
     value: float | None = getattr(row, column)
-    # To tenths, upwards, but 0.1 + 0.2 is no reason to go up.
-    least = None if value is None else math.ceil(10.0 * (value + lack) - 1e-6) / 10.0
+    guesses: list[Change] = []
+    if value is not None:
+        guesses = [{column: on_step(COLUMNS[column], value + lack, upwards=True)}]
     refusals.refuse(
+        "mark bar",
         column,
         f"the bar above the window is {bar:.1f} mm high: too low for the arrow and TOP mark",
-        f"raise it by {lack:.2f} mm" if least is None else f"use {least:g} mm or more",
-        f"a bar of {need:g} mm or more",
+        allowed=f"a bar of {need:g} mm or more",
+        guesses=guesses,
+        columns=(column, "pitch_mm", "size"),
+        lack=lack,
     )
 
 
@@ -68,11 +74,13 @@ def wall_behind_flats(row: FilledRow, refusals: Refusals, flat_depth_mm: float) 
     least = flat_depth_mm + FEATURE_MIN.value + _HAIR_MM
     if row.wall_mm < least:
         refusals.refuse(
+            "wall behind flats",
             "wall_mm",
             f"a wall of {row.wall_mm:g} mm leaves {row.wall_mm - flat_depth_mm:.2f} mm behind the"
             f" spanner flats, which are {flat_depth_mm:g} mm deep: too thin to print",
-            f"use {least:g} mm or more",
-            f"{least:g} mm or more for a head with spanner flats",
+            allowed=f"{least:g} mm or more for a head with spanner flats",
+            guesses=({"wall_mm": on_step(COLUMNS["wall_mm"], least, upwards=True)},),
+            columns=("wall_mm",),
         )
 
 
@@ -81,12 +89,14 @@ def gap_over_snap_arms(row: FilledRow, refusals: Refusals) -> None:
     least = PRINT_GAP_MIN.value + FIT_CLEARANCE.value + _HAIR_MM
     if row.panel_thickness_mm < least:
         refusals.refuse(
+            "gap over snap arms",
             "panel_thickness_mm",
             f"a panel of {row.panel_thickness_mm:g} mm leaves snap arms"
             f" {row.panel_thickness_mm - FIT_CLEARANCE.value:.2f} mm short of the lip: a gap so"
             " narrow prints shut",
-            "use fixing screw, or a thicker panel",
-            f"{least:g} mm or more with snap arms",
+            allowed=f"{least:g} mm or more with snap arms",
+            guesses=({"fixing": "screw"},),
+            columns=("panel_thickness_mm",),
         )
 
 
@@ -121,10 +131,14 @@ def whole_layers(
     layer, t = LAYER_HEIGHT.value, row.slat_thickness_mm
     count = math.ceil(t / layer - 1e-6)
     refusals.refuse(
+        "whole layers",
         "slat_thickness_mm",
         f"slats of {t:g} mm print {abs(count * layer - t):.1f} mm too thick or too thin, all the"
         f" same way: {100.0 * share:.0f} % of the part's material",
-        f"use {count * layer:g} mm, {count} layers of {layer:g} mm, or other gaps between banks",
+        allowed=f"whole layers of {layer:g} mm, or gaps between banks that even it out",
+        guesses=({"slat_thickness_mm": round(count * layer, 6)},),
+        columns=("slat_thickness_mm", "bank_gaps_mm", "wall_mm"),
+        lack=share,
     )
 
 

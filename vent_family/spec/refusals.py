@@ -1,44 +1,97 @@
-"""What is refused about one row while it is being resolved."""
+"""What is refused about one row while it is being resolved, and what its rules would try first."""
 
 from __future__ import annotations
 
-from vent_family.base.problems import InputError, Problem
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from vent_family.base.problems import Problem
 from vent_family.catalog.model import CatalogRow
+from vent_family.spec.changes import Change
+
+
+@dataclass(frozen=True, slots=True)
+class Refusal:
+    """One rule that a row breaks.
+
+    ``rule`` names the rule, whatever the numbers in its sentence; ``stage`` counts how far the row
+    had come when it was found. ``guesses`` are changes that the rule has computed, cheapest first;
+    ``columns`` are worth turning besides, cheapest first. Both are mere candidates: what is told
+    to people is what :mod:`vent_family.spec.advice` has tried. ``lack`` says how far the row is
+    from keeping the rule, in any unit: less is nearer.
+    """
+
+    rule: str
+    stage: int
+    problem: Problem
+    guesses: tuple[Change, ...]
+    columns: tuple[str, ...]
+    lack: float
+
+
+class RefusedError(Exception):
+    """Raised while a row is being resolved; carries every :class:`Refusal` found so far."""
+
+    def __init__(self, refusals: Sequence[Refusal]) -> None:
+        self.refusals: tuple[Refusal, ...] = tuple(refusals)
+        super().__init__("\n".join(r.problem.message for r in self.refusals))
 
 
 class Refusals:
-    """The problems found so far in one row."""
+    """The rules found broken so far in one row."""
 
     def __init__(self, row: CatalogRow) -> None:
         self._row = row
-        self._problems: list[Problem] = []
+        self._found: list[Refusal] = []
+        self._stage = 0
 
     def __len__(self) -> int:
-        return len(self._problems)
+        return len(self._found)
 
-    def refuse(self, column: str, message: str, suggestion: str, allowed: str = "") -> None:
-        """Note a problem of the row; file and row number are filled in by the caller's caller."""
-        self._problems.append(
-            Problem(
-                message,
-                part_number=self._row.part_number,
-                column=column,
-                value=_text(getattr(self._row, column, None)),
-                allowed=allowed,
-                suggestion=suggestion,
-            )
+    def refuse(
+        self,
+        rule: str,
+        column: str,
+        message: str,
+        *,
+        allowed: str = "",
+        guesses: Sequence[Change] = (),
+        columns: Sequence[str] = (),
+        lack: float = 0.0,
+    ) -> None:
+        """Note a broken rule of the row; see :class:`Refusal`.
+
+        ``column`` is the one blamed, ``allowed`` what it accepts, ``lack`` in any unit. File and
+        row number are filled in by the caller's caller.
+        """
+        if any(r.rule == rule for r in self._found):
+            return
+        problem = Problem(
+            message,
+            part_number=self._row.part_number,
+            column=column,
+            value=_text(getattr(self._row, column, None)),
+            allowed=allowed,
+        )
+        self._found.append(
+            Refusal(rule, self._stage, problem, tuple(guesses), tuple(columns), lack)
         )
 
+    def next_stage(self) -> None:
+        """Count on: what is refused from here on was not looked at where anything was before."""
+        self._stage += 1
+
     def stop_if_any(self) -> None:
-        """Raise if anything has been refused.
+        """Begin the next stage, or stop.
 
         Raises
         ------
-        InputError
-            with all problems noted so far
+        RefusedError
+            if anything has been refused, with all of it
         """
-        if self._problems:
-            raise InputError(self._problems)
+        if self._found:
+            raise RefusedError(self._found)
+        self.next_stage()
 
 
 def _text(value: object) -> str:

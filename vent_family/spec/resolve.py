@@ -5,16 +5,20 @@ from __future__ import annotations
 import math
 
 from vent_family.base.materials import MATERIALS
+from vent_family.base.problems import InputError
 from vent_family.catalog.attached import NOTHING_ATTACHED, Attached
+from vent_family.catalog.columns import decimal
 from vent_family.catalog.model import CatalogRow
 from vent_family.spec import defaults
+from vent_family.spec.advice import advised
 from vent_family.spec.air_rules import air_columns
 from vent_family.spec.body import Body, mark_on
+from vent_family.spec.changes import Change
 from vent_family.spec.families import FAMILIES, Family
 from vent_family.spec.families.common import bays
-from vent_family.spec.layout import Bounds, lay_out_closed
+from vent_family.spec.layout import PHASES, QUICK_PHASES, Bounds, lay_out_closed
 from vent_family.spec.printable import mark_bar, whole_layers
-from vent_family.spec.refusals import Refusals
+from vent_family.spec.refusals import Refusal, Refusals, RefusedError
 from vent_family.spec.row import FilledRow
 from vent_family.spec.section import Section, SectionError
 from vent_family.spec.stack import (
@@ -24,8 +28,20 @@ from vent_family.spec.stack_rules import sight, stacks
 from vent_family.spec.vent import VentSpec
 
 
-def resolve(row: CatalogRow, attached: Attached = NOTHING_ATTACHED) -> VentSpec:
-    """Return the resolved vent of a row; ``attached`` is what the row names outside itself.
+def resolve(
+    row: CatalogRow, attached: Attached = NOTHING_ATTACHED, *, advise: bool = True
+) -> VentSpec:
+    """Return the resolved vent of a row.
+
+    Parameters
+    ----------
+    row
+        The row.
+    attached
+        What the row names outside itself.
+    advise
+        Whether the problems of a refused row come with advice, for which changes of the row are
+        resolved in turn.
 
     Raises
     ------
@@ -44,13 +60,49 @@ def resolve(row: CatalogRow, attached: Attached = NOTHING_ATTACHED) -> VentSpec:
         ...
     vent_family.base.problems.InputError: part A, column rib_count: with 0 ribs the slats bridge ...
     """
+    try:
+        return _resolved(row, attached)
+    except RefusedError as refused:
+        found = refused.refusals
+    if not advise:
+        raise InputError([r.problem for r in found])
+    raise InputError(advised(row, found, refusals_of))
+
+
+def refusals_of(row: CatalogRow, *, quick: bool = False) -> tuple[Refusal, ...]:
+    """Return the rules between columns that a row breaks; none where it resolves.
+
+    A ``quick`` answer comes from fewer slopes, gaps and places of the slats: it may find a straight
+    path or no clean ceiling where the whole search finds a way, but never the other way round.
+
+    Raises
+    ------
+    InputError
+        if its thread has no profile
+    """
+    try:
+        _resolved(row, NOTHING_ATTACHED, quick=quick)
+    except RefusedError as refused:
+        return refused.refusals
+    return ()
+
+
+def _resolved(row: CatalogRow, attached: Attached, *, quick: bool = False) -> VentSpec:
+    """Return the resolved vent of a row.
+
+    Raises
+    ------
+    RefusedError
+        with every rule that is broken as far as the row came
+    """
     family, refusals = FAMILIES[row.family], Refusals(row)
     filled = family.filled(row)
     family.check_ways(filled, refusals)
     air_columns(filled, refusals)
-    found = stacks(filled, refusals)
+    found = stacks(filled, refusals, quick=quick)
     refusals.stop_if_any()
-    body, section = _first_closed(family, filled, refusals, found)
+    phases = QUICK_PHASES if quick else len(PHASES)
+    body, section = _first_closed(family, filled, refusals, found, phases)
     stack = section.stack
     spans = bays(filled, refusals, body.half_width_mm)
     sight(filled, refusals, section)
@@ -76,7 +128,11 @@ def resolve(row: CatalogRow, attached: Attached = NOTHING_ATTACHED) -> VentSpec:
 
 
 def _first_closed(
-    family: Family, row: FilledRow, refusals: Refusals, stacks: list[Stack]
+    family: Family,
+    row: FilledRow,
+    refusals: Refusals,
+    stacks: list[Stack],
+    phases: int,
 ) -> tuple[Body, Section]:
     """Return body and section of the first stack that no straight line passes.
 
@@ -84,7 +140,7 @@ def _first_closed(
 
     Raises
     ------
-    InputError
+    RefusedError
         if none can be laid out
     """
     best: tuple[Body, Section] | None = None
@@ -92,10 +148,10 @@ def _first_closed(
         body, bounds = family.lay_out(row, refusals, stack)
         refusals.stop_if_any()
         try:
-            section = _laid_out(stack, bounds, row)
+            section = _laid_out(stack, bounds, row, phases)
         except SectionError as fault:
             if stack is stacks[-1] and best is None:
-                refusals.refuse(fault.column, str(fault), fault.fix)
+                _refuse_section(row, refusals, body, fault)
                 refusals.stop_if_any()
             continue
         if section.closed:
@@ -106,12 +162,32 @@ def _first_closed(
     return best
 
 
+def _refuse_section(row: FilledRow, refusals: Refusals, body: Body, fault: SectionError) -> None:
+    """Refuse a stack that does not fit between floor and ceiling."""
+    guesses: list[Change] = []
+    if body.neck is None:
+        width, height = row.size.split("x")
+        higher = decimal(float(math.ceil(float(height) + fault.lack_mm)))
+        guesses = [{"size": f"{width}x{higher}"}] if fault.lack_mm else []
+    heights = "overlap_mm" if row.slat_height_mm is None else "slat_height_mm"
+    columns = ("pitch_mm", heights, "floor_slope_deg", "drain_height_mm", "bank_stagger")
+    own = ("size",) if body.neck is None else ("head_diameter_mm",)
+    refusals.refuse(
+        fault.rule,
+        fault.column if body.neck is None or fault.column != "size" else own[0],
+        str(fault),
+        guesses=guesses,
+        columns=(*columns, *own, "bank_count", "slat_form"),
+        lack=fault.lack_mm,
+    )
+
+
 def _describe(row: CatalogRow, stack: Stack) -> str:
     """Return a description for rows that bring none."""
     return f"{row.family} vent {row.size}, {stack.bank_count} banks of {stack.form} slats"
 
 
-def _laid_out(stack: Stack, bounds: Bounds, row: FilledRow) -> Section:
+def _laid_out(stack: Stack, bounds: Bounds, row: FilledRow, phases: int) -> Section:
     """Return the section; a blank sill height is raised until no straight line passes."""
     steps = 0
     if row.sill_height_mm is None:
@@ -120,4 +196,4 @@ def _laid_out(stack: Stack, bounds: Bounds, row: FilledRow) -> Section:
             highest = bounds.throat.highest_sill_mm(bounds.foot_z_mm)
             room = min(room, highest - bounds.sill_top_mm)
         steps = max(0, min(defaults.SILL_STEPS, math.floor(room / defaults.SILL_STEP_MM)))
-    return lay_out_closed(stack, bounds, steps, defaults.SILL_STEP_MM)
+    return lay_out_closed(stack, bounds, steps, defaults.SILL_STEP_MM, phases)

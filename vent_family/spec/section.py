@@ -29,12 +29,14 @@ FAR: Final = 1.0
 
 
 class SectionError(ValueError):
-    """The section cannot be laid out; the message says why, ``fix`` what to do."""
+    """The section cannot be laid out; the message says why.
 
-    def __init__(self, message: str, column: str, fix: str) -> None:
+    ``rule`` and ``column`` are those of a refusal; ``lack_mm`` says how much height is missing.
+    """
+
+    def __init__(self, message: str, rule: str, column: str, lack_mm: float = 0.0) -> None:
         super().__init__(message)
-        self.column = column
-        self.fix = fix
+        self.rule, self.column, self.lack_mm = rule, column, lack_mm
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,6 +17,10 @@ from vent_family.spec.sightlines import SightResult, sight_margin
 
 CANDIDATES: Final = 4
 """Stacks offered by the search; the first one that also closes at floor and ceiling is taken."""
+QUICK_PATTERNS: Final = 3
+"""Slope patterns that a quick search tries."""
+QUICK_WIDTHS: Final = 2
+"""A quick search tries every so many of the widths of the outermost gap."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,7 +187,9 @@ def slope_patterns(bank_count: int) -> list[tuple[int, ...]]:
     return sorted(patterns, key=rank)
 
 
-def closing_stacks(stack: Stack, *, free_slopes: bool, free_gaps: bool) -> list[Stack]:
+def closing_stacks(
+    stack: Stack, *, free_slopes: bool, free_gaps: bool, quick: bool = False
+) -> list[Stack]:
     """Return stacks with slopes and gaps chosen so that no straight path is left, best first.
 
     Slopes (of forms that have them) and the outermost gap are varied only where the caller leaves
@@ -201,6 +207,9 @@ def closing_stacks(stack: Stack, *, free_slopes: bool, free_gaps: bool) -> list[
         whether the slopes may be chosen, where the form has any
     free_gaps
         whether the outermost gap may be widened
+    quick
+        try the likeliest slopes and few gaps only, and offer one stack: less is found, nothing
+        that is not there
 
     Examples
     --------
@@ -215,6 +224,9 @@ def closing_stacks(stack: Stack, *, free_slopes: bool, free_gaps: bool) -> list[
     widths = [1.0]
     if free_gaps and stack.bank_count > 2:
         widths += [1.0 + 0.25 * i for i in range(1, 9)]
+    if quick:
+        patterns, widths = patterns[:QUICK_PATTERNS], widths[::QUICK_WIDTHS]
+    wanted = 1 if quick else CANDIDATES
     good: list[Stack] = []
     rest: list[tuple[float, Stack]] = []
     for pattern in patterns:
@@ -226,12 +238,12 @@ def closing_stacks(stack: Stack, *, free_slopes: bool, free_gaps: bool) -> list[
             margin = endless_margin(trial).margin_mm
             if margin >= SIGHT_MARGIN_GOOD.value:
                 good.append(trial)
-                if len(good) == CANDIDATES:
+                if len(good) == wanted:
                     return good
             else:
                 rest.append((margin, trial))
     rest.sort(key=lambda item: -item[0])
-    return [*good, *(trial for _, trial in rest)][:CANDIDATES]
+    return [*good, *(trial for _, trial in rest)][:wanted]
 
 
 def narrow_places(stack: Stack) -> list[tuple[str, float]]:

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-import math
-from dataclasses import replace
+from typing import Final
 
 from vent_family.base.limits import (
     BANK_GAP_MAX,
     GAP_MIN,
+    OVERLAP_MIN,
     SIGHT_MARGIN_MIN,
     SLAT_MIN_UPRIGHT,
 )
+from vent_family.catalog.columns import COLUMNS
+from vent_family.spec.changes import gaps_text, numbers_of, on_step
 from vent_family.spec.forms import FORMS, IN, OUT
 from vent_family.spec.refusals import Refusals
 from vent_family.spec.row import FilledRow
@@ -18,23 +20,39 @@ from vent_family.spec.section import Section
 from vent_family.spec.stack import (
     Stack,
     closing_stacks,
-    endless_margin,
     narrow_places,
     uncovered_fraction,
 )
 
+_MORE_SIGHT: Final = (
+    "bank_count",
+    "slat_thickness_mm",
+    "sill_height_mm",
+    "drain_height_mm",
+    "floor_slope_deg",
+)
+"""What else closes a straight path, besides the slats' height, pitch and places."""
 
-def stacks(row: FilledRow, refusals: Refusals) -> list[Stack]:
-    """Return slat stacks to try, slopes and gaps chosen by computation where left blank."""
+
+def stacks(row: FilledRow, refusals: Refusals, *, quick: bool = False) -> list[Stack]:
+    """Return slat stacks to try, slopes and gaps chosen by computation where left blank.
+
+    ``quick`` is that of :func:`closing_stacks`.
+    """
     form, t, pitch = row.slat_form, row.slat_thickness_mm, row.pitch_mm
     banks, shift = row.bank_count, row.bank_stagger
     before = len(refusals)
     if row.print_orientation == "upright" and t < SLAT_MIN_UPRIGHT.value:
         refusals.refuse(
+            "slats upright",
             "slat_thickness_mm",
             f"slats of {t:g} mm are too thin to print upright, where layers cross the slat's root",
-            "print face_down, or thicken the slats",
-            f"{SLAT_MIN_UPRIGHT.value:g} mm or more when upright",
+            allowed=f"{SLAT_MIN_UPRIGHT.value:g} mm or more when upright",
+            guesses=(
+                {"slat_thickness_mm": SLAT_MIN_UPRIGHT.value},
+                {"print_orientation": "face_down"},
+            ),
+            columns=("slat_thickness_mm",),
         )
     gaps = _gaps(row, refusals)
     slopes = _slopes(row, refusals)
@@ -42,21 +60,36 @@ def stacks(row: FilledRow, refusals: Refusals) -> list[Stack]:
     height = _slat_height(row, refusals, share)
     if len(refusals) > before:
         return []
+    refusals.next_stage()
     stack = Stack(form, t, pitch, height, gaps, shift, slopes)
-    _overlap(refusals, stack, share)
+    height_column = "slat_height_mm" if row.slat_height_mm is not None else "overlap_mm"
+    _overlap(row, refusals, stack, share, height_column)
     least = stack.shape.least_height_mm(t)
     if height < least:
+        now = height if row.slat_height_mm is not None else row.overlap_mm
+        higher = on_step(COLUMNS[height_column], now + least - height, upwards=True)
         refusals.refuse(
-            "slat_height_mm" if row.slat_height_mm is not None else "overlap_mm",
+            "slat height",
+            height_column,
             f"slats {height:.1f} mm high are too low for their thickness of {t:g} mm",
-            f"raise the overlap by {least - height:.1f} mm or thin the slats",
+            guesses=({height_column: higher},),
+            columns=(height_column, "slat_thickness_mm", "pitch_mm"),
+            lack=least - height,
         )
     for name, width in narrow_places(stack):
+        is_gap = name.startswith("gap")
         refusals.refuse(
-            "bank_gaps_mm" if name.startswith("gap") else "pitch_mm",
+            name,
+            "bank_gaps_mm" if is_gap else "pitch_mm",
             f"the {name} is {width:.2f} mm wide: a water film would bridge it",
-            _widen(name, width, stack),
-            f"{GAP_MIN.value:g} mm or more",
+            allowed=f"{GAP_MIN.value:g} mm or more",
+            guesses=({"bank_gaps_mm": gaps_text([max(g, GAP_MIN.value) for g in gaps])},)
+            if is_gap
+            else ({"pitch_mm": _wide_pitch_mm(width, stack)},),
+            columns=("bank_gaps_mm",)
+            if is_gap
+            else ("pitch_mm", "slat_thickness_mm", height_column, "slat_form"),
+            lack=GAP_MIN.value - width,
         )
     if len(refusals) > before:
         return []
@@ -64,22 +97,18 @@ def stacks(row: FilledRow, refusals: Refusals) -> list[Stack]:
         stack,
         free_slopes=row.slopes == "auto",
         free_gaps=row.bank_gaps_mm is None,
+        quick=quick,
     )
 
 
-def _widen(name: str, width: float, stack: Stack) -> str:
-    """Return what to change so that a narrow place becomes wide enough."""
+def _wide_pitch_mm(width: float, stack: Stack) -> float:
+    """Return a pitch (mm) at which a passage so wide (mm) may be wide enough."""
     lack = GAP_MIN.value - width
-    if name.startswith("gap"):
-        return f"increase this gap by {lack:.1f} mm"
     # What a pitch 1 mm greater gains, slats growing with it so that they overlap as much.
     grown = stack.slat_height_mm + uncovered_fraction(stack.shift, stack.bank_count)
     wider = stack.shape.passage_mm(stack.pitch_mm + 1.0, grown, stack.thickness_mm)
     need = stack.pitch_mm + lack / max(wider - stack.passage_mm, 0.1)
-    return (
-        f"raise the pitch to {math.ceil(need * 10 - 1e-6) / 10:.1f} mm or more,"
-        f" or {stack.shape.widen_hint}"
-    )
+    return float(on_step(COLUMNS["pitch_mm"], need, upwards=True))
 
 
 def _gaps(row: FilledRow, refusals: Refusals) -> tuple[float, ...]:
@@ -87,17 +116,30 @@ def _gaps(row: FilledRow, refusals: Refusals) -> tuple[float, ...]:
     banks = row.bank_count
     if row.bank_gaps_mm is None:
         return (row.bank_gap_mm,) * (banks - 1)
-    gaps = _numbers(row.bank_gaps_mm)
+    gaps = numbers_of(row.bank_gaps_mm)
     if max(gaps) > BANK_GAP_MAX.value:
-        most = f"{BANK_GAP_MAX.value:g} mm or less"
-        refusals.refuse("bank_gaps_mm", "a gap between banks is absurdly wide", f"use {most}", most)
+        refusals.refuse(
+            "widest gap",
+            "bank_gaps_mm",
+            "a gap between banks is absurdly wide",
+            allowed=f"{BANK_GAP_MAX.value:g} mm or less",
+            guesses=({"bank_gaps_mm": gaps_text([min(g, BANK_GAP_MAX.value) for g in gaps])},),
+            columns=("bank_gaps_mm",),
+        )
     if len(gaps) == 1:
         return gaps * (banks - 1)
     if len(gaps) != banks - 1:
+        fitting = (*gaps, *[gaps[-1]] * banks)[: banks - 1]
         refusals.refuse(
+            "number of gaps",
             "bank_gaps_mm",
             f"{len(gaps)} gaps are given but {banks} banks have {banks - 1} gaps between them",
-            "give one number for all gaps, or one number per gap",
+            allowed="one number for all gaps, or one number per gap",
+            guesses=(
+                {"bank_gaps_mm": gaps_text(fitting) if fitting else None},
+                {"bank_gaps_mm": None},
+                {"bank_count": len(gaps) + 1},
+            ),
         )
     return gaps
 
@@ -109,50 +151,75 @@ def _slopes(row: FilledRow, refusals: Refusals) -> tuple[int, ...]:
         return (OUT,) * banks
     if not FORMS[form].slopes_chosen:
         refusals.refuse(
-            "slopes", f"{form} slats have no slope to choose", "leave this cell blank or say auto"
+            "slopes of the form",
+            "slopes",
+            f"{form} slats have no slope to choose",
+            guesses=({"slopes": None},),
         )
         return (OUT,) * banks
     slopes = tuple(OUT if word == "out" else IN for word in text.split("-"))
     if len(slopes) != banks:
         refusals.refuse(
+            "number of slopes",
             "slopes",
             f"{len(slopes)} slopes are given for {banks} banks",
-            "give one slope per bank, from outside in",
+            allowed="one slope per bank, from outside in",
+            guesses=(
+                *({"slopes": s} for s in [_slopes_text(slopes, banks)] if s),
+                {"slopes": None},
+                {"bank_count": len(slopes)},
+            ),
         )
     elif slopes[-1] == IN:
         refusals.refuse(
+            "innermost slope",
             "slopes",
             "the innermost bank slopes in: what it catches runs into the cabinet",
-            "let the innermost bank slope out",
+            guesses=({"slopes": _slopes_text(slopes, banks)}, {"slopes": None}),
         )
     return slopes
+
+
+def _slopes_text(slopes: tuple[int, ...], banks: int) -> str:
+    """Return slopes for so many banks as their cell holds them, the innermost one out."""
+    fitting = (*slopes[:-1], *[OUT] * banks)[: banks - 1]
+    return "-".join("out" if slope == OUT else "in" for slope in (*fitting, OUT))
 
 
 def _slat_height(row: FilledRow, refusals: Refusals, share: float) -> float:
     """Return the slat height, given directly or from the overlap."""
     if row.slat_height_mm is not None and row.given("overlap_mm"):
         refusals.refuse(
+            "one slat height",
             "overlap_mm",
             "overlap_mm and slat_height_mm both say how high a slat is",
-            "leave one of the two blank",
+            guesses=({"overlap_mm": None}, {"slat_height_mm": None}),
         )
     if row.slat_height_mm is not None:
         return row.slat_height_mm
     return share * row.pitch_mm + row.overlap_mm
 
 
-def _overlap(refusals: Refusals, stack: Stack, share: float) -> None:
+def _overlap(
+    row: FilledRow, refusals: Refusals, stack: Stack, share: float, height_column: str
+) -> None:
     """Refuse slat heights that leave a level straight path, in the trade's terms."""
     if stack.overlap_mm > 0.0:
         return
-    most = math.floor(stack.slat_height_mm / share * 10) / 10
-    advice = f"reduce the pitch to {most:.1f} mm or less"
-    if uncovered_fraction(stack.shift, stack.bank_count + 1) < share - 1e-9:
-        advice += ", or add a bank"
+    reach = stack.slat_height_mm - OVERLAP_MIN.value
+    now = stack.slat_height_mm if row.slat_height_mm is not None else row.overlap_mm
+    higher = now - stack.overlap_mm + OVERLAP_MIN.value
+    guesses = [
+        {"pitch_mm": on_step(COLUMNS["pitch_mm"], reach / share, upwards=False)},
+        {height_column: on_step(COLUMNS[height_column], higher, upwards=True)},
+    ]
     refusals.refuse(
+        "overlap",
         "pitch_mm",
         f"slats overlap by {stack.overlap_mm:.1f} mm: a straight path exists",
-        advice,
+        guesses=guesses,
+        columns=("pitch_mm", height_column, "bank_stagger", "bank_count", "bank_gaps_mm"),
+        lack=OVERLAP_MIN.value - stack.overlap_mm,
     )
 
 
@@ -167,35 +234,14 @@ def sight(row: FilledRow, refusals: Refusals, section: Section) -> None:
         if margin < 0
         else f"a straight line misses by only {margin:.2f} mm"
     )
+    heights = ("overlap_mm",) if row.slat_height_mm is None else ("slat_height_mm",)
+    blank = {name: None for name in ("slopes", "bank_gaps_mm") if row.given(name)}
     refusals.refuse(
+        "sight",
         "pitch_mm",
         f"{what} at {angle:.0f} degrees elevation",
-        _closing_advice(row, section.stack),
-        f"{SIGHT_MARGIN_MIN.value:g} mm margin or more",
+        allowed=f"{SIGHT_MARGIN_MIN.value:g} mm margin or more",
+        guesses=[*({name: None} for name in blank), *([blank] if len(blank) > 1 else [])],
+        columns=(*heights, "pitch_mm", "bank_gaps_mm", "bank_stagger", *_MORE_SIGHT),
+        lack=SIGHT_MARGIN_MIN.value - margin,
     )
-
-
-def _closing_advice(row: FilledRow, stack: Stack) -> str:
-    """Return a change, found by trying, that closes the straight path of a stack."""
-    free_slopes = stack.shape.slopes_chosen
-
-    def closes(trial: Stack) -> bool:
-        if narrow_places(trial):
-            return False
-        fixed = closing_stacks(trial, free_slopes=free_slopes, free_gaps=True)
-        return endless_margin(fixed[0]).margin_mm >= SIGHT_MARGIN_MIN.value
-
-    if (row.given("slopes") or row.given("bank_gaps_mm")) and closes(stack):
-        return "leave slopes and bank_gaps_mm blank so that they are chosen to close it"
-    for percent in range(95, 45, -5):
-        pitch = math.floor(stack.pitch_mm * percent / 10) / 10
-        if closes(replace(stack, pitch_mm=pitch)):
-            return f"reduce the pitch to {pitch:.1f} mm or less at the same slat height"
-    for more in (0.5, 1.0, 1.5, 2.0, 3.0, 4.0):
-        if closes(replace(stack, slat_height_mm=stack.slat_height_mm + more)):
-            return f"raise the overlap to {stack.overlap_mm + more:.1f} mm"
-    return "reduce the pitch, raise the overlap, or add a bank"
-
-
-def _numbers(text: str) -> tuple[float, ...]:
-    return tuple(float(part) for part in text.split("/"))

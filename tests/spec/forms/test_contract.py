@@ -246,7 +246,6 @@ def test_boxes_of_a_stack_stand_one_behind_the_other() -> None:
         "folds",
         "jets_strike",
         "solver_cells",
-        "widen_hint",
         "bank_depth_mm",
         "passage_mm",
         "free_fraction",

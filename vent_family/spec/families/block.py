@@ -14,9 +14,11 @@ from types import MappingProxyType
 from typing import ClassVar, Final, Generic, TypeVar
 
 from vent_family.base.limits import BAY_MIN, FIT_CLEARANCE, GAP_MIN, HOLE_SPACING_MAX
+from vent_family.catalog.columns import COLUMNS, decimal
 from vent_family.catalog.model import CatalogRow, Fixing, LocatingKey, Screw, ScrewFit, SizeKind
 from vent_family.spec import defaults
 from vent_family.spec.body import Cover, GasketSpec, Hole, Opening, SnapArms
+from vent_family.spec.changes import Change, on_step
 from vent_family.spec.families.common import (
     opening_size,
     own_columns,
@@ -175,6 +177,15 @@ class BlockBody:
         return volume - float(section.air.area) * sum(x1 - x0 for x0, x1 in bays)
 
 
+def _lower_sill(row: FilledRow, over_mm: float, size: tuple[float, float]) -> list[Change]:
+    """Return a sill lower, or an opening higher, by what it stands too high (mm)."""
+    higher = f"{decimal(size[0])}x{decimal(float(math.ceil(size[1] + over_mm)))}"
+    if row.sill_height_mm is None:
+        return [{"size": higher}]
+    low = on_step(COLUMNS["sill_height_mm"], row.sill_height_mm - over_mm, upwards=False)
+    return [{"sill_height_mm": low}, {"sill_height_mm": None}, {"size": higher}]
+
+
 def _hole_area_mm2(hole: Hole, *, teardrop: bool) -> float:
     r = hole.diameter_mm / 2
     # A roof at 45 degrees adds a square on the radius less a quarter of the circle.
@@ -231,14 +242,22 @@ class _Blocks(ABC, Generic[BlockRowT]):
         floor_foot = floor_front + (front - foot_z) * math.tan(math.radians(row.floor_slope_deg))
         sill = floor_foot + (row.sill_height_mm or slot + defaults.SILL_OVER_DRAIN_MM)
         if sill > body_h / 2 - wall - 2 * GAP_MIN.value:
+            over = sill - (body_h / 2 - wall - 2 * GAP_MIN.value)
             refusals.refuse(
+                "sill in cavity",
                 "sill_height_mm",
                 "the sill closes the inner side of the cavity",
-                "lower sill_height_mm or floor_slope_deg, or make the opening higher",
+                guesses=_lower_sill(row, over, size),
+                columns=("sill_height_mm", "floor_slope_deg", "drain_height_mm", "size"),
+                lack=over,
             )
         if half < BAY_MIN.value / 2:
             refusals.refuse(
-                "wall_mm", "the walls leave no cavity", "thin the walls or make the opening wider"
+                "cavity width",
+                "wall_mm",
+                "the walls leave no cavity",
+                columns=("wall_mm", "size", "fixing"),
+                lack=BAY_MIN.value / 2 - half,
             )
         cover = self._cover(own, refusals, size)
         body = BlockBody(
@@ -307,20 +326,26 @@ class Rectangular(_Blocks[RectangularRow]):
             gap_over_snap_arms(row, refusals)
             if not upright:
                 refusals.refuse(
+                    "snap arms face down",
                     "fixing",
                     "snap arms start in mid-air when printed face down",
-                    "set print_orientation to upright, or fixing to screw",
+                    guesses=({"print_orientation": None}, {"fixing": "screw"}),
+                    columns=("print_orientation",),
                 )
             for column in ("screw", "screw_fit"):
                 if row.given(column):
                     refusals.refuse(
-                        column, "a snap-fixed vent has no screws", "leave this cell blank"
+                        f"{column} with snap arms",
+                        column,
+                        "a snap-fixed vent has no screws",
+                        guesses=({column: None},),
                     )
         if upright and own.locating_key == "notch":
             refusals.refuse(
+                "key upright",
                 "locating_key",
                 "the key ridge below the body would lift the part off the bed when printed upright",
-                "print face_down, or set locating_key to none",
+                guesses=({"print_orientation": "face_down"}, {"locating_key": "none"}),
             )
 
     def _cover_thickness_mm(self, row: RectangularRow) -> float:
@@ -334,9 +359,11 @@ class Rectangular(_Blocks[RectangularRow]):
         length = free_end - (inner_z + defaults.SNAP_ROOT_MM)
         if length < 4 * defaults.SNAP_ARM_MM + 3.5 * defaults.SNAP_HOOK_MM:
             refusals.refuse(
+                "snap arm length",
                 "panel_thickness_mm",
                 f"snap arms only {max(length, 0.0):.1f} mm long would break",
-                "use a thinner panel, a deeper stack, or fixing screw",
+                guesses=({"fixing": "screw"},),
+                columns=("bank_gaps_mm", "bank_count", "overlap_mm", "panel_thickness_mm"),
             )
         return SnapArms(
             thickness_mm=defaults.SNAP_ARM_MM,
@@ -400,10 +427,12 @@ class Flanged(_Blocks[FlangedRow]):
         width = row.flange_width_mm or math.ceil(need)
         if width < need:
             refusals.refuse(
+                "flange width",
                 "flange_width_mm",
                 f"a flange of {width:g} mm has no room for gasket and {row.screw} screws",
-                f"use {math.ceil(need)} mm or more, or a smaller screw",
-                f"{math.ceil(need)} mm or more with {row.screw}",
+                allowed=f"{need:g} mm or more with {row.screw}",
+                guesses=({"flange_width_mm": float(math.ceil(need))}, {"flange_width_mm": None}),
+                columns=("flange_width_mm", "screw"),
             )
         x, y = w / 2 + line, h / 2 + line
         # An even number along the top keeps its middle free for the mark.

@@ -8,6 +8,7 @@ from itertools import pairwise
 
 from vent_family.base.limits import BAY_MIN, OPENING_MAX, OPENING_MIN
 from vent_family.base.materials import MATERIALS
+from vent_family.catalog.columns import decimal
 from vent_family.spec.refusals import Refusals
 from vent_family.spec.row import FilledRow, RowT
 
@@ -43,11 +44,14 @@ def opening_size(row: FilledRow, refusals: Refusals) -> tuple[float, float]:
     width, height = (float(side) for side in row.size.split("x"))
     for value, name in ((width, "width"), (height, "height")):
         if not OPENING_MIN.value <= value <= OPENING_MAX.value:
+            held = (min(max(s, OPENING_MIN.value), OPENING_MAX.value) for s in (width, height))
             refusals.refuse(
+                f"opening {name}",
                 "size",
                 f"the opening's {name} of {value:g} mm is out of range",
-                "choose another size",
-                f"{OPENING_MIN.value:g} to {OPENING_MAX.value:g} mm",
+                allowed=f"{OPENING_MIN.value:g} to {OPENING_MAX.value:g} mm",
+                guesses=({"size": "x".join(decimal(side) for side in held)},),
+                columns=("size",),
             )
     return width, height
 
@@ -56,11 +60,12 @@ def refuse_upright(row: FilledRow, refusals: Refusals, what: str) -> None:
     """Refuse to print a vent standing whose neck or flange (``what``) would hang over the bed."""
     if row.print_orientation == "upright":
         refusals.refuse(
+            "printed upright",
             "print_orientation",
             f"a {row.family} vent does not print upright without supports: its {what} would hang"
             " over the bed",
-            "use face_down",
-            "face_down",
+            allowed="face_down",
+            guesses=({"print_orientation": "face_down"},),
         )
 
 
@@ -102,18 +107,22 @@ def bays(row: FilledRow, refusals: Refusals, half: float) -> tuple[tuple[float, 
     if bay > longest:
         need = math.ceil((width + t) / (longest + t)) - 1
         refusals.refuse(
+            "widest bay",
             "rib_count",
             f"with {count} ribs the slats bridge {bay:.1f} mm",
-            f"use {need} ribs or more, or leave the cell blank",
-            f"bridges up to {longest:g} mm in {material}",
+            allowed=f"bridges up to {longest:g} mm in {material}",
+            guesses=({"rib_count": need}, {"rib_count": None}),
+            columns=("rib_count", "wall_mm"),
         )
     if bay < BAY_MIN.value:
         most = max(0, math.floor((width + t) / (BAY_MIN.value + t)) - 1)
         refusals.refuse(
+            "narrowest bay",
             "rib_count",
             f"{count} ribs of {t:g} mm leave bays only {bay:.1f} mm wide",
-            f"use {most} ribs or fewer",
-            f"bays of {BAY_MIN.value:g} mm or more",
+            allowed=f"bays of {BAY_MIN.value:g} mm or more",
+            guesses=({"rib_count": most}, {"rib_count": None}),
+            columns=("rib_count", "rib_thickness_mm", "wall_mm", "size"),
         )
     return found
 

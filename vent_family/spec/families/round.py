@@ -257,10 +257,11 @@ def _neck(row: RoundRow, refusals: Refusals, thread: ThreadSpec) -> float:
     neck = row.neck_length_mm or math.ceil(short)
     if neck < short:
         refusals.refuse(
+            "neck length",
             "neck_length_mm",
             f"a neck of {neck:g} mm does not reach through a {panel:g} mm panel and its locknut",
-            f"use {math.ceil(short)} mm or more",
-            f"{math.ceil(short)} mm or more",
+            allowed=f"{math.ceil(short)} mm or more",
+            guesses=({"neck_length_mm": float(math.ceil(short))}, {"neck_length_mm": None}),
         )
     return neck
 
@@ -289,30 +290,41 @@ def _head(
     least = next(fitting, None)
     if least is None:
         refusals.refuse(
+            "sill below bore",
             "sill_height_mm" if row.sill_height_mm else "floor_slope_deg",
             f"no head up to {HEAD_MAX.value:g} mm keeps the sill below the bore",
-            "lower sill_height_mm or floor_slope_deg",
+            columns=("floor_slope_deg", "drain_height_mm", "rib_count", "bank_gaps_mm"),
+            lack=laid(HEAD_MAX.value).sill_in_bore(bore),
         )
     elif given and given < least:
         what = "neck and gasket" if given < smallest else "sill, which would reach into the bore"
         refusals.refuse(
+            "head too small",
             "head_diameter_mm",
             f"a head of {given:g} mm is too small for its {what}",
-            f"use {least} mm or more, or leave the cell blank",
-            f"{least} mm or more on {row.size} with this floor, drain and ribs",
+            allowed=f"{least} mm or more on {row.size} with this floor, drain and ribs",
+            guesses=({"head_diameter_mm": float(least)}, {"head_diameter_mm": None}),
+            columns=("head_diameter_mm", "floor_slope_deg", "rib_count", "drain_height_mm"),
+            lack=least - given,
         )
     elif not given and least > _HEAD_GROWTH_MOST * usual:
         refusals.refuse(
+            "head too large",
             "head_diameter_mm",
             f"this floor, drain and rib count would need a head of {least} mm, not {usual} mm",
-            f"lower floor_slope_deg, sill_height_mm or rib_count, or ask for the {least} mm head",
+            guesses=({"head_diameter_mm": float(least)},),
+            columns=("floor_slope_deg", "rib_count", "drain_height_mm", "head_diameter_mm"),
+            lack=least - _HEAD_GROWTH_MOST * usual,
         )
     head = laid(max(given or 0.0, least or smallest))
     if head.floor_share > _FLOOR_SHARE_MOST:
         refusals.refuse(
+            "side bays",
             "rib_count",
             "so many ribs leave side bays without floor and drain",
-            "use fewer ribs, or leave the cell blank",
+            guesses=({"rib_count": None},),
+            columns=("rib_count", "head_diameter_mm", "wall_mm"),
+            lack=head.floor_share - _FLOOR_SHARE_MOST,
         )
     return head
 

@@ -38,7 +38,6 @@ class Flat:
         shifts=(0.45, 0.55),
     )
     solver_cells: Final = 12
-    widen_hint: Final = "lower the overlap"
 
     def bank_depth_mm(self, height_mm: Number, thickness_mm: Number) -> Number:
         """Return the thickness (mm)."""

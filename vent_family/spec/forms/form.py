@@ -118,11 +118,6 @@ class SlatForm(Protocol):
         """Nodes across a passage that the flow solver needs for this form."""
         ...
 
-    @property
-    def widen_hint(self) -> str:
-        """What else widens too narrow a passage, as the end of "raise the pitch, or"."""
-        ...
-
     def bank_depth_mm(self, height_mm: Number, thickness_mm: Number) -> Number:
         """Return the depth of one bank along z (mm) of slats this high and thick (mm)."""
         ...

@@ -17,7 +17,6 @@ class Slanted:
 
     slant_deg: Final = 45.0
     jets_strike: Final = False
-    widen_hint: Final = "thin the slats"
 
     def passage_mm(self, pitch_mm: Number, height_mm: Number, thickness_mm: Number) -> Number:
         """Return the distance (mm) between two parallel plates.
