@@ -11,6 +11,7 @@ from typing import Any
 import jsonschema
 import pytest
 
+from tests.helpers.following import advised_cells, text_of
 from tests.helpers.rows import spec
 from vent_family.catalog.reference import column_reference
 from vent_family.evidence.water.report import CAUTION, NOT_PREDICTED
@@ -81,6 +82,15 @@ def test_worked_example_of_the_readme_says_what_the_program_says(tmp_path: Path)
     shown = re.search(r"```text\n(catalog.csv, row 29.*)\n```", README)
     assert shown is not None
     assert shown[1] in " ".join(result.output.split())
+    # Whoever does what it says is told of no further problem.
+    names, *_, cells = path.read_text(encoding="utf-8").splitlines()
+    row = dict(zip(names.split(","), cells.split(","), strict=True))
+    advised = advised_cells(shown[1].split("). ")[1])
+    assert advised
+    path.write_text(text_of(row | advised), encoding="utf-8")
+    followed = CliRunner().invoke(app, ["check", "-c", str(path)])
+    assert followed.exit_code == 0
+    assert "no problems" in followed.output
 
 
 def test_python_example_of_the_readme_runs(monkeypatch: pytest.MonkeyPatch) -> None:

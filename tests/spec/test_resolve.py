@@ -94,13 +94,6 @@ def test_refused_with_a_reason(family: str, cells: dict[str, Any], column: str, 
     assert all(p.suggestion and p.part_number == "T1" for p in caught.value.problems)
 
 
-def test_advice_against_a_straight_path_names_a_pitch_that_works() -> None:
-    cells = {"slat_form": "flat", "pitch_mm": 9.2, "slat_height_mm": 4.2}
-    with pytest.raises(InputError) as caught:
-        resolve(row(**cells))
-    assert "reduce the pitch to 8.4 mm or less" in caught.value.problems[0].suggestion
-
-
 def test_several_faults_are_told_at_once() -> None:
     with pytest.raises(InputError) as caught:
         resolve(row(slopes="out-out-in", bank_gaps_mm="3/3/3", fixing="snap", screw="M3"))

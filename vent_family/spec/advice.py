@@ -19,6 +19,7 @@ from vent_family.catalog.columns import COLUMNS
 from vent_family.catalog.model import CatalogRow
 from vent_family.spec import defaults
 from vent_family.spec.changes import (
+    BLANK,
     Change,
     applied,
     gaps_text,
@@ -67,13 +68,19 @@ OTHERS: Final = (
 """Columns turned where a rule's own do not help, cheapest first."""
 _RANK: Final = 0.04
 """What one place later in the order of columns costs, as a share by which a number is turned."""
-_TRIALS: Final = 70
-"""Rows tried for one broken rule, before pairs and before the last resort each, at most."""
-_CHAINED: Final = 25
-"""Rows tried for the next rule on top of one change, at most."""
-_COARSE: Final = (0.0, 0.1, 0.32, 0.8, 1.0, 2.5)
+_TRIALS: Final = 60
+"""Layouts tried for one broken rule by its own columns, by pairs, and by all others, at most."""
+_CHAINED: Final = 12
+"""Layouts tried for the next rule on top of one change, at most."""
+_STEPS_IN_VAIN: Final = 3
+"""After so many steps that led no nearer a direction is given up."""
+_CHEAP: Final = 0.05
+"""What a row costs that is refused before it is laid out."""
+_LAID_OUT: Final = 3
+"""The stage from which on a stack has been laid out."""
+_COARSE: Final = (BLANK, 0.1, 0.32, 0.8, 1.0, 2.5)
 """Shares by which columns are turned in pairs."""
-_KEPT: Final = 3
+_KEPT: Final = 2
 """Changes that lead to the next rule and are followed up."""
 _DEEPEST: Final = 3
 """Columns changed together, at most; cells that are cleared with them do not count."""
@@ -92,13 +99,7 @@ def advised(row: CatalogRow, refusals: Sequence[Refusal], attempt: Attempt) -> l
     attempt
         Resolves a changed row; it must not ask for advice itself.
     """
-    memory: dict[tuple[CatalogRow, bool], Broken] = {(row, True): tuple(refusals)}
-
-    def remembered(row: CatalogRow, *, quick: bool = False) -> Broken:
-        if (row, quick) not in memory:
-            memory[row, quick] = attempt(row, quick=quick)
-        return memory[row, quick]
-
+    tries = _Tries(row, tuple(refusals), attempt)
     mended = row
     before: dict[str, Any] = {}
     problems = []
@@ -106,9 +107,9 @@ def advised(row: CatalogRow, refusals: Sequence[Refusal], attempt: Attempt) -> l
         found = None
         if mended != row:
             # Best is a change that works alone and along with what was advised before.
-            found = _Search(refusal, (row, mended), before, remembered).best()
+            found = _Search(refusal, (row, mended), before, tries).best()
         if found is None or found.grade == _SAME:
-            found = _Search(refusal, (row,), before, remembered).best()
+            found = _Search(refusal, (row,), before, tries).best()
         if found.grade != _SAME:
             mended = applied(mended, found.change)
             before = {**before, **found.change}
@@ -125,15 +126,33 @@ class _Found:
     words: str
 
 
+class _Tries:
+    """Rows tried, each once; ``spent`` counts what they have cost, a layout being 1."""
+
+    def __init__(self, row: CatalogRow, broken: Broken, attempt: Attempt) -> None:
+        self._known = {(row, True): broken}
+        self._attempt = attempt
+        self.spent = 0.0
+
+    def __call__(self, row: CatalogRow, *, quick: bool = False) -> Broken:
+        """Return the rules that a row breaks."""
+        if (row, quick) not in self._known:
+            broken = self._known[row, quick] = self._attempt(row, quick=quick)
+            self.spent += _CHEAP if broken and broken[0].stage < _LAID_OUT else 1.0
+        return self._known[row, quick]
+
+
 class _Search:
     """The search for a change that makes one or two versions of a row keep a rule."""
 
     def __init__(
-        self, refusal: Refusal, rows: tuple[CatalogRow, ...], before: Change, attempt: Attempt
+        self, refusal: Refusal, rows: tuple[CatalogRow, ...], before: Change, attempt: _Tries
     ) -> None:
         self._refusal, self._rows, self._before = refusal, rows, before
         self._attempt = attempt
         self._others = {r.rule for r in attempt(rows[0], quick=True)} - {refusal.rule}
+        self._first: tuple[str, float] = ("", 0.0)
+        self._ways: dict[tuple[str, bool], list[tuple[str, float]]] = {}
         self._nearest: tuple[float, Change, str] = (0.9 * refusal.lack, {}, "")
 
     def best(self) -> _Found:
@@ -143,7 +162,7 @@ class _Search:
         first = [self._before] if self._before else []
         own = itertools.chain(first, refusal.guesses, _singles(row, refusal.columns))
         for candidates in (own, self._pairs(), _singles(row, OTHERS)):
-            for change in itertools.islice(candidates, _TRIALS):
+            for change in self._promising(row, candidates, _TRIALS):
                 grade = self.grade(change)
                 if grade == _CLEAN:
                     return self._told(self._least(change, grade))
@@ -160,6 +179,7 @@ class _Search:
     def grade(self, change: Change, *, quick: bool = True) -> int:
         """Return whether a change does nothing, mends the rule, or leaves no other one broken."""
         if not possible(self._rows[0], change):
+            self._first = ("", 0.0)
             return _SAME
         return min(self._graded(row, change, quick=quick) for row in self._rows)
 
@@ -167,6 +187,7 @@ class _Search:
         left = self._attempt(applied(row, change), quick=quick)
         rules = {r.rule: r for r in left}
         new = [r for r in left if r.rule not in self._others]
+        self._first = (new[0].rule, new[0].lack) if new else ("", 0.0)
         if self._refusal.rule in rules:
             lack = rules[self._refusal.rule].lack
             if len(new) == 1 and 0.0 < lack < self._nearest[0]:
@@ -176,6 +197,40 @@ class _Search:
             return _SAME  # the row does not come as far as this rule any more
         return _GONE if new else _CLEAN
 
+    def _way(self, row: CatalogRow, change: Change) -> tuple[str, bool] | None:
+        """Return column and direction of a change of one number."""
+        name, value = next(iter(change.items()))
+        now = _now(row, filled_row(row), name)
+        if len(change) > 1 or isinstance(value, str) or None in (now, value):
+            return None
+        return name, value > now
+
+    def _in_vain(self, way: tuple[str, bool]) -> bool:
+        """Return whether the last steps in a direction led no nearer to keeping the next rule."""
+        last = self._ways.get(way, [])[-_STEPS_IN_VAIN:]
+        lacks = [lack for _, lack in last]
+        alike = len({rule for rule, _ in last}) == 1 and len(last) == _STEPS_IN_VAIN
+        return alike and lacks[0] > 0.0 and lacks == sorted(lacks)
+
+    def _promising(
+        self, row: CatalogRow, candidates: Iterator[Change], layouts: float
+    ) -> Iterator[Change]:
+        """Yield candidates of a row until they have cost so many layouts.
+
+        What goes further in a direction that led no nearer is left out.
+        """
+        self._ways = {}
+        end = self._attempt.spent + layouts
+        for change in candidates:
+            if self._attempt.spent >= end:
+                return
+            way = self._way(row, change)
+            if way is not None and self._in_vain(way):
+                continue
+            yield change
+            if way is not None:
+                self._ways.setdefault(way, []).append(self._first)
+
     def _further(self, change: Change, depth: int) -> Change | None:
         """Return a change with candidates of the next broken rule on top, if that clears all."""
         row = applied(self._rows[0], change)
@@ -184,7 +239,7 @@ class _Search:
             return None
         kept: list[Change] = []
         more = itertools.chain(new[0].guesses, _singles(row, new[0].columns))
-        for added in itertools.islice(more, _CHAINED):
+        for added in self._promising(row, more, _CHAINED):
             both: Change = {**change, **added}
             if not possible(row, added) or _turned(both) > _DEEPEST:
                 continue
@@ -251,7 +306,7 @@ class _Search:
     def _none(self) -> str:
         words = "no change of one, two or three columns that was tried mends this"
         _, change, message = self._nearest
-        return f"{words}; nearest comes to {told(change)}: {message}" if change else words
+        return f"{words}; nearest comes {told(change)}: {message}" if change else words
 
 
 def _turned(change: Change) -> int:

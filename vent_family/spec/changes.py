@@ -20,8 +20,13 @@ Change = Mapping[str, Any]
 
 STEPS: Final = MappingProxyType({"mm": 0.1, "deg": 0.5, "1": 0.01, "m/s": 0.05, "Pa": 1.0})
 """To what a number of a unit is rounded, in that unit."""
-SHARES: Final = (0.03, 0.06, 0.1, 0.15, 0.22, 0.32, 0.45, 0.6, 0.8, 1.1, 1.6, 2.5, 4.0, 8.0)
+SHARES: Final = (
+    *(0.03, 0.06, 0.1, 0.15, 0.22, 0.32, 0.38, 0.45, 0.52, 0.6, 0.8),
+    *(1.1, 1.6, 2.5, 4.0, 8.0),
+)
 """By which shares of its value a number is turned up and down, in this order."""
+BLANK: Final = 0.15
+"""What clearing a cell costs, as a share by which a number is turned."""
 _HAIR: Final = 1e-9
 
 
@@ -146,7 +151,7 @@ def ladder(row: CatalogRow, name: str, now: Any) -> Iterator[tuple[float, Any]]:
     """
     column = COLUMNS[name]
     if getattr(row, name) is not None and not column.required:
-        yield 0.0, None
+        yield BLANK, None
     if name == "size":
         yield from _sizes(str(row.size), row.family)
     elif name == "bank_gaps_mm":
@@ -185,14 +190,17 @@ def _gaps(now: Any) -> Iterator[tuple[float, str]]:
     if now is None:
         return
     gaps = numbers_of(now)
+    met = {now}
     for share in SHARES:
         for factor in (1.0 + share, 1.0 - share):
             if factor <= 0.0:
                 continue
             held = [min(max(g * factor, GAP_MIN.value), BANK_GAP_MAX.value) for g in gaps]
             for tried in ((held[0], *gaps[1:]), tuple(held)):
-                if tried != gaps:
-                    yield share, gaps_text(tried)
+                text = gaps_text(tried)
+                if text not in met:
+                    met.add(text)
+                    yield share, text
 
 
 def _sizes(size: str, family: str) -> Iterator[tuple[float, str]]:

@@ -19,8 +19,8 @@ CANDIDATES: Final = 4
 """Stacks offered by the search; the first one that also closes at floor and ceiling is taken."""
 QUICK_PATTERNS: Final = 3
 """Slope patterns that a quick search tries."""
-QUICK_WIDTHS: Final = 2
-"""A quick search tries every so many of the widths of the outermost gap."""
+QUICK_CANDIDATES: Final = 2
+"""Stacks offered by a quick search."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -208,8 +208,7 @@ def closing_stacks(
     free_gaps
         whether the outermost gap may be widened
     quick
-        try the likeliest slopes and few gaps only, and offer one stack: less is found, nothing
-        that is not there
+        try the likeliest slopes only, and offer fewer stacks
 
     Examples
     --------
@@ -225,8 +224,8 @@ def closing_stacks(
     if free_gaps and stack.bank_count > 2:
         widths += [1.0 + 0.25 * i for i in range(1, 9)]
     if quick:
-        patterns, widths = patterns[:QUICK_PATTERNS], widths[::QUICK_WIDTHS]
-    wanted = 1 if quick else CANDIDATES
+        patterns = patterns[:QUICK_PATTERNS]
+    wanted = QUICK_CANDIDATES if quick else CANDIDATES
     good: list[Stack] = []
     rest: list[tuple[float, Stack]] = []
     for pattern in patterns:

@@ -93,7 +93,7 @@ class _Trials:
         """Return the vent of a row, ``None`` if the row breaks a rule."""
         if row not in self._vents:
             try:
-                self._vents[row] = resolve(row)
+                self._vents[row] = resolve(row, advise=False)
             except InputError:
                 self._vents[row] = None
         return self._vents[row]
