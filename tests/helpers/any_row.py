@@ -7,6 +7,7 @@ from random import Random
 from typing import Any
 
 from vent_family.base.limits import BANK_GAP_MAX, GAP_MIN, OPENING_MAX, OPENING_MIN
+from vent_family.catalog.attached import packaged_fans
 from vent_family.catalog.columns import COLUMNS, Column
 from vent_family.catalog.model import EXPOSURE_NAMES, REQUIRED, ROUND_THREADS, CatalogRow
 from vent_family.spec.families import FAMILIES
@@ -93,5 +94,7 @@ TEXTS: dict[str, Callable[[Random, dict[str, Any]], str]] = {
     "bank_gaps_mm": _gaps,
     "slopes": _slopes,
     "exposure": _exposure,
+    "fan": lambda random, _: random.choice(sorted(packaged_fans())),
+    "opposite_vent": lambda _, cells: str(cells["part_number"]),
 }
 """How each column of text is filled; a new one without an entry fails here."""

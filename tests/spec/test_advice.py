@@ -28,7 +28,7 @@ from vent_family.spec.advice import advised
 from vent_family.spec.changes import ladder, told
 from vent_family.spec.refusals import Refusal
 
-REFUSED = 40
+REFUSED = 30
 LARGEST_MM = 90.0
 
 

@@ -12,7 +12,6 @@ from vent_family.evidence.water.drainage import (
     Relief,
     Trough,
     air_in_drain,
-    drain_height_for_mm,
     drainage,
     overflow_depression_pa,
     pool_volume_l,
@@ -94,14 +93,6 @@ def test_tilt_limit_is_where_the_margin_ends() -> None:
     assert drainage(TROUGH, 0.5, 0.0, suction_pa=20.0, tilt_deg=limit).margin_mm >= 0.0
     assert drainage(TROUGH, 0.5, 0.0, suction_pa=20.0, tilt_deg=limit + 0.5).margin_mm < 0.0
     assert tilt_limit_deg(replace(TROUGH, sill_mm=1.0), 40.0, suction_pa=0.0) == -90.0
-
-
-def test_advised_drain_height_does_carry_the_flow() -> None:
-    slot = drain_height_for_mm(TROUGH, 6.0, suction_pa=20.0)
-    assert slot is not None
-    bigger = replace(TROUGH, slot_mm=slot, sill_mm=TROUGH.sill_mm + slot - TROUGH.slot_mm)
-    assert drainage(bigger, 6.0, 0.0, suction_pa=20.0).margin_mm >= 0.0
-    assert drain_height_for_mm(TROUGH, 200.0, suction_pa=20.0) is None
 
 
 @pytest.mark.parametrize(

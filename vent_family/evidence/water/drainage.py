@@ -17,7 +17,7 @@ excess of inflow.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Annotated, Final
 
 from shapely.geometry import Polygon, box
@@ -38,8 +38,6 @@ from vent_family.evidence.water.outflow import (
 from vent_family.evidence.water.properties import head_mm
 from vent_family.spec.section import Section
 
-DRAIN_SEARCH_MAX_MM: Final = 12.0
-"""Higher drain slots are no advice: they are windows."""
 TILT_LIMIT_DEG: Final = 45.0
 """Leans beyond this are no mounting tolerance; the largest lean is not looked for above it."""
 
@@ -339,31 +337,6 @@ def tilt_limit_deg(
     if sine < -end:
         return -90.0
     return math.degrees(math.asin(min(sine, end)))
-
-
-def drain_height_for_mm(
-    trough: Trough, inflow_l_min: float, *, suction_pa: float, concentration: float = 1.0
-) -> float | None:
-    """Return the least drain height (steps of 0.5 mm) that copes, ``None`` if none does.
-
-    Sill and apron are taken to rise with the slot, as they do by default. ``concentration`` (1) is
-    that of :func:`drainage`.
-    """
-    steps = math.floor((DRAIN_SEARCH_MAX_MM - trough.slot_mm) / 0.5)
-    for k in range(1, steps + 1):
-        more = 0.5 * k
-        bigger = replace(
-            trough,
-            slot_mm=trough.slot_mm + more,
-            sill_mm=trough.sill_mm + more,
-            relief=tuple(replace(r, crest_mm=r.crest_mm + more) for r in trough.relief),
-        )
-        report = drainage(
-            bigger, inflow_l_min, 0.0, suction_pa=suction_pa, concentration=concentration
-        )
-        if report.margin_mm >= 0.0:
-            return bigger.slot_mm
-    return None
 
 
 def overflow_depression_pa(trough: Trough) -> float:

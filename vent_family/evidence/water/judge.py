@@ -20,7 +20,6 @@ from vent_family.evidence.water.sampling import Interval
 from vent_family.evidence.water.setup import Setup
 from vent_family.evidence.water.verdict import (
     Evidence,
-    drainage_change,
     mechanism_of,
     outcome_of,
 )
@@ -215,12 +214,8 @@ def _verdict(found: dict[End, dict[End, Evidence]], exposure: Exposure, pool: Po
             if alone == "holds":
                 mechanism, _ = mechanism_of(found["high"]["high"])
             reason += f"; {BY_CHANCE}"
-    change = ""
-    if outcome != "holds" and mechanism not in DROP_MECHANISMS:
-        worst = found["high"]["high"]
-        change = drainage_change(worst, pool.trough, pool.came.concentration)
     told = f"{reason}; air {pool.point.words()}"
-    return Verdict(outcome, mechanism, told, change, exposure.test)
+    return Verdict(outcome, mechanism, told, "", exposure.test)
 
 
 _VERBS: Final = {"holds": "hold", "marginal": "be marginal", "fails": "fail"}

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from vent_family.base.constants import PASCAL_PER_MM_WATER
 from vent_family.base.limits import (
     LEVEL_MARGIN_MIN,
     SIGHT_MARGIN_MIN,
@@ -15,17 +14,11 @@ from vent_family.base.limits import (
 )
 from vent_family.evidence.air.point import OperatingPoint
 from vent_family.evidence.water.drainage import (
-    DRAIN_SEARCH_MAX_MM,
     DrainageReport,
-    Trough,
-    drain_height_for_mm,
 )
 from vent_family.evidence.water.house import TOLERANCE
 from vent_family.evidence.water.outcomes import Outcome
 from vent_family.evidence.water.report import Range
-
-SILL_RISE_MAX_MM = 20.0
-"""A sill that would have to rise by more than this is no advice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,35 +137,6 @@ def suction_words(point: OperatingPoint) -> str:
     """Return what makes up the suction over the pool, in words."""
     parts = (("air drawn through", point.fan_pa), ("wind", point.wind_pa), ("else", point.extra_pa))
     return ", ".join(f"{name} {pa:.0f} Pa" for name, pa in parts if abs(pa) >= 0.5) or "none"
-
-
-def drainage_change(e: Evidence, trough: Trough, concentration: float) -> str:
-    """Return the change of drain or sill that would carry the water, computed.
-
-    ``concentration`` (1) is that of :func:`vent_family.evidence.water.drainage.drainage`.
-    """
-    tilted = e.drainage_tilted
-    rise = LEVEL_MARGIN_MIN.value - min(tilted.margin_mm, e.drainage.margin_mm)
-    rise = math.ceil(rise * 2.0) / 2.0
-    words = []
-    if 0.0 < rise <= SILL_RISE_MAX_MM:
-        words.append(f"raise sill_height_mm by {rise:g} mm")
-    height = drain_height_for_mm(
-        trough,
-        e.drainage.inflow_l_min,
-        suction_pa=e.suction_pa,
-        concentration=concentration,
-    )
-    if height is not None and e.drainage.overflow_s is not None:
-        words.append(f"raise drain_height_mm to {height:g} mm")
-    bearable = e.suction_pa + PASCAL_PER_MM_WATER * (
-        min(tilted.margin_mm, e.drainage.margin_mm) - LEVEL_MARGIN_MIN.value
-    )
-    if 0.0 < bearable < e.suction_pa:
-        words.append(f"lower the depression over the pool to {math.floor(bearable)} Pa")
-    if words:
-        return " or ".join(words)
-    return f"shield the vent from this water: no drain up to {DRAIN_SEARCH_MAX_MM:g} mm carries it"
 
 
 def plain(value: float) -> str:

@@ -1,0 +1,77 @@
+"""Water advice is followed as it is told, and the vent judged anew under all its exposures."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+import pytest
+
+from tests.helpers.following import advised_cells, read_row
+from tests.helpers.rows import row
+from vent_family.catalog.model import CatalogRow
+from vent_family.evidence.water.assess import assess
+from vent_family.evidence.water.conditions import conditions_of
+from vent_family.evidence.water.report import RANK, WaterReport
+from vent_family.spec.resolve import resolve
+
+NOTHING = "no change of one, two or three columns that was tried"
+ROWS: list[tuple[str, str, dict[str, Any]]] = [
+    ("low sill", "rectangular", {"sill_height_mm": 8.0, "face_velocity_m_s": 1.5}),
+    ("suction", "rectangular", {"extra_depression_pa": 150.0, "exposure": "dripping"}),
+    ("lean", "rectangular", {"mounting_tilt_deg": 12.0, "exposure": "dripping"}),
+    ("nozzle", "flanged", {"exposure": "hose_down", "size": "120x120"}),
+    ("two kinds", "rectangular", {"exposure": "driving_rain/dripping", "size": "50x50"}),
+    ("round", "round", {"exposure": "splashing", "face_velocity_m_s": 2.0}),
+]
+
+
+def report_of(made: CatalogRow, *, advise: bool = False) -> WaterReport:
+    vent = resolve(made)
+    return assess(vent, conditions_of(vent), advise=advise)
+
+
+@pytest.mark.parametrize(("name", "family", "cells"), ROWS, ids=[name for name, *_ in ROWS])
+def test_following_the_advice_does_what_it_says(
+    name: str, family: str, cells: dict[str, Any]
+) -> None:
+    first = row(family, **cells)
+    before = report_of(first, advise=True)
+    ranks = {e.name: RANK[e.verdict.outcome] for e in before.exposures}
+    assert any(ranks.values()), "the row holds as it is"
+    for exposure in before.exposures:
+        change = exposure.verdict.change
+        if exposure.verdict.outcome == "holds":
+            assert change == ""
+            continue
+        assert change
+        typed = advised_cells(
+            change.removeprefix(f"{NOTHING} is enough; nearest comes ").split(":")[0]
+        )
+        if change.startswith(f"{NOTHING} helps"):
+            assert typed == {}
+            continue
+        assert 1 <= sum(text != "" for text in typed.values()) <= 3
+        after = {e.name: e for e in report_of(read_row(first.model_dump() | typed)).exposures}
+        now = after[exposure.name]
+        promised = re.search(r"\(then predicted to (hold|be marginal)\)", change)
+        if promised:
+            assert now.verdict.outcome == {"hold": "holds", "be marginal": "marginal"}[promised[1]]
+            assert RANK[now.verdict.outcome] < ranks[exposure.name]
+            for alone in typed if set(typed) == {"sill_height_mm", "drain_height_mm"} else ():
+                cheaper = report_of(read_row(first.model_dump() | {alone: typed[alone]}))
+                (one,) = [e for e in cheaper.exposures if e.name == exposure.name]
+                assert RANK[one.verdict.outcome] > RANK[now.verdict.outcome], alone
+        else:
+            left = re.search(r"at most ([\d.]+) mL pass", change)
+            assert left
+            assert 1000.0 * now.passed_l.high == pytest.approx(float(left[1]), rel=0.06)
+            assert now.passed_l.high < 0.7 * exposure.passed_l.high
+        for other, found in after.items():
+            assert RANK[found.verdict.outcome] <= ranks[other], other
+
+
+def test_a_fan_is_not_advised_another_face_velocity() -> None:
+    fan = row("rectangular", fan="pump-hall-120", exposure="dripping")
+    for exposure in report_of(fan, advise=True).exposures:
+        assert "face_velocity" not in exposure.verdict.change
