@@ -8,6 +8,42 @@ from tests.faults.fault import Fault
 
 SPEC: Final = (
     Fault(
+        "spec-advice-1",
+        "spec",
+        "spec/advice.py",
+        "dropped",
+        "a change after which the row does not come as far any more counts as advice",
+        "if any(r.stage < self._refusal.stage for r in new):",
+        "if False:",
+    ),
+    Fault(
+        "spec-advice-2",
+        "spec",
+        "spec/advice.py",
+        "sign",
+        "a number is turned as far as it was tried, not as little as it takes",
+        "best, high = trial, middle",
+        "high = middle",
+    ),
+    Fault(
+        "spec-advice-3",
+        "spec",
+        "spec/changes.py",
+        "sign",
+        "what a number is rounded to falls short of what is needed",
+        "whole = math.ceil(count - 1e-6) if upwards else math.floor(count + 1e-6)",
+        "whole = math.floor(count + 1e-6)",
+    ),
+    Fault(
+        "spec-advice-4",
+        "spec",
+        "spec/advice.py",
+        "dropped",
+        "advice on one problem does not look at what was advised before it",
+        "found = _Search(refusal, (row, mended), before, tries).best()",
+        "found = None",
+    ),
+    Fault(
         "spec-1",
         "spec",
         "spec/areas.py",

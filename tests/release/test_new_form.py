@@ -38,7 +38,7 @@ from vent_family.files.step.read import read_step
 from vent_family.front.cli.app import app
 from vent_family.release.jobs import build_time
 from vent_family.release.part import release_part
-from vent_family.spec.changes import told
+from vent_family.spec.changes import change_words
 from vent_family.spec.forms import FORMS, Outline, SlatBox
 from vent_family.spec.resolve import resolve
 from vent_family.spec.vent import VentSpec
@@ -301,12 +301,12 @@ def test_its_passages_are_refused_where_they_are_too_narrow(catalogue: Path) -> 
 def test_water_advice_offers_every_form_whose_slopes_are_chosen(vent: VentSpec) -> None:
     """Flat slats under splash: advice tries the inclined ones, and the new form just as well."""
     row = vent.row.model_copy(update={"slat_form": "flat", "exposure": "splashing"})
-    words = [told(change) for change in _drops(row)]
+    words = [change_words(change) for change in _drops(row)]
     assert {w.split(" and ")[0] for w in words} >= {
         "set slat_form to inclined",
         "set slat_form to leaning",
     }
     assert not any("folded" in w for w in words)
-    own = [told(change) for change in _drops(vent.row)]
+    own = [change_words(change) for change in _drops(vent.row)]
     assert own
     assert not any("slat_form" in w for w in own)

@@ -24,8 +24,8 @@ from tests.helpers.rows import row
 from vent_family.base.problems import Problem
 from vent_family.catalog.columns import COLUMNS
 from vent_family.catalog.model import CatalogRow
-from vent_family.spec.advice import advised
-from vent_family.spec.changes import ladder, told
+from vent_family.spec.advice import with_advice
+from vent_family.spec.changes import change_words, ladder
 from vent_family.spec.refusals import Refusal
 
 REFUSED = 30
@@ -93,7 +93,7 @@ def test_two_columns_are_changed_together_where_one_does_not_do_it() -> None:
         return ()
 
     first = row(wall_mm=2.0)
-    (problem,) = advised(first, attempt(first), attempt)
+    (problem,) = with_advice(first, attempt(first), attempt)
     typed = {name: float(text) for name, text in advised_cells(problem.suggestion).items()}
     assert typed["wall_mm"] >= 4.0
     assert typed["pitch_mm"] >= 9.0
@@ -107,7 +107,7 @@ def test_a_number_is_turned_no_farther_than_it_takes() -> None:
         return () if (tried.wall_mm or 0.0) >= 3.14159 else (broken("wall_mm", "wall", 0),)
 
     first = row(wall_mm=2.0)
-    (problem,) = advised(first, attempt(first), attempt)
+    (problem,) = with_advice(first, attempt(first), attempt)
     assert problem.suggestion == "set wall_mm to 3.2"
 
 
@@ -120,7 +120,7 @@ def test_a_change_that_breaks_an_earlier_rule_is_no_advice() -> None:
         return (broken("wall_mm", "late", 2, {"wall_mm": 9.0}),)
 
     first = row(wall_mm=2.0)
-    (problem,) = advised(first, attempt(first), attempt)
+    (problem,) = with_advice(first, attempt(first), attempt)
     assert problem.suggestion.startswith(NO_ADVICE)
 
 
@@ -131,7 +131,7 @@ def test_where_nothing_helps_the_nearest_is_told() -> None:
         return (Refusal("wall", 0, found, (), ("wall_mm",), lack),)
 
     first = row(wall_mm=2.0)
-    (problem,) = advised(first, attempt(first), attempt)
+    (problem,) = with_advice(first, attempt(first), attempt)
     assert problem.suggestion == f"{NO_ADVICE}; nearest comes set wall_mm to 10: 10 mm short"
 
 
@@ -145,4 +145,4 @@ def test_values_tried_are_new_and_in_the_columns_range(name: str) -> None:
     for value in values:
         made = read_row(first.model_dump() | {name: value})
         assert getattr(made, name) == value
-    assert told({name: values[-1]}).startswith(f"set {name} to ")
+    assert change_words({name: values[-1]}).startswith(f"set {name} to ")

@@ -20,8 +20,12 @@ COMPUTED = {
     "flange_width_mm",
     "head_diameter_mm",
     "neck_length_mm",
+    "fan",
+    "opposite_vent",
+    "face_velocity_m_s",
+    "other_openings",
 }
-"""Columns whose blank cell is worked out from the others."""
+"""Columns whose blank cell is worked out from the others, or names nothing."""
 
 
 @pytest.mark.parametrize("family", ["rectangular", "round", "flanged"])

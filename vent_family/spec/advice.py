@@ -22,12 +22,12 @@ from vent_family.spec.changes import (
     BLANK,
     Change,
     applied,
+    change_words,
     gaps_text,
     ladder,
     on_step,
     possible,
     step_of,
-    told,
 )
 from vent_family.spec.families import filled_row
 from vent_family.spec.forms import DEFAULT_FORM, FORMS
@@ -87,7 +87,7 @@ _DEEPEST: Final = 3
 _CLEAN, _GONE, _SAME = 2, 1, 0
 
 
-def advised(row: CatalogRow, refusals: Sequence[Refusal], attempt: Attempt) -> list[Problem]:
+def with_advice(row: CatalogRow, refusals: Sequence[Refusal], attempt: Attempt) -> list[Problem]:
     """Return the problems of a refused row, each with advice that was tried.
 
     Parameters
@@ -296,7 +296,7 @@ class _Search:
 
     def _told(self, change: Change) -> _Found:
         """Return a change with its words; what is still to mend then is told with it."""
-        words, grade = told(change), self.grade(change, quick=False)
+        words, grade = change_words(change), self.grade(change, quick=False)
         if grade == _GONE:
             left = [r for row in self._rows for r in self._attempt(applied(row, change))]
             new = next(r for r in left if r.rule not in self._others)
@@ -306,7 +306,7 @@ class _Search:
     def _none(self) -> str:
         words = "no change of one, two or three columns that was tried mends this"
         _, change, message = self._nearest
-        return f"{words}; nearest comes {told(change)}: {message}" if change else words
+        return f"{words}; nearest comes {change_words(change)}: {message}" if change else words
 
 
 def _turned(change: Change) -> int:

@@ -110,14 +110,14 @@ def cell_text(value: Any) -> str:
     return decimal(value) if isinstance(value, float) else str(value)
 
 
-def told(change: Change) -> str:
+def change_words(change: Change) -> str:
     """Return a change in words.
 
     Examples
     --------
-    >>> told({"pitch_mm": 8.1})
+    >>> change_words({"pitch_mm": 8.1})
     'set pitch_mm to 8.1'
-    >>> told({"pitch_mm": 8.1, "bank_count": 4, "slopes": None})
+    >>> change_words({"pitch_mm": 8.1, "bank_count": 4, "slopes": None})
     'set pitch_mm to 8.1 and bank_count to 4 and leave slopes blank'
     """
     sets = [f"{name} to {cell_text(value)}" for name, value in change.items() if value is not None]

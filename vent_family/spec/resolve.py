@@ -10,7 +10,7 @@ from vent_family.catalog.attached import NOTHING_ATTACHED, Attached
 from vent_family.catalog.columns import decimal
 from vent_family.catalog.model import CatalogRow
 from vent_family.spec import defaults
-from vent_family.spec.advice import advised
+from vent_family.spec.advice import with_advice
 from vent_family.spec.air_rules import air_columns
 from vent_family.spec.body import Body, mark_on
 from vent_family.spec.changes import Change
@@ -66,7 +66,7 @@ def resolve(
         found = refused.refusals
     if not advise:
         raise InputError([r.problem for r in found])
-    raise InputError(advised(row, found, refusals_of))
+    raise InputError(with_advice(row, found, refusals_of))
 
 
 def refusals_of(row: CatalogRow, *, quick: bool = False) -> tuple[Refusal, ...]:

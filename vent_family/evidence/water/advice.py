@@ -32,7 +32,7 @@ from vent_family.evidence.water.report import ExposureReport, severity
 from vent_family.evidence.water.setup import Setup, setup_of
 from vent_family.evidence.water.verdict import plain
 from vent_family.spec import defaults
-from vent_family.spec.changes import Change, applied, on_step, possible
+from vent_family.spec.changes import Change, applied, change_words, on_step, possible
 from vent_family.spec.families import filled_row
 from vent_family.spec.forms import FORMS
 from vent_family.spec.resolve import resolve
@@ -114,7 +114,7 @@ class _Tried:
         return rank, passed
 
 
-def advised(
+def advised_reports(
     trials: Trials, vent: VentSpec, conditions: Conditions, reports: Sequence[Report]
 ) -> list[Report]:
     """Return the reports of a vent's exposures, those that do not hold with advice.
@@ -147,13 +147,13 @@ class _Advice:
         rank, passed = best.score(name)
         if rank < now[0]:
             word = "hold" if rank == 0 else "be marginal"
-            return f"{told(best.change)} (then predicted to {word})"
+            return f"{change_words(best.change)} (then predicted to {word})"
         much = f"{plain(1000.0 * passed)} mL pass"
         if isinstance(best.report(name), JetReport):
             much = f"{plain(100.0 * passed)} % of the jet go inside"
         return (
             "no change of one, two or three columns that was tried is enough; nearest comes"
-            f" {told(best.change)}: at most {much}"
+            f" {change_words(best.change)}: at most {much}"
         )
 
     def _best(self, name: str) -> _Tried | None:

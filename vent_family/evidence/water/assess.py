@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from vent_family.evidence.water.access import access_report
-from vent_family.evidence.water.advice import Trials, advised
+from vent_family.evidence.water.advice import Trials, advised_reports
 from vent_family.evidence.water.airfield import AirSource, potential_flow
 from vent_family.evidence.water.conditions import Conditions
 from vent_family.evidence.water.drainage import overflow_depression_pa, trough_of
@@ -50,7 +50,7 @@ def assess(
         worst = max(found, key=severity)
         reports.append(replace(worst, states=tuple(StateVerdict.of(r) for r in found)))
     if advise:
-        reports = advised(trials, vent, conditions, reports)
+        reports = advised_reports(trials, vent, conditions, reports)
     return WaterReport(
         part_number=vent.part_number,
         conditions=conditions.stated(),
