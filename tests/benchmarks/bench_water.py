@@ -105,7 +105,7 @@ def verdicts() -> None:
         report = assess(vent, conditions_of(vent))
         took = time.process_time() - begin
         whole += took
-        flights = sum(e.sampling.flights for e in report.exposures)
+        flights = sum(e.sampling.flights for e in report.drops)
         print(f"{vent.part_number:9} {report.outcome:11} {took:5.2f} {flights:8d}")
     print(f"all       {whole:17.1f} s on one core")
 

@@ -41,6 +41,8 @@ def main() -> int:
         vent = resolve(rows[part])
         for conditions, *_ in conditions_of(vent).singles():
             (exposure,) = conditions.table
+            if exposure.coherent:  # a full jet is followed in sheets, without chance
+                continue
             velocity = conditions.point(exposure.name).face_velocity_m_s
             reports, took = [], []
             for seed in range(asked.seeds):
