@@ -90,7 +90,7 @@ def calls(
             slat_form="folded",
             exposure="splashing/jets/driving_rain",
             # None of the core velocities that the louvre classes are worked out at.
-            face_velocity_m_s=0.9,
+            face_velocity_m_s=0.6,
         ).row
         vent = resolve_module.resolve(row)
         release_part(
