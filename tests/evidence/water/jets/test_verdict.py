@@ -19,9 +19,20 @@ from vent_family.evidence.water.conditions import chosen_conditions
 from vent_family.evidence.water.exposures import EXPOSURES
 from vent_family.evidence.water.flight import gravity
 from vent_family.evidence.water.jets.allowance import TABLE, excess_of, kind_of
-from vent_family.evidence.water.jets.report import Band, JetReport
-from vent_family.evidence.water.jets.rules import CLEAN, DRY_FLOOR, MID
-from vent_family.evidence.water.jets.sweep import FINE, Effort, Jet, Target, jet_of, shot, sweep
+from vent_family.evidence.water.jets.judge import band_of, worse_of
+from vent_family.evidence.water.jets.report import Band, JetReport, JetShares
+from vent_family.evidence.water.jets.rules import ASSUMPTIONS, CLEAN, DRY_FLOOR, MID
+from vent_family.evidence.water.jets.sweep import (
+    FINE,
+    Aim,
+    Effort,
+    Jet,
+    Swept,
+    Target,
+    jet_of,
+    shot,
+    sweep,
+)
 from vent_family.evidence.water.jets.verdict import JetEvidence, jet_mechanism, jet_outcome
 from vent_family.evidence.water.pictures import pictures
 from vent_family.evidence.water.posture.frame import Posture
@@ -129,6 +140,23 @@ def test_band_covers_the_free_surface_solution(name: str, at: str, floor: str) -
     # What is added is what was found, not more: half a percent of the jet.
     assert mean <= max((solved - found).mean(), 0.0) + 0.005
     assert worst <= max((solved - found).max(), 0.0) + 0.005
+
+
+def test_band_spans_the_assumptions_with_what_is_added() -> None:
+    def of(name: str, mean: float) -> JetShares:
+        return JetShares(name, mean, 0.0, 0.0, 0.0)
+
+    shares = tuple(of(a.name, m) for a, m in zip(ASSUMPTIONS, (0.01, 0.03, 0.1, 0.2), strict=True))
+    # Clean sheets 0.1 and 0.15 more; the dry floor 0.2 and 0.02 more: the first is worse.
+    assert band_of(shares, "inside_share", (0.15, 0.02)) == Band(0.01, pytest.approx(0.25))
+    assert band_of(shares, "inside_share", (0.02, 0.15)) == Band(0.01, pytest.approx(0.35))
+    assert band_of(shares, "inside_share", (0.0, 0.95)) == Band(0.01, 1.0)
+
+
+def test_the_worse_of_two_pools_counts() -> None:
+    low, high = Aim(0.0, 0.0, 0.2), Aim(1.0, 0.0, 0.3)
+    found = [Swept(0.1, 0.4, 0.5, high, low), Swept(0.15, 0.3, 0.55, low, high)]
+    assert worse_of(CLEAN, found) == JetShares("clean", 0.15, 0.3, 0.4, 0.3)
 
 
 def test_fewer_banks_get_more_added() -> None:

@@ -38,12 +38,12 @@ def judge_jet(setup: Setup, exposure: Exposure, conditions: Conditions) -> JetRe
     filled_mm = _depth_mm(pool, inflow)
     for assumption in REFILLED:
         found[assumption].append(sweep(target, jet, assumption, filled_mm))
-    shares = tuple(_shares(a, f) for a, f in found.items())
+    shares = tuple(worse_of(a, f) for a, f in found.items())
     excess = excess_of(section)
     added = _added(excess, target, jet, section.drain_mm[1] - section.drain_mm[0])
-    mean = _band(shares, "inside_share", added)
+    mean = band_of(shares, "inside_share", added)
     worst_added = max(excess.worst_share, excess.drain_worst_share), excess.dry_worst_share
-    worst = _band(shares, "worst_inside_share", worst_added)
+    worst = band_of(shares, "worst_inside_share", worst_added)
     aim = max((f.worst_inside for all_ in found.values() for f in all_), key=lambda a: a.share)
     through = exposure.flow_l_min * bay_share
     evidence = JetEvidence(
@@ -120,7 +120,7 @@ def _capacity_l_min(pool: Pool, suction_pa: float) -> float:
     return lower.drained(0.0).capacity_l_min / trough.bays * lower.came.concentration
 
 
-def _shares(assumption: Assumption, found: list[Swept]) -> JetShares:
+def worse_of(assumption: Assumption, found: list[Swept]) -> JetShares:
     """Return the worse of the sweeps of one assumption, place by place."""
     return JetShares(
         assumption.name,
@@ -143,8 +143,11 @@ def _added(excess: Excess, target: Target, jet: Jet, drain_mm: float) -> tuple[f
     return front + excess.drain_mean_share * at_drain, front + excess.dry_mean_share * at_drain
 
 
-def _band(shares: tuple[JetShares, ...], name: str, added: tuple[float, float]) -> Band:
-    """Return the band of a share, what is added counted in: clean sheets, and a dry floor."""
+def band_of(shares: tuple[JetShares, ...], name: str, added: tuple[float, float]) -> Band:
+    """Return the band of the share ``name`` over all assumptions.
+
+    The first of ``added`` (1) counts in on clean sheets over a pool, the second on a dry floor.
+    """
     values = {s.assumption: float(getattr(s, name)) for s in shares}
     upper = [
         value + added[1 if a.dry else 0] if a.dry or a is CLEAN else value
