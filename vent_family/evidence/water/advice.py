@@ -24,6 +24,7 @@ from vent_family.evidence.water.arrival import arrival
 from vent_family.evidence.water.conditions import Conditions
 from vent_family.evidence.water.drainage import Trough
 from vent_family.evidence.water.jets.report import JetReport
+from vent_family.evidence.water.jets.verdict import THROUGH_SLATS
 from vent_family.evidence.water.judge import DROP_MECHANISMS
 from vent_family.evidence.water.pool import Pool
 from vent_family.evidence.water.posture.frame import Posture
@@ -243,8 +244,8 @@ class _Advice:
             yield {"mounting_roll_deg": 0.0}
         report = start.report(name)
         if isinstance(report, JetReport):
-            floods = report.worst_inflow_l_min > report.capacity_l_min
-            yield from _deep(start) if floods else _drops(start.vent.row)
+            through = report.verdict.mechanism == THROUGH_SLATS
+            yield from _drops(start.vent.row) if through else _deep(start)
         elif report.verdict.mechanism in DROP_MECHANISMS:
             yield from _drops(start.vent.row)
         else:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 
 from vent_family.base.limits import (
     JET_CLEAN_MAX,
@@ -12,6 +13,9 @@ from vent_family.base.limits import (
 )
 from vent_family.evidence.water.jets.report import Band
 from vent_family.evidence.water.outcomes import Outcome
+
+THROUGH_SLATS: Final = "jet through the slats"
+"""The mechanism of a jet that passes between the slats, whatever the trough does."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,11 +92,11 @@ def jet_mechanism(e: JetEvidence) -> tuple[str, str]:
     if e.blown_in:
         return "drain blow-in", f"the depression lifts water over the sill; {inside}"
     if not e.turned and not e.nearly:
-        return "jet through the slats", f"{inside}; {bay}"
+        return THROUGH_SLATS, f"{inside}; {bay}"
     if not e.drains:
         return "pool overflow", f"{bay}; {inside}"
     if not e.turned:
-        return "jet through the slats", f"{inside}; {bay}"
+        return THROUGH_SLATS, f"{inside}; {bay}"
     return "none", f"{inside}; {bay}"
 
 
