@@ -69,7 +69,7 @@ def semi(column: str, text: str) -> str:
 CELLS = [
     # decimal marks and thousands separators
     Cell("thousands or decimals, quoted", comma("pitch_mm", '"1,500"'), "pitch_mm",
-         ("can be read as 1.5 or as 1500", "without a separator")),
+         ("can be read as 1.5 or as 1500", "Write a value that is allowed")),
     Cell("decimal comma, quoted", comma("pitch_mm", '"7,5"'), "pitch_mm",
          ("decimal comma", "commas separate the cells", "Write 7.5")),
     Cell("point with three digits beside commas", semi("pitch_mm", "1.500"), "pitch_mm",
@@ -130,8 +130,10 @@ CELLS = [
     Cell("inf", comma("pitch_mm", "inf"), "pitch_mm", ("not a number",)),
     Cell("float overflow", comma("pitch_mm", "9" * 350), "pitch_mm", ("too large",)),
     Cell("underscore digits", comma("pitch_mm", "1_0"), "pitch_mm", ("behind the number",)),
-    Cell("en dash for minus", comma("overlap_mm", "–0.4"), "overlap_mm", ("minus", "Type -0.4")),
-    Cell("accounting minus", comma("overlap_mm", "(0.4)"), "overlap_mm", ("Type -0.4",)),
+    Cell("en dash for minus", comma("mounting_tilt_deg", "–4"), "mounting_tilt_deg",
+         ("minus", "Type -4")),
+    Cell("accounting minus", comma("mounting_tilt_deg", "(4)"), "mounting_tilt_deg",
+         ("Type -4",)),
     Cell("number cut short", comma("pitch_mm", "7."), "pitch_mm", ("ends with", "Write 7.")),
     Cell("two numbers", comma("pitch_mm", "7-8"), "pitch_mm", ("as a date",)),
     Cell("words", comma("pitch_mm", "narrow"), "pitch_mm", ("not a number",)),

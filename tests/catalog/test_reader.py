@@ -24,7 +24,7 @@ from vent_family.catalog.parse.numbers import (
     number_style,
     parse_number,
 )
-from vent_family.catalog.reader import CatalogFile, SourcedRow, read_catalog
+from vent_family.catalog.reader import CatalogFile, SourcedRow, parse_catalog, read_catalog
 from vent_family.catalog.reference import column_reference
 
 PLAIN = """\
@@ -360,3 +360,35 @@ def test_reader_stays_light() -> None:
         "assert not heavy, heavy"
     )
     subprocess.run([sys.executable, "-c", code], check=True, timeout=120)
+
+
+@pytest.mark.parametrize(
+    ("column", "cell", "advice"),
+    [
+        # Of the two whole numbers beside it only one can be had.
+        ("bank_count", "6.5", "write 6"),
+        ("pitch_mm", "900 mm", "write a value that is allowed"),
+        ("pitch_mm", "9 mm", "write 9"),
+        ("size", "80 by 60", "write it as 80x60"),
+        ("size", "8 by 60", "write a value that is allowed"),
+        ("bank_gaps_mm", "7.5; 3", "write it as 7.5/3"),
+        ("bank_gaps_mm", "7.5; 1", "write a value that is allowed"),
+        ("mounting_tilt_deg", "(95)", "write a value that is allowed"),
+        ("mounting_tilt_deg", "(7)", "type -7"),
+    ],
+)
+def test_advice_on_a_cell_is_a_value_that_the_cell_accepts(
+    column: str, cell: str, advice: str
+) -> None:
+    cells = {"part_number": "A", "family": "rectangular", "size": "80x60", "status": "draft"}
+    cells[column] = cell
+    names = ",".join(cells)
+    typed = ",".join(f'"{text}"' for text in cells.values())
+    (problem,) = parse_catalog(f"{names}\n{typed}\n").problems
+    assert problem.column == column
+    assert problem.suggestion == advice
+    assert problem.allowed
+    if not advice.endswith("allowed"):
+        cells[column] = advice.split()[-1]
+        typed = ",".join(cells.values())
+        assert parse_catalog(f"{names}\n{typed}\n").problems == ()

@@ -79,7 +79,7 @@ def calls(
         watch(patch, found, measure_module, "mass_properties", same_shape)
         watch(patch, found, areas_module, "open_areas", lambda vent: vent.row)
         watch(patch, found, areas_module, "drain_area_mm2", lambda vent: vent.row)
-        watch(patch, found, resolve_module, "resolve", lambda row, *_: row)
+        watch(patch, found, resolve_module, "resolve", lambda row, *_, **__: row)
         watch(patch, found, slices_module, "_crossings", same_cut)
         watch(patch, found, geometry_module, "build_solids", lambda vent: vent.part_number)
         watch(patch, found, mesh_module, "meshes_of", id)

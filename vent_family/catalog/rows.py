@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -144,7 +145,7 @@ def _check_row(
             continue
         value = _value(text, column, family, style)
         if isinstance(value, Fault):
-            faults[name] = value
+            faults[name] = _tried(value, column, family, style)
         else:
             values[name] = value
     row, broken = _typed(values, faults, style)
@@ -242,6 +243,36 @@ def _value(text: str, column: Column, family: str | None, style: NumberStyle) ->
     return plain
 
 
+_PROPOSED: Final = re.compile(
+    r"(?:write|type)(?: it as)? (\S+?)"
+    r"(?: with as few decimals as it needs)?(?:,? or (\S+)(?: without a separator)?)?"
+)
+"""Advice that says what to type into the cell: one value, or one of two."""
+
+
+def _tried(fault: Fault, column: Column, family: str | None, style: NumberStyle) -> Fault:
+    """Return a fault whose advice names only values that the cell's own check accepts."""
+    found = _PROPOSED.fullmatch(fault.suggestion)
+    if found is None:
+        return fault
+    proposed = [text for text in found.groups() if text]
+    good = [text for text in proposed if _accepted(text, column, family, style)]
+    if len(good) == len(proposed):
+        return fault
+    if good:
+        return Fault(fault.message, f"write {good[0]}")
+    return Fault(fault.message, "write a value that is allowed")
+
+
+def _accepted(text: str, column: Column, family: str | None, style: NumberStyle) -> bool:
+    """Return whether a cell with this text would be accepted by itself."""
+    value = _value(text, column, family, style)
+    if isinstance(value, Fault):
+        return False
+    _, refused = _typed({column.name: value}, {}, style)
+    return column.name not in refused
+
+
 def _typed(
     values: Mapping[str, Any], faults: Mapping[str, Fault], style: NumberStyle
 ) -> tuple[CatalogRow | None, dict[str, Fault]]:
@@ -252,7 +283,7 @@ def _typed(
         return None, {
             name: _refused(details["type"], COLUMNS[name], values[name], style)
             for details in error.errors(include_url=False, include_context=False)
-            if (name := str(details["loc"][0])) not in faults
+            if (name := str(details["loc"][0])) not in faults and name in values
         }
 
 

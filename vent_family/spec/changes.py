@@ -18,7 +18,9 @@ from vent_family.catalog.model import FAMILIES, ROUND_THREADS, CatalogRow
 Change = Mapping[str, Any]
 """New values by column name; ``None`` clears the cell."""
 
-STEPS: Final = MappingProxyType({"mm": 0.1, "deg": 0.5, "1": 0.01, "m/s": 0.05, "Pa": 1.0})
+STEPS: Final = MappingProxyType(
+    {"mm": 0.1, "deg": 0.5, "1": 0.01, "m/s": 0.05, "Pa": 1.0, "m2": 0.1}
+)
 """To what a number of a unit is rounded, in that unit."""
 SHARES: Final = (
     *(0.03, 0.06, 0.1, 0.15, 0.22, 0.32, 0.38, 0.45, 0.52, 0.6, 0.8),
