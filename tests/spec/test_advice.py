@@ -101,14 +101,14 @@ def test_two_columns_are_changed_together_where_one_does_not_do_it() -> None:
 
 
 def test_a_number_is_turned_no_farther_than_it_takes() -> None:
-    """Least wall 3.14159 mm: the first tenth beyond is told, and nothing that breaks a rule."""
+    """Least wall 4.41 mm: the first tenth beyond is told, and nothing that breaks a rule."""
 
     def attempt(tried: CatalogRow, *, quick: bool = False) -> tuple[Refusal, ...]:
-        return () if (tried.wall_mm or 0.0) >= 3.14159 else (broken("wall_mm", "wall", 0),)
+        return () if (tried.wall_mm or 0.0) >= 4.41 else (broken("wall_mm", "wall", 0),)
 
     first = row(wall_mm=2.0)
     (problem,) = with_advice(first, attempt(first), attempt)
-    assert problem.suggestion == "set wall_mm to 3.2"
+    assert problem.suggestion == "set wall_mm to 4.5"
 
 
 def test_a_change_that_breaks_an_earlier_rule_is_no_advice() -> None:
