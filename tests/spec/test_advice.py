@@ -28,7 +28,7 @@ from vent_family.spec.advice import with_advice
 from vent_family.spec.changes import change_words, ladder
 from vent_family.spec.refusals import Refusal
 
-REFUSED = 30
+REFUSED = 24
 LARGEST_MM = 90.0
 
 
