@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import pytest
@@ -134,6 +135,28 @@ def test_command_rewrites_the_file(tmp_path: Path) -> None:
     assert path.read_bytes() == NEW.encode()
     again = CliRunner().invoke(app, ["update", "-c", str(path)])
     assert "nothing to rewrite" in again.output
+
+
+@pytest.mark.parametrize("separator", [",", ";"])
+def test_command_remarks_on_a_column_that_it_leaves(tmp_path: Path, separator: str) -> None:
+    text = (
+        '# old\n"part_number",family,size,status,thread," Fan_depression_pa "\n'
+        "A,round,M20x1.5,draft,true,20\n"
+    ).replace(",", separator)
+    path = tmp_path / "vents.csv"
+    path.write_text(text, "utf-8")
+    done = CliRunner().invoke(app, ["update", "-c", str(path)])
+    assert done.exit_code == 0, done.output
+    assert (
+        "vents.csv, row 2, column fan_depression_pa: left as it is, because the fan's depression is"
+        " computed now and not stated any more. Run vent-family check" in done.output
+    )
+    assert "extra_depression_pa" in done.output
+    now = text.replace("thread", "step_thread").replace("true", "helical")
+    assert path.read_text("utf-8") == now
+    told = CliRunner().invoke(app, ["update", "-c", str(path), "--json"])
+    (remark,) = json.loads(told.output)["left"]
+    assert (remark["row"], remark["column"]) == (2, "fan_depression_pa")
 
 
 @pytest.mark.parametrize(

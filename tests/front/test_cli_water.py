@@ -2,13 +2,24 @@ from __future__ import annotations
 
 import json
 import re
+from dataclasses import replace
+from io import StringIO
 from pathlib import Path
 
 import pytest
+from rich.console import Console
 from typer.testing import CliRunner
 
+from tests.helpers.rows import spec
 from vent_family.evidence.water import house, sensitivity
+from vent_family.evidence.water.assess import assess
+from vent_family.evidence.water.conditions import chosen_conditions
+from vent_family.evidence.water.jets.report import Band
+from vent_family.evidence.water.jets.verdict import THROUGH_SLATS
+from vent_family.evidence.water.report import Range
+from vent_family.evidence.water.trough_words import trough_words
 from vent_family.front.cli.app import app
+from vent_family.front.cli.water import print_report
 from vent_family.front.plugin import Parts
 
 HEAD = "part_number,family,size,status,exposure\n"
@@ -69,6 +80,67 @@ def test_sensitivity_is_told_to_people_and_machines(
     assert second["low"]["margin_mm"] > second["high"]["margin_mm"]
     (again,) = Parts(catalog).water_sensitivity("W-1")
     assert again.effects[1].low.margin_mm == pytest.approx(second["low"]["margin_mm"])
+
+
+def test_tables_are_whole_on_eighty_columns() -> None:
+    """The longest words that a row can show, and amounts of two figures at both ends."""
+    vent = spec(exposure="dripping_tilted/strong_jets")
+    report = assess(vent, chosen_conditions(vent), advise=False)
+    drops = replace(
+        report.drops[0],
+        passed_l=Range(0.0000123, 0.0345),
+        verdict=replace(report.drops[0].verdict, outcome="marginal", mechanism="dripping film"),
+    )
+    jet = replace(
+        report.jets[0],
+        inside_share=Band(0.0012, 0.15),
+        worst_inflow_l_min=100.0,
+        verdict=replace(report.jets[0].verdict, outcome="marginal", mechanism=THROUGH_SLATS),
+    )
+    screen = Console(width=80, file=StringIO(), record=True)
+    print_report(replace(report, exposures=(drops, jet)), screen)
+    said = screen.export_text()
+    assert "\N{HORIZONTAL ELLIPSIS}" not in said
+    lines = [" ".join(line.split()) for line in said.splitlines()]
+    assert any(line.startswith("dripping_tilted marginal dripping film") for line in lines)
+    assert any("0.012 to 34" in line or "0.012 to 35" in line for line in lines)
+    assert any(
+        line.startswith("strong_jets marginal jet through the slats 0.12 to 15") for line in lines
+    )
+    (level,) = [text for text in trough_words(drops) if ": pool" in text]
+    told = replace(drops, verdict=replace(drops.verdict, mechanism="pool overflow"))
+    assert trough_words(told) == [text for text in trough_words(drops) if text != level]
+    for heading in ("exposure predicted limited by mL pool mm", "mean % aim % L/min L/min"):
+        words = heading.split()
+        assert any(all(w in line for w in words) for line in lines), heading
+
+
+def test_sensitivity_says_that_it_leaves_jets_out(catalog: Path) -> None:
+    code, text = run("water", "W-1", "-c", str(catalog), "-e", "jets", "--sensitivity")
+    assert code == 0
+    assert "jets: left out of --sensitivity, because a full jet is judged under all" in text
+    code, text = run("water", "W-1", "-c", str(catalog), "-e", "jets", "--sensitivity", "--json")
+    data = json.loads(text)
+    assert (data["sensitivity"], data["sensitivity_left_out"]) == ([], ["jets"])
+
+
+def test_verdict_tells_each_number_once(catalog: Path) -> None:
+    code, text = run("water", "W-1", "-c", str(catalog), "--extra-depression", "60")
+    assert code == 0
+    said = re.search(r"dripping: predicted to fail;.*?Decided by", text)
+    assert said is not None
+    assert "lifts water over the sill (limit 50 Pa); air " in said[0]
+    assert said[0].count("other suction 60") == 1
+
+
+def test_depression_that_a_vent_bears_is_that_of_its_mounting(catalog: Path) -> None:
+    """Lying face up, nothing keeps water out of the cabinet."""
+    words = ("water", "W-1", "-c", str(catalog), "--tilt", "90")
+    code, text = run(*words)
+    assert code == 0
+    (top,) = re.findall(r"suction lifts water over the sill above (\d+) Pa", text)
+    (limit,) = re.findall(r"lifts water over the sill \(limit (\d+) Pa\)", text)
+    assert top == limit == "0"
 
 
 @pytest.mark.parametrize(

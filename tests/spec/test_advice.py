@@ -132,7 +132,7 @@ def test_where_nothing_helps_the_nearest_is_told() -> None:
 
     first = row(wall_mm=2.0)
     (problem,) = with_advice(first, attempt(first), attempt)
-    assert problem.suggestion == f"{NO_ADVICE}; nearest comes set wall_mm to 10: 10 mm short"
+    assert problem.suggestion == f"{NO_ADVICE}; what comes nearest: set wall_mm to 10 (10 mm short)"
 
 
 @pytest.mark.parametrize("name", ["pitch_mm", "rib_count", "bank_stagger", "size", "bank_gaps_mm"])

@@ -12,7 +12,7 @@ from vent_family.catalog.parse.cells import TRUE_WORDS, choice_key
 from vent_family.catalog.parse.scan import clean
 from vent_family.catalog.parse.table import frame
 from vent_family.catalog.parse.text import decode
-from vent_family.catalog.renamed import COLUMNS_RENAMED, Renamed
+from vent_family.catalog.renamed import COLUMNS_RENAMED, COLUMNS_WITHDRAWN, Renamed
 
 _ENCODINGS: Final = (
     (b"\xef\xbb\xbf", "utf-8"),
@@ -80,6 +80,37 @@ def updated(data: bytes, file: str) -> tuple[bytes, tuple[Change, ...]]:
     for start, end, new in sorted(edits, reverse=True):
         text = text[:start] + new + text[end:]
     return mark + text.encode(encoding), tuple(changes)
+
+
+def left_columns(data: bytes, file: str) -> tuple[Problem, ...]:
+    """Return a remark on each column that has no name of today, so that it is left as it is.
+
+    Raises
+    ------
+    InputError
+        where the file cannot be read as a table
+
+    Examples
+    --------
+    >>> (remark,) = left_columns(b"part_number,fan_depression_pa\\r\\nA,20\\r\\n", "vents.csv")
+    >>> remark.row, remark.column
+    (1, 'fan_depression_pa')
+    """
+    _, separator, records, _ = frame(decode(data, file), file)
+    header = records[0]
+    names = [loose(clean(_bare(header.text[a:b]))) for a, b in _spans(header.text, separator, 0)]
+    return tuple(
+        Problem(
+            f"left as it is, because {COLUMNS_WITHDRAWN[name][0]}",
+            file,
+            header.row_number,
+            column=name,
+            suggestion=f"run vent-family check: it says what is computed; then"
+            f" {COLUMNS_WITHDRAWN[name][1]}",
+        )
+        for name in names
+        if name in COLUMNS_WITHDRAWN
+    )
 
 
 def _encoding(data: bytes, text: str, file: str) -> tuple[bytes, str]:

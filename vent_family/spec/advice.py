@@ -306,7 +306,9 @@ class _Search:
     def _none(self) -> str:
         words = "no change of one, two or three columns that was tried mends this"
         _, change, message = self._nearest
-        return f"{words}; nearest comes {change_words(change)}: {message}" if change else words
+        return (
+            f"{words}; what comes nearest: {change_words(change)} ({message})" if change else words
+        )
 
 
 def _turned(change: Change) -> int:

@@ -262,6 +262,15 @@ def test_wind_against_a_fan_that_lets_air_out() -> None:
     a, b, c = 2.0 * VENT.r, 60.0 / 0.05, -60.0 + 1.3 * RHO * 12.5
     out = (-b + math.sqrt(b * b - 4 * a * c)) / (2 * a)
     assert (slowed.direction, slowed.flow_m3_h) == ("out", pytest.approx(3600.0 * out, rel=1e-6))
+    for point, by in (
+        (running, "by the fan)"),
+        (stopped, "over the face, by wind)"),
+        (against, "over the face, by wind)"),
+        (slowed, "by the fan, slowed by wind)"),
+        (one(VENT, Drive(2.0), 13.0), "as stated, raised by wind)"),
+        (one(VENT, Drive(2.0)), "as stated)"),
+    ):
+        assert by in point.words()
 
 
 # ----------------------------------------------------------------------------------------------

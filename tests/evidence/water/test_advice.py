@@ -45,7 +45,7 @@ def test_following_the_advice_does_what_it_says(
             continue
         assert change
         typed = advised_cells(
-            change.removeprefix(f"{NOTHING} is enough; nearest comes ").split(":")[0]
+            change.removeprefix(f"{NOTHING} is enough; what comes nearest: ").split(" (")[0]
         )
         if change.startswith(f"{NOTHING} helps"):
             assert typed == {}

@@ -100,13 +100,20 @@ class OperatingPoint:
         if self.direction != "still":
             drawn = "drawn in" if self.direction == "in" else "let out"
             speed = f"{abs(self.face_velocity_m_s):.2g} m/s over the face"
-            way += f" {drawn} ({speed}, {SOURCE_WORDS[self.source]})"
-        parts = (("fan", self.fan_pa), ("wind", self.wind_pa), ("extra", self.extra_pa))
+            way += f" {drawn} ({speed}, {self._driven()})"
+        parts = (("fan", self.fan_pa), ("wind", self.wind_pa), ("other suction", self.extra_pa))
         told = ", ".join(f"{name} {pa:.0f}" for name, pa in parts if abs(pa) >= 0.5)
         low, high = f"{self.depression_low_pa:.0f}", f"{self.depression_high_pa:.0f}"
         band = "" if low == high else f" ({low} to {high})"
         text = f"{way}, {self.depression_pa:.0f} Pa over the pool{band}"
         return f"{text}: {told}" if told else text
+
+    def _driven(self) -> str:
+        """Return what moves the air: a fan that stands still, or is blown back, does not."""
+        by = SOURCE_WORDS[self.source]
+        if self.state == "fan running":
+            return f"{by}, raised by wind" if self.wind_pa >= 0.5 else by
+        return "by wind" if self.direction == "in" else f"{by}, slowed by wind"
 
 
 def operating_points(vent: VentAir, drive: Drive, wind_m_s: float = 0.0) -> list[OperatingPoint]:

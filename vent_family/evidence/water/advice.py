@@ -151,10 +151,10 @@ class _Advice:
             return f"{change_words(best.change)} (then predicted to {word})"
         much = f"{plain(1000.0 * passed)} mL pass"
         if isinstance(best.report(name), JetReport):
-            much = f"{plain(100.0 * passed)} % of the jet go inside"
+            much = f"{plain(100.0 * passed)} % of the jet gets inside"
         return (
-            "no change of one, two or three columns that was tried is enough; nearest comes"
-            f" {change_words(best.change)}: at most {much}"
+            "no change of one, two or three columns that was tried is enough; what comes nearest:"
+            f" {change_words(best.change)} (at most {much})"
         )
 
     def _best(self, name: str) -> _Tried | None:

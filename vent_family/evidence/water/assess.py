@@ -8,10 +8,12 @@ from vent_family.evidence.water.access import access_report
 from vent_family.evidence.water.advice import Trials, advised_reports
 from vent_family.evidence.water.airfield import AirSource, potential_flow
 from vent_family.evidence.water.conditions import Conditions
-from vent_family.evidence.water.drainage import overflow_depression_pa, trough_of
+from vent_family.evidence.water.drainage import trough_of
 from vent_family.evidence.water.frontage import check_drain, frontage
 from vent_family.evidence.water.jets.report import JetReport
 from vent_family.evidence.water.penetration import CUT_VELOCITIES_M_S, cut_size
+from vent_family.evidence.water.pool import borne_depression_pa
+from vent_family.evidence.water.posture.basin import basin_of
 from vent_family.evidence.water.posture.sweep import mountings_of
 from vent_family.evidence.water.predicted import StateVerdict
 from vent_family.evidence.water.report import ExposureReport, WaterReport, severity
@@ -58,8 +60,10 @@ def assess(
         access=access_report(section, front.bay_mm),
         cut_sizes=tuple(cut_size(section, v, source) for v in velocities),
         exposures=tuple(reports),
-        overflow_depression_pa=overflow_depression_pa(
-            trough_of(section, front.floor_width_mm, front.bays)
+        overflow_depression_pa=borne_depression_pa(
+            trough_of(section, front.floor_width_mm, front.bays),
+            basin_of(vent),
+            conditions.posture,
         ),
         upside_down=upside_down(vent, [r for r in reports if isinstance(r, ExposureReport)]),
         mountings=mountings_of(vent, conditions, source) if sweep else None,

@@ -205,10 +205,9 @@ def _verdict(found: dict[End, dict[End, Evidence]], exposure: Exposure, pool: Po
             if alone == "holds":
                 mechanism, reason = mechanism_of(there)
             reason += (
-                f"; marginal because it would {_VERBS[over_band[other]]} at"
-                f" {there.suction_pa:.0f} Pa"
-                f" and {_VERBS[alone]} at {middle.suction_pa:.0f} Pa, both within the band of the"
-                " depression"
+                f"; it would {_VERBS[alone]} at {middle.suction_pa:.0f} Pa and"
+                f" {_VERBS[over_band[other]]} at {there.suction_pa:.0f} Pa, both within the band of"
+                " the depression"
             )
         else:
             if alone == "holds":

@@ -49,14 +49,12 @@ class Pool:
     @property
     def upright(self) -> bool:
         """True where the upright trough's law holds."""
-        return self.posture.roll_deg == 0.0 and abs(self.posture.tilt_deg) <= LEAN_MAX_DEG
+        return _upright(self.posture)
 
     @property
     def overflow_depression_pa(self) -> float:
         """Depression that lifts what surface tension holds over the last edge inwards."""
-        if self.upright:
-            return overflow_depression_pa(self.trough)
-        return self._posed(self.posture).last_edge_mm * PASCAL_PER_MM_WATER
+        return borne_depression_pa(self.trough, self.basin, self.posture)
 
     def _posed(self, posture: Posture) -> PosedTrough:
         return posed(self.basin, posture, self.trough.sill_mm)
@@ -135,3 +133,17 @@ class Pool:
             suction_pa=self.suction_pa,
             concentration=self.came.concentration,
         )
+
+
+def borne_depression_pa(trough: Trough, basin: Basin, posture: Posture) -> float:
+    """Return the depression that lifts what surface tension holds over the last edge inwards, Pa.
+
+    That edge is the sill's top, or what lies lowest in a mounting that is turned or lies.
+    """
+    if _upright(posture):
+        return overflow_depression_pa(trough)
+    return posed(basin, posture, trough.sill_mm).last_edge_mm * PASCAL_PER_MM_WATER
+
+
+def _upright(posture: Posture) -> bool:
+    return posture.roll_deg == 0.0 and abs(posture.tilt_deg) <= LEAN_MAX_DEG

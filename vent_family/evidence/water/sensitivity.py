@@ -92,8 +92,8 @@ class Effect:
             f" {abs(r.margin_mm):.1f} mm {'to spare' if r.margin_mm >= 0.0 else 'too high'})"
             for r in (self.low, self.high)
         )
-        unit = "" if n.unit == "1" else f" {n.unit}"
-        return f"{n.name}, {n.value:.3g}{unit} ({n.low:.3g} to {n.high:.3g}): {ends}"
+        unit, of = (f" {n.unit}", "") if n.unit != "1" else ("", f"; {n.meaning}")
+        return f"{n.name}, {n.value:.3g}{unit} ({n.low:.3g} to {n.high:.3g}{of}): {ends}"
 
 
 _VERBS: Final = {"holds": "hold", "marginal": "be marginal", "fails": "fail"}

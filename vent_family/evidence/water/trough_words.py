@@ -6,11 +6,17 @@ from vent_family.evidence.water.blocked import BlockedDrain
 from vent_family.evidence.water.drain_air import DrainAir
 from vent_family.evidence.water.drainage import DrainageReport
 from vent_family.evidence.water.report import ExposureReport
+from vent_family.evidence.water.verdict import LEVEL_TOLD
 
 
 def trough_words(e: ExposureReport) -> list[str]:
-    """Return what there is to say on the trough under one exposure."""
-    said = [level_words(e.drainage), drain_air_words(e.drain_air), blocked_words(e.drain_blocked)]
+    """Return what there is to say on the trough under one exposure.
+
+    The level's parts are left out where the verdict has told them.
+    """
+    told = e.verdict.mechanism in LEVEL_TOLD
+    level = "" if told else level_words(e.drainage)
+    said = [level, drain_air_words(e.drain_air), blocked_words(e.drain_blocked)]
     return [f"{e.name}: {text}" for text in said if text]
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Final
 
 from vent_family.base.limits import (
     LEVEL_MARGIN_MIN,
@@ -19,6 +20,9 @@ from vent_family.evidence.water.drainage import (
 from vent_family.evidence.water.house import TOLERANCE
 from vent_family.evidence.water.outcomes import Outcome
 from vent_family.evidence.water.report import Range
+
+LEVEL_TOLD: Final = ("pool overflow", "pool level")
+"""Mechanisms whose reason tells the level of the pool with its parts."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,14 +79,14 @@ def mechanism_of(e: Evidence) -> tuple[str, str]:
         return (
             "drain blow-in",
             f"a depression of {e.suction_pa:.0f} Pa lifts water over the sill"
-            f" (limit {e.overflow_depression_pa:.0f} Pa): {suction_words(e.air)}",
+            f" (limit {e.overflow_depression_pa:.0f} Pa)",
         )
     if e.drainage.overflow_s is not None:
         return (
             "pool overflow",
             f"{plain(e.drainage.inflow_l_min)} L/min reach the trough, it drains"
             f" {plain(e.drainage.capacity_l_min)} L/min and overflows after"
-            f" {plain(e.drainage.overflow_s)} s: {head_words(e.drainage, e.air)}",
+            f" {plain(e.drainage.overflow_s)} s: {head_words(e.drainage)}",
         )
     shares = {
         "direct drops": e.direct_share,
@@ -107,13 +111,13 @@ def mechanism_of(e: Evidence) -> tuple[str, str]:
             if e.drainage.margin_mm >= 0.0
             else f"the pool would rise {-e.drainage.margin_mm:.1f} mm over the sill"
         )
-        return "pool level", f"{words}: {head_words(e.drainage, e.air)}"
+        return "pool level", f"{words}: {head_words(e.drainage)}"
     if e.drainage_tilted.margin_mm < 0.0:
         return (
             "mounting tilt",
             f"{TOLERANCE.now:g} degrees of lean and roll more let the pool"
             f" over the sill by {-e.drainage_tilted.margin_mm:.1f} mm:"
-            f" {head_words(e.drainage_tilted, e.air)}",
+            f" {head_words(e.drainage_tilted)}",
         )
     if e.tilted_share > WATER_SHARE_MAX.value or e.tilted_ml > WATER_HOLDS_ML.value:
         return (
@@ -124,19 +128,13 @@ def mechanism_of(e: Evidence) -> tuple[str, str]:
     return "none", f"{passed}; the pool stays {e.drainage.margin_mm:.1f} mm below the sill"
 
 
-def head_words(d: DrainageReport, point: OperatingPoint) -> str:
+def head_words(d: DrainageReport) -> str:
     """Return what makes up the pool's level, in words."""
     return (
         f"{d.flow_mm:.1f} mm from the flow, {d.capillary_mm:.1f} from surface tension,"
-        f" {d.suction_mm:.1f} from suction ({suction_words(point)}), {d.tilt_mm:.1f} from lean and"
+        f" {d.suction_mm:.1f} from suction, {d.tilt_mm:.1f} from lean and"
         f" roll, of {d.sill_mm:.1f} mm of sill"
     )
-
-
-def suction_words(point: OperatingPoint) -> str:
-    """Return what makes up the suction over the pool, in words."""
-    parts = (("air drawn through", point.fan_pa), ("wind", point.wind_pa), ("else", point.extra_pa))
-    return ", ".join(f"{name} {pa:.0f} Pa" for name, pa in parts if abs(pa) >= 0.5) or "none"
 
 
 def plain(value: float) -> str:

@@ -12,7 +12,7 @@ from rich.console import Console
 from vent_family.base.atomic import write_bytes
 from vent_family.base.problems import Problem
 from vent_family.catalog.parse.text import read_bytes
-from vent_family.catalog.update import updated
+from vent_family.catalog.update import left_columns, updated
 from vent_family.front.cli.common import (
     CatalogOption,
     JsonOption,
@@ -37,16 +37,20 @@ def update(
     """Write today's column names and words into an old catalogue; every other byte stays."""
     with told(as_json):
         data, changes = updated(read_bytes(catalog), catalog.name)
+        left = left_columns(data, catalog.name)
     target = out or catalog
     if changes or out:
         with writing("the catalogue", target, "check folder and access rights", as_json):
             write_bytes(target, data)
     if as_json:
-        print_json({"changes": [{"row": c.row, "old": c.old, "new": c.new} for c in changes]})
+        told_changes = [{"row": c.row, "old": c.old, "new": c.new} for c in changes]
+        print_json({"changes": told_changes, "left": [remark.as_dict() for remark in left]})
         return
     console = Console(soft_wrap=True)
     for change in changes:
         console.print(f"row {change.row}: {change.old} -> {change.new}", highlight=False)
+    for remark in left:
+        console.print(remark.sentence(), highlight=False, markup=False)
     console.print(f"{len(changes)} names rewritten" if changes else "nothing to rewrite")
 
 

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Final
 
 import typer
+from rich import box
 from rich.console import Console
 from rich.table import Table
 
@@ -141,13 +142,25 @@ def water(
             for stem, figure in drawn(spec.section, report).items():
                 write_drawn(pictures, f"{spec.part_number}-{stem}", figure)
     if as_json:
-        told_effects = {"sensitivity": [e.as_dict() for e in effects]} if sensitive else {}
+        left_out = [e.name for e in report.jets]
+        told_effects = (
+            {"sensitivity": [e.as_dict() for e in effects], "sensitivity_left_out": left_out}
+            if sensitive
+            else {}
+        )
         print_json({"part_number": report.part_number} | report.as_dict() | told_effects)
     else:
         print_report(report, Console())
         for effect in effects:
             for line in effect.sentences():
                 Console().print(line, highlight=False, soft_wrap=True)
+        for jet in report.jets if sensitive else ():
+            Console().print(
+                f"{jet.name}: left out of --sensitivity, because a full jet is judged under all its"
+                " assumptions at once; the range above is their effect.",
+                highlight=False,
+                soft_wrap=True,
+            )
 
 
 def print_report(report: WaterReport, console: Console) -> None:
@@ -205,7 +218,7 @@ def _drops_table(report: WaterReport) -> Table:
     """Return the exposures that come as drops."""
     from vent_family.evidence.water.verdict import plain, plain_range
 
-    table = _predictions("arrives L", "passes mL", "sill margin mm")
+    table = _predictions("arrives\nL", "passes\nmL", "sill above\npool mm")
     for e in report.drops:
         table.add_row(
             e.name,
@@ -221,7 +234,7 @@ def _drops_table(report: WaterReport) -> Table:
 
 def _jets_table(report: WaterReport) -> Table:
     """Return the exposures to a full jet: shares of it, and one bay's water."""
-    table = _predictions("inside % mean", "worst aim %", "bay gets L/min", "carries L/min")
+    table = _predictions("inside\nmean %", "worst\naim %", "to bay\nL/min", "drains\nL/min")
     for e in report.jets:
         mean, worst = e.inside_share, e.worst_inside_share
         table.add_row(
@@ -237,10 +250,14 @@ def _jets_table(report: WaterReport) -> Table:
 
 
 def _predictions(*numbers: str) -> Table:
-    """Return an empty table of predictions with these columns of numbers."""
-    table = Table()
-    for name in ("exposure", "predicted", "limited by"):
-        table.add_column(name, no_wrap=True)
+    """Return an empty table of predictions with these columns of numbers.
+
+    Lean enough for 80 characters; should it get wider, words are wrapped and no number is cut.
+    """
+    table = Table(box=box.SIMPLE_HEAD, show_edge=False, pad_edge=False, padding=(0, 1, 0, 0))
+    for name in ("exposure", "predicted"):
+        table.add_column(name, no_wrap=True, vertical="bottom")
+    table.add_column("limited by", vertical="bottom")
     for name in numbers:
-        table.add_column(name, justify="right")
+        table.add_column(name, justify="right", no_wrap=True)
     return table

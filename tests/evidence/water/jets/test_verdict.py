@@ -43,7 +43,8 @@ from vent_family.spec.section import Section
 
 TURNS = JetEvidence(
     sight_margin_mm=0.5,
-    blown_in=False,
+    suction_pa=20.0,
+    overflow_depression_pa=50.0,
     mean=Band(0.0, 0.001),
     worst=Band(0.0, 0.01),
     worst_height_mm=-12.0,
@@ -76,7 +77,7 @@ def test_bounds_of_the_verdict() -> None:
         ({"worst_inflow_l_min": 6.1}, "marginal", "pool overflow"),
         ({"least_capacity_l_min": 1.5, "capacity_l_min": 1.9}, "fails", "pool overflow"),
         ({"sight_margin_mm": -0.1}, "fails", "straight path"),
-        ({"blown_in": True}, "fails", "drain blow-in"),
+        ({"suction_pa": 50.0}, "fails", "drain blow-in"),
     ],
 )
 def test_what_breaks_the_verdict(change: dict[str, object], outcome: str, mechanism: str) -> None:

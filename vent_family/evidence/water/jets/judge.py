@@ -48,7 +48,8 @@ def judge_jet(setup: Setup, exposure: Exposure, conditions: Conditions) -> JetRe
     through = exposure.flow_l_min * bay_share
     evidence = JetEvidence(
         sight_margin_mm=section.sight.margin_mm,
-        blown_in=point.depression_pa >= pool.overflow_depression_pa,
+        suction_pa=point.depression_pa,
+        overflow_depression_pa=pool.overflow_depression_pa,
         mean=mean,
         worst=worst,
         worst_height_mm=aim.height_mm,

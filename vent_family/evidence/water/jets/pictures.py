@@ -17,6 +17,7 @@ from vent_family.evidence.water.jets.report import JetReport
 from vent_family.evidence.water.jets.rules import ASSUMPTIONS, MID, Assumption, rules_of
 from vent_family.evidence.water.jets.sweep import Jet, jet_starts
 from vent_family.evidence.water.jets.trace import Trail, follow
+from vent_family.evidence.water.jets.verdict import direction_words
 from vent_family.evidence.water.jets.walls import Walls, walls_of
 from vent_family.evidence.water.palette import BLUE, INK, ORANGE, RED
 from vent_family.evidence.water.penetration import scene_of
@@ -59,9 +60,12 @@ def jet_picture(
     exposure = EXPOSURES[report.name]
     jet = Jet(exposure.bore_mm, report.speed_m_s, ())
     figure = Figure(figsize=(11.0, 6.6), layout="constrained")
+    added = report.worst_inside_share.high > worst.worst_inside_share
     figure.suptitle(
         f"{part_number}: {exposure.title}\npredicted: {report.verdict.outcome}, up to"
-        f" {100.0 * report.inside_share.high:.2g} % inside on average; not measured",
+        f" {100.0 * report.inside_share.high:.2g} % inside on average, up to"
+        f" {100.0 * report.worst_inside_share.high:.2g} % at the worst aim; not measured"
+        + ("\nThe sheets drawn are without what the free-surface solution adds" if added else ""),
         fontsize=10,
     )
     size = (1.0, 1.0)
@@ -75,7 +79,8 @@ def jet_picture(
         shares = _draw_branches(axes, walls, jet, assumption, start, scene.gravity_m_s2, drip)
         told = ", ".join(f"{100.0 * share:.2g} % {name}" for name, share in shares.items())
         axes.set_title(
-            f"height {height:.0f} mm, {from_deg + tilt_deg:.0f} degrees, {assumption.name}\n{told}",
+            f"height {height:.0f} mm, {direction_words(from_deg + tilt_deg)}, assumption:"
+            f" {assumption.name}\n{told}",
             fontsize=8,
         )
     figure.set_size_inches(11.0, min(max(5.0 * size[1] / size[0], 4.0), 10.0) + 1.4)

@@ -22,14 +22,15 @@ THROUGH_SLATS: Final = "jet through the slats"
 class JetEvidence:
     """What the verdict on a jet rests on.
 
-    ``sight_margin_mm`` and ``blown_in`` (a depression that lifts water over the sill) as for drops;
+    ``sight_margin_mm``, ``suction_pa`` and ``overflow_depression_pa`` as for drops;
     shares of the jet: means and worst aims as bands over all assumptions, ``mid_mean_share`` and
     ``mid_worst_share`` under the middling ones. Inflows of one bay and its capacity in L/min, at
     the greatest and at the nominal depression.
     """
 
     sight_margin_mm: float
-    blown_in: bool
+    suction_pa: float
+    overflow_depression_pa: float
     mean: Band
     worst: Band
     worst_height_mm: float
@@ -40,6 +41,11 @@ class JetEvidence:
     worst_inflow_l_min: float
     capacity_l_min: float
     least_capacity_l_min: float
+
+    @property
+    def blown_in(self) -> bool:
+        """True if the depression lifts water over the sill."""
+        return self.suction_pa >= self.overflow_depression_pa
 
     @property
     def turned(self) -> bool:
@@ -80,7 +86,7 @@ def jet_mechanism(e: JetEvidence) -> tuple[str, str]:
     inside = (
         f"{_percent(e.mean.low)} to {_percent(e.mean.high)} % of the jet gets inside on average"
         f" over heights and elevations, up to {_percent(e.worst.high)} % at the worst aim (height"
-        f" {e.worst_height_mm:.0f} mm, {_direction(e.worst_elevation_deg)})"
+        f" {e.worst_height_mm:.0f} mm, {direction_words(e.worst_elevation_deg)})"
     )
     bay = (
         f"the worst bay gets {e.worst_inflow_l_min:.1f} L/min, on average"
@@ -90,7 +96,11 @@ def jet_mechanism(e: JetEvidence) -> tuple[str, str]:
     if e.sight_margin_mm < 0.0:
         return "straight path", f"a straight path leads inside; {inside}"
     if e.blown_in:
-        return "drain blow-in", f"the depression lifts water over the sill; {inside}"
+        return (
+            "drain blow-in",
+            f"a depression of {e.suction_pa:.0f} Pa lifts water over the sill"
+            f" (limit {e.overflow_depression_pa:.0f} Pa); {inside}",
+        )
     if not e.turned and not e.nearly:
         return THROUGH_SLATS, f"{inside}; {bay}"
     if not e.drains:
@@ -106,7 +116,14 @@ def _percent(share: float) -> str:
     return "0" if percent < 1e-4 else f"{percent:.2g}"
 
 
-def _direction(elevation_deg: float) -> str:
+def direction_words(elevation_deg: float) -> str:
+    """Return where a jet comes from, in words.
+
+    Examples
+    --------
+    >>> direction_words(4.2), direction_words(-30.0), direction_words(0.0)
+    ('4 degrees from above', '30 degrees from below', 'level')
+    """
     if abs(elevation_deg) < 0.5:
         return "level"
     return f"{abs(elevation_deg):.0f} degrees from {'above' if elevation_deg > 0.0 else 'below'}"
