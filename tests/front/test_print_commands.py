@@ -35,6 +35,8 @@ def test_print_says_whether_it_prints(catalog: Path, tmp_path: Path) -> None:
     result = run("print-check", "A-40", "-c", catalog, "--picture", picture)
     assert result.exit_code == 0, result.output
     assert "no supports" in result.output
+    # It is about printing: water is neither computed nor told.
+    assert "Will water" not in result.output
     assert picture.read_bytes()[:8] == b"\x89PNG\r\n\x1a\n"
 
 

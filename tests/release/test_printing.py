@@ -96,6 +96,30 @@ def test_report_reads_for_people(released: tuple[VentSpec, Path, PartRecord]) ->
         assert word in text
 
 
+def test_report_tells_water_as_the_record_does(
+    released: tuple[VentSpec, Path, PartRecord],
+) -> None:
+    _, folder, _ = released
+    text = (folder / "T1-print.md").read_text(encoding="utf-8")
+    water = json.loads((folder / "T1.json").read_text(encoding="utf-8"))["water"]
+    chapter = text.split("\n## Will water get in?\n")[1]
+    assert water["exposures"]
+    for told in water["exposures"]:
+        air, verdict = told["air"], told["verdict"]
+        (row,) = [line for line in chapter.splitlines() if line.startswith(f"| {told['name']} |")]
+        cells = [cell.strip() for cell in row.strip("|").split("|")]
+        assert cells[1:3] == [verdict["outcome"], verdict["mechanism"]]
+        assert cells[3] == f"{air['flow_m3_h']:.1f} {air['direction']}"
+        assert float(cells[4]) == pytest.approx(air["face_velocity_m_s"], abs=5e-3)
+        pa = [air[f"depression_{end}pa"] for end in ("", "low_", "high_")]
+        assert cells[5].startswith("{:.0f} ({:.0f} to {:.0f})".format(*pa))
+        assert verdict["deciding_test"] in chapter
+    for word in ("Insects", "dust", "snow and ice", "not a rating"):
+        assert word in chapter
+    # What is told first, too.
+    assert f"Water: {water['exposures'][0]['name']} predicted to" in text.split("\n## ")[0]
+
+
 def test_part_that_does_not_print_is_not_released(tmp_path: Path) -> None:
     """Bays beyond the longest bridge are refused as a row; a shop that bridges less is a check."""
     from dataclasses import replace

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Final, Literal, Protocol
 
 from vent_family.base.atomic import write_bytes
 from vent_family.base.problems import Problem
+from vent_family.evidence.water.outcomes import VERBS
 
 if TYPE_CHECKING:
     from vent_family.evidence.context import PartContext
@@ -26,7 +27,6 @@ _ADMITTED: Final[dict[str, tuple[str, ...]]] = {
     "marginal": ("holds", "marginal"),
     "any": ("holds", "marginal", "fails"),
 }
-_VERB: Final = {"marginal": "be marginal", "fails": "fail"}
 
 
 class Judged(Protocol):
@@ -88,7 +88,7 @@ def below(exposures: Sequence[Exposed], bar: PublishIf) -> list[Exposed]:
 def why(exposures: Sequence[Exposed]) -> str:
     """Return what is predicted under each exposure, in one line."""
     return "; ".join(
-        f"predicted to {_VERB[e.verdict.outcome]} {e.name}: {e.verdict.reason}" for e in exposures
+        f"predicted to {VERBS[e.verdict.outcome]} {e.name}: {e.verdict.reason}" for e in exposures
     )
 
 

@@ -14,16 +14,19 @@ def report_checks(context: PartContext) -> tuple[CheckResult, ...]:
     return tuple(check for kind in KINDS if kind.heading for check in kind.checks(context))
 
 
-def report_text(context: PartContext, captions: dict[str, str] | None = None) -> str:
+def report_text(
+    context: PartContext, captions: dict[str, str] | None = None, *, section: str | None = None
+) -> str:
     """Return the report: what to know first, pictures, verdicts, and the kinds' chapters.
 
-    ``captions`` names the pictures by file; without them none is shown.
+    ``captions`` names the pictures by file; without them none is shown. ``section`` keeps to the
+    kinds of one section of the record, and computes no other.
     """
     spec = context.spec
-    told = [kind for kind in KINDS if kind.heading]
+    told = [kind for kind in KINDS if kind.heading and section in (None, kind.section)]
     sentences = [sentence for kind in told for sentence in kind.sentences(context)]
     lines = [
-        f"# {spec.part_number} {spec.revision}: will it print, hold and pay?",
+        f"# {spec.part_number} {spec.revision}: what is predicted",
         "",
         f"{spec.description}. {spec.material.name}, {spec.material.description}.",
         "",

@@ -86,7 +86,7 @@ class AirRecord(Frozen):
     operating_point: Annotated[
         OperatingPoint,
         Fact(
-            "air of the row on a calm day, as the water check takes it",
+            "air of the row on a calm day, its drain full of water, as the water check takes it",
             attribute=Shown(
                 "air_operating_flow_m3_h", "m3/h", of=lambda r: r.operating_point.flow_m3_h
             ),
@@ -108,7 +108,7 @@ class AirRecord(Frozen):
     flows: Annotated[
         list[FlowRecord],
         Fact(
-            "flow by pressure drop",
+            "flow by pressure drop, its drain dry",
             index=Shown("air_flow_in_at_25_pa_m3_h", "m3/h", of=_rated_flow, digits=1),
         ),
     ]

@@ -8,6 +8,7 @@ from vent_family.base.frozen import Frozen
 from vent_family.evidence.facts import Fact, Shown, TableColumn
 from vent_family.evidence.louvre.classes import DischargeClass, EffectivenessClass
 from vent_family.evidence.louvre.report import LouvreReport
+from vent_family.evidence.rounding import rounded
 
 STATED_AT_M_S: Final = 1.0
 """Core velocity the attribute states the classes for, m/s."""
@@ -100,6 +101,6 @@ def louvre_record(report: LouvreReport) -> LouvreRecord:
                 effectiveness_high=at.effectiveness_high,
                 predicted_class=at.predicted_class,
             )
-            for at in report.at
+            for at in rounded(report.at)
         ),
     )

@@ -50,7 +50,8 @@ def assess(
     for states in conditions.singles():
         found = trials.worst(vent, states)
         worst = max(found, key=severity)
-        reports.append(replace(worst, states=tuple(StateVerdict.of(r) for r in found)))
+        several = tuple(StateVerdict.of(r) for r in found) if len(found) > 1 else ()
+        reports.append(replace(worst, states=several))
     if advise:
         reports = advised_reports(trials, vent, conditions, reports)
     return WaterReport(

@@ -101,7 +101,6 @@ class Exposure:
 
 _UP: Final = (75.0, 60.0, 45.0, 30.0)
 _ROUND: Final = (75.0, 60.0, 45.0, 30.0, 15.0, 0.0, -15.0, -30.0, -45.0, -60.0)
-_MEMORY: Final = "from memory"
 _LAB: Final = "accredited laboratory test to IEC 60529"
 
 EXPOSURES: Final[dict[str, Exposure]] = {

@@ -143,6 +143,9 @@ TOLERANCE: Final = HouseNumber(
 FILM: Final = HouseNumber(
     "film on slats", 0.1, 0.05, 0.2, "mm", "film left on a wetted slat", COMMON_PRACTICE
 )
+RIB_FILM: Final = HouseNumber(
+    "film on ribs", 0.1, 0.05, 0.2, "mm", "thinnest film that still runs", COMMON_PRACTICE
+)
 CONTACT_ANGLE: Final = HouseNumber(
     "contact angle",
     80.0,
@@ -195,6 +198,7 @@ HOUSE: Final = (
     DWELL_MIN,
     TOLERANCE,
     FILM,
+    RIB_FILM,
     CONTACT_ANGLE,
     ORIFICE_CD,
     WALLIS_C,

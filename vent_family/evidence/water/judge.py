@@ -11,7 +11,7 @@ from vent_family.evidence.water.arrival import arrival
 from vent_family.evidence.water.balance import balance
 from vent_family.evidence.water.conditions import Conditions
 from vent_family.evidence.water.exposures import Exposure
-from vent_family.evidence.water.outcomes import Outcome
+from vent_family.evidence.water.outcomes import VERBS, Outcome
 from vent_family.evidence.water.passing import FLIGHTS_MAX, Passing, passing
 from vent_family.evidence.water.pool import Pool
 from vent_family.evidence.water.predicted import Verdict
@@ -205,8 +205,8 @@ def _verdict(found: dict[End, dict[End, Evidence]], exposure: Exposure, pool: Po
             if alone == "holds":
                 mechanism, reason = mechanism_of(there)
             reason += (
-                f"; it would {_VERBS[alone]} at {middle.suction_pa:.0f} Pa and"
-                f" {_VERBS[over_band[other]]} at {there.suction_pa:.0f} Pa, both within the band of"
+                f"; it would {VERBS[alone]} at {middle.suction_pa:.0f} Pa and"
+                f" {VERBS[over_band[other]]} at {there.suction_pa:.0f} Pa, both within the band of"
                 " the depression"
             )
         else:
@@ -215,6 +215,3 @@ def _verdict(found: dict[End, dict[End, Evidence]], exposure: Exposure, pool: Po
             reason += f"; {BY_CHANCE}"
     told = f"{reason}; air {pool.point.words()}"
     return Verdict(outcome, mechanism, told, "", exposure.test)
-
-
-_VERBS: Final = {"holds": "hold", "marginal": "be marginal", "fails": "fail"}

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from vent_family.evidence.kind import Kind, Picture
 from vent_family.evidence.solid.kind import AREAS
 from vent_family.evidence.water.assess import assess
+from vent_family.evidence.water.chapter import water_lines, water_summary
 from vent_family.evidence.water.conditions import conditions_of
 from vent_family.evidence.water.record import WaterRecord, water_record
 from vent_family.evidence.water.report import WaterReport
@@ -21,6 +22,7 @@ class Water(Kind[WaterReport]):
     name = "water"
     section = "water"
     record_type = WaterRecord
+    heading = "Will water get in?"
 
     def compute(self, context: PartContext) -> WaterReport:
         """Assess every exposure of the row, with advice."""
@@ -39,8 +41,12 @@ class Water(Kind[WaterReport]):
         return {stem: Picture(figure, stem.replace("-", " ")) for stem, figure in drawn.items()}
 
     def sentences(self, context: PartContext) -> list[str]:
-        """Return the verdict of each exposure."""
-        return context.of(self).sentences()
+        """Return what is predicted of all exposures in one line."""
+        return [water_summary(context.of(self))]
+
+    def chapter(self, context: PartContext) -> list[str]:
+        """Return operating points, verdicts in words and what is not predicted."""
+        return water_lines(context.of(self))
 
 
 WATER = Water()

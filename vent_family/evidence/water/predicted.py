@@ -7,7 +7,7 @@ from typing import Annotated, Final, Protocol
 
 from vent_family.evidence.air.point import OperatingPoint
 from vent_family.evidence.facts import Fact, Shown
-from vent_family.evidence.water.outcomes import Outcome
+from vent_family.evidence.water.outcomes import VERBS, Outcome
 
 RANK: Final[dict[Outcome, int]] = {"holds": 0, "marginal": 1, "fails": 2}
 
@@ -42,13 +42,23 @@ class Verdict:
 
     def sentence(self, exposure: str) -> str:
         """Return the verdict as one line."""
-        text = f"{exposure}: predicted to {_VERB[self.outcome]}; {self.reason}"
+        text = f"{exposure}: predicted to {VERBS[self.outcome]}; {self.reason}"
         if self.change:
             text += f"; {self.change}"
         return f"{text}. Decided by: {self.deciding_test}."
 
 
-_VERB: Final = {"holds": "hold", "marginal": "be marginal", "fails": "fail"}
+VERDICT_FACT: Final = Fact(
+    "predicted outcome",
+    attribute=(
+        Shown("water_{name}_predicted", "", of=lambda e: e.verdict.outcome, rank=-1),
+        Shown("water_{name}_limited_by", "", of=lambda e: e.verdict.mechanism, rank=-1),
+        Shown("water_{name}_decided_by", "", of=lambda e: e.verdict.deciding_test),
+    ),
+)
+"""Fact of the verdict in the report of an exposure."""
+STATES_FACT: Final = Fact("states of fan and wind where there are several; the worst governs")
+"""Fact of the states in the report of an exposure."""
 
 
 class StateReport(Protocol):
@@ -79,7 +89,7 @@ class StateVerdict:
 
 def with_states(text: str, states: tuple[StateVerdict, ...]) -> str:
     """Return a verdict's line with each state of fan and wind named."""
-    if len(states) < 2:
+    if not states:
         return text
     told = "; ".join(f"{s.air.state}: {s.outcome}" for s in states)
     return f"{text} The worst of {told}."

@@ -20,6 +20,8 @@ from vent_family.evidence.water.posture.mountings import MountingSweep
 from vent_family.evidence.water.predicted import (
     AIR_FACT,
     RANK,
+    STATES_FACT,
+    VERDICT_FACT,
     StateVerdict,
     Verdict,
     with_states,
@@ -156,20 +158,8 @@ class ExposureReport:
     drain_blocked: Annotated[BlockedDrain, Fact("the trough with its drain blocked")]
     tilt_limit_deg: Annotated[float, Fact("lean at which the pool reaches the sill", "deg")]
     balance: Annotated[Balance, Fact("where the water goes, severe splash assumption")]
-    verdict: Annotated[
-        Verdict,
-        Fact(
-            "predicted outcome",
-            attribute=(
-                Shown("water_{name}_predicted", "", of=lambda e: e.verdict.outcome, rank=-1),
-                Shown("water_{name}_limited_by", "", of=lambda e: e.verdict.mechanism, rank=-1),
-                Shown("water_{name}_decided_by", "", of=lambda e: e.verdict.deciding_test),
-            ),
-        ),
-    ]
-    states: Annotated[
-        tuple[StateVerdict, ...], Fact("each state of fan and wind, the worst of which governs")
-    ] = ()
+    verdict: Annotated[Verdict, VERDICT_FACT]
+    states: Annotated[tuple[StateVerdict, ...], STATES_FACT] = ()
 
     def sentence(self) -> str:
         """Return the verdict as one line, each state of fan and wind named."""

@@ -19,7 +19,7 @@ from vent_family.evidence.water.airfield import AirSource, potential_flow
 from vent_family.evidence.water.conditions import Conditions
 from vent_family.evidence.water.house import HOUSE, HouseNumber, varied
 from vent_family.evidence.water.judge import judge
-from vent_family.evidence.water.outcomes import Outcome
+from vent_family.evidence.water.outcomes import VERBS, Outcome
 from vent_family.evidence.water.predicted import RANK
 from vent_family.evidence.water.report import ExposureReport, severity
 from vent_family.evidence.water.setup import setup_of
@@ -88,15 +88,12 @@ class Effect:
         """Return the effect as one line."""
         n = self.number
         ends = ", ".join(
-            f"at {r.value:.3g} it would {_VERBS[r.outcome]} ({plain(r.passed_ml)} mL at most, pool"
+            f"at {r.value:.3g} it would {VERBS[r.outcome]} ({plain(r.passed_ml)} mL at most, pool"
             f" {abs(r.margin_mm):.1f} mm {'to spare' if r.margin_mm >= 0.0 else 'too high'})"
             for r in (self.low, self.high)
         )
         unit, of = (f" {n.unit}", "") if n.unit != "1" else ("", f"; {n.meaning}")
         return f"{n.name}, {n.value:.3g}{unit} ({n.low:.3g} to {n.high:.3g}{of}): {ends}"
-
-
-_VERBS: Final = {"holds": "hold", "marginal": "be marginal", "fails": "fail"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,7 +110,7 @@ class Sensitivity:
 
     def sentences(self) -> list[str]:
         """Return what moves the verdict most as lines for people."""
-        head = f"{self.exposure}: predicted to {_VERBS[self.outcome]}; what moves this most:"
+        head = f"{self.exposure}: predicted to {VERBS[self.outcome]}; what moves this most:"
         return [head, *(f"  {i}. {e.sentence()}" for i, e in enumerate(self.most(), 1))]
 
     def as_dict(self) -> dict[str, Any]:

@@ -67,7 +67,7 @@ def print_part(
     else:
         from rich.markdown import Markdown
 
-        Console().print(Markdown(report_text(context)))
+        Console().print(Markdown(report_text(context, section=PRINTING.section)))
     raise typer.Exit(EXIT_OK if passed(verdicts) else EXIT_FAILED)
 
 

@@ -50,7 +50,8 @@ def test_air_drags_by_hand() -> None:
     # Re = 1.2 x 5 x 0.03 / 1.81e-5, cf = 1.328 / sqrt(Re), 1.5 tau / (998.2 x 9.80665 x 1e-4 m).
     re = 1.2041 * 5.0 * 0.03 / 1.81e-5
     tau = 0.5 * 1.2041 * 25.0 * 1.328 / math.sqrt(re)
-    assert air_drift(5.0, 30.0) == pytest.approx(1.5 * tau / (998.2 * 9.80665 * 1e-4), rel=0.01)
+    by_hand = 1.5 * tau / (998.2 * 9.80665 * 1e-4)
+    assert air_drift(5.0, 30.0, 0.1) == pytest.approx(by_hand, rel=0.01)
 
 
 def _walked(vent: VentSpec, down: tuple[float, float], z: float, y: float) -> tuple[int, float]:

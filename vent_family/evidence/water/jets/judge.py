@@ -12,7 +12,7 @@ from vent_family.evidence.water.exposures import Exposure
 from vent_family.evidence.water.jets.allowance import SOURCE, Excess, excess_of
 from vent_family.evidence.water.jets.report import Band, JetReport, JetShares
 from vent_family.evidence.water.jets.rules import ASSUMPTIONS, CLEAN, MID, Assumption
-from vent_family.evidence.water.jets.split import whole_mm
+from vent_family.evidence.water.jets.split import breakup_length_mm
 from vent_family.evidence.water.jets.sweep import Jet, Swept, Target, jet_of, sweep
 from vent_family.evidence.water.jets.verdict import JetEvidence, jet_mechanism, jet_outcome
 from vent_family.evidence.water.pool import Pool
@@ -68,7 +68,7 @@ def judge_jet(setup: Setup, exposure: Exposure, conditions: Conditions) -> JetRe
         air=point,
         flow_l_min=exposure.flow_l_min,
         speed_m_s=jet.speed_m_s,
-        whole_mm=whole_mm(jet.bore_mm, jet.speed_m_s),
+        breakup_length_mm=breakup_length_mm(jet.bore_mm, jet.speed_m_s),
         inside_share=mean,
         worst_inside_share=worst,
         worst_height_mm=evidence.worst_height_mm,

@@ -7,7 +7,14 @@ from typing import Annotated, Final
 
 from vent_family.evidence.air.point import OperatingPoint
 from vent_family.evidence.facts import Fact, Shown
-from vent_family.evidence.water.predicted import AIR_FACT, StateVerdict, Verdict, with_states
+from vent_family.evidence.water.predicted import (
+    AIR_FACT,
+    STATES_FACT,
+    VERDICT_FACT,
+    StateVerdict,
+    Verdict,
+    with_states,
+)
 
 BAND: Final = "unit of the band"
 NOT_MODELLED: Final = (
@@ -44,14 +51,14 @@ class JetReport:
     free-surface solution. ``worst_height_mm`` and ``worst_elevation_deg`` (above the horizon) say
     where the jet then comes from. Inflows are those of the bay that gets ``bay_share`` of the jet,
     ``capacity_l_min`` what one bay carries with the pool 1 mm below the sill, pool depths are over
-    the drain's lower edge. ``whole_mm`` is how far a sheet flies before it breaks up.
+    the drain's lower edge. ``breakup_length_mm`` is how far a sheet flies before it becomes drops.
     """
 
     name: Annotated[str, Fact("name of the exposure")]
     air: Annotated[OperatingPoint, AIR_FACT]
     flow_l_min: Annotated[float, Fact("water of the jet", "L/min")]
     speed_m_s: Annotated[float, Fact("speed of the jet", "m/s")]
-    whole_mm: Annotated[float, Fact("way of a sheet before it breaks up", "mm")]
+    breakup_length_mm: Annotated[float, Fact("break-up length of a sheet from its impact on", "mm")]
     inside_share: Annotated[
         Band,
         Fact(
@@ -95,20 +102,8 @@ class JetReport:
     ]
     start_pool_mm: Annotated[float, Fact("water in the trough at the start", "mm")]
     filled_pool_mm: Annotated[float, Fact("water in the trough after filling", "mm")]
-    verdict: Annotated[
-        Verdict,
-        Fact(
-            "predicted outcome",
-            attribute=(
-                Shown("water_{name}_predicted", "", of=lambda e: e.verdict.outcome, rank=-1),
-                Shown("water_{name}_limited_by", "", of=lambda e: e.verdict.mechanism, rank=-1),
-                Shown("water_{name}_decided_by", "", of=lambda e: e.verdict.deciding_test),
-            ),
-        ),
-    ]
-    states: Annotated[
-        tuple[StateVerdict, ...], Fact("each state of fan and wind, the worst of which governs")
-    ] = ()
+    verdict: Annotated[Verdict, VERDICT_FACT]
+    states: Annotated[tuple[StateVerdict, ...], STATES_FACT] = ()
 
     def sentence(self) -> str:
         """Return the verdict as one line, with what is not modelled."""

@@ -90,7 +90,7 @@ def deflections() -> FloatArray:
     return np.asarray(np.radians(table))
 
 
-def whole_mm(bore_mm: float, speed_m_s: float) -> float:
+def breakup_length_mm(bore_mm: float, speed_m_s: float) -> float:
     """Return how far from the impact of a jet its sheet flies before it breaks up into drops.
 
     d (rho_air / rho)^(-2/3) We^(-1/3), We = rho u2 d / sigma: the flapping sheet at large Weber
@@ -101,7 +101,7 @@ def whole_mm(bore_mm: float, speed_m_s: float) -> float:
     --------
     A hose of 20 L/min through 6 mm; banks of slats stand closer than that:
 
-    >>> round(whole_mm(6.0, 11.8))
+    >>> round(breakup_length_mm(6.0, 11.8))
     23
     """
     weber = WATER_DENSITY_KG_M3 * speed_m_s**2 * bore_mm * 1e-3 / SURFACE_TENSION_N_M

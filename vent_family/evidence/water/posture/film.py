@@ -18,6 +18,7 @@ import shapely
 
 from vent_family.base.arrays import FloatArray
 from vent_family.evidence.facts import Fact
+from vent_family.evidence.water.house import RIB_FILM
 from vent_family.evidence.water.posture.basin import Basin
 from vent_family.evidence.water.posture.frame import Posture
 from vent_family.evidence.water.posture.mounted import rib_face, sheds_back
@@ -90,7 +91,7 @@ def rib_ways(vent: VentSpec, basin: Basin, posture: Posture, face_velocity_m_s: 
     returns = sheds_back(basin, posture)
     slant = wall_steepness(vent)
     speed = fastest_m_s(section, face_velocity_m_s)
-    drag = air_drift(speed, section.front_z_mm - end_z)
+    drag = air_drift(speed, section.front_z_mm - end_z, RIB_FILM.now)
     # Ribs are flat; side walls may be round, and a film's way down a round wall is longer.
     faces = [
         [

@@ -32,8 +32,6 @@ TROUGH: Final = 0
 INSIDE: Final = 1
 OUT: Final = 2
 ENDS: Final[tuple[End, End, End]] = ("trough", "inside", "out")
-RIB_FILM_MM: Final = 0.1
-"""Thinnest film that still runs (common practice, no source); thin films are dragged farthest."""
 RUNS_MAX: Final = 400
 """A film that is on its way for longer than this many runs goes round, and counts as inside."""
 TOUCH_MM: Final = 1e-7
@@ -53,7 +51,7 @@ def drift_mm(height_mm: float, lean_deg: float) -> float:
     return height_mm * math.tan(math.radians(lean_deg))
 
 
-def air_drift(speed_m_s: float, length_mm: float, film_mm: float = RIB_FILM_MM) -> float:
+def air_drift(speed_m_s: float, length_mm: float, film_mm: float) -> float:
     """Return how far air drags a film inwards for each length it runs down, a ratio; a bound.
 
     The air's shear is that of a laminar boundary layer on a plate of the rib's depth, cf = 1.328 /
@@ -67,15 +65,15 @@ def air_drift(speed_m_s: float, length_mm: float, film_mm: float = RIB_FILM_MM) 
     length_mm
         depth of the rib, mm
     film_mm
-        thickness of the film, mm
+        thickness of the film, mm; thin films are dragged farthest
 
     Examples
     --------
     4 m/s along 24 mm: Re 6,400 or so, cf 0.0166, 0.16 Pa against the 0.98 Pa of the film's weight:
 
-    >>> round(air_drift(4.0, 24.0), 2)
+    >>> round(air_drift(4.0, 24.0, 0.1), 2)
     0.25
-    >>> air_drift(0.0, 24.0)
+    >>> air_drift(0.0, 24.0, 0.1)
     0.0
     """
     if speed_m_s <= 0.0 or length_mm <= 0.0:

@@ -1,0 +1,66 @@
+"""The water chapter of a part's report: verdicts, operating points and what is not predicted."""
+
+from __future__ import annotations
+
+from vent_family.evidence.air.point import OperatingPoint
+from vent_family.evidence.water.jets.report import JetReport
+from vent_family.evidence.water.outcomes import VERBS
+from vent_family.evidence.water.report import CAUTION, ExposureReport, WaterReport
+
+DRY = "Water: the row says dry, so nothing was predicted."
+
+
+def water_summary(report: WaterReport) -> str:
+    """Return what is predicted of all exposures in one line, the limiting mechanism named."""
+    if not report.exposures:
+        return DRY
+    told = []
+    for e in report.exposures:
+        by = "" if e.verdict.mechanism == "none" else f" (limited by {e.verdict.mechanism})"
+        told.append(f"{e.name} predicted to {VERBS[e.verdict.outcome]}{by}")
+    return f"Water: {'; '.join(told)}. No insects, dust, snow or ice."
+
+
+def water_lines(report: WaterReport) -> list[str]:
+    """Return the lines of the chapter: table of exposures, verdicts in words, cautions."""
+    stated = report.conditions
+    lines = [f"Air: {stated.driven_by}."]
+    if stated.tilt_deg or stated.roll_deg:
+        lines[0] += f" Mounted leaning {stated.tilt_deg:g} and turned {stated.roll_deg:g} degrees."
+    if not report.exposures:
+        return [*lines, "", DRY, "", CAUTION]
+    lines += [
+        "",
+        "| exposure | predicted | limited by | air m3/h | over the face m/s | over the pool Pa |",
+        "| --- | --- | --- | --- | --- | --- |",
+        *(_row(e) for e in report.exposures),
+        "",
+        *(f"- {sentence}" for sentence in report.sentences()),
+    ]
+    if report.upside_down.unsafe:
+        lines.append(f"- {_capital(report.upside_down.reason)}.")
+    return [*lines, "", CAUTION]
+
+
+def _row(report: ExposureReport | JetReport) -> str:
+    verdict, air = report.verdict, report.air
+    cells = (
+        report.name,
+        verdict.outcome,
+        verdict.mechanism,
+        f"{air.flow_m3_h:.1f} {air.direction}" if air.flow_m3_h else "still",
+        f"{air.face_velocity_m_s:.2f}",
+        _depression(air),
+    )
+    return f"| {' | '.join(cells)} |"
+
+
+def _depression(air: OperatingPoint) -> str:
+    """Return the depression with its band and its parts, Pa."""
+    parts = f"fan {air.fan_pa:.0f}, wind {air.wind_pa:.0f}, extra {air.extra_pa:.0f}"
+    band = f"{air.depression_low_pa:.0f} to {air.depression_high_pa:.0f}"
+    return f"{air.depression_pa:.0f} ({band}): {parts}"
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
