@@ -57,7 +57,7 @@ def _row(report: ExposureReport | JetReport) -> str:
 
 def _depression(air: OperatingPoint) -> str:
     """Return the depression with its band and its parts, Pa."""
-    parts = f"fan {air.fan_pa:.0f}, wind {air.wind_pa:.0f}, extra {air.extra_pa:.0f}"
+    parts = f"fan {air.fan_pa:.0f}, wind {air.wind_pa:.0f}, other suction {air.extra_pa:.0f}"
     band = f"{air.depression_low_pa:.0f} to {air.depression_high_pa:.0f}"
     return f"{air.depression_pa:.0f} ({band}): {parts}"
 

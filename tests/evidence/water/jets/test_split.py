@@ -11,10 +11,10 @@ from scipy.integrate import quad
 from vent_family.evidence.water.jets.split import (
     STEPS,
     WIDEST,
+    breakup_length_mm,
     deflections,
     face_for,
     split_shares,
-    whole_mm,
 )
 
 
@@ -66,5 +66,5 @@ def test_split_keeps_water_and_momentum_along_the_wall(angle: float) -> None:
 def test_sheet_of_a_hose_breaks_up_after_23_mm() -> None:
     # Villermaux and Clanet 2002, J. Fluid Mech. 462:341 (abstract): rho_air/rho 1.2/998, sigma 72.8
     # mN/m, We = 998 x 11.8^2 x 0.006 / 0.0728 = 11450; 6 mm x 88.4 / 22.54.
-    assert whole_mm(6.0, 11.8) == pytest.approx(23.5, abs=0.3)
-    assert whole_mm(6.0, 8 * 11.8) == pytest.approx(23.5 / 4.0, abs=0.1)
+    assert breakup_length_mm(6.0, 11.8) == pytest.approx(23.5, abs=0.3)
+    assert breakup_length_mm(6.0, 8 * 11.8) == pytest.approx(23.5 / 4.0, abs=0.1)
