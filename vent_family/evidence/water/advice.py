@@ -26,6 +26,7 @@ from vent_family.evidence.water.drainage import Trough
 from vent_family.evidence.water.jets.report import JetReport
 from vent_family.evidence.water.jets.verdict import THROUGH_SLATS
 from vent_family.evidence.water.judge import DROP_MECHANISMS
+from vent_family.evidence.water.passing import FLIGHTS_MAX
 from vent_family.evidence.water.pool import Pool
 from vent_family.evidence.water.posture.frame import Posture
 from vent_family.evidence.water.predicted import RANK
@@ -87,27 +88,42 @@ class Trials:
             self._setups[key] = setup_of(vent, velocity, conditions.posture, self._source)
         return self._setups[key]
 
-    def worst(self, vent: VentSpec, states: Sequence[Conditions]) -> tuple[Report, ...]:
-        """Return the reports of one exposure, in each state of fan and wind."""
-        return tuple(answered(self.setup(vent, s), s.table[0], s) for s in states)
+    def worst(
+        self, vent: VentSpec, states: Sequence[Conditions], flights: int = FLIGHTS_MAX
+    ) -> tuple[Report, ...]:
+        """Return the reports of one exposure, in each state of fan and wind.
+
+        No further batch of drops is begun after so many ``flights``.
+        """
+        return tuple(answered(self.setup(vent, s), s.table[0], s, flights) for s in states)
 
 
 @dataclass(frozen=True, eq=False)
 class _Tried:
-    """A changed vent and its conditions; ``reports`` holds the worst by exposure, once judged."""
+    """A changed vent and its conditions; ``reports`` holds the worst by exposure, once judged.
+
+    The search judges by the first batches of drops; what it finds is then judged ``in_full``.
+    """
 
     change: Change
     vent: VentSpec
     conditions: Conditions
     trials: Trials
     reports: dict[str, Report]
+    flights: int = 0
 
     def report(self, name: str) -> Report:
         """Return the worst report of an exposure over the states of fan and wind."""
         if name not in self.reports:
             states = next(s for s in self.conditions.singles() if s[0].exposures == (name,))
-            self.reports[name] = max(self.trials.worst(self.vent, states), key=severity)
+            self.reports[name] = max(
+                self.trials.worst(self.vent, states, self.flights), key=severity
+            )
         return self.reports[name]
+
+    def in_full(self) -> _Tried:
+        """Return the same change, to be judged with as many drops as the verdict takes."""
+        return replace(self, reports={}, flights=FLIGHTS_MAX)
 
     def score(self, name: str) -> tuple[int, float]:
         """Return how bad an exposure is: outcome, then what passes at most, L or jet's share."""
@@ -143,6 +159,8 @@ class _Advice:
         """Return advice for the exposure of a name."""
         best = self._best(name)
         now = self._now.score(name)
+        if best is not None:
+            best = self._confirmed(best.in_full(), name)
         if best is None:
             return "no change of one, two or three columns that was tried helps"
         rank, passed = best.score(name)
@@ -156,6 +174,12 @@ class _Advice:
             "no change of one, two or three columns that was tried is enough; what comes nearest:"
             f" {change_words(best.change)} (at most {much})"
         )
+
+    def _confirmed(self, best: _Tried, name: str) -> _Tried | None:
+        """Return a change if it helps an exposure and leaves the others, all drops sent."""
+        score, now = best.score(name), self._now.score(name)
+        better = score[1] < WORTHWHILE * now[1] if score[0] == now[0] else score < now
+        return best if better and self._no_worse(best, name) else None
 
     def _best(self, name: str) -> _Tried | None:
         """Return the best change found: the first that holds, else the one that comes nearest."""
