@@ -1705,6 +1705,44 @@ POINT: Final = (
     ),
 )
 
+TOLD: Final = (
+    Fault(
+        "told-1",
+        "records",
+        "catalog/update.py",
+        "dropped",
+        "update is silent on a column that it leaves as it is",
+        "if name in COLUMNS_WITHDRAWN",
+        "if name in COLUMNS_RENAMED and name in COLUMNS_WITHDRAWN",
+    ),
+    Fault(
+        "told-2",
+        "air",
+        "evidence/air/point.py",
+        "dropped",
+        "a fan that stands still is said to move the air",
+        'return "by wind" if self.direction == "in" else f"{by}, slowed by wind"',
+        "return by",
+    ),
+    Fault(
+        "told-3",
+        "water",
+        "evidence/water/pool.py",
+        "dropped",
+        "the depression that a vent bears is that of the upright vent in any mounting",
+        "    if _upright(posture):\n",
+        "    if True:\n",
+    ),
+    Fault(
+        "told-4",
+        "water",
+        "evidence/water/trough_words.py",
+        "dropped",
+        "the level that the verdict has told is told again",
+        "told = e.verdict.mechanism in LEVEL_TOLD",
+        "told = False",
+    ),
+)
 VERDICT: Final = (
     Fault(
         "verdict-1",
@@ -1849,6 +1887,7 @@ JETS: Final = (
 FAULTS: Final = (
     *BAR,
     *POINT,
+    *TOLD,
     *SPEC,
     *GEOMETRY,
     *WATER,

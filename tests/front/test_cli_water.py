@@ -47,7 +47,10 @@ def test_water_of_one_part(catalog: Path, tmp_path: Path) -> None:
     assert "dripping: predicted to hold" in text
     assert "Decided by: accredited laboratory test to IEC 60529" in text
     assert "never mount it that way" in text
-    assert re.search(r"dripping: pool \d+\.\d mm of \d+\.\d: surface tension 5\.4, fan", text)
+    assert re.search(
+        r"dripping: pool \d+\.\d mm over the drain \(sill \d+\.\d\): surface tension 5\.4, fan",
+        text,
+    )
     assert "dripping: drain blocked over half its width: the trough" in text
     assert (folder / "W-1-water-sight.png").is_file()
 

@@ -19,7 +19,7 @@ def effects(**cells: object) -> list[Effect]:
     def worst(changed: Callable[[Conditions], Conditions]) -> ExposureReport:
         again = changed(single)
         velocity = again.point(again.exposures[0]).face_velocity_m_s
-        return judge(setup_of(vent, velocity, again.tilt_deg), again.table[0], again)
+        return judge(setup_of(vent, velocity, again.posture), again.table[0], again)
 
     return effects_of_blanks(single, worst)
 

@@ -28,7 +28,7 @@ def level_words(report: DrainageReport) -> str:
     >>> from vent_family.evidence.water.drainage import Trough, drainage
     >>> trough = Trough(4.0, 50.0, 20.0, slope_deg=5.0, sill_mm=12.0, bays=2)
     >>> level_words(drainage(trough, 0.8, 60.0, suction_pa=20.0, wind_pa=5.0))
-    'pool 9.3 mm of 12.0: surface tension 5.4, fan 1.5, wind 0.5, flow 1.8'
+    'pool 9.3 mm over the drain (sill 12.0): surface tension 5.4, fan 1.5, wind 0.5, flow 1.8'
     """
     parts = {
         "surface tension": report.capillary_mm,
@@ -39,7 +39,7 @@ def level_words(report: DrainageReport) -> str:
         "flow": report.flow_mm,
     }
     told = ", ".join(f"{name} {mm:.1f}" for name, mm in parts.items() if abs(mm) >= 0.05)
-    text = f"pool {report.level_mm:.1f} mm of {report.sill_mm:.1f}: {told}"
+    text = f"pool {report.level_mm:.1f} mm over the drain (sill {report.sill_mm:.1f}): {told}"
     if report.over_apron_l_min >= 0.05:
         text += f"; up to {report.over_apron_l_min:.1f} L/min leave over the apron"
     return text

@@ -133,7 +133,7 @@ def head_words(d: DrainageReport) -> str:
     return (
         f"{d.flow_mm:.1f} mm from the flow, {d.capillary_mm:.1f} from surface tension,"
         f" {d.suction_mm:.1f} from suction, {d.tilt_mm:.1f} from lean and"
-        f" roll, of {d.sill_mm:.1f} mm of sill"
+        f" roll, of {d.sill_mm:.1f} mm from drain to sill"
     )
 
 

@@ -35,7 +35,9 @@ def air(
     part: Annotated[str, typer.Argument(help="Part number of the vent the air enters by.")],
     heat: Annotated[float, typer.Option("--heat", help="Heat lost inside the cabinet, W.")],
     limit: Annotated[float, typer.Option("--limit", help="Highest air temperature inside, degC.")],
-    fan: Annotated[Path | None, typer.Option("--fan", help="Fan curve, CSV.")] = None,
+    fan: Annotated[
+        Path | None, typer.Option("--fan", help="Fan curve, CSV, or the name of a packaged one.")
+    ] = None,
     ambient: Annotated[float, typer.Option("--ambient", help="Outside temperature, degC.")] = 25.0,
     altitude: Annotated[float, typer.Option("--altitude", help="Height above sea, m.")] = 0.0,
     walls: Annotated[

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from matplotlib.backends.backend_agg import FigureCanvasAgg
 
 from tests.helpers.conditions import stated_conditions
 from tests.helpers.rows import spec
@@ -64,6 +65,12 @@ def test_a_block_holds_up_to_where_its_pool_comes_over_the_sill() -> None:
     roll_axes, lean_axes = figure.axes
     # 24 steps all round, 13 in half a circle.
     assert (len(roll_axes.patches), len(lean_axes.patches)) == (24, 13)
+    canvas = FigureCanvasAgg(figure)
+    canvas.draw()
+    pen = canvas.get_renderer()
+    legend = figure.legends[0].get_window_extent(pen)
+    for label in (*roll_axes.get_xticklabels(), *lean_axes.get_xticklabels()):
+        assert not (label.get_text() and legend.overlaps(label.get_window_extent(pen)))
     data = report.as_dict()["mountings"]
     assert data["largest_roll_deg"] == found.largest_roll_deg
 

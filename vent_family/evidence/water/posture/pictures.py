@@ -36,7 +36,8 @@ def mounting_picture(part_number: str, sweep: MountingSweep) -> Figure:
     _lean(lean, sweep)
     figure.suptitle(f"{part_number}: predicted outcome by mounting\n", fontsize=11)
     handles = [Patch(label=name, edgecolor="white", **style) for name, style in STYLE.items()]
-    figure.legend(handles=handles, loc="outside lower center", ncols=3, fontsize=9, frameon=False)
+    # Left of the middle, clear of "face down".
+    figure.legend(handles=handles, loc="outside lower left", ncols=3, fontsize=9, frameon=False)
     return figure
 
 
