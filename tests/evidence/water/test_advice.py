@@ -62,7 +62,7 @@ def test_following_the_advice_does_what_it_says(
                 (one,) = [e for e in cheaper.exposures if e.name == exposure.name]
                 assert RANK[one.verdict.outcome] > RANK[now.verdict.outcome], alone
         else:
-            left = re.search(r"at most ([\d.]+) (mL pass|% of the jet go inside)", change)
+            left = re.search(r"at most ([\d.]+) (mL pass|% of the jet gets inside)", change)
             assert left
             scale = 1000.0 if left[2] == "mL pass" else 100.0
             was, is_now = severity(exposure)[1], severity(now)[1]
