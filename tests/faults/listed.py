@@ -434,11 +434,11 @@ WATER: Final = (
     Fault(
         "water-chapter-1",
         "water",
-        "evidence/water/chapter.py",
+        "evidence/air/point.py",
         "column",
-        "the report states the cabinet's depression as that over the pool",
-        'return f"{air.depression_pa:.0f} ({band})',
-        'return f"{air.opening_depression_pa:.0f} ({band})',
+        "the cabinet's depression is told as that over the pool",
+        'text = f"{self.depression_pa:.0f} Pa',
+        'text = f"{self.opening_depression_pa:.0f} Pa',
     ),
     Fault(
         "water-chapter-2",

@@ -112,7 +112,8 @@ def test_report_tells_water_as_the_record_does(
         assert cells[3] == f"{air['flow_m3_h']:.1f} {air['direction']}"
         assert float(cells[4]) == pytest.approx(air["face_velocity_m_s"], abs=5e-3)
         pa = [air[f"depression_{end}pa"] for end in ("", "low_", "high_")]
-        assert cells[5].startswith("{:.0f} ({:.0f} to {:.0f})".format(*pa))
+        band = " ({1} to {2})" if f"{pa[1]:.0f}" != f"{pa[2]:.0f}" else ""
+        assert cells[5].startswith(("{0} Pa" + band).format(*(f"{p:.0f}" for p in pa)))
         assert verdict["deciding_test"] in chapter
     for word in ("Insects", "dust", "snow and ice", "not a rating"):
         assert word in chapter

@@ -101,11 +101,15 @@ class OperatingPoint:
             drawn = "drawn in" if self.direction == "in" else "let out"
             speed = f"{abs(self.face_velocity_m_s):.2g} m/s over the face"
             way += f" {drawn} ({speed}, {self._driven()})"
+        return f"{way}, {self.depression_words(' over the pool')}"
+
+    def depression_words(self, where: str = "") -> str:
+        """Return the depression with its band and its parts, and ``where`` it acts."""
         parts = (("fan", self.fan_pa), ("wind", self.wind_pa), ("other suction", self.extra_pa))
         told = ", ".join(f"{name} {pa:.0f}" for name, pa in parts if abs(pa) >= 0.5)
         low, high = f"{self.depression_low_pa:.0f}", f"{self.depression_high_pa:.0f}"
         band = "" if low == high else f" ({low} to {high})"
-        text = f"{way}, {self.depression_pa:.0f} Pa over the pool{band}"
+        text = f"{self.depression_pa:.0f} Pa{where}{band}"
         return f"{text}: {told}" if told else text
 
     def _driven(self) -> str:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from vent_family.evidence.air.point import OperatingPoint
 from vent_family.evidence.water.jets.report import JetReport
 from vent_family.evidence.water.outcomes import VERBS
 from vent_family.evidence.water.report import CAUTION, ExposureReport, WaterReport
@@ -18,7 +17,7 @@ def water_summary(report: WaterReport) -> str:
     for e in report.exposures:
         by = "" if e.verdict.mechanism == "none" else f" (limited by {e.verdict.mechanism})"
         told.append(f"{e.name} predicted to {VERBS[e.verdict.outcome]}{by}")
-    return f"Water: {'; '.join(told)}. No insects, dust, snow or ice."
+    return f"Water: {'; '.join(told)}. Insects, dust, snow and ice are not predicted."
 
 
 def water_lines(report: WaterReport) -> list[str]:
@@ -31,7 +30,7 @@ def water_lines(report: WaterReport) -> list[str]:
         return [*lines, "", DRY, "", CAUTION]
     lines += [
         "",
-        "| exposure | predicted | limited by | air m3/h | over the face m/s | over the pool Pa |",
+        "| exposure | predicted | limited by | air m3/h | over the face m/s | over the pool |",
         "| --- | --- | --- | --- | --- | --- |",
         *(_row(e) for e in report.exposures),
         "",
@@ -50,16 +49,9 @@ def _row(report: ExposureReport | JetReport) -> str:
         verdict.mechanism,
         f"{air.flow_m3_h:.1f} {air.direction}" if air.flow_m3_h else "still",
         f"{air.face_velocity_m_s:.2f}",
-        _depression(air),
+        air.depression_words(),
     )
     return f"| {' | '.join(cells)} |"
-
-
-def _depression(air: OperatingPoint) -> str:
-    """Return the depression with its band and its parts, Pa."""
-    parts = f"fan {air.fan_pa:.0f}, wind {air.wind_pa:.0f}, other suction {air.extra_pa:.0f}"
-    band = f"{air.depression_low_pa:.0f} to {air.depression_high_pa:.0f}"
-    return f"{air.depression_pa:.0f} ({band}): {parts}"
 
 
 def _capital(text: str) -> str:
