@@ -59,7 +59,7 @@ def test_check_lists_problems_with_row_and_advice(catalog: Path) -> None:
     result = run("check", "-c", str(catalog))
     assert result.exit_code == 1
     assert "small.csv, row 3, part A-BAD, column pitch_mm" in result.output
-    assert "reduce the pitch to 8.4 mm or less" in result.output.lower()
+    assert "set slat_height_mm to 6.4" in result.output.lower()
 
 
 HEAVY = ("pandas", "cadquery", "OCP", "matplotlib", "trimesh", "numba")

@@ -100,7 +100,7 @@ def part_table(specs: Iterable[VentSpec], *, water: bool = False) -> pd.DataFram
         if water:
             line |= _water_cells(assess(spec, conditions_of(spec), advise=False))
         lines[spec.part_number] = line
-    names = [name for name in COLUMNS if any(name in line for line in lines.values())]
+    names = [name for name in COLUMNS if any(line.get(name) is not None for line in lines.values())]
     table = pd.DataFrame.from_dict(lines, orient="index", columns=names)
     table.index.name = "part_number"
     table.attrs["units"] = {name: COLUMNS[name][0] for name in names}
