@@ -271,6 +271,17 @@ def test_the_unseen_runs_are_met_as_documented() -> None:
     assert max(map(abs, off[True])) < WORST_STATED
 
 
+@pytest.mark.parametrize("stack", STACKS, ids=[s.form for s in STACKS])
+def test_correction_follows_the_slats_height_whatever_the_shift(stack: Stack) -> None:
+    """Height sets the passages of a bank; how far the next one is shifted is no axis of the table.
+
+    At a shift of a third the overlap is smaller by a sixth of the pitch.
+    """
+    batch = StackBatch.of([stack, replace(stack, shift=1.0 / 3.0)])
+    factor, _ = calibration.correction(batch, np.full((2, 1), 300.0))
+    assert factor[1, 0] == pytest.approx(factor[0, 0], rel=1e-12)
+
+
 def test_slat_height_is_what_counts_not_overlap() -> None:
     """Another shift, one bank: the same overlap, and quite other slats.
 
