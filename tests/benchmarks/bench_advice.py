@@ -5,7 +5,8 @@ columns are turned in coarse steps, one and two at once, to see where a remedy e
 
     python tests/benchmarks/bench_advice.py --rows 500 --results advice.jsonl
 
-and again with the same file to go on where it stopped. ``--water 20`` follows water advice as well.
+and again with the same file to go on where it stopped. ``--water 20`` follows water advice as well,
+``--searched 12`` looks for remedies that water advice misses.
 """
 
 from __future__ import annotations
@@ -28,6 +29,14 @@ COARSE = (0.15, 0.3, 0.6, 1.1, 2.5)
 """Shares by which the exhaustive search turns a number."""
 SEARCHED = 1500
 """Rows the exhaustive search resolves for one problem, at most."""
+WET = (
+    *("sill_height_mm", "drain_height_mm", "bank_count", "overlap_mm", "pitch_mm", "bank_gaps_mm"),
+    *("rib_count", "floor_slope_deg", "slat_form", "face_velocity_m_s", "head_diameter_mm"),
+)
+"""Columns that the search for water remedies turns."""
+WET_COARSE = (0.3, 0.6, 1.1, 2.5)
+WET_SECONDS = 12.0
+"""Processor time of the search for the remedies of one exposure; columns alone get half of it."""
 
 
 def followed(cells: dict[str, Any]) -> Iterator[dict[str, Any]]:
@@ -114,6 +123,103 @@ def watered(cells: dict[str, Any]) -> Iterator[dict[str, Any]]:
         yield result | {"columns": turned or 1, "outcome": "better" if kept else "no better"}
 
 
+def searched(cells: dict[str, Any]) -> Iterator[dict[str, Any]]:
+    """Yield what one or two columns turned in coarse steps reach, beside what advice reaches."""
+    from tests.helpers.following import read_row
+    from vent_family.catalog.columns import COLUMNS
+    from vent_family.evidence.water.assess import assess
+    from vent_family.evidence.water.conditions import conditions_of
+    from vent_family.evidence.water.predicted import RANK
+    from vent_family.spec.changes import ladder, possible
+    from vent_family.spec.families import filled_row
+    from vent_family.spec.resolve import resolve
+
+    row = read_row(cells)
+    vent = resolve(row)
+    begin = time.process_time()
+    report = assess(vent, conditions_of(vent))
+    seconds = round(time.process_time() - begin, 1)
+    filled = filled_row(row)
+    singles = [
+        {name: value}
+        for name in WET
+        if row.family in COLUMNS[name].families
+        for share, value in ladder(row, name, getattr(filled, name, None))
+        if share in WET_COARSE or COLUMNS[name].kind == "choice"
+    ]
+    random = Random(json.dumps(cells))
+    random.shuffle(singles)
+    pairs = [a | b for a, b in itertools.combinations(singles, 2) if a.keys() != b.keys()]
+    random.shuffle(pairs)
+    was = {e.name: RANK[e.verdict.outcome] for e in report.exposures}
+    for exposure in report.exposures:
+        name, words = exposure.name, exposure.verdict.change
+        if was[name] == 0:
+            continue
+        promised = 0 if "predicted to hold" in words else 1 if "(then predicted" in words else None
+        aim = was[name] if promised is None else promised
+        found: list[dict[str, Any]] = []
+        tried, begin = 0, time.process_time()
+        for changes, until in ((singles, 0.5 * WET_SECONDS), (pairs, WET_SECONDS)):
+            for change in changes:
+                if time.process_time() - begin > until or aim == 0:
+                    break
+                if not possible(row, change):
+                    continue
+                tried += 1
+                rank = rank_after(row, change, was, name)
+                if rank < aim:
+                    found.append(change | {"rank": rank})
+        yield {
+            "exposure": name,
+            "limit": exposure.verdict.mechanism,
+            "was": was[name],
+            "advice": words,
+            "columns": int(promised is not None),
+            "seconds": seconds,
+            "tried": tried,
+            "missed": found,
+            "outcome": "missed" if found else "none" if promised is None else "better",
+            "remedy": found[0] if found else None,
+        }
+
+
+def rank_after(row: Any, change: dict[str, Any], was: dict[str, int], name: str) -> int:
+    """Return the rank of an exposure after a change; 2 if a rule or another exposure suffers."""
+    from vent_family.base.problems import InputError
+    from vent_family.evidence.water.advice import Trials
+    from vent_family.evidence.water.airfield import potential_flow
+    from vent_family.evidence.water.conditions import conditions_of
+    from vent_family.evidence.water.judge import judge
+    from vent_family.evidence.water.predicted import RANK
+    from vent_family.spec.changes import applied
+    from vent_family.spec.resolve import resolve
+
+    try:
+        vent = resolve(applied(row, change), advise=False)
+    except InputError:
+        return 2
+    conditions = conditions_of(vent)
+    trials = Trials(vent, conditions.vent, potential_flow)
+    singles = {s[0].exposures[0]: s for s in conditions.singles()}
+    # A few drops tell what is worth all of them.
+    for state in singles[name]:
+        exposure = state.table[0]
+        if exposure.coherent:
+            continue
+        few = judge(trials.setup(vent, state), exposure, state, flights=0)
+        if RANK[few.verdict.outcome] >= was[name]:
+            return 2
+    rank = 2
+    for asked in (name, *(n for n in was if n != name)):
+        worst = max(RANK[r.verdict.outcome] for r in trials.worst(vent, singles[asked]))
+        if asked == name:
+            rank = worst
+        if worst > was[asked] or rank >= was[name]:
+            return 2
+    return rank
+
+
 def drawn(options: argparse.Namespace, done: dict[str, Any]) -> Iterator[dict[str, Any]]:
     """Yield the results of refused rows, then of rows for water, until there are so many."""
     from tests.helpers.any_row import any_cells
@@ -123,6 +229,7 @@ def drawn(options: argparse.Namespace, done: dict[str, Any]) -> Iterator[dict[st
     for kind, wanted, follow in (
         ("refused", options.rows, followed),
         ("water", options.water, watered),
+        ("searched", options.searched, searched),
     ):
         count = sum(r["kind"] == kind and bool(r["found"]) for r in done.values())
         for number in itertools.count():
@@ -139,7 +246,7 @@ def drawn(options: argparse.Namespace, done: dict[str, Any]) -> Iterator[dict[st
 
 
 def summary(done: dict[str, Any]) -> None:
-    for kind in ("refused", "water"):
+    for kind in ("refused", "water", "searched"):
         rows = [r for r in done.values() if r["kind"] == kind and r["found"]]
         found = [f for r in rows for f in r["found"]]
         print(f"{kind}: {len(rows)} rows, {len(found)} problems or exposures")
@@ -153,7 +260,7 @@ def summary(done: dict[str, Any]) -> None:
             )
         for row in rows:
             for f in row["found"]:
-                if f["outcome"] in ("none", "still there", "no better"):
+                if f["outcome"] in ("none", "still there", "no better", "missed"):
                     print(f"  {row['key']}: {f}")
 
 
@@ -161,6 +268,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
     parser.add_argument("--rows", type=int, default=500)
     parser.add_argument("--water", type=int, default=0)
+    parser.add_argument("--searched", type=int, default=0)
     parser.add_argument("--seed", default="advice")
     parser.add_argument("--largest", type=float, default=150.0)
     parser.add_argument("--results", type=Path, required=True)

@@ -1809,6 +1809,36 @@ VERDICT: Final = (
     ),
 )
 
+WATER_ADVICE: Final = (
+    Fault(
+        "water-advice-1",
+        "water",
+        "evidence/water/advice.py",
+        "dropped",
+        "the search for advice has no end of trials but that of each step",
+        "self._left -= new",
+        "self._left -= 0",
+    ),
+    Fault(
+        "water-advice-2",
+        "water",
+        "evidence/water/advice.py",
+        "off by one",
+        "what only comes nearest is told as if it were predicted better",
+        "if rank < now[0]:",
+        "if rank <= now[0]:",
+    ),
+    Fault(
+        "water-advice-3",
+        "water",
+        "evidence/water/posture/film.py",
+        "off by one",
+        "no films begin in a bank whose slats stand where they are looked for",
+        "if free.any() or up > _CLOSEST:",
+        "if True:",
+    ),
+)
+
 JETS: Final = (
     Fault(
         "jets-1",
@@ -1894,6 +1924,7 @@ FAULTS: Final = (
     *TROUGH,
     *VERDICT,
     *JETS,
+    *WATER_ADVICE,
     *AIR,
     *PRINTING,
     *STRENGTH,

@@ -10,10 +10,13 @@ import pytest
 from tests.helpers.following import advised_cells, read_row
 from tests.helpers.rows import row
 from vent_family.catalog.model import CatalogRow
+from vent_family.evidence.water.advice import Trials
 from vent_family.evidence.water.assess import assess
-from vent_family.evidence.water.conditions import conditions_of
+from vent_family.evidence.water.conditions import Conditions, conditions_of
 from vent_family.evidence.water.report import RANK, WaterReport, severity
+from vent_family.evidence.water.setup import Setup
 from vent_family.spec.resolve import resolve
+from vent_family.spec.vent import VentSpec
 
 NOTHING = "no change of one, two or three columns that was tried"
 ROWS: list[tuple[str, str, dict[str, Any]]] = [
@@ -76,3 +79,19 @@ def test_a_fan_is_not_advised_another_face_velocity() -> None:
     fan = row("rectangular", fan="pump-hall-120", exposure="dripping")
     for exposure in report_of(fan, advise=True).exposures:
         assert "face_velocity" not in exposure.verdict.change
+
+
+def test_a_hopeless_row_takes_few_changed_vents(monkeypatch: pytest.MonkeyPatch) -> None:
+    made: list[CatalogRow] = []
+    setup = Trials.setup
+
+    def counted(trials: Trials, vent: VentSpec, conditions: Conditions) -> Setup:
+        made.append(vent.row)
+        return setup(trials, vent, conditions)
+
+    monkeypatch.setattr(Trials, "setup", counted)
+    report = report_of(
+        row("rectangular", size="50x50", slat_form="folded", exposure="splashing"), advise=True
+    )
+    assert report.exposures[0].verdict.change
+    assert 2 <= len(set(made)) - 1 <= 6

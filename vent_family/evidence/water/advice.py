@@ -8,7 +8,6 @@ only part of the way, the changes that the next mechanism calls for are tried on
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Final
@@ -21,6 +20,7 @@ from vent_family.evidence.air.resistance import VentAir, vent_air
 from vent_family.evidence.water.airfield import AirSource
 from vent_family.evidence.water.answer import answered
 from vent_family.evidence.water.arrival import arrival
+from vent_family.evidence.water.changes import drops, less_suction, slower
 from vent_family.evidence.water.conditions import Conditions
 from vent_family.evidence.water.drainage import Trough
 from vent_family.evidence.water.jets.report import JetReport
@@ -34,9 +34,8 @@ from vent_family.evidence.water.report import ExposureReport, severity
 from vent_family.evidence.water.setup import Setup, setup_of
 from vent_family.evidence.water.verdict import plain
 from vent_family.spec import defaults
-from vent_family.spec.changes import Change, applied, change_words, on_step, possible
+from vent_family.spec.changes import Change, applied, change_words, possible
 from vent_family.spec.families import filled_row
-from vent_family.spec.forms import FORMS
 from vent_family.spec.resolve import resolve
 from vent_family.spec.vent import VentSpec
 
@@ -45,13 +44,16 @@ WORTHWHILE: Final = 0.7
 """A change that leaves more than this share of the water passing brings nothing nearer."""
 _JUDGED: Final = 4
 """Changed vents that are judged for one mechanism, at most."""
+_IN_ALL: Final = 5
+"""Changed vents that are judged for all exposures of a part together, but for `_LEAST`."""
+_LEAST: Final = 2
+"""Changed vents that are judged for an exposure, whatever those before it took."""
 _FIRST: Final = 2
 """Changes of sill and drain that are judged before those of one column alone."""
 _DEEPEST: Final = 3
 """Columns that are changed together, and mechanisms answered one after the other, at most."""
 _SILLS_MM: Final = (8.0, 10.0, 12.0, 15.0, 20.0, 25.0, 30.0, 40.0, 50.0, 60.0)
 _DRAINS_MM: Final = (4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 15.0, 20.0)
-_VELOCITIES_M_S: Final = (2.0, 1.5, 1.0, 0.75, 0.5, 0.25)
 
 
 class Trials:
@@ -154,9 +156,15 @@ class _Advice:
     def __init__(self, trials: Trials, now: _Tried) -> None:
         self._trials, self._now = trials, now
         self._judged: dict[tuple[tuple[str, Any], ...], _Tried | None] = {}
+        self._asked = sum(r.verdict.outcome != "holds" for r in now.reports.values())
+        self._left = 0
 
     def words(self, name: str) -> str:
-        """Return advice for the exposure of a name."""
+        """Return advice for the exposure of a name.
+
+        All exposures that do not hold get the same number of trials.
+        """
+        self._left = max(_IN_ALL // self._asked, _LEAST)
         best = self._best(name)
         now = self._now.score(name)
         if best is not None:
@@ -214,8 +222,14 @@ class _Advice:
             turned = _turned(whole)
             if turned > _DEEPEST or not possible(start.vent.row, change):
                 continue
-            count += 1
+            if self._left == 0:
+                break
+            known = len(self._judged)
             tried = self._judge(whole)
+            # A vent judged before, or one that breaks a rule, costs nothing.
+            new = tried is not None and len(self._judged) > known
+            self._left -= new
+            count += 1
             if tried is not None:
                 now = best or start
                 score, was = tried.score(name), now.score(name)
@@ -269,13 +283,13 @@ class _Advice:
         report = start.report(name)
         if isinstance(report, JetReport):
             through = report.verdict.mechanism == THROUGH_SLATS
-            yield from _drops(start.vent.row) if through else _deep(start)
+            yield from drops(start.vent.row) if through else _deep(start)
         elif report.verdict.mechanism in DROP_MECHANISMS:
-            yield from _drops(start.vent.row)
+            yield from drops(start.vent.row)
         else:
             yield from self._pool(start, report)
-            yield from _less_suction(start.conditions)
-        yield from _slower(start.conditions)
+            yield from less_suction(start.conditions)
+        yield from slower(start.conditions)
 
     def _pool(self, start: _Tried, report: ExposureReport) -> Iterator[Change]:
         """Yield sills and drains that carry today's inflow in closed form, cheapest first.
@@ -318,22 +332,6 @@ class _Advice:
 def _turned(change: Change) -> int:
     """Return how many columns a change sets; cells cleared with them do not count."""
     return sum(value is not None for value in change.values())
-
-
-def _slower(conditions: Conditions) -> Iterator[Change]:
-    """Yield lower face velocities, where no fan says what it is."""
-    now = conditions.calm.face_velocity_m_s
-    if conditions.calm.source == "fan" or conditions.drive is None:
-        return
-    lower = [v for v in _VELOCITIES_M_S if v < now]
-    yield from ({"face_velocity_m_s": v} for v in lower[:: max(1, len(lower) // 2)])
-
-
-def _less_suction(conditions: Conditions) -> Iterator[Change]:
-    """Yield less of what sucks besides the fan."""
-    extra = conditions.calm.extra_pa
-    if conditions.drive is not None and extra > 0.0:
-        yield from ({"extra_depression_pa": float(math.floor(extra * s))} for s in (0.5, 0.0))
 
 
 def _heights(row: CatalogRow) -> tuple[float, float]:
@@ -379,22 +377,3 @@ def _deep(start: _Tried) -> Iterator[Change]:
     changes = [change for _, change in sorted(_pools(start), key=lambda item: item[0])]
     yield from changes[:: max(1, len(changes) // (_JUDGED - 1))]
     yield from changes[-1:]
-
-
-def _drops(row: CatalogRow) -> Iterator[Change]:
-    """Yield more banks, more overlap, and forms whose slopes are chosen bank by bank."""
-    filled = filled_row(row)
-    count = filled.bank_count
-    for more in (1, 2):
-        change: dict[str, Any] = {"bank_count": count + more}
-        blank = [n for n in ("bank_gaps_mm", "slopes") if getattr(row, n) is not None]
-        yield change | dict.fromkeys(blank)
-    if row.slat_height_mm is None:
-        higher = on_step(COLUMNS["overlap_mm"], 1.25 * filled.overlap_mm, upwards=True)
-        yield {"overlap_mm": higher}
-    if not FORMS[filled.slat_form].slopes_chosen:
-        names = ("pitch_mm", "bank_gaps_mm", "bank_count", "slat_height_mm", "overlap_mm")
-        blank = [n for n in names if getattr(row, n) is not None]
-        for form in FORMS:
-            if form.slopes_chosen:
-                yield {"slat_form": form.name} | dict.fromkeys(blank)

@@ -107,6 +107,13 @@ def test_films_end_where_a_walker_ends(form: str, tilt: float) -> None:
     assert same >= 13
 
 
+def test_films_begin_in_every_bank_though_slats_stand_where_they_are_looked_for() -> None:
+    hidden = spec("flanged", size="139.32x105.44", slat_form="flat", sill_height_mm=14.74)
+    for bank in range(hidden.section.stack.bank_count):
+        z, _ = starts(hidden.section, bank)
+        assert z.size > 0
+
+
 def test_upright_every_film_of_the_stack_ends_in_the_trough() -> None:
     for family in ("rectangular", "round", "flanged"):
         vent = spec(family)

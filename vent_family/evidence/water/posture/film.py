@@ -28,6 +28,8 @@ from vent_family.spec.vent import VentSpec
 
 STARTS: Final = (4, 12)
 """Films that are followed per bank: places across its depth, and over its height."""
+_CLOSEST: Final = 1000
+"""Places over a bank's height after which none is looked for between slats."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,16 +127,22 @@ def _inside(face: RibFace, z: FloatArray, y: FloatArray) -> tuple[float, float]:
 
 
 def starts(section: Section, bank: int) -> tuple[FloatArray, FloatArray]:
-    """Return where films begin in one bank, z and y in mm: evenly over the face between slats."""
+    """Return where films begin in one bank, z and y in mm: evenly over the face between slats.
+
+    Where slats as evenly spaced hide every place, the places are taken closer.
+    """
     across, up = STARTS
     z0, z1 = section.stack.bank_z(bank)
     outer = section.stack_z_mm[1]
     z = outer + z0 + (z1 - z0) * (np.arange(across) + 0.5) / across
     low, high = section.drain_mm[1], section.ceiling_mm
-    y = low + (high - low) * (np.arange(up) + 0.5) / up
-    zs, ys = (grid.ravel() for grid in np.meshgrid(z, y))
-    free = shapely.contains_xy(section.air, zs, ys)
-    return zs[free], ys[free]
+    while True:
+        y = low + (high - low) * (np.arange(up) + 0.5) / up
+        zs, ys = (grid.ravel() for grid in np.meshgrid(z, y))
+        free = shapely.contains_xy(section.air, zs, ys)
+        if free.any() or up > _CLOSEST:
+            return zs[free], ys[free]
+        up *= 3
 
 
 def rib_share(vent: VentSpec, bank: int) -> float:
