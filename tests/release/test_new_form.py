@@ -31,8 +31,8 @@ from vent_family.evidence.cost.kind import cost_line_of
 from vent_family.evidence.solid.volume import estimate_volume_mm3
 from vent_family.evidence.strength.beams import cross_section, fixed_beam
 from vent_family.evidence.strength.members import slat_under_thumb
-from vent_family.evidence.water.advice import _drops
 from vent_family.evidence.water.assess import assess
+from vent_family.evidence.water.changes import drops
 from vent_family.evidence.water.conditions import conditions_of
 from vent_family.files.step.read import read_step
 from vent_family.front.cli.app import app
@@ -301,12 +301,12 @@ def test_its_passages_are_refused_where_they_are_too_narrow(catalogue: Path) -> 
 def test_water_advice_offers_every_form_whose_slopes_are_chosen(vent: VentSpec) -> None:
     """Flat slats under splash: advice tries the inclined ones, and the new form just as well."""
     row = vent.row.model_copy(update={"slat_form": "flat", "exposure": "splashing"})
-    words = [change_words(change) for change in _drops(row)]
+    words = [change_words(change) for change in drops(row)]
     assert {w.split(" and ")[0] for w in words} >= {
         "set slat_form to inclined",
         "set slat_form to leaning",
     }
     assert not any("folded" in w for w in words)
-    own = [change_words(change) for change in _drops(vent.row)]
+    own = [change_words(change) for change in drops(vent.row)]
     assert own
     assert not any("slat_form" in w for w in own)
