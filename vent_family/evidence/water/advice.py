@@ -156,15 +156,14 @@ class _Advice:
     def __init__(self, trials: Trials, now: _Tried) -> None:
         self._trials, self._now = trials, now
         self._judged: dict[tuple[tuple[str, Any], ...], _Tried | None] = {}
-        self._asked = sum(r.verdict.outcome != "holds" for r in now.reports.values())
-        self._left = 0
+        self._left = _IN_ALL
 
     def words(self, name: str) -> str:
         """Return advice for the exposure of a name.
 
-        All exposures that do not hold get the same number of trials.
+        What one exposure has had judged costs the next nothing.
         """
-        self._left = max(_IN_ALL // self._asked, _LEAST)
+        self._left = max(self._left, _LEAST)
         best = self._best(name)
         now = self._now.score(name)
         if best is not None:
