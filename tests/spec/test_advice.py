@@ -100,6 +100,20 @@ def test_two_columns_are_changed_together_where_one_does_not_do_it() -> None:
     assert len(typed) == 2
 
 
+def test_advice_holds_for_the_stack_that_the_whole_search_comes_to() -> None:
+    """A head of 64 mm suits the first stack tried, but not a deeper one that is tried after it."""
+    cells = {
+        "part_number": "A", "family": "round", "size": "M32x1.5", "status": "draft",
+        "pitch_mm": 8.0, "bank_stagger": 0.33, "slopes": "auto", "head_diameter_mm": 51.0,
+        "neck_length_mm": 39.676,
+    }  # fmt: skip
+    (problem,) = problems_of(CatalogRow(**cells), advise=True)
+    typed = advised_cells(problem.suggestion)
+    assert typed
+    left = problems_of(read_row(cells | typed))
+    assert kind_of(problem) not in {kind_of(p) for p in left}, problem.sentence()
+
+
 def test_a_number_is_turned_no_farther_than_it_takes() -> None:
     """Least wall 4.41 mm: the first tenth beyond is told, and nothing that breaks a rule."""
 

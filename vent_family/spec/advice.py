@@ -40,7 +40,7 @@ Broken = tuple[Refusal, ...]
 class Attempt(Protocol):
     """Resolves a row and returns the rules it breaks; none where it is accepted.
 
-    ``quick`` may find more rules broken than there are, never fewer.
+    A ``quick`` answer leads the search; what it leads to is tried in full.
     """
 
     def __call__(self, row: CatalogRow, *, quick: bool = False) -> Broken:
@@ -165,15 +165,20 @@ class _Search:
             for change in self._promising(row, candidates, _TRIALS):
                 grade = self.grade(change)
                 if grade == _CLEAN:
-                    return self._told(self._least(change, grade))
-                if grade == _GONE and len(kept) < _KEPT and not _alike(change, kept):
+                    told = self._told(self._least(change, grade), change)
+                    if told is not None:
+                        return told
+                elif grade == _GONE and len(kept) < _KEPT and not _alike(change, kept):
                     kept.append(change)
             for change in kept:
                 further = self._further(change, 1)
-                if further is not None:
-                    return self._told(further)
-            if kept:
-                return self._told(self._least(kept[0], _GONE))
+                told = None if further is None else self._told(further)
+                if told is not None:
+                    return told
+            for change in kept:
+                told = self._told(self._least(change, _GONE), change)
+                if told is not None:
+                    return told
         return _Found({}, _SAME, self._none())
 
     def grade(self, change: Change, *, quick: bool = True) -> int:
@@ -294,14 +299,23 @@ class _Search:
                 low = middle
         return best
 
-    def _told(self, change: Change) -> _Found:
-        """Return a change with its words; what is still to mend then is told with it."""
-        words, grade = change_words(change), self.grade(change, quick=False)
-        if grade == _GONE:
-            left = [r for row in self._rows for r in self._attempt(applied(row, change))]
-            new = next(r for r in left if r.rule not in self._others)
-            words += f" (next: {new.problem.message})"
-        return _Found(change, grade, words)
+    def _told(self, *changes: Change) -> _Found | None:
+        """Return the first change that mends the rule in full, with its words, ``None`` if none.
+
+        A quick answer may lay the row out with another stack than the whole search. What is still
+        to mend then is told with the change.
+        """
+        for change in changes:
+            grade = self.grade(change, quick=False)
+            if grade == _SAME:
+                continue
+            words = change_words(change)
+            if grade == _GONE:
+                left = [r for row in self._rows for r in self._attempt(applied(row, change))]
+                new = next(r for r in left if r.rule not in self._others)
+                words += f" (next: {new.problem.message})"
+            return _Found(change, grade, words)
+        return None
 
     def _none(self) -> str:
         words = "no change of one, two or three columns that was tried mends this"

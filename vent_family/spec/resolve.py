@@ -73,7 +73,8 @@ def refusals_of(row: CatalogRow, *, quick: bool = False) -> tuple[Refusal, ...]:
     """Return the rules between columns that a row breaks; none where it resolves.
 
     A ``quick`` answer comes from fewer slopes, gaps and places of the slats: it may find a straight
-    path or no clean ceiling where the whole search finds a way, but never the other way round.
+    path or no clean ceiling where the whole search finds a way, and it may miss what only a stack
+    breaks that the whole search comes to.
 
     Raises
     ------
