@@ -6,7 +6,7 @@ from __future__ import annotations
 import json
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Final, Literal, Protocol
+from typing import TYPE_CHECKING, Final, Literal
 
 from vent_family.base.atomic import write_bytes
 from vent_family.base.problems import Problem
@@ -14,6 +14,7 @@ from vent_family.evidence.water.outcomes import VERBS
 
 if TYPE_CHECKING:
     from vent_family.evidence.context import PartContext
+    from vent_family.evidence.water.report import Reported
 
 PublishIf = Literal["holds", "marginal", "any"]
 """The worst predicted outcome that is still published."""
@@ -29,41 +30,13 @@ _ADMITTED: Final[dict[str, tuple[str, ...]]] = {
 }
 
 
-class Judged(Protocol):
-    """The verdict on one exposure, as far as the bar asks."""
-
-    @property
-    def outcome(self) -> str:
-        """Predicted outcome."""
-
-    @property
-    def reason(self) -> str:
-        """What limits it."""
-
-    @property
-    def change(self) -> str:
-        """What would mend it, tried; empty where nothing is to be said."""
-
-
-class Exposed(Protocol):
-    """One exposure of a water report."""
-
-    @property
-    def name(self) -> str:
-        """Name of the exposure."""
-
-    @property
-    def verdict(self) -> Judged:
-        """The verdict."""
-
-
 class BelowBarError(RuntimeError):
     """A part is predicted to let in water that its row says it meets; nothing was published.
 
     ``outcome`` is the worst predicted one, ``exposures`` those below the bar.
     """
 
-    def __init__(self, outcome: str, exposures: Sequence[Exposed]) -> None:
+    def __init__(self, outcome: str, exposures: Sequence[Reported]) -> None:
         self.outcome = outcome
         self.exposures = tuple(exposures)
         super().__init__(why(exposures))
@@ -80,19 +53,19 @@ def clears(outcome: str, bar: PublishIf) -> bool:
     return outcome == "not checked" or outcome in _ADMITTED[bar]
 
 
-def below(exposures: Sequence[Exposed], bar: PublishIf) -> list[Exposed]:
+def below(exposures: Sequence[Reported], bar: PublishIf) -> list[Reported]:
     """Return the exposures whose predicted outcome does not clear a bar."""
     return [e for e in exposures if not clears(e.verdict.outcome, bar)]
 
 
-def why(exposures: Sequence[Exposed]) -> str:
+def why(exposures: Sequence[Reported]) -> str:
     """Return what is predicted under each exposure, in one line."""
     return "; ".join(
         f"predicted to {VERBS[e.verdict.outcome]} {e.name}: {e.verdict.reason}" for e in exposures
     )
 
 
-def remedy(exposures: Sequence[Exposed]) -> str:
+def remedy(exposures: Sequence[Reported]) -> str:
     """Return what would mend each exposure, in one line."""
     changes = [f"for {e.name}: {e.verdict.change}" for e in exposures if e.verdict.change]
     changes.append("or name in exposure only the water that the vent meets")
@@ -100,7 +73,7 @@ def remedy(exposures: Sequence[Exposed]) -> str:
 
 
 def below_bar_problem(
-    exposures: Sequence[Exposed], *, file: str, row: int | None, part_number: str, value: str
+    exposures: Sequence[Reported], *, file: str, row: int | None, part_number: str, value: str
 ) -> Problem:
     """Return the problem of a released row whose part does not clear the bar."""
     return Problem(

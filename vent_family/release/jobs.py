@@ -8,20 +8,22 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any, Final, Literal
+from typing import TYPE_CHECKING, Any, Final, Literal
 
 from vent_family.base.problems import InputError, Problem, located
 from vent_family.catalog.reader import CatalogFile, SourcedRow
 from vent_family.release.bar import (
     DEFAULT_BAR,
     BelowBarError,
-    Exposed,
     PublishIf,
     below_bar_problem,
     mark,
     why,
 )
 from vent_family.spec.resolve import resolve
+
+if TYPE_CHECKING:
+    from vent_family.evidence.water.report import Reported
 
 DRAFTS: Final = "_drafts"
 """Begins with a character no part number can begin with, so no part can take its place."""
@@ -203,7 +205,7 @@ def _below_bar(outcome: RowOutcome, job: Job, error: BelowBarError) -> RowOutcom
     )
 
 
-def prediction(outcome: str, exposures: Sequence[Exposed]) -> str:
+def prediction(outcome: str, exposures: Sequence[Reported]) -> str:
     """Return in a few words what water is predicted to do to a part."""
     if outcome == "not checked":
         return "no water named, none predicted"

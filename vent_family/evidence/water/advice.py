@@ -30,7 +30,7 @@ from vent_family.evidence.water.passing import FLIGHTS_MAX
 from vent_family.evidence.water.pool import Pool
 from vent_family.evidence.water.posture.frame import Posture
 from vent_family.evidence.water.predicted import RANK
-from vent_family.evidence.water.report import ExposureReport, severity
+from vent_family.evidence.water.report import ExposureReport, Reported, severity
 from vent_family.evidence.water.setup import Setup, setup_of
 from vent_family.evidence.water.verdict import plain
 from vent_family.spec import defaults
@@ -39,7 +39,6 @@ from vent_family.spec.families import filled_row
 from vent_family.spec.resolve import resolve
 from vent_family.spec.vent import VentSpec
 
-Report = ExposureReport | JetReport
 WORTHWHILE: Final = 0.7
 """A change that leaves more than this share of the water passing brings nothing nearer."""
 _JUDGED: Final = 4
@@ -92,7 +91,7 @@ class Trials:
 
     def worst(
         self, vent: VentSpec, states: Sequence[Conditions], flights: int = FLIGHTS_MAX
-    ) -> tuple[Report, ...]:
+    ) -> tuple[Reported, ...]:
         """Return the reports of one exposure, in each state of fan and wind.
 
         No further batch of drops is begun after so many ``flights``.
@@ -111,10 +110,10 @@ class _Tried:
     vent: VentSpec
     conditions: Conditions
     trials: Trials
-    reports: dict[str, Report]
+    reports: dict[str, Reported]
     flights: int = 0
 
-    def report(self, name: str) -> Report:
+    def report(self, name: str) -> Reported:
         """Return the worst report of an exposure over the states of fan and wind."""
         if name not in self.reports:
             states = next(s for s in self.conditions.singles() if s[0].exposures == (name,))
@@ -134,8 +133,8 @@ class _Tried:
 
 
 def advised_reports(
-    trials: Trials, vent: VentSpec, conditions: Conditions, reports: Sequence[Report]
-) -> list[Report]:
+    trials: Trials, vent: VentSpec, conditions: Conditions, reports: Sequence[Reported]
+) -> list[Reported]:
     """Return the reports of a vent's exposures, those that do not hold with advice.
 
     ``reports`` are the worst of each exposure over the states of fan and wind.

@@ -10,13 +10,12 @@ from vent_family.evidence.water.airfield import AirSource, potential_flow
 from vent_family.evidence.water.conditions import Conditions
 from vent_family.evidence.water.drainage import trough_of
 from vent_family.evidence.water.frontage import check_drain, frontage
-from vent_family.evidence.water.jets.report import JetReport
 from vent_family.evidence.water.penetration import CUT_VELOCITIES_M_S, cut_size
 from vent_family.evidence.water.pool import borne_depression_pa
 from vent_family.evidence.water.posture.basin import basin_of
 from vent_family.evidence.water.posture.sweep import mountings_of
 from vent_family.evidence.water.predicted import StateVerdict
-from vent_family.evidence.water.report import ExposureReport, WaterReport, severity
+from vent_family.evidence.water.report import ExposureReport, Reported, WaterReport, severity
 from vent_family.evidence.water.sight import sight_report
 from vent_family.evidence.water.upside_down import upside_down
 from vent_family.spec.vent import VentSpec
@@ -46,7 +45,7 @@ def assess(
     front = frontage(vent)
     own = conditions.calm.face_velocity_m_s
     velocities = sorted({*CUT_VELOCITIES_M_S, max(own, 0.0)} - {0.0})
-    reports: list[ExposureReport | JetReport] = []
+    reports: list[Reported] = []
     for states in conditions.singles():
         found = trials.worst(vent, states)
         worst = max(found, key=severity)

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from vent_family.evidence.water.jets.report import JetReport
 from vent_family.evidence.water.outcomes import VERBS
-from vent_family.evidence.water.report import CAUTION, ExposureReport, WaterReport
+from vent_family.evidence.water.report import CAUTION, Reported, WaterReport
 
 DRY = "Water: the row says dry, so nothing was predicted."
 
@@ -41,7 +40,7 @@ def water_lines(report: WaterReport) -> list[str]:
     return [*lines, "", CAUTION]
 
 
-def _row(report: ExposureReport | JetReport) -> str:
+def _row(report: Reported) -> str:
     verdict, air = report.verdict, report.air
     cells = (
         report.name,

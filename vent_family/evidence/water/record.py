@@ -8,12 +8,11 @@ from vent_family.base.frozen import Frozen
 from vent_family.evidence.facts import Fact, Shown
 from vent_family.evidence.water.access import AccessReport
 from vent_family.evidence.water.conditions import StatedConditions
-from vent_family.evidence.water.jets.report import JetReport
 from vent_family.evidence.water.posture.mountings import MountingSweep
 from vent_family.evidence.water.report import (
     CAUTION,
     CutSize,
-    ExposureReport,
+    Reported,
     UpsideDown,
     WaterReport,
 )
@@ -76,7 +75,7 @@ class WaterRecord(Frozen):
             attribute=Shown("water_d50_mm", "mm", of=_d50),
         ),
     ]
-    exposures: Annotated[tuple[ExposureReport | JetReport, ...], Fact("water by water")]
+    exposures: Annotated[tuple[Reported, ...], Fact("water by water")]
 
 
 def water_record(report: WaterReport) -> WaterRecord:

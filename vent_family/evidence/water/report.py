@@ -166,7 +166,11 @@ class ExposureReport:
         return with_states(self.verdict.sentence(self.name), self.states)
 
 
-def severity(report: ExposureReport | JetReport) -> tuple[int, float, float]:
+Reported = ExposureReport | JetReport
+"""The report of one exposure: drops, or a full jet."""
+
+
+def severity(report: Reported) -> tuple[int, float, float]:
     """Return a key by which the worst of several reports of one exposure comes last.
 
     Outcome, then for drops litres and mm, for a jet its share and L/min.
@@ -210,7 +214,7 @@ class WaterReport:
     sight: SightReport
     access: AccessReport
     cut_sizes: tuple[CutSize, ...]
-    exposures: tuple[ExposureReport | JetReport, ...]
+    exposures: tuple[Reported, ...]
     overflow_depression_pa: float
     upside_down: UpsideDown
     mountings: MountingSweep | None = None
@@ -238,7 +242,7 @@ class WaterReport:
         """Reports of the exposures to a full jet."""
         return tuple(e for e in self.exposures if isinstance(e, JetReport))
 
-    def exposure(self, name: str) -> ExposureReport | JetReport:
+    def exposure(self, name: str) -> Reported:
         """Return one exposure's report.
 
         Raises
