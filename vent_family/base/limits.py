@@ -121,6 +121,12 @@ ESTIMATE_VOLUME: Final = Limit(
 
 NOZZLE: Final = Limit(0.4, "mm", "bore of the nozzle the parts are designed for", COMMON_PRACTICE)
 LINE_WIDTH: Final = Limit(0.45, "mm", "width of one laid bead", COMMON_PRACTICE)
+STRAND_MIN: Final = Limit(
+    2.0 * LINE_WIDTH.value,
+    "mm",
+    "narrowest strand a bridge may start with: two beads, one of which holds the other",
+    COMMON_PRACTICE,
+)
 LAYER_HEIGHT: Final = Limit(0.2, "mm", "layer height the parts are designed for", COMMON_PRACTICE)
 LAYER_HEIGHT_THREAD: Final = Limit(
     0.12,
