@@ -277,6 +277,29 @@ WALL_U_DEFAULT: Final = Limit(
     "heat passing a painted steel cabinet wall, still air on both sides",
     COMMON_PRACTICE,
 )
+SURFACE_STILL: Final = Limit(
+    2.0 * WALL_U_DEFAULT.value,
+    "W/m2K",
+    "heat one side of a thin wall gives off to still air and surroundings",
+    "computed: a thin wall resists on both sides alike",
+)
+SURFACE_MOVING: Final = Limit(
+    20.0,
+    "W/m2K",
+    "heat one side of a thin wall gives off to moving air: a breeze outside, a fan inside",
+    "common practice, no source; ASHRAE Fundamentals takes 17 outside in summer (3.0 Btu/(h ft2"
+    " degF), as an encyclopedia quotes it)",
+)
+SUN: Final = Limit(
+    1000.0,
+    "W/m2",
+    "strongest sun on a surface that faces it",
+    "common practice, no source; IEC 60068-2-5 tests with 1120, 1090 since its corrigendum of 2010"
+    " (corrigendum read)",
+)
+SUN_MAX: Final = Limit(
+    1361.0, "W/m2", "sun outside the atmosphere", "total solar irradiance, from memory"
+)
 
 # Ranges of the catalogue's columns that no limit above bounds already. Where a rule between columns
 # refuses more than a round number would, the bound is that rule's, so that every value a column's
