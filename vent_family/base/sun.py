@@ -12,7 +12,9 @@ from typing import Final
 
 @dataclass(frozen=True, slots=True)
 class Absorptance:
-    """Share of the sun's heat that a colour takes up (1), with its range and its source.
+    """Share of the sun's heat that a colour takes up, with its range and its source.
+
+    ``value`` is typical, ``low`` and ``high`` are the ends of the range (all 1).
 
     Examples
     --------
