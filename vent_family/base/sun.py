@@ -14,7 +14,14 @@ from typing import Final
 class Absorptance:
     """Share of the sun's heat that a colour takes up, with its range and its source.
 
-    ``value`` is typical, ``low`` and ``high`` are the ends of the range (all 1).
+    Parameters
+    ----------
+    value
+        share of a clean surface, typically
+    low, high
+        ends of the range of shares
+    source
+        where they come from
 
     Examples
     --------
