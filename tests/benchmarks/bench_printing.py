@@ -47,7 +47,7 @@ def main() -> None:
         part = spec(family, **cells)
         vertices, triangles = mesh_of(build_solids(part).vent, STL_CHORD.value, STL_ANGLE.value)
         standing = turned(vertices, part.print_orientation)
-        settings = vent_settings(part, float(standing[:, 2].max()))
+        settings = vent_settings(part, float(standing[:, 2].max()), shop)
         bottoms, heights = layer_plan(
             float(standing[:, 2].max()), settings.layer_mm, settings.fine_mm
         )
@@ -85,7 +85,7 @@ def main() -> None:
         measure_walls(part, vertices, triangles)
         walls = time.perf_counter() - start
         start = time.perf_counter()
-        compare(vertices, triangles, part.material, shop, 0.2, 0.45)
+        compare(vertices, triangles, part.material, shop)
         ways = time.perf_counter() - start
         start = time.perf_counter()
         printing_report(part, (vertices, triangles), None, shop)

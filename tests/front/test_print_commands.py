@@ -83,3 +83,22 @@ def test_bad_rates_are_refused_in_a_sentence(catalog: Path, tmp_path: Path) -> N
     missing = run("print-check", "A-40", "-c", catalog, "--shop", tmp_path / "none.toml")
     assert missing.exit_code == 2
     assert "cannot be read" in missing.output
+
+
+def test_a_shop_coarser_than_the_design_is_told(catalog: Path, tmp_path: Path) -> None:
+    """Layers of 0.25 mm where the parts are designed for 0.2 mm."""
+    text = (Path(__file__).parents[2] / "vent_family" / "base" / "shop.toml").read_text(
+        encoding="utf-8"
+    )
+    own = tmp_path / "own.toml"
+    own.write_text(text.replace("\nlayer_mm = 0.2\n", "\nlayer_mm = 0.25\n"), encoding="utf-8")
+    sound = run("check", "-c", catalog, "--only", "A-40")
+    assert sound.exit_code == 0, sound.output
+    told = run("check", "-c", catalog, "--only", "A-40", "--shop", own)
+    assert told.exit_code == 1
+    assert "column printing.layer_mm" in told.output
+    assert "at most 0.2 mm" in told.output
+    data = json.loads(run("print-check", "A-40", "-c", catalog, "--shop", own, "--json").output)
+    failed = [c["name"] for c in data["checks"] if c["verdict"] == "fail"]
+    assert "print: settings the parts are designed for" in failed
+    assert data["printing"]["settings"]["layer_mm"] == 0.25

@@ -135,6 +135,9 @@ LAYER_HEIGHT_THREAD: Final = Limit(
     " half a bead",
     "computed: 0.12 mm x tan 60 deg = 0.208 mm against 0.225 mm",
 )
+SHELL_LINES_MIN: Final = Limit(
+    2.0, "1", "fewest lines of wall round a sparse core that still hold water", COMMON_PRACTICE
+)
 LAYERS_VOLUME: Final = Limit(
     0.03, "1", "largest relative difference between the layers' volume and the body's", OWN_RULE
 )

@@ -1,4 +1,4 @@
-"""The shop's rates, read from one small TOML table that anybody may edit."""
+"""The shop's settings and rates, read from one small TOML table that anybody may edit."""
 
 from __future__ import annotations
 
@@ -8,8 +8,23 @@ from importlib.resources import files
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Final
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, create_model
+from pydantic import (
+    BaseModel,
+    ConfigDict,
+    Field,
+    ValidationError,
+    ValidationInfo,
+    create_model,
+    field_validator,
+)
 
+from vent_family.base.limits import (
+    LAYER_HEIGHT,
+    LAYER_HEIGHT_THREAD,
+    LINE_WIDTH,
+    NOZZLE,
+    Limit,
+)
 from vent_family.base.materials import MATERIALS
 from vent_family.base.problems import InputError, Problem
 
@@ -21,6 +36,11 @@ Positive = Annotated[float, Field(gt=0.0, allow_inf_nan=False)]
 NotNegative = Annotated[float, Field(ge=0.0, allow_inf_nan=False)]
 Share = Annotated[float, Field(ge=0.0, lt=1.0)]
 Count = Annotated[int, Field(ge=1)]
+
+
+_LINE_SHARES: Final = (0.75, 2.0)
+_LAYER_SHARES: Final = (0.0, 0.8)
+"""Least and largest line width and layer height, of the nozzle's bore: common practice."""
 
 
 class _Table(BaseModel):
@@ -35,11 +55,120 @@ class Process(_Table):
     infill_mm_s: Positive
     travel_mm_s: Positive
     acceleration_mm_s2: Positive
-    wall_count: Count
     layer_change_s: NotNegative
     layer_min_s: NotNegative
     move_overhead_s: NotNegative
     plate_start_s: NotNegative
+
+
+class SlicerSettings(_Table):
+    """How the slicer is set: nozzle, lines, layers (mm), walls, skins and infill.
+
+    ``infill_share`` is how much of a core is filled, 1 for solid; a core is what lies farther from
+    the outline than the walls reach and farther from top and bottom than the skins do. Pieces of
+    core smaller than ``core_min_mm2`` are filled solid.
+    """
+
+    nozzle_mm: Annotated[float, Field(ge=0.1, le=2.0)]
+    line_width_mm: Annotated[float, Field(ge=0.1, le=3.0)]
+    layer_mm: Annotated[float, Field(ge=0.04, le=1.5)]
+    thread_layer_mm: Annotated[float, Field(ge=0.04, le=1.5)]
+    wall_count: Annotated[int, Field(ge=1, le=50)]
+    infill_share: Annotated[float, Field(ge=0.05, le=1.0)]
+    top_layers: Annotated[int, Field(ge=1, le=100)]
+    bottom_layers: Annotated[int, Field(ge=1, le=100)]
+    core_min_mm2: Annotated[float, Field(ge=0.0, le=1000.0)]
+    filament_mm: Annotated[float, Field(ge=1.0, le=3.5)]
+
+    @field_validator("line_width_mm")
+    @classmethod
+    def _laid_by_the_nozzle(cls, value: float, info: ValidationInfo) -> float:
+        """Return the width of a line if the nozzle can lay it, from 0.75 to 2 of its bore."""
+        return _within(value, info, "nozzle_mm", _LINE_SHARES)
+
+    @field_validator("layer_mm")
+    @classmethod
+    def _pressed_by_the_nozzle(cls, value: float, info: ValidationInfo) -> float:
+        """Return the height of a layer if the nozzle still presses it down, 0.8 of its bore."""
+        return _within(value, info, "nozzle_mm", _LAYER_SHARES)
+
+    @field_validator("thread_layer_mm")
+    @classmethod
+    def _no_higher_than_others(cls, value: float, info: ValidationInfo) -> float:
+        """Return the height of the layers over a thread if they are no higher than the others."""
+        return _within(value, info, "layer_mm", (0.0, 1.0))
+
+    @property
+    def shell_mm(self) -> float:
+        """Thickness of all walls side by side, mm."""
+        return self.wall_count * self.line_width_mm
+
+    @property
+    def sparse(self) -> bool:
+        """True if cores are not filled solid."""
+        return self.infill_share < 1.0
+
+    def beyond_design(self) -> list[tuple[str, float, Limit]]:
+        """Return the settings coarser than the parts are designed for: name, mm, and the limit."""
+        pairs = [
+            ("nozzle_mm", self.nozzle_mm, NOZZLE),
+            ("line_width_mm", self.line_width_mm, LINE_WIDTH),
+            ("layer_mm", self.layer_mm, LAYER_HEIGHT),
+            ("thread_layer_mm", self.thread_layer_mm, LAYER_HEIGHT_THREAD),
+        ]
+        return [(name, value, limit) for name, value, limit in pairs if value > limit.value]
+
+
+def _within(value: float, info: ValidationInfo, base: str, shares: tuple[float, float]) -> float:
+    """Return a value that lies within shares of another one of the table.
+
+    Raises
+    ------
+    ValueError
+        if it does not; where the other value is itself not usable nothing is said
+    """
+    if base not in info.data:
+        return value
+    low, high = (share * info.data[base] for share in shares)
+    if not low <= value <= high * (1.0 + 1e-9):
+        words = f"from {low:g} to {high:g} mm" if low else f"at most {high:g} mm"
+        raise ValueError(f"{words} with a {base} of {info.data[base]:g}")
+    return value
+
+
+class Temperature(_Table):
+    """Nozzle, bed and, where it is heated, chamber, degrees Celsius."""
+
+    nozzle_deg_c: Annotated[float, Field(ge=150.0, le=450.0)]
+    bed_deg_c: Annotated[float, Field(ge=0.0, le=200.0)]
+    chamber_deg_c: Annotated[float, Field(ge=0.0, le=150.0)] | None = None
+
+    def text(self) -> str:
+        """Return the temperatures in words."""
+        words = f"nozzle {self.nozzle_deg_c:g} degC, bed {self.bed_deg_c:g} degC"
+        if self.chamber_deg_c is not None:
+            words += f", chamber {self.chamber_deg_c:g} degC"
+        return words
+
+
+class _Temperatures(_Table):
+    """Temperatures of each printing material."""
+
+    def of(self, material: str) -> Temperature:
+        """Return the temperatures of a material."""
+        found: Temperature = getattr(self, material)
+        return found
+
+
+if TYPE_CHECKING:
+    Temperatures = _Temperatures
+else:
+    Temperatures = create_model(
+        "Temperatures",
+        __base__=_Temperatures,
+        __doc__="Temperatures of each printing material.",
+        **dict.fromkeys(MATERIALS, (Temperature, ...)),
+    )
 
 
 class Machine(_Table):
@@ -116,6 +245,8 @@ class Shop(_Table):
     """All rates of a shop."""
 
     currency: str
+    printing: SlicerSettings
+    temperature: Temperatures
     process: Process
     machine: Machine
     material: MaterialPrices
@@ -163,6 +294,40 @@ def read_shop(path: Path) -> Shop:
     return _parsed(text, str(path))
 
 
+def design_problems(shop: Shop, name: str) -> list[Problem]:
+    """Return which settings of a shop are coarser than the parts are designed for.
+
+    Parameters
+    ----------
+    shop
+        the shop
+    name
+        what its table is called: the path of its file
+
+    Examples
+    --------
+    >>> shop = demo_shop()
+    >>> design_problems(shop, "own.toml")
+    []
+    >>> high = shop.printing.model_copy(update={"layer_mm": 0.3})
+    >>> [fault] = design_problems(shop.model_copy(update={"printing": high}), "own.toml")
+    >>> fault.sentence()
+    "own.toml, column printing.layer_mm: coarser than the parts are designed for (value '0.3').
+    Allowed: at most 0.2 mm. Set the slicer finer, or do not print these parts with it."
+    """
+    return [
+        Problem(
+            "coarser than the parts are designed for",
+            file=name,
+            column=f"printing.{setting}",
+            value=f"{value:g}",
+            allowed=f"at most {limit.value:g} {limit.unit}",
+            suggestion="set the slicer finer, or do not print these parts with it",
+        )
+        for setting, value, limit in shop.printing.beyond_design()
+    ]
+
+
 def _parsed(text: str, name: str) -> Shop:
     try:
         data = tomllib.loads(text)
@@ -199,6 +364,13 @@ def _problem(fault: object, name: str) -> Problem:
         file=name,
         column=place,
         value=str(details.get("input")),
-        allowed=str(details["msg"]).removeprefix("Input should be ").lower(),
+        allowed=_allowed(str(details["msg"])),
         suggestion="correct the value",
     )
+
+
+def _allowed(message: str) -> str:
+    """Return what is allowed, in the words of a message of the reader."""
+    if message.startswith("Value error, "):
+        return message.removeprefix("Value error, ")
+    return message.removeprefix("Input should be ").lower()

@@ -21,7 +21,7 @@ from vent_family.geometry.vent import build_solids
 from vent_family.mesh.triangles import mesh_of
 
 SHOP = demo_shop()
-SETTINGS = PrintSettings(0.4, 0.45, 0.2)
+SETTINGS = PrintSettings(SHOP.printing, SHOP.temperature.of("ASA"), 0.2)
 
 
 def shop(**machine: float) -> Shop:

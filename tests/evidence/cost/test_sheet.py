@@ -139,7 +139,7 @@ def test_own_rates(tmp_path: Path) -> None:
         ("ASA = 19.0", "ASA = 19,0", ["not valid TOML", "line"]),
         ("ASA = 19.0", "ABS = 19.0", ["material.ASA: a rate is missing", "no rate of this name"]),
         ("scrap = 0.03", "scrap = 1.0", ["labour.scrap", "less than 1"]),
-        ("wall_count = 3", "wall_count = 2.5", ["process.wall_count", "integer"]),
+        ("wall_count = 3", "wall_count = 2.5", ["printing.wall_count", "integer"]),
     ],
 )
 def test_bad_rates_are_told_in_a_sentence(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import jsonschema
@@ -23,7 +24,7 @@ from vent_family.evidence.printing.report import (
     sliced,
     support_checks,
 )
-from vent_family.evidence.printing.settings import PrintSettings, vent_settings
+from vent_family.evidence.printing.settings import vent_settings
 from vent_family.geometry.vent import build_solids
 from vent_family.mesh.triangles import mesh_of
 from vent_family.release.record import attributes_of, index_facts, make_record, record_type
@@ -62,8 +63,8 @@ def test_thread_needs_its_fine_layers() -> None:
     part = spec("round", size="M20x1.5", slat_form="folded")
     vertices, triangles = mesh_of(build_solids(part).vent, STL_CHORD.value, STL_ANGLE.value)
     standing = turned(vertices, part.print_orientation)
-    fine = vent_settings(part, float(standing[:, 2].max()))
-    coarse = PrintSettings(fine.nozzle_mm, fine.line_width_mm, fine.layer_mm)
+    fine = vent_settings(part, float(standing[:, 2].max()), SHOP)
+    coarse = replace(fine, fine_mm=())
     good = sliced(standing, triangles, part.material, fine, SHOP)
     poor = sliced(standing, triangles, part.material, coarse, SHOP)
     assert not good.of_kind("overhang")
@@ -92,7 +93,7 @@ def test_a_vent_on_its_back_is_reported_with_place_and_size() -> None:
     part = spec("flanged", size="50x50")
     vertices, triangles = mesh_of(build_solids(part).vent, 0.05, 0.3)
     standing = turned(vertices, "face_up")
-    settings = vent_settings(part, float(standing[:, 2].max()))
+    settings = vent_settings(part, float(standing[:, 2].max()), SHOP)
     wrong = sliced(standing, triangles, part.material, settings, SHOP)
     no_supports = {c.name: c for c in support_checks("print", wrong)}["print: no supports"]
     assert no_supports.verdict == "fail"

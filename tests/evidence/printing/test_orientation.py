@@ -15,7 +15,7 @@ from vent_family.mesh.triangles import mesh_of, mesh_volume_mm3
 
 
 def ways(vertices: object, triangles: object) -> dict[str, OrientationCost]:
-    found = compare(vertices, triangles, MATERIALS["ASA"], demo_shop(), 0.2, 0.45)  # type: ignore[arg-type]
+    found = compare(vertices, triangles, MATERIALS["ASA"], demo_shop())  # type: ignore[arg-type]
     return {way.name: way for way in found}
 
 

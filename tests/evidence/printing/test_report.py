@@ -33,7 +33,7 @@ from vent_family.spec.vent import VentSpec
 
 SHOP = demo_shop()
 ASA = MATERIALS["ASA"]
-SETTINGS = PrintSettings(0.4, 0.45, 0.2)
+SETTINGS = PrintSettings(SHOP.printing, SHOP.temperature.of("ASA"), 0.2)
 
 
 @cache
@@ -84,9 +84,9 @@ def test_the_locknut_stands_on_the_bed() -> None:
 
 def test_fine_layers_reach_over_the_whole_neck() -> None:
     part = spec("round", size="M20x1.5", neck_length_mm=15.0)
-    assert vent_settings(part, 50.0).fine_mm == ((35.0, 50.0, 0.12),)
-    assert locknut_settings().layer_mm == 0.12
-    assert vent_settings(spec("rectangular"), 30.0).fine_mm == ()
+    assert vent_settings(part, 50.0, SHOP).fine_mm == ((35.0, 50.0, 0.12),)
+    assert locknut_settings(ASA, SHOP).layer_mm == 0.12
+    assert vent_settings(spec("rectangular"), 30.0, SHOP).fine_mm == ()
 
 
 def test_half_a_bead_and_the_overhang_of_the_material_carry() -> None:
@@ -104,15 +104,15 @@ def test_a_slat_thinner_than_the_nozzle_lays_fails_even_if_designed_so() -> None
     facts = WallFacts(
         replace(place, width_mm=2.0), place, replace(place, width_mm=3.0), place, 9, 1
     )
-    found = {c.name: c for c in wall_checks(thin, facts)}
+    found = {c.name: c for c in wall_checks(thin, facts, SHOP.printing)}
     assert found["print: thinnest slat"].verdict == "fail"
     assert found["print: thinnest wall"].verdict == "pass"
     # And one a tenth too thin for its design fails, though it prints.
     slim = WallFacts(facts.wall, replace(place, width_mm=1.35), facts.gap, facts.stroke, 9, 1)
-    found = {c.name: c for c in wall_checks(spec("rectangular"), slim)}
+    found = {c.name: c for c in wall_checks(spec("rectangular"), slim, SHOP.printing)}
     assert found["print: thinnest slat"].verdict == "fail"
     good = replace(slim, slat=replace(place, width_mm=1.49))
-    assert wall_checks(spec("rectangular"), good)[1].verdict == "pass"
+    assert wall_checks(spec("rectangular"), good, SHOP.printing)[1].verdict == "pass"
 
 
 @pytest.mark.parametrize(

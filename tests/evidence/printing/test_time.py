@@ -12,6 +12,7 @@ from tests.helpers.print_shapes import box, layers_of, mesh
 from vent_family.base.shop import demo_shop
 from vent_family.evidence.printing.time import layer_times, line_seconds, plate_seconds
 
+PRINTING = demo_shop().printing
 PROCESS = demo_shop().process
 
 
@@ -26,17 +27,17 @@ def test_line_from_rest_to_rest() -> None:
 def test_flow_caps_every_bead() -> None:
     """Bead volume over melt rate is a lower bound, approached where the melt rate rules."""
     layers = layers_of(mesh(box((0, 60), (0, 60), (0, 2))))
-    slow = layer_times(layers, 0.45, PROCESS, 1.0)
+    slow = layer_times(layers, PRINTING, PROCESS, 1.0)
     melt = layers.volume_mm3 / 1.0
     bead = slow.wall_s.sum() + slow.infill_s.sum()
     assert melt < bead < 1.03 * melt
-    fast = layer_times(layers, 0.45, PROCESS, 1e6)
+    fast = layer_times(layers, PRINTING, PROCESS, 1e6)
     assert fast.work_s.sum() < slow.work_s.sum()
 
 
 def test_walls_and_infill_share_the_layer() -> None:
     layers = layers_of(mesh(box((0, 60), (0, 60), (0, 2))))
-    times = layer_times(layers, 0.45, PROCESS, 1e6)
+    times = layer_times(layers, PRINTING, PROCESS, 1e6)
     # Three walls of 240 mm at 60 and 100 mm/s, each stopping at four corners.
     wall = 4 * (60 / 60 + 60 / 3000) + 8 * (60 / 100 + 100 / 3000)
     assert times.wall_s == pytest.approx(wall, rel=1e-6)
@@ -64,7 +65,7 @@ def test_travel_between_outlines_by_hand() -> None:
     for x, y in ((5.0, 5.0), (25.0, 5.0), (5.0, 25.0)):
         plate = plate.cut(box((x, x + 9.0), (y, y + 9.0), (-1.0, 1.0)))
     layers = layers_of(mesh(plate))
-    times = layer_times(layers, 0.45, PROCESS, 1e6)
+    times = layer_times(layers, PRINTING, PROCESS, 1e6)
     hop = 0.7124 * math.sqrt(4 * 1600.0) / 4
     by_hand = 4 * (hop / 200.0 + 200.0 / 3000.0 + 0.12)
     assert times.travel_s == pytest.approx([by_hand], rel=1e-6)
@@ -76,6 +77,6 @@ def test_travel_between_pieces_by_hand() -> None:
     pegs = [box((x, x + 4.0), (y, y + 4.0), (0.0, 0.2)) for x in (0.0, 36.0) for y in (0.0, 36.0)]
     layers = layers_of(mesh(cq.Compound.makeCompound(pegs)))
     assert layers.areas_mm2 == pytest.approx([64.0])
-    times = layer_times(layers, 0.45, PROCESS, 1e6)
+    times = layer_times(layers, PRINTING, PROCESS, 1e6)
     hop = 0.7124 * math.sqrt(4 * 1600.0) / 4
     assert times.travel_s == pytest.approx([4 * (hop / 200.0 + 200.0 / 3000.0 + 0.12)], rel=1e-6)

@@ -86,17 +86,12 @@ def compare(
     triangles: IntArray,
     material: Material,
     shop: Shop,
-    layer_mm: float,
-    line_width_mm: float,
 ) -> tuple[OrientationCost, ...]:
     """Return all six ways for a part in use position, in the order of :data:`AXES`.
 
     ``vertices`` are (n, 3) in mm.
     """
-    return tuple(
-        _cost(name, turned(vertices, name), triangles, material, shop, layer_mm, line_width_mm)
-        for name in AXES
-    )
+    return tuple(_cost(name, turned(vertices, name), triangles, material, shop) for name in AXES)
 
 
 def _cost(
@@ -105,10 +100,9 @@ def _cost(
     triangles: IntArray,
     material: Material,
     shop: Shop,
-    layer_mm: float,
-    line_width_mm: float,
 ) -> OrientationCost:
-    profile, process = material.print_profile, shop.process
+    profile, process, printing = material.print_profile, shop.process, shop.printing
+    layer_mm, line_width_mm = printing.layer_mm, printing.line_width_mm
     height = float(vertices[:, 2].max())
     step = max(SLICE_MM, height / SLICE_COUNT_MAX)
     count = math.ceil(height / step)
@@ -131,7 +125,7 @@ def _cost(
     ]
     # The real layers are thinner than these slices: as many of them as fit, each as here.
     thin = Layers(layers.bottoms_mm, np.full(count, layer_mm), layers.regions)
-    work = layer_times(thin, line_width_mm, process, profile.flow_mm3_s).work_s
+    work = layer_times(thin, printing, process, profile.flow_mm3_s).work_s
     each = np.maximum(work, process.layer_min_s) + process.layer_change_s
     time_s = float(each.sum() * (height / count) / layer_mm)
     supports = support_volume_mm3(layers, failing)

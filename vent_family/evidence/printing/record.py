@@ -11,13 +11,22 @@ from vent_family.evidence.printing.walls import Width
 
 
 class SettingsRecord(Frozen):
-    """The print settings the part was designed for."""
+    """The shop's print settings for the part."""
 
     nozzle_mm: Annotated[float, Fact("diameter of the nozzle", "mm")]
     line_width_mm: Annotated[float, Fact("width of a bead", "mm")]
     layer_mm: Annotated[float, Fact("height of a layer", "mm")]
     fine_layers_mm: Annotated[
         list[tuple[float, float, float]], Fact("from, to, layer height, above the bed", "mm")
+    ]
+    wall_count: Annotated[int, Fact("lines along every outline")]
+    infill_share: Annotated[float, Fact("share of the cores that is filled, 1 for solid", "1")]
+    top_layers: Annotated[int, Fact("solid layers under every upper face")]
+    bottom_layers: Annotated[int, Fact("solid layers over every lower face")]
+    nozzle_temperature_c: Annotated[float, Fact("temperature of the nozzle", "degC")]
+    bed_temperature_c: Annotated[float, Fact("temperature of the bed", "degC")]
+    chamber_temperature_c: Annotated[
+        float | None, Fact("temperature of the chamber; null: not heated", "degC")
     ]
     text: Annotated[str, Fact("the settings in words")]
     layers: Annotated[int, Fact("number of layers")]
@@ -122,7 +131,7 @@ class PrintingRecord(Frozen):
     settings: Annotated[
         SettingsRecord,
         Fact(
-            "settings the part was designed for",
+            "the shop's settings",
             attribute=Shown("print_settings", "", of=lambda r: r.settings.text, rank=-1),
         ),
     ]
@@ -179,12 +188,20 @@ class PrintingRecord(Frozen):
 def printing_record(report: PrintReport) -> PrintingRecord:
     """Return the section of a checked part."""
     settings = report.vent.settings
+    printing, heat = settings.printing, settings.temperature
     return PrintingRecord(
         settings=SettingsRecord(
             nozzle_mm=settings.nozzle_mm,
             line_width_mm=settings.line_width_mm,
             layer_mm=settings.layer_mm,
             fine_layers_mm=list(settings.fine_mm),
+            wall_count=printing.wall_count,
+            infill_share=printing.infill_share,
+            top_layers=printing.top_layers,
+            bottom_layers=printing.bottom_layers,
+            nozzle_temperature_c=heat.nozzle_deg_c,
+            bed_temperature_c=heat.bed_deg_c,
+            chamber_temperature_c=heat.chamber_deg_c,
             text=settings.text(),
             layers=len(report.vent.layers.regions),
         ),

@@ -13,15 +13,15 @@ from vent_family.base.limits import (
     FEATURE_MIN,
     LAYERS_VOLUME,
     MARK_STROKE_MIN,
-    NOZZLE,
     PRINT_GAP_MIN,
 )
 from vent_family.base.materials import Material
-from vent_family.base.shop import Shop
+from vent_family.base.shop import Shop, SlicerSettings
 from vent_family.evidence.printing.orientation import AXES, OrientationCost, compare, turned
 from vent_family.evidence.printing.settings import (
     PrintSettings,
     locknut_settings,
+    settings_checks,
     support_rules,
     vent_settings,
 )
@@ -96,7 +96,12 @@ class PrintReport:
 
     def checks(self) -> tuple[CheckResult, ...]:
         """Return the verdicts; every one must pass for the part to be printed as it is."""
-        results = [*support_checks("print", self.vent), *wall_checks(self.spec, self.walls)]
+        printing = self.vent.settings.printing
+        results = [
+            *settings_checks(printing),
+            *support_checks("print", self.vent),
+            *wall_checks(self.spec, self.walls, printing),
+        ]
         if self.locknut is not None:
             results += support_checks("print, locknut", self.locknut)
         results.append(orientation_check(self.spec, self.orientations))
@@ -149,9 +154,7 @@ def sliced(
     rules = support_rules(material, settings)
     suspects = suspect_layers(vertices, triangles, layers, rules.overhang_deg)
     findings = find_unsupported(layers, rules, suspects)
-    times = layer_times(
-        layers, settings.line_width_mm, shop.process, material.print_profile.flow_mm3_s
-    )
+    times = layer_times(layers, settings.printing, shop.process, material.print_profile.flow_mm3_s)
     return Printed(material, settings, vertices, triangles, layers, tuple(findings), times)
 
 
@@ -168,26 +171,19 @@ def printing_report(
     """
     vertices, triangles = vent
     standing = turned(vertices, spec.print_orientation)
-    settings = vent_settings(spec, float(standing[:, 2].max()))
+    settings = vent_settings(spec, float(standing[:, 2].max()), shop)
     printed = sliced(standing, triangles, spec.material, settings, shop)
     nut = None
     if locknut is not None:
         raised = locknut[0] - np.array([0.0, 0.0, locknut[0][:, 2].min()])
-        nut = sliced(raised, locknut[1], spec.material, locknut_settings(), shop)
+        nut = sliced(raised, locknut[1], spec.material, locknut_settings(spec.material, shop), shop)
     return PrintReport(
         spec=spec,
         vent=printed,
         locknut=nut,
         walls=measure_walls(spec, vertices, triangles),
         time_s=printed.seconds(shop),
-        orientations=compare(
-            vertices,
-            triangles,
-            spec.material,
-            shop,
-            settings.layer_mm,
-            settings.line_width_mm,
-        ),
+        orientations=compare(vertices, triangles, spec.material, shop),
     )
 
 
@@ -252,14 +248,24 @@ def _needing_text(needing: list[Finding]) -> str:
     )
 
 
-def wall_checks(spec: VentSpec, walls: WallFacts) -> tuple[CheckResult, ...]:
-    """Return whether walls, slats, gaps and mark are thick and wide enough to print."""
-    designed = spec.section.stack.thickness_mm
+def wall_checks(
+    spec: VentSpec, walls: WallFacts, printing: SlicerSettings
+) -> tuple[CheckResult, ...]:
+    """Return whether walls, slats, gaps and mark are thick and wide enough to print.
+
+    They hold the limits of the part family, and those of the shop where its line or nozzle is
+    wider: no feature narrower than a line, no gap narrower than the nozzle, no stroke narrower than
+    two passes of it.
+    """
+    designed, nozzle = spec.section.stack.thickness_mm, printing.nozzle_mm
+    feature = max(FEATURE_MIN.value, printing.line_width_mm)
+    gap = max(PRINT_GAP_MIN.value, nozzle)
+    stroke = max(MARK_STROKE_MIN.value, 2.0 * nozzle)
     return (
-        _width("print: thinnest wall", walls.wall, FEATURE_MIN.value, "wall"),
-        _slat(walls.slat, designed),
-        _width("print: narrowest gap", walls.gap, PRINT_GAP_MIN.value, "gap"),
-        _width("print: mark legible", walls.stroke, MARK_STROKE_MIN.value, "stroke"),
+        _width("print: thinnest wall", walls.wall, feature, "wall", nozzle),
+        _slat(walls.slat, designed, feature),
+        _width("print: narrowest gap", walls.gap, gap, "gap", nozzle),
+        _width("print: mark legible", walls.stroke, stroke, "stroke", nozzle),
         CheckResult(
             "print: no trapped volumes",
             "pass" if walls.shells == 1 else "fail",
@@ -271,10 +277,12 @@ def wall_checks(spec: VentSpec, walls: WallFacts) -> tuple[CheckResult, ...]:
     )
 
 
-def _width(name: str, width: Width | None, limit: float, what: str) -> CheckResult:
+def _width(
+    name: str, width: Width | None, limit: float, what: str, nozzle_mm: float
+) -> CheckResult:
     if width is None:
         return CheckResult(name, "not_run", f"no {what} was met by the sections", None, limit, "mm")
-    nozzles = width.width_mm / NOZZLE.value
+    nozzles = width.width_mm / nozzle_mm
     return CheckResult(
         name,
         "pass" if width.width_mm >= limit else "fail",
@@ -289,17 +297,17 @@ def _width(name: str, width: Width | None, limit: float, what: str) -> CheckResu
 _SLAT_TOLERANCE: Final = 0.02
 
 
-def _slat(width: Width | None, designed: float) -> CheckResult:
+def _slat(width: Width | None, designed: float, feature_mm: float) -> CheckResult:
     name, limit = "print: thinnest slat", designed * (1.0 - _SLAT_TOLERANCE)
     if width is None:
         return CheckResult(name, "not_run", "no slat was met by the sections", None, limit, "mm")
-    good = width.width_mm >= limit and width.width_mm >= FEATURE_MIN.value
+    good = width.width_mm >= limit and width.width_mm >= feature_mm
     return CheckResult(
         name,
         "pass" if good else "fail",
         f"{width.width_mm:.2f} mm measured, {designed:g} mm designed",
         width.width_mm,
-        max(limit, FEATURE_MIN.value),
+        max(limit, feature_mm),
         "mm",
     )
 

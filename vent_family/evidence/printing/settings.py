@@ -1,28 +1,39 @@
-"""The print settings a part is designed for."""
+"""How a body is printed: the shop's settings, and where its layers are finer."""
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
-from typing import Any
+from dataclasses import dataclass
 
-from vent_family.base.limits import LAYER_HEIGHT, LAYER_HEIGHT_THREAD, LINE_WIDTH, NOZZLE
+from vent_family.base.limits import SHELL_LINES_MIN
 from vent_family.base.materials import Material
+from vent_family.base.shop import Shop, SlicerSettings, Temperature
 from vent_family.evidence.printing.supports import SupportRules
+from vent_family.evidence.result import CheckResult
 from vent_family.spec.vent import VentSpec
 
 
 @dataclass(frozen=True, slots=True)
 class PrintSettings:
-    """Nozzle, bead and layers, mm; ``fine_mm`` holds (from, to, layer height) above the bed."""
+    """The shop's settings, its temperatures for the material, and the layers of one body.
 
-    nozzle_mm: float
-    line_width_mm: float
+    ``layer_mm`` is the height of its layers, mm; ``fine_mm`` holds (from, to, layer height) above
+    the bed, mm.
+    """
+
+    printing: SlicerSettings
+    temperature: Temperature
     layer_mm: float
     fine_mm: tuple[tuple[float, float, float], ...] = ()
 
-    def as_dict(self) -> dict[str, Any]:
-        """Return plain data for JSON."""
-        return asdict(self)
+    @property
+    def nozzle_mm(self) -> float:
+        """Bore of the nozzle, mm."""
+        return self.printing.nozzle_mm
+
+    @property
+    def line_width_mm(self) -> float:
+        """Width of a laid line, mm."""
+        return self.printing.line_width_mm
 
     def text(self) -> str:
         """Return the settings in words."""
@@ -32,28 +43,71 @@ class PrintSettings:
         )
         for low, high, layer in self.fine_mm:
             words += f", {layer:g} mm from {low:.1f} to {high:.1f} mm above the bed"
-        return words + ", filled solid, no supports"
+        return f"{words}, {self._filling()}, no supports, {self.temperature.text()}"
+
+    def _filling(self) -> str:
+        """Return in words what is inside the walls."""
+        found = self.printing
+        if not found.sparse:
+            return "filled solid"
+        return (
+            f"{found.wall_count} walls, {found.top_layers} top and {found.bottom_layers} bottom"
+            f" layers, cores filled to {100.0 * found.infill_share:g} %"
+        )
 
 
-def vent_settings(spec: VentSpec, height_mm: float) -> PrintSettings:
+def vent_settings(spec: VentSpec, height_mm: float, shop: Shop) -> PrintSettings:
     """Return the settings of a vent that stands ``height_mm`` high in print orientation.
 
     A threaded neck points up from the bed and gets finer layers, so that its flanks print.
     """
+    printing = shop.printing
     fine: tuple[tuple[float, float, float], ...] = ()
     if spec.body.neck is not None:
         low = height_mm - spec.body.neck.length_mm
-        fine = ((low, height_mm, LAYER_HEIGHT_THREAD.value),)
-    return PrintSettings(NOZZLE.value, LINE_WIDTH.value, LAYER_HEIGHT.value, fine)
+        fine = ((low, height_mm, printing.thread_layer_mm),)
+    return PrintSettings(printing, shop.temperature.of(spec.material.name), printing.layer_mm, fine)
 
 
-def locknut_settings() -> PrintSettings:
+def locknut_settings(material: Material, shop: Shop) -> PrintSettings:
     """Return the settings of a locknut, fine layers all through, washer face up."""
-    return PrintSettings(NOZZLE.value, LINE_WIDTH.value, LAYER_HEIGHT_THREAD.value)
+    printing = shop.printing
+    return PrintSettings(printing, shop.temperature.of(material.name), printing.thread_layer_mm)
 
 
 def support_rules(material: Material, settings: PrintSettings) -> SupportRules:
     """Return what counts as carried in a material."""
     return SupportRules(
         overhang_deg=material.print_profile.overhang_deg, line_width_mm=settings.line_width_mm
+    )
+
+
+def settings_checks(printing: SlicerSettings) -> tuple[CheckResult, ...]:
+    """Return whether the parts are designed for a shop's settings, and whether walls hold water."""
+    coarse = printing.beyond_design()
+    words = "; ".join(
+        f"{name} {value:g} mm, the parts are designed for at most {limit.value:g} mm"
+        for name, value, limit in coarse
+    )
+    lines, least = printing.wall_count, SHELL_LINES_MIN.value
+    tight = not printing.sparse or lines >= least
+    return (
+        CheckResult(
+            "print: settings the parts are designed for",
+            "fail" if coarse else "pass",
+            words or "nozzle, lines and layers are no coarser than the parts are designed for",
+            float(len(coarse)),
+            0.0,
+            "1",
+        ),
+        CheckResult(
+            "print: walls hold water",
+            "pass" if tight else "fail",
+            f"{lines} lines around cores that are not filled solid"
+            if printing.sparse
+            else "filled solid",
+            float(lines),
+            least if printing.sparse else 1.0,
+            "1",
+        ),
     )

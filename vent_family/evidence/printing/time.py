@@ -19,7 +19,7 @@ import numpy as np
 import shapely
 
 from vent_family.base.arrays import FloatArray
-from vent_family.base.shop import Process
+from vent_family.base.shop import Process, SlicerSettings
 from vent_family.mesh.layers import Layers
 
 _CORNER_DEG: Final = 30.0
@@ -66,7 +66,7 @@ def line_seconds(length_mm: FloatArray, speed_mm_s: FloatArray, acceleration: fl
 
 
 def layer_times(
-    layers: Layers, line_width_mm: float, process: Process, flow_mm3_s: float
+    layers: Layers, printing: SlicerSettings, process: Process, flow_mm3_s: float
 ) -> LayerTimes:
     """Return the time of every layer; ``flow_mm3_s`` caps the speed of every bead.
 
@@ -79,14 +79,16 @@ def layer_times(
     >>> from shapely.geometry import box
     >>> from vent_family.base.shop import demo_shop
     >>> square = Layers(np.zeros(1), np.array([0.2]), (box(0.0, 0.0, 10.0, 10.0),))
-    >>> layer_times(square, 0.4, demo_shop().process, 100.0).wall_s.round(4).tolist()
+    >>> shop = demo_shop()
+    >>> printing = shop.printing.model_copy(update={"line_width_mm": 0.4})
+    >>> layer_times(square, printing, shop.process, 100.0).wall_s.round(4).tolist()
     [1.8133]
     """
-    area = layers.areas_mm2
+    area, line_width_mm = layers.areas_mm2, printing.line_width_mm
     outline, rings, corners, box = _outlines(layers)
     total = area / line_width_mm
     outer = np.minimum(outline, total)
-    inner = np.minimum((process.wall_count - 1) * outline, total - outer)
+    inner = np.minimum((printing.wall_count - 1) * outline, total - outer)
     fill = total - outer - inner
     cap = flow_mm3_s / (line_width_mm * layers.heights_mm)
     a = process.acceleration_mm_s2

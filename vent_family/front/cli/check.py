@@ -17,8 +17,10 @@ from vent_family.front.cli.common import (
     JsonOption,
     OnlyOption,
     PublishIfOption,
+    ShopOption,
     print_json,
     print_problems,
+    rates,
     read,
     selected,
 )
@@ -36,17 +38,22 @@ def check(
         bool, typer.Option("--water", help="Also predict each row's behaviour in water.")
     ] = False,
     publish_if: PublishIfOption = DEFAULT_BAR,
+    shop: ShopOption = None,
     as_json: JsonOption = False,
 ) -> None:
     """Validate the catalogue, rules between columns included, without building geometry.
 
     With --water, released rows are judged by the bar that build publishes by, and the exit code
-    says so; drafts are told what is predicted.
+    says so; drafts are told what is predicted. With --shop, nozzle, lines and layers are told that
+    are coarser than the parts are designed for.
     """
+    from vent_family.base.shop import design_problems
+
+    own = rates(shop, as_json)
     file = read(catalog, as_json)
     file = replace(file, rows=tuple(selected(file, only, as_json)))
     rows = ResolvedRows(file)
-    problems = rows.problems()
+    problems = rows.problems() + design_problems(own, str(shop or "shop.toml"))
     if any(s.row.fan or s.row.opposite_vent for s in file.rows):
         # Imported here: only rows that name a fan or another vent need the air side.
         from vent_family.evidence.air.drive import drive_problems
