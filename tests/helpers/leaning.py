@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import Any, Final
 
-from vent_family.base.limits import GAP_MIN, SLIVER_MIN
+from vent_family.base.limits import GAP_MIN, SLAT_MIN, SLIVER_MIN
 from vent_family.spec.forms import OUT, FormDefaults, Outline, SlatBox
 
 SIN: Final = 0.5
@@ -16,13 +17,17 @@ class Leaning:
     """Plates at 30 degrees to z, each bank out or in; no flow solver ever saw them."""
 
     name = "leaning"
-    defaults = FormDefaults(pitch_mm=8.0, bank_count=3, bank_gap_mm=3.5)
+    defaults = FormDefaults(pitch_mm=8.0, overlap_mm=3.0, bank_count=3, bank_gap_mm=3.5)
     slopes_chosen = True
     slant_deg = 30.0
     folds = 0
     jets_strike = False
     air_table = None
     solver_cells = 12
+    thinnest = SLAT_MIN
+
+    def cuts_mm(self, foot_mm: float) -> tuple[float, float]:
+        return (0.0, 0.0)
 
     def bank_depth_mm(self, height_mm: Any, thickness_mm: Any) -> Any:
         return (height_mm - thickness_mm * COS) * COS / SIN + thickness_mm * SIN
@@ -41,6 +46,15 @@ class Leaning:
 
     def least_height_mm(self, thickness_mm: float) -> float:
         return thickness_mm / COS + 1.0
+
+    def remnant_mm(self, thickness_mm: float) -> float:
+        return self.least_height_mm(thickness_mm)
+
+    def shortened(self, box: SlatBox, lower_mm: float) -> SlatBox:
+        depth = self.bank_depth_mm(box.y_mm[1] - lower_mm, box.thickness_mm)
+        z0, z1 = box.z_mm
+        z = (z0, z0 + depth) if box.slope == OUT else (z1 - depth, z1)
+        return replace(box, z_mm=z, y_mm=(lower_mm, box.y_mm[1]))
 
     def outline(self, box: SlatBox) -> Outline:
         (z0, z1), (y0, y1) = box.z_mm, box.y_mm

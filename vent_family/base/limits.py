@@ -5,6 +5,7 @@ Code, reports and documentation read the numbers here and nowhere else.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Final
 
@@ -75,9 +76,6 @@ SIGHT_MARGIN_MIN: Final = Limit(
 SIGHT_MARGIN_GOOD: Final = Limit(
     0.5, "mm", "margin at which the search for slopes and gaps is content", OWN_RULE
 )
-SLIVER_MIN: Final = Limit(
-    0.8, "mm", "smallest piece of a slat kept where the ceiling cuts it", OWN_RULE
-)
 STEP_VOLUME: Final = Limit(
     1e-5, "1", "relative difference of a solid's volume after it was written and read", OWN_RULE
 )
@@ -126,6 +124,18 @@ STRAND_MIN: Final = Limit(
     "mm",
     "narrowest strand a bridge may start with: two beads, one of which holds the other",
     COMMON_PRACTICE,
+)
+SLIVER_MIN: Final = Limit(
+    STRAND_MIN.value,
+    "mm",
+    "smallest piece of a slat kept where drain channel or ceiling cuts it",
+    "computed: the narrowest strand a bridge may start with",
+)
+SLAT_MIN_SLANTED: Final = Limit(
+    math.ceil(100.0 * STRAND_MIN.value / math.sqrt(2.0)) / 100.0,
+    "mm",
+    "thinnest inclined or folded slat printed face down: its first strand is two beads wide",
+    "computed: 0.9 mm over sqrt 2, 0.636 mm, rounded up to 0.01 mm",
 )
 LAYER_HEIGHT: Final = Limit(0.2, "mm", "layer height the parts are designed for", COMMON_PRACTICE)
 LAYER_HEIGHT_THREAD: Final = Limit(

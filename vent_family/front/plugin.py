@@ -273,7 +273,7 @@ class Parts:
         >>> text = "part_number,family,size,status\\nV-40,rectangular,40x40,released\\n"
         >>> found = Parts.from_text(text).air("V-40")
         >>> round(found.k_in, 1), [round(f.flow_in_m3_h, 1) for f in found.flows]
-        (36.4, [3.9, 6.1, 8.7])
+        (35.1, [3.9, 6.3, 8.9])
         """
         return summarise(self.spec(part_number))
 

@@ -22,7 +22,6 @@ COMMON: Final = MappingProxyType(
         "print_orientation": "face_down",
         "stl_orientation": "print",
         "slat_thickness_mm": 1.5,
-        "overlap_mm": 3.0,
         "bank_stagger": 0.5,
         "slopes": "auto",
         "rib_thickness_mm": 1.6,

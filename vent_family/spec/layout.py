@@ -14,9 +14,9 @@ from typing import Final
 import numpy as np
 from shapely.geometry import Polygon, box
 
-from vent_family.base.limits import GAP_MIN, SLIVER_MIN
+from vent_family.base.limits import GAP_MIN, SLIVER_MIN, STRAND_MIN
 from vent_family.spec.forms import Outline
-from vent_family.spec.section import FAR, Point, Section, SectionError, Slat
+from vent_family.spec.section import BEYOND_MM, FAR, Point, Section, SectionError, Slat
 from vent_family.spec.stack import Stack
 
 CUT_MIN: Final = 0.3
@@ -149,16 +149,16 @@ def lay_out(stack: Stack, bounds: Bounds, phase: float = 0.0) -> Section:
 
     Examples
     --------
-    >>> stack = Stack("inclined", 1.5, 6.5, 6.25, (3.0, 3.0), 0.5, (1, -1, 1))
+    >>> stack = Stack("inclined", 1.5, 6.5, 6.75, (3.0, 3.0), 0.5, (1, -1, 1))
     >>> bounds = Bounds(
     ...     front_z_mm=3.0, front_margin_mm=1.0, floor_front_mm=-30.0, slope_deg=5.0,
     ...     drain_height_mm=4.0, apron_thickness_mm=2.0, ceiling_max_mm=30.0, ceiling_min_mm=17.0,
-    ...     inner_z_mm=-27.35, foot_z_mm=-25.75, sill_top_mm=-19.5)
+    ...     inner_z_mm=-22.5, foot_z_mm=-20.9, sill_top_mm=-19.5)
     >>> section = lay_out(stack, bounds)
     >>> len(section.slats), section.ceiling_mm, section.drain_mm, section.sill
-    (25, 27.7, (-30.0, -26.0), (-25.75, -19.5))
+    (25, 27.7, (-30.0, -26.0), (-20.9, -19.5))
     >>> round(section.foot[1], 2), round(section.sight.margin_mm, 2)
-    (-27.48, 0.73)
+    (-27.91, 1.0)
     """
     channel = max(bounds.drain_height_mm, GAP_MIN.value)
     front = bounds.front_z_mm - bounds.front_margin_mm
@@ -251,17 +251,17 @@ def lay_out_closed(
 
     Examples
     --------
-    A sill at -24 mm leaves a line through the drain; seven steps of half a millimetre close it:
+    A sill at -24 mm leaves a line through the drain; six steps of half a millimetre close it:
 
-    >>> stack = Stack("inclined", 1.5, 6.5, 6.25, (3.0, 3.0), 0.5, (1, -1, 1))
+    >>> stack = Stack("inclined", 1.5, 6.5, 6.75, (3.0, 3.0), 0.5, (1, -1, 1))
     >>> bounds = Bounds(
     ...     front_z_mm=3.0, front_margin_mm=1.0, floor_front_mm=-30.0, slope_deg=5.0,
     ...     drain_height_mm=4.0, apron_thickness_mm=2.0, ceiling_max_mm=30.0, ceiling_min_mm=17.0,
-    ...     inner_z_mm=-27.35, foot_z_mm=-25.75, sill_top_mm=-24.0)
+    ...     inner_z_mm=-22.5, foot_z_mm=-20.9, sill_top_mm=-24.0)
     >>> lay_out(stack, bounds).closed
     False
     >>> lay_out_closed(stack, bounds, 16, 0.5).sill_top_mm
-    -20.5
+    -21.0
     """
     best: Section | None = None
     fault: SectionError | None = None
@@ -315,25 +315,27 @@ def _ceiling(
     stack: Stack, centres: Sequence[Sequence[float]], lowest: float, highest: float
 ) -> float:
     """Return the highest ceiling that leaves neither slivers nor bridged gaps under it."""
-    v = stack.slat_height_mm
-    gap = stack.shape.ceiling_gap_mm(stack.pitch_mm, v)
+    gap = stack.shape.ceiling_gap_mm(stack.pitch_mm, stack.slat_height_mm)
     stub = stack.shape.stub_mm(stack.thickness_mm)
+    slats = [
+        stack.shape.outline(stack.slat_box(bank, y)) for bank, ys in enumerate(centres) for y in ys
+    ]
+    ends = [_outer_end(slat) if stack.foot_mm == 0.0 else () for slat in slats]
 
-    def clean(level: float) -> bool:
-        for ys in centres:
-            for y in ys:
-                bottom, top = y - v / 2, y + v / 2
-                if bottom >= level + NUDGE or top <= level - gap + 1e-9:
-                    continue
-                if top >= level + CUT_MIN and bottom <= level - stub:
-                    corners = _corner_levels(stack, y)
-                    if all(abs(c - level) >= NUDGE for c in corners):
-                        continue
-                return False
-        return True
+    def clean(slat: Outline, end: Sequence[float], level: float) -> bool:
+        ys = [y for _, y in slat]
+        bottom, top = min(ys), max(ys)
+        if bottom >= level + NUDGE or top <= level - gap + 1e-9:
+            return True
+        if top < level + CUT_MIN or bottom > level - stub:
+            return False
+        # Printed from the outer end on, a slat either comes out of the ceiling at its slant or
+        # begins free of it, and then with a whole strand.
+        strand = min(end[1], level) - end[0] if end else 0.0
+        return all(abs(y - level) >= NUDGE for y in ys) and not 0.0 < strand < STRAND_MIN.value
 
     for level in np.arange(highest, lowest - 1e-9, -0.1):
-        if clean(float(level)):
+        if all(clean(slat, end, float(level)) for slat, end in zip(slats, ends, strict=True)):
             return round(float(level), 3)
     raise SectionError(
         "no clean ceiling: every height between the slats leaves a sliver or a bridged gap",
@@ -342,34 +344,34 @@ def _ceiling(
     )
 
 
-def _corner_levels(stack: Stack, y: float) -> list[float]:
-    """Return the heights of the corners of a slat centred at y."""
-    return [c for _, c in stack.shape.outline(stack.slat_box(0, y))]
+def _outer_end(outline: Outline) -> tuple[float, float]:
+    """Return the lower and upper end (mm) of a slat's outer face, alike where it is a corner."""
+    outer = max(z for z, _ in outline)
+    ys = [y for z, y in outline if z > outer - 1e-9]
+    return min(ys), max(ys)
 
 
 def _trimmed(
     stack: Stack, bank: int, y: float, front: float, floor: float, ceiling: float
 ) -> Slat | None:
     """Return a slat moved to its place and cut at the channel and the ceiling, if any is left."""
-    v = stack.slat_height_mm
-    bottom, top = y - v / 2, y + v / 2
-    if bottom >= ceiling or top <= floor:
-        return None
     shape, box_ = stack.shape, stack.slat_box(bank, y)
+    bottom, top = box_.y_mm
+    short, grown = bottom < floor - 1e-9, top > ceiling
+    if bottom >= ceiling or (short and top - floor < shape.remnant_mm(stack.thickness_mm) - 1e-9):
+        return None
+    if short:
+        box_ = shape.shortened(box_, floor)
     outline, *pieces = (_moved(p, front) for p in (shape.outline(box_), *shape.pieces(box_)))
-    if bottom >= floor - 1e-9 and top <= ceiling:
-        leaves = tuple(_moved(p, front) for p in shape.leaves(box_))
-        return Slat(bank, outline, tuple(pieces), leaves, whole=True, grown=False)
+    if not grown:
+        leaves = () if short else tuple(_moved(p, front) for p in shape.leaves(box_))
+        return Slat(bank, outline, tuple(pieces), leaves, whole=not short, grown=False)
     # Above the ceiling the slat runs on into the wall, so the cut leaves no coinciding face.
-    window = box(-1e3, floor, 1e3, ceiling + FAR)
-    left = Polygon(outline).intersection(window)
-    if not isinstance(left, Polygon) or left.is_empty:
-        return None
-    if bottom < floor and top - floor < stack.thickness_mm + SLIVER_MIN.value:
-        return None
-    kept = [_ring(Polygon(p).intersection(window)) for p in pieces]
-    rest = tuple(piece for piece in kept if piece)
-    return Slat(bank, _ring(left), rest, (), whole=False, grown=top > ceiling)
+    window = box(-BEYOND_MM, -BEYOND_MM, BEYOND_MM, ceiling + FAR)
+    left, *kept = (_ring(Polygon(p).intersection(window)) for p in (outline, *pieces))
+    if not left:
+        return None  # a fold of which the ceiling leaves two feet apart
+    return Slat(bank, left, tuple(piece for piece in kept if piece), (), whole=False, grown=True)
 
 
 def _moved(outline: Outline, dz: float) -> Outline:

@@ -154,11 +154,12 @@ def _rounding_mm3(
     layer = height / math.ceil(height / LAYER_HEIGHT.value - 1e-6)
     total = 0.0
     for slat in section.slats:
-        zs = sorted({z for z, _ in slat.outline})
-        if len(zs) != 2:
-            continue  # not square to the flow: its section grows from nothing and is met halfway
-        first, last = (math.ceil((front - z + shift_mm) / layer - 0.5) for z in reversed(zs))
-        ys = [y for _, y in slat.outline]
-        area = sum(body.clear_area_mm2(bay, (min(ys), max(ys))) for bay in bays)
-        total += area * ((last - first) * layer - (zs[1] - zs[0]))
+        zs = [z for z, _ in slat.outline]
+        for end, sense in ((min(zs), 1.0), (max(zs), -1.0)):
+            # A slat that ends in a corner begins from nothing: nothing is rounded there.
+            ys = [y for z, y in slat.outline if abs(z - end) < _TIE_MM]
+            depth = front - end
+            rounded = math.ceil((depth + shift_mm) / layer - 0.5) * layer
+            area = sum(body.clear_area_mm2(bay, (min(ys), max(ys))) for bay in bays)
+            total += sense * area * (rounded - depth)
     return total

@@ -30,15 +30,16 @@ class Stack:
     ``form`` names the slat form; ``slat_height_mm`` is the height of one slat, ``gaps_mm`` the
     clear distances between banks from outside in, ``shift`` the height shift from bank to bank as
     a fraction of the pitch, ``slopes`` :data:`OUT` (outer edge down) or :data:`IN` (inner edge
-    down) per bank, where the form has a slope to choose.
+    down) per bank, where the form has a slope to choose. ``foot_mm`` is the width of the flats in
+    which slats end that are printed with the bed below the vent; 0 where it lies in front of it.
 
     Examples
     --------
-    Three banks of 6.25 mm high inclined slats with 3 mm between them:
+    Three banks of 6.75 mm high inclined slats with 3 mm between them:
 
-    >>> stack = Stack("inclined", 1.5, 6.5, 6.25, (3.0, 3.0), 0.5, (OUT, IN, OUT))
-    >>> stack.bank_count, stack.depth_mm, stack.overlap_mm
-    (3, 24.75, 3.0)
+    >>> stack = Stack("inclined", 1.5, 6.5, 6.75, (3.0, 3.0), 0.5, (OUT, IN, OUT))
+    >>> stack.bank_count, round(stack.depth_mm, 3), stack.overlap_mm
+    (3, 19.886, 3.5)
     >>> stack.offsets_mm
     (0.0, 3.25, 0.0)
     >>> round(stack.passage_mm, 3), round(stack.free_fraction, 3)
@@ -52,6 +53,7 @@ class Stack:
     gaps_mm: tuple[float, ...]
     shift: float
     slopes: tuple[int, ...]
+    foot_mm: float = 0.0
 
     @property
     def shape(self) -> SlatForm:
@@ -64,9 +66,24 @@ class Stack:
         return len(self.gaps_mm) + 1
 
     @property
+    def uncut_height_mm(self) -> float:
+        """Height a slat would have if its corners were not cut off level.
+
+        Examples
+        --------
+        A plank loses 0.9 mm at either end, a fold at its feet:
+
+        >>> Stack("inclined", 1.5, 6.5, 6.75, (), 0.5, (OUT,), foot_mm=0.9).uncut_height_mm
+        8.55
+        >>> Stack("folded", 1.5, 8.0, 7.0, (), 0.5, (OUT,), foot_mm=0.9).uncut_height_mm
+        7.9
+        """
+        return self.slat_height_mm + sum(self.shape.cuts_mm(self.foot_mm))
+
+    @property
     def bank_depth_mm(self) -> float:
         """Depth of one bank along the flow."""
-        return self.shape.bank_depth_mm(self.slat_height_mm, self.thickness_mm)
+        return self.shape.bank_depth_mm(self.uncut_height_mm, self.thickness_mm)
 
     @property
     def depth_mm(self) -> float:
@@ -86,12 +103,12 @@ class Stack:
     @property
     def passage_mm(self) -> float:
         """Clear width between two slats of one bank, normal to the flow between them."""
-        return self.shape.passage_mm(self.pitch_mm, self.slat_height_mm, self.thickness_mm)
+        return self.shape.passage_mm(self.pitch_mm, self.uncut_height_mm, self.thickness_mm)
 
     @property
     def free_fraction(self) -> float:
         """Least share of a bank's height left open, in planes normal to z."""
-        return self.shape.free_fraction(self.pitch_mm, self.slat_height_mm, self.thickness_mm)
+        return self.shape.free_fraction(self.pitch_mm, self.uncut_height_mm, self.thickness_mm)
 
     def bank_z(self, bank: int) -> tuple[float, float]:
         """Return inner and outer z (mm) of a bank, the outermost bank's outer side being z = 0.
@@ -118,9 +135,9 @@ class Stack:
         return SlatBox(
             self.bank_z(bank),
             (centre_y - half, centre_y + half),
-            self.slat_height_mm,
             self.thickness_mm,
             self.slopes[bank] if self.shape.slopes_chosen else OUT,
+            self.shape.cuts_mm(self.foot_mm),
         )
 
 

@@ -10,6 +10,7 @@ from vent_family.base.limits import (
     OVERLAP_MIN,
     SIGHT_MARGIN_MIN,
     SLAT_MIN_UPRIGHT,
+    STRAND_MIN,
 )
 from vent_family.catalog.columns import COLUMNS
 from vent_family.spec.changes import gaps_text, numbers_of, on_step
@@ -54,6 +55,18 @@ def stacks(row: FilledRow, refusals: Refusals, *, quick: bool = False) -> list[S
             ),
             columns=("slat_thickness_mm",),
         )
+    thinnest = FORMS[form].thinnest
+    if row.print_orientation == "face_down" and t < thinnest.value:
+        refusals.refuse(
+            "slats face down",
+            "slat_thickness_mm",
+            f"{form} slats of {t:g} mm are too thin to print: they begin with a strand less than"
+            f" {STRAND_MIN.value:g} mm, two beads, wide",
+            allowed=f"{thinnest.value:g} mm or more for {form} slats printed face down",
+            guesses=({"slat_thickness_mm": thinnest.value},),
+            columns=("slat_thickness_mm", "slat_form"),
+            lack=thinnest.value - t,
+        )
     gaps = _gaps(row, refusals)
     slopes = _slopes(row, refusals)
     share = uncovered_fraction(shift, banks)
@@ -61,7 +74,8 @@ def stacks(row: FilledRow, refusals: Refusals, *, quick: bool = False) -> list[S
     if len(refusals) > before:
         return []
     refusals.next_stage()
-    stack = Stack(form, t, pitch, height, gaps, shift, slopes)
+    foot = STRAND_MIN.value if row.print_orientation == "upright" else 0.0
+    stack = Stack(form, t, pitch, height, gaps, shift, slopes, foot)
     height_column = "slat_height_mm" if row.slat_height_mm is not None else "overlap_mm"
     _overlap(row, refusals, stack, share, height_column)
     least = stack.shape.least_height_mm(t)
@@ -106,6 +120,7 @@ def _wide_pitch_mm(width: float, stack: Stack) -> float:
     lack = GAP_MIN.value - width
     # What a pitch 1 mm greater gains, slats growing with it so that they overlap as much.
     grown = stack.slat_height_mm + uncovered_fraction(stack.shift, stack.bank_count)
+    grown += sum(stack.shape.cuts_mm(stack.foot_mm))
     wider = stack.shape.passage_mm(stack.pitch_mm + 1.0, grown, stack.thickness_mm)
     need = stack.pitch_mm + lack / max(wider - stack.passage_mm, 0.1)
     return float(on_step(COLUMNS["pitch_mm"], need, upwards=True))

@@ -11,11 +11,12 @@ import numpy as np
 import pytest
 from shapely.affinity import translate
 from shapely.geometry import LineString, Polygon, box
+from shapely.geometry.base import BaseGeometry
 from shapely.ops import nearest_points, unary_union
 
 from tests.helpers.leaning import LEANING
 from tests.helpers.rows import row
-from vent_family.base.limits import GAP_MIN, SLIVER_MIN
+from vent_family.base.limits import GAP_MIN, SLAT_MIN_UPRIGHT, SLIVER_MIN, STRAND_MIN
 from vent_family.catalog import model
 from vent_family.spec.forms import FORMS, IN, OUT, SlatBox, SlatForm
 from vent_family.spec.resolve import resolve
@@ -40,19 +41,47 @@ def sizes() -> list[tuple[float, float, float]]:
 SIZES = sizes()
 
 
-def boxes(form: SlatForm, slopes: tuple[int, ...] = (OUT, IN)) -> Iterator[tuple[float, SlatBox]]:
-    """Yield a pitch and the box of one slat for every size and slope."""
+FEET = pytest.mark.parametrize("foot", [0.0, STRAND_MIN.value], ids=["face down", "upright"])
+
+
+def boxes(
+    form: SlatForm, slopes: tuple[int, ...] = (OUT, IN), foot: float = 0.0
+) -> Iterator[tuple[float, SlatBox]]:
+    """Yield a pitch and the box of one slat for every size and slope; with a foot, of those that
+    are thick enough to print upright."""
     for pitch, height, thickness in SIZES:
-        depth = form.bank_depth_mm(height, thickness)
+        if foot and thickness < SLAT_MIN_UPRIGHT.value:
+            continue
+        cuts = form.cuts_mm(foot)
+        depth = form.bank_depth_mm(height + sum(cuts), thickness)
         for slope in slopes if form.slopes_chosen else (OUT,):
             corner = (-3.0 - depth, 7.0)
             place = (corner[0], -3.0), (corner[1], corner[1] + height)
-            yield pitch, SlatBox(*place, height, thickness, slope)
+            yield pitch, SlatBox(*place, thickness, slope, cuts)
+
+
+def height_of(slat: SlatBox) -> float:
+    """Return the height (mm) of a slat's box."""
+    return slat.y_mm[1] - slat.y_mm[0]
+
+
+def whole_height_of(slat: SlatBox) -> float:
+    """Return the height (mm) of a slat before its corners are cut off."""
+    return height_of(slat) + sum(slat.cuts_mm)
+
+
+def widths(shape: BaseGeometry, at: float, *, level: bool) -> list[float]:
+    """Return the lengths (mm) of what a line through a section meets; level: at a height."""
+    far = 1e3
+    ends = [(-far, at), (far, at)] if level else [(at, -far), (at, far)]
+    cut = shape.intersection(LineString(ends))
+    return [part.length for part in getattr(cut, "geoms", [cut]) if part.length > 1e-6]
 
 
 @FORM
-def test_outline_is_one_polygon_that_fills_its_box(form: SlatForm) -> None:
-    for _, slat in boxes(form):
+@FEET
+def test_outline_is_one_polygon_that_fills_its_box(form: SlatForm, foot: float) -> None:
+    for _, slat in boxes(form, foot=foot):
         shape = Polygon(form.outline(slat))
         assert shape.is_valid
         assert shape.area > 0.0
@@ -61,8 +90,9 @@ def test_outline_is_one_polygon_that_fills_its_box(form: SlatForm) -> None:
 
 
 @FORM
-def test_pieces_are_convex_and_cover_the_outline_once(form: SlatForm) -> None:
-    for _, slat in boxes(form):
+@FEET
+def test_pieces_are_convex_and_cover_the_outline_once(form: SlatForm, foot: float) -> None:
+    for _, slat in boxes(form, foot=foot):
         shape = Polygon(form.outline(slat))
         pieces = [Polygon(p) for p in form.pieces(slat)]
         for piece in pieces:
@@ -73,8 +103,9 @@ def test_pieces_are_convex_and_cover_the_outline_once(form: SlatForm) -> None:
 
 
 @FORM
-def test_leaves_make_up_the_slat(form: SlatForm) -> None:
-    for _, slat in boxes(form):
+@FEET
+def test_leaves_make_up_the_slat(form: SlatForm, foot: float) -> None:
+    for _, slat in boxes(form, foot=foot):
         shape = Polygon(form.outline(slat))
         leaves = [Polygon(p) for p in form.leaves(slat)]
         assert all(leaf.is_valid for leaf in leaves)
@@ -83,8 +114,9 @@ def test_leaves_make_up_the_slat(form: SlatForm) -> None:
 
 
 @FORM
-def test_leaves_are_as_thick_as_asked_for(form: SlatForm) -> None:
-    for _, slat in boxes(form):
+@FEET
+def test_leaves_are_as_thick_as_asked_for(form: SlatForm, foot: float) -> None:
+    for _, slat in boxes(form, foot=foot):
         for leaf in form.leaves(slat):
             corners = np.array(leaf)
             edges = np.roll(corners, -1, axis=0) - corners
@@ -95,11 +127,12 @@ def test_leaves_are_as_thick_as_asked_for(form: SlatForm) -> None:
 
 
 @FORM
-def test_passage_is_the_least_distance_between_neighbours(form: SlatForm) -> None:
-    for pitch, slat in boxes(form):
+@FEET
+def test_passage_is_the_least_distance_between_neighbours(form: SlatForm, foot: float) -> None:
+    for pitch, slat in boxes(form, foot=foot):
         lower = Polygon(form.outline(slat))
         distance = lower.distance(translate(lower, 0.0, pitch))
-        passage = form.passage_mm(pitch, slat.height_mm, slat.thickness_mm)
+        passage = form.passage_mm(pitch, whole_height_of(slat), slat.thickness_mm)
         assert passage == pytest.approx(distance, rel=1e-9)
 
 
@@ -113,8 +146,9 @@ def test_air_runs_square_to_the_shortest_way_between_neighbours(form: SlatForm) 
 
 
 @FORM
-def test_free_fraction_is_the_least_open_share_of_a_plane(form: SlatForm) -> None:
-    for pitch, slat in boxes(form):
+@FEET
+def test_free_fraction_is_the_least_open_share_of_a_plane(form: SlatForm, foot: float) -> None:
+    for pitch, slat in boxes(form, foot=foot):
         shape = Polygon(form.outline(slat))
         corners = sorted({z for z, _ in form.outline(slat)})
         # What a plane covers changes linearly from corner to corner, so the corners decide.
@@ -123,7 +157,7 @@ def test_free_fraction_is_the_least_open_share_of_a_plane(form: SlatForm) -> Non
         covered = max(
             shape.intersection(LineString([(z, -100.0), (z, 100.0)])).length for z in places
         )
-        free = form.free_fraction(pitch, slat.height_mm, slat.thickness_mm)
+        free = form.free_fraction(pitch, whole_height_of(slat), slat.thickness_mm)
         assert free == pytest.approx(1.0 - covered / pitch, abs=1e-6)
 
 
@@ -140,7 +174,7 @@ def test_path_through_a_bank_spans_its_depth(form: SlatForm) -> None:
 def test_a_slat_of_the_least_height_is_still_a_slat(form: SlatForm, thickness: float) -> None:
     height = form.least_height_mm(thickness)
     depth = form.bank_depth_mm(height, thickness)
-    shape = Polygon(form.outline(SlatBox((-depth, 0.0), (0.0, height), height, thickness)))
+    shape = Polygon(form.outline(SlatBox((-depth, 0.0), (0.0, height), thickness)))
     assert shape.is_valid
     # A millimetre of plate at the least, and as thick as asked for.
     assert shape.area >= thickness * 1.0
@@ -150,7 +184,9 @@ def test_a_slat_of_the_least_height_is_still_a_slat(form: SlatForm, thickness: f
 @FORM
 def test_gaps_and_stubs_leave_no_sliver(form: SlatForm) -> None:
     for pitch, slat in boxes(form):
-        height, thickness = slat.height_mm, slat.thickness_mm
+        height, thickness = height_of(slat), slat.thickness_mm
+        if thickness < form.thinnest.value:
+            continue
         assert form.apron_gap_mm(pitch, height) >= GAP_MIN.value
         assert 0.0 < form.ceiling_gap_mm(pitch, height) <= form.apron_gap_mm(pitch, height)
         stub = form.stub_mm(thickness)
@@ -158,6 +194,55 @@ def test_gaps_and_stubs_leave_no_sliver(form: SlatForm) -> None:
         left = Polygon(form.outline(slat)).intersection(box(-1e3, bottom, 1e3, bottom + stub))
         assert left.bounds[3] - left.bounds[1] >= SLIVER_MIN.value - 1e-9
         assert left.area >= 0.5 * SLIVER_MIN.value**2
+
+
+@FORM
+def test_a_slat_begins_on_its_bed_with_two_beads(form: SlatForm) -> None:
+    """Face down the bed is a plane z = const in front of the slat, upright a level below it."""
+    for _, slat in boxes(form):
+        if slat.thickness_mm >= form.thinnest.value and form is not LEANING:
+            shape = Polygon(form.outline(slat))
+            first = widths(shape, slat.z_mm[1] - 1e-6, level=False)
+            assert min(first) > STRAND_MIN.value - 1e-5
+    for _, slat in boxes(form, foot=STRAND_MIN.value):
+        if form is not LEANING:
+            shape = Polygon(form.outline(slat))
+            first = widths(shape, slat.y_mm[0] + 1e-6, level=True)
+            assert min(first) > STRAND_MIN.value - 1e-5
+
+
+@FORM
+@FEET
+def test_a_slat_cut_short_is_a_piece_of_it_that_begins_like_a_whole_one(
+    form: SlatForm, foot: float
+) -> None:
+    for _, slat in boxes(form, foot=foot):
+        thickness = slat.thickness_mm
+        remnant = form.remnant_mm(thickness)
+        if thickness < form.thinnest.value or height_of(slat) < remnant + 0.1:
+            continue
+        whole = Polygon(form.outline(slat))
+        for share in (0.01, 0.3, 0.99):
+            low = slat.y_mm[0] + share * (height_of(slat) - remnant)
+            short = form.shortened(slat, low)
+            shape = Polygon(form.outline(short))
+            assert shape.is_valid
+            assert shape.difference(whole.buffer(1e-9)).area < 1e-12
+            # It reaches from the cut to the slat's own upper end.
+            assert shape.bounds[1] == pytest.approx(low, abs=1e-9)
+            assert shape.bounds[3] == pytest.approx(slat.y_mm[1], abs=1e-9)
+            pieces = [Polygon(p) for p in form.pieces(short)]
+            assert sum(p.area for p in pieces) == pytest.approx(shape.area, rel=1e-12)
+            assert all(p.area == pytest.approx(p.convex_hull.area, rel=1e-12) for p in pieces)
+            assert Polygon(form.outline(short)).buffer(-0.2).area > 0.0
+            if form is LEANING:
+                continue
+            first = (
+                widths(shape, low + 1e-6, level=True)
+                if foot
+                else widths(shape, shape.bounds[2] - 1e-6, level=False)
+            )
+            assert min(first) > STRAND_MIN.value - 1e-5
 
 
 @FORM
@@ -245,6 +330,10 @@ def test_boxes_of_a_stack_stand_one_behind_the_other() -> None:
         "slant_deg",
         "folds",
         "jets_strike",
+        "thinnest",
+        "cuts_mm",
+        "remnant_mm",
+        "shortened",
         "solver_cells",
         "bank_depth_mm",
         "passage_mm",

@@ -45,7 +45,8 @@ TERMS: Final = ("contraction", "friction", "turns", "expansion")
 class StackBatch:
     """Many stacks as arrays of one length n (``gaps_mm``: n x banks - 1, padded with NaN).
 
-    ``forms`` holds each stack's slat form; ``changes`` counts the changes of slope from bank to
+    ``forms`` holds each stack's slat form, ``slat_height_mm`` the height of its slats as if their
+    corners were not cut off; ``changes`` counts the changes of slope from bank to
     bank; ``shift`` is the height shift from bank to bank in pitches (1), ``bay_mm`` the clear width
     between ribs, infinity for the plane problem.
     """
@@ -89,7 +90,7 @@ class StackBatch:
             forms=tuple(s.shape for s in stacks),
             thickness_mm=np.array([s.thickness_mm for s in stacks]),
             pitch_mm=np.array([s.pitch_mm for s in stacks]),
-            slat_height_mm=np.array([s.slat_height_mm for s in stacks]),
+            slat_height_mm=np.array([s.uncut_height_mm for s in stacks]),
             gaps_mm=gaps,
             banks=np.array([s.bank_count for s in stacks]),
             changes=np.array(
@@ -235,7 +236,7 @@ def quick_loss(batch: StackBatch, re: FloatArray | float) -> StackLoss:
     >>> stack = Stack("inclined", 1.5, 6.5, 6.25, (3.0, 3.0), 0.5, (1, -1, 1))
     >>> found = quick_loss(StackBatch.of([stack]), 400.0)
     >>> {name: round(float(term[0, 0]), 1) for name, term in found.terms.items()}
-    {'contraction': 0.9, 'friction': 1.9, 'turns': 6.7, 'expansion': 4.8}
+    {'contraction': 0.9, 'friction': 1.5, 'turns': 6.7, 'expansion': 4.8}
     """
     re = np.atleast_1d(np.asarray(re, dtype=float))
     if re.ndim == 1:

@@ -152,7 +152,7 @@ def band(stack: Stack, re: float, bay_mm: float) -> tuple[float, float]:
     --------
     >>> stack = Stack("inclined", 1.5, 6.5, 6.25, (3.0, 3.0), 0.5, (1, -1, 1))
     >>> [round(factor, 2) for factor in band(stack, 200.0, 20.0)]
-    [0.84, 1.19]
+    [0.85, 1.18]
     >>> [round(factor, 2) for factor in band(stack, 2000.0, 20.0)]
     [0.78, 1.28]
     """
@@ -225,7 +225,7 @@ def beyond_table(stack: Stack, re: float) -> list[str]:
     p = stack.pitch_mm
     found += _outside("thickness over pitch", stack.thickness_mm / p, thin / slack, thick * slack)
     if heights:
-        found += _outside("slat height over pitch", stack.slat_height_mm / p, *_ends(heights))
+        found += _outside("slat height over pitch", stack.uncut_height_mm / p, *_ends(heights))
     else:
         found.append(f"the flow solver was never run on a single bank of {stack.form} slats")
     if stack.gaps_mm:

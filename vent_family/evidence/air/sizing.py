@@ -354,7 +354,7 @@ def answer(question: Question) -> Answer:
     >>> cabinet = Cabinet(heat_w=20.0, ambient_c=25.0, limit_c=45.0)
     >>> found = answer(question_of(vent, cabinet, draught_height_m=1.2))
     >>> found.holds, round(found.cooling.rise_k, 1), found.fewest.count
-    (False, 28.8, 2)
+    (False, 29.0, 2)
     """
     system = System(
         (

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from vent_family.base.arrays import IntArray
-from vent_family.base.limits import GAP_MIN, SLIVER_MIN
+from vent_family.base.limits import GAP_MIN, SLAT_MIN, SLIVER_MIN, Limit
 from vent_family.spec.forms.form import AirTable, FormDefaults, Number, Outline, SlatBox
 
 
@@ -23,11 +23,12 @@ class Flat:
     """
 
     name: Final = "flat"
-    defaults: Final = FormDefaults(pitch_mm=12.0, bank_count=4, bank_gap_mm=4.0)
+    defaults: Final = FormDefaults(pitch_mm=12.0, overlap_mm=3.0, bank_count=4, bank_gap_mm=4.0)
     slopes_chosen: Final = False
     slant_deg: Final = 0.0
     folds: Final = 0
     jets_strike: Final = True
+    thinnest: Final[Limit] = SLAT_MIN
     air_table: Final = AirTable(
         pitch_mm=12.0,
         thicknesses_mm=(0.75, 1.5, 2.0),
@@ -38,6 +39,10 @@ class Flat:
         shifts=(0.45, 0.55),
     )
     solver_cells: Final = 12
+
+    def cuts_mm(self, foot_mm: float) -> tuple[float, float]:
+        """Return none: a plate on edge stands on its whole thickness."""
+        return (0.0, 0.0)
 
     def bank_depth_mm(self, height_mm: Number, thickness_mm: Number) -> Number:
         """Return the thickness (mm)."""
@@ -69,12 +74,20 @@ class Flat:
         """
         return thickness_mm + 1.0
 
+    def remnant_mm(self, thickness_mm: float) -> float:
+        """Return more than the thickness (mm): a plate is higher than it is thick."""
+        return SLIVER_MIN.value + thickness_mm
+
+    def shortened(self, box: SlatBox, lower_mm: float) -> SlatBox:
+        """Return the rest of the plate."""
+        return box.level_from(lower_mm)
+
     def outline(self, box: SlatBox) -> Outline:
         """Return the whole box.
 
         Examples
         --------
-        >>> FLAT.outline(SlatBox((-1.5, 0.0), (10.0, 19.0), 9.0, 1.5))
+        >>> FLAT.outline(SlatBox((-1.5, 0.0), (10.0, 19.0), 1.5))
         ((-1.5, 10.0), (0.0, 10.0), (0.0, 19.0), (-1.5, 19.0))
         """
         (z0, z1), (y0, y1) = box.z_mm, box.y_mm

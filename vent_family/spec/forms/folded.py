@@ -1,12 +1,13 @@
-"""Folded slats: two leaves that meet in a ridge, so that every bank turns the air by itself."""
+"""Folded slats: two planks that meet in a ridge, so that every bank turns the air by itself."""
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Final
 
 from vent_family.base.arrays import IntArray
 from vent_family.spec.forms.form import AirTable, FormDefaults, Number, Outline, SlatBox
-from vent_family.spec.forms.slanted import R2, Slanted
+from vent_family.spec.forms.slanted import R2, Slanted, level_cut, plank
 
 
 class Folded(Slanted):
@@ -23,7 +24,7 @@ class Folded(Slanted):
     """
 
     name: Final = "folded"
-    defaults: Final = FormDefaults(pitch_mm=8.0, bank_count=2, bank_gap_mm=3.0)
+    defaults: Final = FormDefaults(pitch_mm=8.0, overlap_mm=3.0, bank_count=2, bank_gap_mm=3.0)
     slopes_chosen: Final = False
     folds: Final = 1
     air_table: Final = AirTable(
@@ -38,6 +39,10 @@ class Folded(Slanted):
     # The flow that parts at a fold needs the finer grid.
     solver_cells: Final = 18
 
+    def cuts_mm(self, foot_mm: float) -> tuple[float, float]:
+        """Return as much below: a foot of 45 degrees is as wide as it is high."""
+        return (foot_mm, 0.0)
+
     def bank_depth_mm(self, height_mm: Number, thickness_mm: Number) -> Number:
         """Return twice the rise of a leaf (mm)."""
         return 2.0 * (height_mm - thickness_mm * R2)
@@ -50,25 +55,37 @@ class Folded(Slanted):
         """Return one turn per gap: every bank ends falling and the next begins rising."""
         return banks - 1
 
+    def shortened(self, box: SlatBox, lower_mm: float) -> SlatBox:
+        """Return shorter leaves with the same ridge."""
+        if box.cuts_mm[0] > 0.0:
+            return box.level_from(lower_mm)
+        half = self.bank_depth_mm(box.y_mm[1] - lower_mm, box.thickness_mm) / 2
+        middle = (box.z_mm[0] + box.z_mm[1]) / 2
+        return replace(box, z_mm=(middle - half, middle + half), y_mm=(lower_mm, box.y_mm[1]))
+
     def outline(self, box: SlatBox) -> Outline:
-        """Return both leaves as one polygon.
+        """Return both leaves as one polygon, their feet cut off level.
 
         Examples
         --------
-        >>> fold = FOLDED.outline(SlatBox((-8.0, 0.0), (0.0, 6.0), 6.0, 2.0 / 2.0**0.5))
+        >>> fold = FOLDED.outline(SlatBox((-8.0, 0.0), (0.0, 6.0), 2.0 / 2.0**0.5))
         >>> [(round(z, 2), round(y, 2)) for z, y in fold]
-        [(-8.0, 0.0), (-4.0, 4.0), (0.0, 0.0), (0.0, 2.0), (-4.0, 6.0), (-8.0, 2.0)]
+        [(-4.0, 4.0), (0.0, 0.0), (0.0, 2.0), (-4.0, 6.0), (-8.0, 2.0), (-8.0, 0.0)]
+        >>> low = FOLDED.outline(
+        ...     SlatBox((-8.0, 0.0), (0.5, 6.0), 2.0 / 2.0**0.5, cuts_mm=(0.5, 0.0)))
+        >>> [(round(z, 2), round(y, 2)) for z, y in low[:4]]
+        [(-4.0, 4.0), (-0.5, 0.5), (0.0, 0.5), (0.0, 2.0)]
         """
         inner, outer = self.pieces(box)
-        return (inner[0], inner[1], outer[1], outer[2], inner[2], inner[3])
+        # The outer leaf from the ridge's underside round to its top; then the inner leaf.
+        return (*outer, *inner[1:-1])
 
     def pieces(self, box: SlatBox) -> tuple[Outline, ...]:
         """Return the inner and the outer leaf."""
-        (z0, z1), y0 = box.z_mm, box.y_mm[0]
-        rise = self.bank_depth_mm(box.height_mm, box.thickness_mm) / 2
-        zm, v = (z0 + z1) / 2, box.thickness_mm * R2
-        inner = ((z0, y0), (zm, y0 + rise), (zm, y0 + rise + v), (z0, y0 + v))
-        outer = ((zm, y0 + rise), (z1, y0), (z1, y0 + v), (zm, y0 + rise + v))
+        (z0, z1), (bottom, top) = box.z_mm, box.uncut_mm
+        ridge = ((z0 + z1) / 2, top - box.thickness_mm * R2)
+        outer = level_cut(plank(ridge, (z1, bottom), box.thickness_mm), *box.y_mm)
+        inner = tuple((z0 + z1 - z, y) for z, y in reversed(outer))
         return (inner, outer)
 
     def leaves(self, box: SlatBox) -> tuple[Outline, ...]:

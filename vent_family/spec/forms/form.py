@@ -5,10 +5,11 @@ Section coordinates are (z, y) in mm: z along the flow, positive outwards; y upw
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final, Protocol, TypeVar
 
 from vent_family.base.arrays import FloatArray, IntArray
+from vent_family.base.limits import Limit
 
 Outline = tuple[tuple[float, float], ...]
 """Corners (z, y) of a closed polygon, mm; the last is not the first again."""
@@ -25,22 +26,40 @@ IN: Final = -1
 class SlatBox:
     """The box one slat fills, and what is drawn into it.
 
-    ``z_mm`` is the inner and outer, ``y_mm`` the lower and upper bound; ``height_mm`` and
-    ``thickness_mm`` are the slat's as the row gives them; ``slope`` is :data:`OUT` or :data:`IN`.
+    ``z_mm`` is the inner and outer, ``y_mm`` the lower and upper bound; ``thickness_mm`` is the
+    slat's as the row gives it; ``slope`` is :data:`OUT` or :data:`IN`; ``cuts_mm`` is what of the
+    slat lies below and above the box and is cut off level.
+
+    Examples
+    --------
+    >>> SlatBox((-6.0, 0.0), (1.0, 7.0), 1.5, cuts_mm=(0.75, 0.5)).uncut_mm
+    (0.25, 7.5)
     """
 
     z_mm: tuple[float, float]
     y_mm: tuple[float, float]
-    height_mm: float
     thickness_mm: float
     slope: int = OUT
+    cuts_mm: tuple[float, float] = (0.0, 0.0)
+
+    @property
+    def uncut_mm(self) -> tuple[float, float]:
+        """Lower and upper end (y) of the slat before its cuts, mm."""
+        return self.y_mm[0] - self.cuts_mm[0], self.y_mm[1] + self.cuts_mm[1]
+
+    def level_from(self, lower_mm: float) -> SlatBox:
+        """Return the box with all cut off level that lies below a height (mm) within it."""
+        below = self.cuts_mm[0] + lower_mm - self.y_mm[0]
+        return replace(self, y_mm=(lower_mm, self.y_mm[1]), cuts_mm=(below, self.cuts_mm[1]))
 
 
 @dataclass(frozen=True, slots=True)
 class FormDefaults:
-    """What blank cells mean for one form: pitch (mm), number of banks, clear gap between (mm)."""
+    """What blank cells mean for one form: pitch (mm), overlap of slats (mm), number of banks, clear
+    gap between them (mm)."""
 
     pitch_mm: float
+    overlap_mm: float
     bank_count: int
     bank_gap_mm: float
 
@@ -118,6 +137,18 @@ class SlatForm(Protocol):
         """Nodes across a passage that the flow solver needs for this form."""
         ...
 
+    @property
+    def thinnest(self) -> Limit:
+        """Least thickness (mm) of slats printed face down: a slat is a bridge from rib to rib, and
+        its first strand must be two beads wide."""
+        ...
+
+    def cuts_mm(self, foot_mm: float) -> tuple[float, float]:
+        """Return what is cut off a slat's lower and upper corners (mm), so that they end in flats
+        of a width (mm) parallel to a bed below the vent; all other functions take the height of
+        the slat without these cuts."""
+        ...
+
     def bank_depth_mm(self, height_mm: Number, thickness_mm: Number) -> Number:
         """Return the depth of one bank along z (mm) of slats this high and thick (mm)."""
         ...
@@ -143,6 +174,15 @@ class SlatForm(Protocol):
 
     def least_height_mm(self, thickness_mm: float) -> float:
         """Return the least height (mm) of a slat this thick (mm) that still is one."""
+        ...
+
+    def remnant_mm(self, thickness_mm: float) -> float:
+        """Return the least height (mm) of a slat this thick (mm) cut short at the channel."""
+        ...
+
+    def shortened(self, box: SlatBox, lower_mm: float) -> SlatBox:
+        """Return a slat that ends at a height (mm) within its box, parallel to the bed it is
+        printed on: below the vent if the slat has cuts, else in front of it."""
         ...
 
     def outline(self, box: SlatBox) -> Outline:

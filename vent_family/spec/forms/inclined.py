@@ -1,29 +1,30 @@
-"""Inclined slats: plates that lean by 45 degrees, bank by bank outwards or inwards."""
+"""Inclined slats: planks that lean by 45 degrees, bank by bank outwards or inwards."""
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Final
 
 from vent_family.base.arrays import IntArray
 from vent_family.spec.forms.form import OUT, AirTable, FormDefaults, Number, Outline, SlatBox
-from vent_family.spec.forms.slanted import R2, Slanted
+from vent_family.spec.forms.slanted import R2, Slanted, level_cut, plank
 
 
 class Inclined(Slanted):
-    """Bars turned by 45 degrees; each bank's slope is chosen.
+    """Planks; each bank's slope is chosen.
 
     Examples
     --------
-    A slat 6.25 mm high is as deep as it is high, for the box of a turned bar is square:
+    A plank 1.5 mm thick in a slat 6.75 mm high falls by 6.75 - 1.5 sqrt 2 = 4.629 mm:
 
-    >>> INCLINED.bank_depth_mm(6.25, 1.5)
-    6.25
-    >>> round(INCLINED.path_mm(6.25, 1.5), 3)
-    7.339
+    >>> round(INCLINED.bank_depth_mm(6.75, 1.5), 3)
+    4.629
+    >>> round(INCLINED.path_mm(6.75, 1.5), 3)
+    6.546
     """
 
     name: Final = "inclined"
-    defaults: Final = FormDefaults(pitch_mm=6.5, bank_count=3, bank_gap_mm=3.0)
+    defaults: Final = FormDefaults(pitch_mm=6.5, overlap_mm=3.5, bank_count=3, bank_gap_mm=3.0)
     slopes_chosen: Final = True
     folds: Final = 0
     air_table: Final = AirTable(
@@ -37,13 +38,17 @@ class Inclined(Slanted):
     )
     solver_cells: Final = 12
 
+    def cuts_mm(self, foot_mm: float) -> tuple[float, float]:
+        """Return as much at both ends: a corner of 45 degrees is as wide as it is high."""
+        return (foot_mm, foot_mm)
+
     def bank_depth_mm(self, height_mm: Number, thickness_mm: Number) -> Number:
-        """Return the height (mm)."""
-        return height_mm
+        """Return the fall of a plank (mm)."""
+        return height_mm - thickness_mm * R2
 
     def path_mm(self, height_mm: Number, thickness_mm: Number) -> Number:
-        """Return the length (mm) of a bar's long side."""
-        length = height_mm * R2 - thickness_mm
+        """Return the length (mm) of a plank's long side."""
+        length = R2 * (height_mm - thickness_mm * R2)
         # Nothing, where it is shorter than none: number or array alike.
         return (length + abs(length)) / 2.0
 
@@ -51,29 +56,46 @@ class Inclined(Slanted):
         """Return the changes of slope."""
         return slope_changes
 
-    def outline(self, box: SlatBox) -> Outline:
-        """Return the bar.
+    def shortened(self, box: SlatBox, lower_mm: float) -> SlatBox:
+        """Return a shorter plank with the same upper end.
 
         Examples
         --------
-        >>> bar = INCLINED.outline(SlatBox((-6.0, 0.0), (0.0, 6.0), 6.0, 1.5))
-        >>> [(round(z, 2), round(y, 2)) for z, y in bar]
-        [(-6.0, 4.94), (-1.06, 0.0), (0.0, 1.06), (-4.94, 6.0)]
+        >>> slat = SlatBox((-4.0, 0.0), (0.0, 6.0), 2.0 / 2.0**0.5)
+        >>> short = INCLINED.shortened(slat, 1.0)
+        >>> [(round(z, 2), round(y, 2)) for z, y in INCLINED.outline(short)]
+        [(-4.0, 4.0), (-1.0, 1.0), (-1.0, 3.0), (-4.0, 6.0)]
         """
-        (z0, z1), (y0, y1) = box.z_mm, box.y_mm
-        # A bar turned by 45 degrees: its box is square, the corners lie c from the box's.
-        c = box.thickness_mm / R2
-        falling = ((z0, y1 - c), (z1 - c, y0), (z1, y0 + c), (z0 + c, y1))
-        if box.slope == OUT:
-            return falling
-        return tuple((z0 + z1 - z, y) for z, y in reversed(falling))
+        if box.cuts_mm[0] > 0.0:
+            return box.level_from(lower_mm)
+        depth = self.bank_depth_mm(box.y_mm[1] - lower_mm, box.thickness_mm)
+        z0, z1 = box.z_mm
+        z = (z0, z0 + depth) if box.slope == OUT else (z1 - depth, z1)
+        return replace(box, z_mm=z, y_mm=(lower_mm, box.y_mm[1]))
+
+    def outline(self, box: SlatBox) -> Outline:
+        """Return the plank, its acute corners cut off level.
+
+        Examples
+        --------
+        >>> slat = INCLINED.outline(SlatBox((-4.0, 0.0), (0.0, 6.0), 2.0 / 2.0**0.5))
+        >>> [(round(z, 2), round(y, 2)) for z, y in slat]
+        [(-4.0, 4.0), (0.0, 0.0), (0.0, 2.0), (-4.0, 6.0)]
+        >>> box = SlatBox((-4.0, 0.0), (0.5, 5.5), 2.0 / 2.0**0.5, cuts_mm=(0.5, 0.5))
+        >>> [(round(z, 2), round(y, 2)) for z, y in INCLINED.outline(box)]
+        [(-4.0, 4.0), (-0.5, 0.5), (0.0, 0.5), (0.0, 2.0), (-3.5, 5.5), (-4.0, 5.5)]
+        """
+        (z0, z1), (bottom, top) = box.z_mm, box.uncut_mm
+        high = top - box.thickness_mm * R2
+        y0, y1 = (high, bottom) if box.slope == OUT else (bottom, high)
+        return level_cut(plank((z0, y0), (z1, y1), box.thickness_mm), *box.y_mm)
 
     def pieces(self, box: SlatBox) -> tuple[Outline, ...]:
-        """Return the bar, which is convex."""
+        """Return the plank, which is convex."""
         return (self.outline(box),)
 
     def leaves(self, box: SlatBox) -> tuple[Outline, ...]:
-        """Return the whole bar."""
+        """Return the whole plank."""
         return (self.outline(box),)
 
 

@@ -1,15 +1,58 @@
-"""What slats have in common whose sides stand at 45 degrees."""
+"""What slats have in common whose sides stand at 45 degrees: they are made of planks.
+
+A plank is a plate that leans by 45 degrees and ends in planes z = const, which are parallel to the
+bed where the vent is printed face down: its first strand is as wide as a cut through it is high.
+Where the bed lies below the vent, the plank's acute corners are cut off level instead.
+"""
 
 from __future__ import annotations
 
 import math
 from typing import Final
 
-from vent_family.base.limits import GAP_MIN, SLIVER_MIN
-from vent_family.spec.forms.form import Number
+from vent_family.base.limits import GAP_MIN, SLAT_MIN_SLANTED, SLIVER_MIN, Limit
+from vent_family.spec.forms.form import Number, Outline
 
 R2: Final = math.sqrt(2.0)
 """Height over thickness of a plate that leans by 45 degrees."""
+
+
+def plank(inner: tuple[float, float], outer: tuple[float, float], thickness_mm: float) -> Outline:
+    """Return a plank between the inner and the outer end (z, y) of its lower side, mm.
+
+    Examples
+    --------
+    >>> [(round(z, 2), round(y, 2)) for z, y in plank((-4.0, 4.0), (0.0, 0.0), 1.5)]
+    [(-4.0, 4.0), (0.0, 0.0), (0.0, 2.12), (-4.0, 6.12)]
+    """
+    (z0, y0), (z1, y1), rise = inner, outer, thickness_mm * R2
+    return ((z0, y0), (z1, y1), (z1, y1 + rise), (z0, y0 + rise))
+
+
+def level_cut(outline: Outline, lower_mm: float, upper_mm: float) -> Outline:
+    """Return what of a convex outline lies between two heights (mm).
+
+    Examples
+    --------
+    A corner of 45 degrees, cut 0.75 mm above its tip, is 0.75 mm wide:
+
+    >>> corner = ((-4.0, 4.0), (0.0, 0.0), (0.0, 4.0))
+    >>> level_cut(corner, 0.75, 4.0)
+    ((-4.0, 4.0), (-0.75, 0.75), (0.0, 0.75), (0.0, 4.0))
+    """
+    for level, sense in ((lower_mm, 1.0), (upper_mm, -1.0)):
+        # Rounded, so that a corner in the cut's plane lies in it and not a hair beyond.
+        inside = [round(sense * (y - level), 9) for _, y in outline]
+        kept: list[tuple[float, float]] = []
+        for i, ((za, ya), a) in enumerate(zip(outline, inside, strict=True)):
+            j = (i + 1) % len(outline)
+            zb, b = outline[j][0], inside[j]
+            if a >= 0.0:
+                kept.append((za, ya))
+            if a * b < 0.0:
+                kept.append((za + (zb - za) * a / (a - b), level))
+        outline = tuple(kept)
+    return outline
 
 
 class Slanted:
@@ -17,6 +60,7 @@ class Slanted:
 
     slant_deg: Final = 45.0
     jets_strike: Final = False
+    thinnest: Final[Limit] = SLAT_MIN_SLANTED
 
     def passage_mm(self, pitch_mm: Number, height_mm: Number, thickness_mm: Number) -> Number:
         """Return the distance (mm) between two parallel plates.
@@ -44,6 +88,10 @@ class Slanted:
         """Return the height (mm) that is 1 mm more than the plate's thickness measured upright."""
         return thickness_mm * R2 + 1.0
 
+    def remnant_mm(self, thickness_mm: float) -> float:
+        """Return the least height (mm) of a slat: what is left is a shorter one."""
+        return self.least_height_mm(thickness_mm)
+
     def apron_gap_mm(self, pitch_mm: float, height_mm: float) -> float:
         """Return the narrowest gap (mm)."""
         return GAP_MIN.value
@@ -53,5 +101,5 @@ class Slanted:
         return GAP_MIN.value
 
     def stub_mm(self, thickness_mm: float) -> float:
-        """Return more than the thickness (mm): the cut ends in a wedge."""
-        return SLIVER_MIN.value + thickness_mm
+        """Return the height of a whole strand (mm), or enough of a thick one."""
+        return max(SLIVER_MIN.value, min(thickness_mm * R2, SLIVER_MIN.value + thickness_mm))
