@@ -46,9 +46,9 @@ class StackBatch:
     """Many stacks as arrays of one length n (``gaps_mm``: n x banks - 1, padded with NaN).
 
     ``forms`` holds each stack's slat form, ``slat_height_mm`` the height of its slats as if their
-    corners were not cut off; ``changes`` counts the changes of slope from bank to
-    bank; ``shift`` is the height shift from bank to bank in pitches (1), ``bay_mm`` the clear width
-    between ribs, infinity for the plane problem.
+    corners were not cut off; ``changes`` counts the changes of slope from bank to bank; ``shift``
+    is the height shift from bank to bank in pitches (1), ``bay_mm`` the clear width between ribs,
+    infinity for the plane problem.
     """
 
     forms: tuple[SlatForm, ...]

@@ -68,7 +68,7 @@ def corrected_loss(batch: StackBatch, re: FloatArray | float) -> StackLoss:
     >>> stack = Stack("inclined", 1.5, 6.5, 6.25, (3.0, 3.0), 0.5, (1, -1, 1))
     >>> found = corrected_loss(StackBatch.of([stack]), np.array([5.0, 400.0]))
     >>> found.k.round(1).tolist(), found.in_range.tolist()
-    ([[133.2, 21.2]], [[False, True]])
+    ([[131.1, 21.2]], [[False, True]])
     >>> round(float(found.shares()["turns"][0, 1]), 2)
     0.47
     """

@@ -17,15 +17,17 @@ R2: Final = math.sqrt(2.0)
 """Height over thickness of a plate that leans by 45 degrees."""
 
 
-def plank(inner: tuple[float, float], outer: tuple[float, float], thickness_mm: float) -> Outline:
-    """Return a plank between the inner and the outer end (z, y) of its lower side, mm.
+def plank(
+    inner_mm: tuple[float, float], outer_mm: tuple[float, float], thickness_mm: float
+) -> Outline:
+    """Return a plank between the inner and the outer end (z, y) of its lower side.
 
     Examples
     --------
     >>> [(round(z, 2), round(y, 2)) for z, y in plank((-4.0, 4.0), (0.0, 0.0), 1.5)]
     [(-4.0, 4.0), (0.0, 0.0), (0.0, 2.12), (-4.0, 6.12)]
     """
-    (z0, y0), (z1, y1), rise = inner, outer, thickness_mm * R2
+    (z0, y0), (z1, y1), rise = inner_mm, outer_mm, thickness_mm * R2
     return ((z0, y0), (z1, y1), (z1, y1 + rise), (z0, y0 + rise))
 
 
