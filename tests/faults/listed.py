@@ -261,8 +261,8 @@ GEOMETRY: Final = (
         "spec/layout.py",
         "min max",
         "slats that run into the ceiling count as free",
-        "grown=top > ceiling)",
-        "grown=bottom > ceiling)",
+        "floor - 1e-9, top > ceiling",
+        "floor - 1e-9, bottom > ceiling",
     ),
     Fault(
         "geometry-11",
