@@ -17,6 +17,7 @@ from vent_family.base.shop import demo_shop
 from vent_family.evidence.printing.report import (
     printing_report,
     sliced,
+    strand_check,
     support_checks,
     wall_checks,
 )
@@ -155,3 +156,49 @@ def test_thin_places_are_met_at_three_heights(share: float) -> None:
     assert found.wall.y_mm == pytest.approx(y, abs=1.0)
     whole = measure_walls(part, *mesh(plate))
     assert whole.wall is None or whole.wall.width_mm > 2.0
+
+
+@pytest.mark.parametrize(("depth", "verdict"), [(0.3, "fail"), (0.88, "fail"), (0.9, "pass")])
+def test_a_bridge_starts_with_two_beads(depth: float, verdict: str) -> None:
+    """Two strands between two walls, one 3 mm wide and one narrower, and a lid held all round."""
+    body = fused(
+        box((0.0, 3.0), (0.0, 10.0), (0.0, 12.0)),
+        box((15.0, 18.0), (0.0, 10.0), (0.0, 12.0)),
+        box((0.0, 18.0), (2.0, 5.0), (8.0, 9.0)),
+        box((0.0, 18.0), (6.0, 6.0 + depth), (10.0, 11.0)),
+        box((18.0, 26.0), (0.0, 10.0), (0.0, 12.0)).cut(box((19, 25), (1, 9), (-1, 9))),
+    )
+    printed = sliced(*mesh(body), ASA, SETTINGS, SHOP)
+    assert len(printed.of_kind("bridge")) == 3
+    assert printed.strand_mm == pytest.approx(depth, abs=0.002)
+    assert printed.thin_strands == (verdict == "fail")
+    check = strand_check("print", printed)
+    assert check.verdict == verdict
+    assert check.value == printed.strand_mm
+    assert check.limit == pytest.approx(0.9)
+    if verdict == "fail":
+        place = f"{depth:.2f} mm wide and 12.0 mm long, 10.0 mm above the bed at x 9.0, y 6."
+        assert place in check.message
+        assert check.message.startswith("will not print: 1 bridge starts")
+
+
+def test_two_beads_are_those_of_the_line_width_it_is_printed_with() -> None:
+    body = fused(
+        box((0.0, 3.0), (0.0, 10.0), (0.0, 12.0)),
+        box((15.0, 18.0), (0.0, 10.0), (0.0, 12.0)),
+        box((0.0, 18.0), (2.0, 3.0), (8.0, 9.0)),
+    )
+    for width, verdict in ((0.45, "pass"), (0.6, "fail")):
+        printed = sliced(*mesh(body), ASA, PrintSettings(0.4, width, 0.2), SHOP)
+        assert strand_check("print", printed).verdict == verdict
+
+
+def test_what_is_held_along_a_side_has_no_strand() -> None:
+    lid = box((0.0, 8.0), (0.0, 10.0), (0.0, 12.0)).cut(box((1, 7), (1, 9), (-1, 9)))
+    printed = sliced(*mesh(fused(lid)), ASA, SETTINGS, SHOP)
+    assert printed.strand_mm is None
+    assert strand_check("print", printed).message == "no bridge hangs free between its sides"
+    part = spec("rectangular", size="40x40", slat_form="folded")
+    report = printing_report(part, mesh(build_solids(part).vent, 0.1), None, SHOP)
+    (row,) = [r for r in replace(report, vent=printed).findings_summary() if r["kind"] == "bridge"]
+    assert (row["strand_mm"], row["thin_strands"]) == (None, 0)

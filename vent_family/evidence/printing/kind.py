@@ -12,7 +12,7 @@ from vent_family.evidence.printing.record import (
     PrintingRecord,
     printing_record,
 )
-from vent_family.evidence.printing.report import PrintReport, printing_report
+from vent_family.evidence.printing.report import PrintReport, printing_report, strand_check
 from vent_family.evidence.result import CheckResult
 
 if TYPE_CHECKING:
@@ -55,13 +55,14 @@ class Printing(Kind[PrintReport]):
         return {"print": Picture(self.scene(context), "places the layer below does not carry")}
 
     def sentences(self, context: PartContext) -> list[str]:
-        """Return settings, layers, time and mass."""
+        """Return settings, layers, time, mass and the narrowest strand."""
         record = self.record(context)
         way = context.spec.print_orientation.replace("_", " ")
         return [
             f"Print it {way}: {record.settings.text}.",
             f"{record.settings.layers} layers, {record.time_s / 3600.0:.1f} h alone on the plate,"
             f" {record.printed_mass_g:.1f} g.",
+            f"Bridges: {strand_check('print', context.of(self).vent).message}.",
         ]
 
     def chapter(self, context: PartContext) -> list[str]:
@@ -74,7 +75,9 @@ class Printing(Kind[PrintReport]):
         ]
         return [
             "A bridge is held at both ends; a steep place lies on half a bead of the layer below; a"
-            " ledge is a single short step; overhangs and floating places need supports.",
+            " ledge is a single short step; overhangs and floating places need supports. The strand"
+            " is the first of a bridge that hangs free, where it is narrowest: two beads hold one"
+            " another, a single thread sags.",
             "",
             *table(record.places, PlacesRecord),
             "",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Annotated
 
 from vent_family.base.frozen import Frozen
+from vent_family.base.limits import STRAND_MIN
 from vent_family.evidence.facts import Fact, Shown, TableColumn
 from vent_family.evidence.printing.report import PrintReport
 from vent_family.evidence.printing.walls import Width
@@ -53,6 +54,21 @@ class PlacesRecord(Frozen):
     ]
     at_x_mm: Annotated[float, Fact("place on the bed", "mm")]
     at_y_mm: Annotated[float, Fact("place on the bed", "mm")]
+    strand_mm: Annotated[
+        float | None,
+        Fact(
+            "narrowest strand a bridge starts with; null where none hangs free between its sides",
+            "mm",
+            column=TableColumn("narrowest strand mm", ".2f"),
+        ),
+    ]
+    thin_strands: Annotated[
+        int | None,
+        Fact(
+            f"bridges that start with a strand below {STRAND_MIN.value:g} mm",
+            column=TableColumn(f"strands below {STRAND_MIN.value:g} mm"),
+        ),
+    ]
 
 
 class WidthRecord(Frozen):
@@ -125,6 +141,12 @@ def _longest_bridge(record: PrintingRecord) -> float | None:
     return found[0].largest_mm if found else None
 
 
+def _narrowest_strand(record: PrintingRecord) -> float | None:
+    """Return the narrowest strand a bridge of the vent starts with, mm; ``None`` if none is."""
+    found = [p for p in record.places if p.kind == "bridge" and p.body == "vent"]
+    return found[0].strand_mm if found else None
+
+
 class PrintingRecord(Frozen):
     """Will it print, hold and pay."""
 
@@ -151,7 +173,10 @@ class PrintingRecord(Frozen):
         list[PlacesRecord],
         Fact(
             "places the layer below does not carry",
-            attribute=Shown("longest_printed_bridge_mm", "mm", of=_longest_bridge, rank=1),
+            attribute=(
+                Shown("longest_printed_bridge_mm", "mm", of=_longest_bridge, rank=1),
+                Shown("narrowest_printed_strand_mm", "mm", of=_narrowest_strand, rank=1),
+            ),
         ),
     ]
     thinnest_wall: Annotated[

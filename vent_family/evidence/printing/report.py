@@ -14,6 +14,7 @@ from vent_family.base.limits import (
     LAYERS_VOLUME,
     MARK_STROKE_MIN,
     PRINT_GAP_MIN,
+    STRAND_MIN,
 )
 from vent_family.base.materials import Material
 from vent_family.base.shop import Shop, SlicerSettings
@@ -41,6 +42,8 @@ from vent_family.mesh.triangles import mesh_volume_mm3
 from vent_family.spec.vent import VentSpec
 
 KINDS: Final[tuple[Kind, ...]] = ("bridge", "steep", "ledge", "overhang", "floating")
+_STRAND_SLACK_MM: Final = 0.005
+"""Strands are measured on slices; so much is rounding."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -74,6 +77,18 @@ class Printed:
         """Return the size of the largest finding of a kind, mm; 0 if there is none."""
         found = longest(self.findings, kind)
         return found.size_mm if found else 0.0
+
+    @property
+    def strand_mm(self) -> float | None:
+        """Width of the narrowest strand a bridge starts with, mm; ``None`` if none hangs free."""
+        narrowest = min((f.strand_mm for f in self.of_kind("bridge")), default=math.inf)
+        return _finite(narrowest)
+
+    @property
+    def thin_strands(self) -> int:
+        """How many bridges start with a strand narrower than parts are designed for."""
+        least = STRAND_MIN.value - _STRAND_SLACK_MM
+        return sum(f.strand_mm < least for f in self.of_kind("bridge"))
 
     def seconds(self, shop: Shop, parts: int = 1) -> float:
         """Return the time of a plate with so many of these parts, s."""
@@ -128,6 +143,8 @@ class PrintReport:
                         "at_height_mm": worst.z_mm,
                         "at_x_mm": float(centre.x),
                         "at_y_mm": float(centre.y),
+                        "strand_mm": printed.strand_mm if kind == "bridge" else None,
+                        "thin_strands": printed.thin_strands if kind == "bridge" else None,
                     }
                 )
         return rows
@@ -225,6 +242,35 @@ def support_checks(name: str, printed: Printed) -> tuple[CheckResult, ...]:
             "mm",
         ),
     )
+
+
+def strand_check(name: str, printed: Printed) -> CheckResult:
+    """Return whether every bridge starts with two beads of the line width it is printed with."""
+    least = 2.0 * printed.settings.line_width_mm
+    thin = [f for f in printed.of_kind("bridge") if f.strand_mm < least - _STRAND_SLACK_MM]
+    words = "no bridge hangs free between its sides"
+    if printed.strand_mm is not None:
+        words = f"the narrowest strand that a bridge starts with is {printed.strand_mm:.2f} mm"
+    if thin:
+        worst = min(thin, key=lambda f: f.strand_mm)
+        x, y = worst.region.centroid.coords[0]
+        words = (
+            f"will not print: {_counted(len(thin))} with a strand below two beads, the narrowest"
+            f" {worst.strand_mm:.2f} mm wide and {worst.span_mm:.1f} mm long,"
+            f" {worst.z_mm:.1f} mm above the bed at x {x:.1f}, y {y:.1f} mm"
+        )
+    return CheckResult(
+        f"{name}: strands of two beads",
+        "fail" if thin else "pass",
+        words,
+        printed.strand_mm,
+        least,
+        "mm",
+    )
+
+
+def _counted(bridges: int) -> str:
+    return "1 bridge starts" if bridges == 1 else f"{bridges} bridges start"
 
 
 def _steps(printed: Printed) -> str:
