@@ -1247,6 +1247,63 @@ COST: Final = (
     ),
 )
 
+WAYS: Final = (
+    Fault(
+        "ways-1",
+        "cost",
+        "evidence/cost/clearing.py",
+        "sign",
+        "the machine's share of plates is cleared by hand and the rest without",
+        "s * labour.plate_min_unattended + (1.0 - s) * labour.plate_min",
+        "(1.0 - s) * labour.plate_min_unattended + s * labour.plate_min",
+    ),
+    Fault(
+        "ways-2",
+        "cost",
+        "evidence/cost/clearing.py",
+        "off by one",
+        "every day's plates cost one more",
+        "divmod(rounds - 1, n)",
+        "divmod(rounds, n)",
+    ),
+    Fault(
+        "ways-3",
+        "cost",
+        "evidence/cost/clearing.py",
+        "sign",
+        "plates wait while somebody is there",
+        "if clock % _DAY_H > attended_h:",
+        "if clock % _DAY_H < attended_h:",
+    ),
+    Fault(
+        "ways-4",
+        "cost",
+        "evidence/cost/sheet.py",
+        "column",
+        "plates are cleared by hand whatever the machine does",
+        "plate_minutes(part.pushed_off, shop) / plate.parts",
+        "plate_minutes(False, shop) / plate.parts",
+    ),
+    Fault(
+        "ways-5",
+        "cost",
+        "base/rates.py",
+        "dropped",
+        "every table has the same fingerprint",
+        'hashlib.sha256(text.encode("ascii"))',
+        'hashlib.sha256(b"")',
+    ),
+    Fault(
+        "ways-6",
+        "cost",
+        "spec/other_way.py",
+        "column",
+        "the rules that refuse the other way are those of the changed row",
+        "refused = tuple(r.problem.message for r in broken)",
+        "refused = tuple(r.problem.message for r in broken[1:])",
+    ),
+)
+
 RECORDS: Final = (
     Fault(
         "records-1",
@@ -2041,6 +2098,7 @@ FAULTS: Final = (
     *STRANDS,
     *STRENGTH,
     *COST,
+    *WAYS,
     *RECORDS,
     *NAMED,
 )

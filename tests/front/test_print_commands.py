@@ -18,6 +18,8 @@ ROWS = (
     "A-BAD,rectangular,60x60,draft,,,40\n"
 )
 
+SHOP_TABLE = Path(__file__).parents[2] / "vent_family" / "base" / "shop.toml"
+
 
 @pytest.fixture
 def catalog(tmp_path: Path) -> Path:
@@ -44,7 +46,7 @@ def test_print_in_json(catalog: Path) -> None:
     data = json.loads(run("print-check", "a-40", "-c", catalog, "--json").output)
     assert data["part_number"] == "A-40"
     assert {c["verdict"] for c in data["checks"]} == {"pass"}
-    assert data["printing"]["cost"]["rates"] == "demo rates, invented"
+    assert data["shop"]["table"] == "demo rates, invented"
 
 
 def test_weak_part_ends_with_one(catalog: Path) -> None:
@@ -62,15 +64,50 @@ def test_bad_row_is_explained(catalog: Path) -> None:
 
 
 def test_cost_table_with_own_rates(catalog: Path, tmp_path: Path) -> None:
-    text = (Path(__file__).parents[2] / "vent_family" / "base" / "shop.toml").read_text(
-        encoding="utf-8"
-    )
+    text = SHOP_TABLE.read_text(encoding="utf-8")
     own = tmp_path / "own.toml"
     own.write_text(text.replace("margin = 0.25", "margin = 1.5"), encoding="utf-8")
     demo = json.loads(run("cost", "-c", catalog, "--only", "A-40", "--json").output)
     dear = json.loads(run("cost", "-c", catalog, "--only", "A-40", "--shop", own, "--json").output)
     ratio = float(dear["parts"][0]["1,000"]) / float(demo["parts"][0]["1,000"])
     assert ratio == pytest.approx(2.0, rel=0.01)
+
+
+def test_build_states_whose_table_priced_a_part(catalog: Path, tmp_path: Path) -> None:
+    """The record names table and hash, by content: a comment leaves it, a price changes it."""
+    text = SHOP_TABLE.read_text(encoding="utf-8")
+    own, same = tmp_path / "own.toml", tmp_path / "same.toml"
+    own.write_text(text.replace("ASA = 19.0", "ASA = 38.0"), encoding="utf-8")
+    same.write_text("# mine\n" + text.replace("ASA = 19.0", "ASA = 19"), encoding="utf-8")
+    found = {}
+    for name, options in (("demo", ()), ("own", ("--shop", own)), ("same", ("--shop", same))):
+        out = tmp_path / name
+        words = ("build", "-c", catalog, "--only", "A-40", "--out", out, "--publish-if", "any")
+        told = json.loads(run(*words, *options, "--json").output)
+        record = json.loads((out / "A-40" / "A-40.json").read_text(encoding="utf-8"))
+        index = json.loads((out / "library.json").read_text(encoding="utf-8"))
+        assert record["shop"] == told["shop"]
+        assert told["parts"][0]["facts"]["shop_hash"] == record["shop"]["table_hash"]
+        assert record["shop"]["table_hash"] in json.dumps(index)
+        found[name] = record
+    assert [found[n]["shop"]["table"] for n in found] == [
+        "demo rates, invented",
+        "own.toml",
+        "same.toml",
+    ]
+    hashes = {n: r["shop"]["table_hash"] for n, r in found.items()}
+    assert hashes["demo"] == hashes["same"] != hashes["own"]
+    costs = {n: r["printing"]["cost"]["orders"][1]["material"] for n, r in found.items()}
+    assert costs["same"] == costs["demo"]
+    assert costs["own"] == pytest.approx(2.0 * costs["demo"])
+    assert found["own"]["identity"]["row_hash"] == found["demo"]["identity"]["row_hash"]
+
+
+def test_build_refuses_a_table_it_cannot_read(catalog: Path, tmp_path: Path) -> None:
+    result = run("build", "-c", catalog, "--out", tmp_path / "out", "--shop", tmp_path / "no.toml")
+    assert result.exit_code == 2
+    assert "no.toml: the table of rates cannot be read" in result.output
+    assert not (tmp_path / "out").exists()
 
 
 def test_bad_rates_are_refused_in_a_sentence(catalog: Path, tmp_path: Path) -> None:

@@ -19,6 +19,7 @@ from tests.helpers.following import advised_cells, problems_of, read_row
 from tests.helpers.leaning import COS, LEANING, SIN, Leaning
 from tests.helpers.meshes import free_sight_lines, section_at_x, trimesh_of
 from vent_family.base.problems import InputError
+from vent_family.base.rates import Rates
 from vent_family.base.shop import demo_shop
 from vent_family.catalog.reader import read_catalog
 from vent_family.evidence.air import calibration
@@ -26,7 +27,7 @@ from vent_family.evidence.air.coefficients import StackBatch, mitre, quick_loss
 from vent_family.evidence.air.field import field_key
 from vent_family.evidence.air.losses import beyond_table, corrected_loss
 from vent_family.evidence.air.resistance import stack_curve
-from vent_family.evidence.context import PartContext, Rates
+from vent_family.evidence.context import PartContext
 from vent_family.evidence.cost.kind import cost_line_of
 from vent_family.evidence.solid.volume import estimate_volume_mm3
 from vent_family.evidence.strength.beams import cross_section, fixed_beam

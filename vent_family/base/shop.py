@@ -172,7 +172,7 @@ else:
 
 
 class Machine(_Table):
-    """Bed (mm), cost of a machine hour, number of machines and hours a day."""
+    """Bed (mm), cost of a machine hour, number of machines, hours a day with somebody there (h)."""
 
     bed_x_mm: Positive
     bed_y_mm: Positive
@@ -180,7 +180,7 @@ class Machine(_Table):
     part_gap_mm: NotNegative
     hour_rate: Positive
     machines: Count
-    hours_per_day: Annotated[float, Field(gt=0.0, le=24.0)]
+    attended_h_per_day: Annotated[float, Field(gt=0.0, le=24.0)]
 
 
 class _MaterialRates(_Table):
@@ -208,10 +208,16 @@ else:
 
 
 class Labour(_Table):
-    """Labour rate per hour, minutes per plate, part and order, and the share of scrap."""
+    """Labour rate per hour, minutes per plate, part and order, and the share of scrap.
+
+    ``unattended_share`` of the plates of parts that a machine can push off are cleared without a
+    hand; ``plate_min_unattended`` is the work on such a plate.
+    """
 
     hour_rate: Positive
     plate_min: NotNegative
+    plate_min_unattended: NotNegative
+    unattended_share: Annotated[float, Field(ge=0.0, le=1.0)]
     part_min: NotNegative
     order_min: NotNegative
     scrap: Share

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING, Any, Final, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import cadquery as cq
 
 from vent_family.base.frozen import Frozen
-from vent_family.base.shop import Shop, demo_shop
+from vent_family.base.rates import Rates, demo_rates
 from vent_family.evidence.result import CheckResult
 from vent_family.geometry.measure import MassProperties, mass_properties
 from vent_family.geometry.vent import VentSolids, build_solids
@@ -20,22 +19,6 @@ if TYPE_CHECKING:
     from vent_family.evidence.kind import Kind, Picture
 
 Report = TypeVar("Report")
-
-DEMO_RATES: Final = "demo rates, invented"
-"""Where the rates come from that come with the package."""
-
-
-@dataclass(frozen=True, slots=True)
-class Rates:
-    """A shop's rates and speeds, and where they come from in a few words."""
-
-    shop: Shop
-    source: str
-
-
-def demo_rates() -> Rates:
-    """Return the rates that come with the package."""
-    return Rates(demo_shop(), DEMO_RATES)
 
 
 class PartContext:

@@ -29,6 +29,7 @@ import cadquery as cq
 
 from vent_family.base.materials import COLOURS, GASKET_COLOUR, PANEL_COLOUR
 from vent_family.base.problems import InputError, Problem
+from vent_family.base.rates import Rates
 from vent_family.catalog.reader import CatalogFile, SourcedRow, parse_catalog, read_catalog
 from vent_family.evidence.air.cabinet import Cabinet
 from vent_family.evidence.air.drive import OtherAir
@@ -38,7 +39,7 @@ from vent_family.evidence.air.resistance import vent_air
 from vent_family.evidence.air.sizing import Answer, answer, question_of
 from vent_family.evidence.air.summary import AirSummary, summarise
 from vent_family.evidence.air.withdrawn import with_computed
-from vent_family.evidence.context import PartContext, Rates
+from vent_family.evidence.context import PartContext
 from vent_family.evidence.cost.kind import cost_line_of
 from vent_family.evidence.cost.line import CostLine
 from vent_family.evidence.water.airfield import potential_flow

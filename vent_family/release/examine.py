@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from vent_family.evidence.context import PartContext, Rates
+from vent_family.base.rates import Rates
+from vent_family.evidence.context import PartContext
 from vent_family.evidence.result import CheckResult, passed
 from vent_family.spec.vent import VentSpec
 

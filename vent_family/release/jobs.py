@@ -23,8 +23,10 @@ from vent_family.release.bar import (
 from vent_family.spec.resolve import resolve
 
 if TYPE_CHECKING:
+    from vent_family.base.rates import Rates
     from vent_family.evidence.water.report import Reported
 
+CRASHED: Final = "the geometry kernel crashed on this part"
 DRAFTS: Final = "_drafts"
 """Begins with a character no part number can begin with, so no part can take its place."""
 
@@ -36,7 +38,8 @@ Outcome = Literal["written", "checked", "failed", "below bar", "withdrawn", "ski
 class Job:
     """One row to build: the source and where its folder goes (``None``: build and check only).
 
-    ``publish_if`` is the worst predicted outcome in water that is still published.
+    ``publish_if`` is the worst predicted outcome in water that is still published; ``rates`` are
+    the shop's, the demo's for ``None``.
     """
 
     source: SourcedRow
@@ -44,6 +47,7 @@ class Job:
     target: str | None
     time_stamp: datetime
     publish_if: PublishIf = DEFAULT_BAR
+    rates: Rates | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,6 +102,7 @@ def jobs_of(
     drafts: bool,
     stamp: datetime,
     publish_if: PublishIf = DEFAULT_BAR,
+    rates: Rates | None = None,
 ) -> list[Job]:
     """Return the jobs of a build: released rows are published, drafts built and checked.
 
@@ -114,7 +119,8 @@ def jobs_of(
         if row.status == "draft":
             target = out / DRAFTS / row.part_number if drafts else None
             bar = "any"
-        jobs.append(Job(source, catalog.path_name, str(target) if target else None, stamp, bar))
+        place = str(target) if target else None
+        jobs.append(Job(source, catalog.path_name, place, stamp, bar, rates))
     return jobs
 
 
@@ -138,6 +144,13 @@ def build_row(job: Job) -> RowOutcome:
     return replace(outcome, seconds=time.perf_counter() - begin)
 
 
+def lost_row(job: Job) -> RowOutcome:
+    """Return the outcome of a row that took its process down."""
+    row = job.source.row
+    outcome = RowOutcome(row.part_number, job.source.row_number, row.status, "failed")
+    return failed(outcome, job, CRASHED)
+
+
 def _build(job: Job, outcome: RowOutcome) -> RowOutcome:
     # Imported here: the kernel takes a second to load, and planning a build does not need it.
     from vent_family.evidence.air.drive import drive_of
@@ -151,7 +164,7 @@ def _build(job: Job, outcome: RowOutcome) -> RowOutcome:
     drive_of(spec)
     try:
         if job.target is None:
-            report = examined(spec).of(WATER)
+            report = examined(spec, job.rates).of(WATER)
             text = f"draft: checked, not published; {prediction(report.outcome, report.exposures)}"
             return replace(outcome, outcome="checked", message=text, water=report.outcome)
         released = release_part(
@@ -160,6 +173,7 @@ def _build(job: Job, outcome: RowOutcome) -> RowOutcome:
             row_hash=job.source.row_hash,
             time_stamp=job.time_stamp,
             publish_if=job.publish_if,
+            rates=job.rates,
         )
     except CheckFailedError as error:
         return failed(outcome, job, f"check failed: {error}")

@@ -7,6 +7,7 @@ from datetime import datetime
 from pathlib import Path
 
 from vent_family.base.atomic import staged_folder
+from vent_family.base.rates import Rates
 from vent_family.evidence.context import PartContext
 from vent_family.evidence.result import CheckResult
 from vent_family.evidence.water.kind import WATER
@@ -46,10 +47,12 @@ def release_part(
     row_hash: str,
     time_stamp: datetime,
     publish_if: PublishIf = DEFAULT_BAR,
+    rates: Rates | None = None,
 ) -> ReleasedPart:
     """Build, check and write one part into the folder ``target``, whole or not at all.
 
-    The files are written as planned and read back before the folder takes its place.
+    The files are written as planned and read back before the folder takes its place. ``rates`` are
+    the shop's, by default the demo's.
 
     Raises
     ------
@@ -60,7 +63,7 @@ def release_part(
     OSError
         if the files cannot be written
     """
-    context = examined(spec)
+    context = examined(spec, rates)
     require_clears(context, publish_if)
     with staged_folder(target) as folder:
         record = write_files(context, folder, row_hash, time_stamp)

@@ -13,9 +13,13 @@ from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor, as_completed
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
+from typing import TypeVar
 
-from vent_family.release.jobs import Job, RowOutcome, build_row, failed
+from vent_family.release.jobs import Job, RowOutcome, build_row, lost_row
 from vent_family.release.registered import Registered, register_again, registered_here
+
+Task = TypeVar("Task")
+Result = TypeVar("Result")
 
 
 def run_jobs(
@@ -24,10 +28,34 @@ def run_jobs(
     on_done: Callable[[RowOutcome], None],
     work: Callable[[Job], RowOutcome] = build_row,
 ) -> list[RowOutcome]:
+    """Build all rows, as :func:`side_by_side`."""
+    return side_by_side(jobs, workers, on_done, work, lost_row)
+
+
+def side_by_side(
+    jobs: Sequence[Task],
+    workers: int,
+    on_done: Callable[[Result], None],
+    work: Callable[[Task], Result],
+    lost: Callable[[Task], Result],
+) -> list[Result]:
     """Run all jobs, in this process for one worker, else in spawned ones; order as given.
 
     A process that dies takes the pool with it; its jobs are then run one by one, each in a
     process of its own, so that only the job that kills its process is lost.
+
+    Parameters
+    ----------
+    jobs
+        what is to be done; pickled for other processes, as their results are
+    workers
+        number of processes
+    on_done
+        told of every result as it comes, in this process
+    work
+        does one job; a function that can be imported
+    lost
+        says what became of a job that took its process down
     """
     if workers <= 1 or len(jobs) <= 1:
         outcomes = []
@@ -36,7 +64,7 @@ def run_jobs(
             on_done(outcome)
             outcomes.append(outcome)
         return outcomes
-    done: dict[int, RowOutcome] = {}
+    done: dict[int, Result] = {}
     with _pool(workers) as pool:
         futures = {pool.submit(work, job): i for i, job in enumerate(jobs)}
         for future in as_completed(futures):
@@ -46,7 +74,7 @@ def run_jobs(
                 on_done(result)
     for i, job in enumerate(jobs):
         if i not in done:
-            done[i] = _alone(job, work)
+            done[i] = _alone(job, work, lost)
             on_done(done[i])
     return [done[i] for i in range(len(jobs))]
 
@@ -81,18 +109,14 @@ def _start(registered: Registered) -> None:
     register_again(registered)
 
 
-def _result(future: Future[RowOutcome]) -> RowOutcome | None:
+def _result(future: Future[Result]) -> Result | None:
     try:
         return future.result()
     except BrokenProcessPool:
         return None
 
 
-def _alone(job: Job, work: Callable[[Job], RowOutcome]) -> RowOutcome:
+def _alone(job: Task, work: Callable[[Task], Result], lost: Callable[[Task], Result]) -> Result:
     with _pool(1) as pool:
-        outcome = _result(pool.submit(work, job))
-    if outcome is not None:
-        return outcome
-    row = job.source.row
-    lost = RowOutcome(row.part_number, job.source.row_number, row.status, "failed")
-    return failed(lost, job, "the geometry kernel crashed on this part")
+        found = _result(pool.submit(work, job))
+    return lost(job) if found is None else found

@@ -75,6 +75,20 @@ class OpeningRecord(Frozen):
     ]
 
 
+class ShopRecord(Frozen):
+    """Whose table the printing, times and costs follow."""
+
+    table: Annotated[str, Fact("where the shop's settings and rates come from")]
+    table_hash: Annotated[
+        str,
+        Fact(
+            "hash of the table's values, 16 hexadecimal digits",
+            attribute=Shown("shop_hash", rank=-4),
+            index="shop_hash",
+        ),
+    ]
+
+
 class MeshRecord(Frozen):
     """How the STL was made."""
 
@@ -137,6 +151,7 @@ class PartRecord(Frozen):
     ]
     opening: Annotated[OpeningRecord, Fact("what to cut into the panel", rank=-1)]
     mesh: Annotated[MeshRecord, Fact("how the STL was made")]
+    shop: Annotated[ShopRecord, Fact("whose settings and rates", rank=-6)]
     standing: Annotated[
         str,
         Fact(
@@ -224,6 +239,7 @@ def make_record(
             angular_tolerance_rad=STL_ANGLE.value,
             triangles=triangles,
         ),
+        shop=ShopRecord(**context.rates.as_dict()),
         files=sorted(files),
         **sections,
     )

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import replace
 from functools import cache
 
@@ -132,7 +131,7 @@ def test_the_last_plate_of_an_order_counts_though_it_is_not_full() -> None:
     """
     part = PartToPrint((80.0, 60.0, 30.0), np.full(150, 40.0), 50.0, "ASA")
     clean = SHOP.model_copy(update={"labour": SHOP.labour.model_copy(update={"scrap": 0.0})})
-    day = plate_of(part, 240, clean).seconds / 3600.0 / 20.0
+    day = plate_of(part, 240, clean).seconds / 3600.0 / 24.0
+    assert 10.0 / 24.0 < day < 1.0
     assert order_cost(part, 240, clean).days == pytest.approx(day)
-    assert order_cost(part, 241, clean).days == pytest.approx(2.0 * day)
-    assert math.isfinite(day)
+    assert order_cost(part, 241, clean).days == pytest.approx(1.0 + day)

@@ -62,17 +62,21 @@ def test_order_by_hand() -> None:
     assert found.labour == pytest.approx(repeated + once)
     assert found.cost == pytest.approx(material + machine + repeated + once + scrap)
     assert found.price == pytest.approx(1.25 * found.cost)
-    # 104 parts with scrap make 9 plates, one round on 20 machines of 20 hours a day.
-    assert found.days == pytest.approx(seconds / 3600 / 20)
+    # 104 parts with scrap make 9 plates, one round on 20 machines, begun at once.
+    assert found.days == pytest.approx(seconds / 3600 / 24)
 
 
 def test_days_to_delivery_count_the_parts_thrown_away() -> None:
-    """240 good parts need 248 with 3 % scrap: 21 plates of 12, and 20 machines go round twice."""
+    """240 good parts need 248 with 3 % scrap: 21 plates of 12, and 20 machines go round twice.
+
+    A plate takes 20.1 h: it is done at night and the next one begins on the next morning.
+    """
     plate = plate_of(PART, 240, SHOP)
     assert plate.parts == 12
-    days = plate.seconds / 3600 / 20
+    days = plate.seconds / 3600 / 24
+    assert 10.0 / 24 < days < 1.0
     assert order_cost(PART, 232, SHOP).days == pytest.approx(days)
-    assert order_cost(PART, 240, SHOP).days == pytest.approx(2 * days)
+    assert order_cost(PART, 240, SHOP).days == pytest.approx(1.0 + days)
 
 
 def test_more_parts_never_cost_more_apiece() -> None:

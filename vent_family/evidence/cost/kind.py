@@ -29,15 +29,15 @@ class Cost(Kind[PartCost | None]):
 
     def record(self, context: PartContext) -> CostSection:
         """Return the costs."""
-        return cost_section(context.of(self), context.rates.source)
+        return cost_section(context.of(self))
 
     def chapter(self, context: PartContext) -> list[str]:
         """Return the table of orders, its formulas, and the other ways."""
-        return cost_lines(cost_section(context.of(self), context.rates.source).cost)
+        return cost_lines(cost_section(context.of(self)).cost, context.rates.source)
 
 
-def cost_lines(cost: CostRecord | None) -> list[str]:
-    """Return the cost part of the report, formulas shown."""
+def cost_lines(cost: CostRecord | None, source: str) -> list[str]:
+    """Return the cost part of the report, formulas shown, and where the rates come from."""
     if cost is None:
         return ["Not computed: the part does not fit on the bed of the table of rates."]
     never = "moulding never pays"
@@ -45,7 +45,7 @@ def cost_lines(cost: CostRecord | None) -> list[str]:
     pays = never if even is None else f"a tool pays from {even:.0f} parts on"
     stack = "dearer" if cost.cut_stack_piece > cost.orders[-2].cost else "cheaper"
     return [
-        f"Rates: {cost.rates}. {cost.parts_per_plate} on a plate,"
+        f"Rates: {source}. {cost.parts_per_plate} on a plate,"
         f" {cost.plate_time_s / 3600.0:.1f} h a plate. Per good part, {cost.currency}:",
         "",
         *table(cost.orders, OrderRecord),
@@ -53,7 +53,7 @@ def cost_lines(cost: CostRecord | None) -> list[str]:
         "- material = mass x (1 + waste) x price per kg",
         "- machine = hours per plate x machine-hour rate / parts per plate",
         "- labour = rate x (minutes per plate / parts per plate + minutes per part"
-        " + minutes per order / parts in the order)",
+        " + minutes per order / parts in the order); fewer per plate where the machine clears it",
         "- scrap = (what is spent on every part printed) x s / (1 - s)",
         "- price = cost x (1 + margin)",
         "",

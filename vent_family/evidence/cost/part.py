@@ -65,7 +65,8 @@ def part_to_print(report: PrintReport, shop: Shop) -> PartToPrint:
         np.add.at(shared, np.minimum(row, len(work) - 1), nut.times.work_s)
         work = work + shared
         mass += nut.mass_g
-    return PartToPrint(size, work, mass, report.spec.material.name)
+    pushed_off = nut is None and report.spec.print_orientation == "upright"
+    return PartToPrint(size, work, mass, report.spec.material.name, pushed_off)
 
 
 def _others(spec: VentSpec, part: PartToPrint, print_cost: float, shop: Shop) -> Alternatives:

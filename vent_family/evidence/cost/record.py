@@ -28,7 +28,6 @@ class CostRecord(Frozen):
     """What the part costs, by the shop's rates."""
 
     currency: Annotated[str, Fact("money of all costs and prices")]
-    rates: Annotated[str, Fact("where the rates come from")]
     parts_per_plate: Annotated[int, Fact("parts on a full plate")]
     plate_time_s: Annotated[float, Fact("time of a full plate", "s")]
     orders: Annotated[list[OrderRecord], Fact("per good part, by size of the order")]
@@ -44,14 +43,13 @@ class CostSection(Frozen):
     cost: Annotated[CostRecord | None, Fact("null: the part does not fit on the bed")]
 
 
-def cost_section(cost: PartCost | None, rates: str) -> CostSection:
-    """Return what the record says of a part's cost; ``rates`` says where the rates come from."""
+def cost_section(cost: PartCost | None) -> CostSection:
+    """Return what the record says of a part's cost."""
     if cost is None:
         return CostSection(cost=None)
     return CostSection(
         cost=CostRecord(
             currency=cost.currency,
-            rates=rates,
             parts_per_plate=cost.plate.parts,
             plate_time_s=cost.plate.seconds,
             orders=[OrderRecord(**o.as_dict()) for o in cost.orders],

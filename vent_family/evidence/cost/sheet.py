@@ -8,6 +8,7 @@ from typing import Any, Final
 
 from vent_family.base.arrays import FloatArray
 from vent_family.base.shop import Shop
+from vent_family.evidence.cost.clearing import hours_for, plate_minutes
 from vent_family.evidence.printing.time import plate_seconds
 
 ORDERS: Final = (1, 100, 1_000, 10_000)
@@ -18,13 +19,15 @@ ORDERS: Final = (1, 100, 1_000, 10_000)
 class PartToPrint:
     """What the cost of a part depends on; mass is that of the finished part without waste.
 
-    ``size_mm`` is its box on the bed, ``work_s`` (n,) the seconds of every layer.
+    ``size_mm`` is its box on the bed, ``work_s`` (n,) the seconds of every layer, ``pushed_off``
+    whether a machine can clear the bed of it without a hand.
     """
 
     size_mm: tuple[float, float, float]
     work_s: FloatArray
     mass_g: float
     material: str
+    pushed_off: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,7 +117,8 @@ def order_cost(part: PartToPrint, count: int, shop: Shop) -> OrderCost:
     - labour = r_l / 60 (plate / n + part + order / N)
     - scrap: printing and handling are paid for scrapped parts too, x s / (1 - s)
     - cost = their sum; price = cost (1 + margin)
-    - days = ceil(plates / machines) t / (hours per day), plates counted with scrap
+    - days: every machine does ceil(plates / machines) plates, counted with scrap, and waits
+      between them as :func:`hours_for` says
 
     Examples
     --------
@@ -136,14 +140,14 @@ def order_cost(part: PartToPrint, count: int, shop: Shop) -> OrderCost:
     material = part.mass_g * (1.0 + shop.material.waste) * per_kg / 1000.0
     machine = plate.seconds / 3600.0 * shop.machine.hour_rate / plate.parts
     minute = shop.labour.hour_rate / 60.0
-    repeated = minute * (shop.labour.plate_min / plate.parts + shop.labour.part_min)
+    repeated = minute * (plate_minutes(part.pushed_off, shop) / plate.parts + shop.labour.part_min)
     once = minute * shop.labour.order_min / count
     s = shop.labour.scrap
     scrap = (material + machine + repeated) * s / (1.0 - s)
     cost = material + machine + repeated + once + scrap
     plates = math.ceil(count / (1.0 - s) / plate.parts)
     rounds = math.ceil(plates / shop.machine.machines)
-    days = rounds * plate.seconds / 3600.0 / shop.machine.hours_per_day
+    days = hours_for(rounds, plate.seconds / 3600.0, part.pushed_off, shop) / 24.0
     return OrderCost(
         parts=count,
         material=material,

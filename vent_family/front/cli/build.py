@@ -16,11 +16,14 @@ from vent_family.front.cli.common import (
     EXIT_INTERRUPTED,
     EXIT_OK,
     CatalogOption,
+    JobsOption,
     JsonOption,
     OnlyOption,
     PublishIfOption,
+    ShopOption,
     print_json,
     print_problems,
+    rates,
     read,
     refuse,
     selected,
@@ -36,14 +39,12 @@ def build(
     catalog: CatalogOption = Path("catalog.csv"),
     out: Annotated[Path, typer.Option("--out", help="Where the files go.")] = Path("exports"),
     only: OnlyOption = None,
-    jobs: Annotated[
-        int | None,
-        typer.Option("--jobs", "-j", min=1, max=64, help="Processes; all cores if blank."),
-    ] = None,
+    jobs: JobsOption = None,
     drafts: Annotated[
         bool, typer.Option("--drafts", help="Write files of draft rows too, in _drafts/.")
     ] = False,
     publish_if: PublishIfOption = DEFAULT_BAR,
+    shop: ShopOption = None,
     as_json: JsonOption = False,
 ) -> None:
     """Build every row: check it, and publish the files of released rows.
@@ -51,11 +52,12 @@ def build(
     A released row whose part is predicted to let in water that it says it meets is not published;
     --publish-if says how good the prediction must be.
     """
+    own = rates(shop, as_json)
     file = read(catalog, as_json)
     rows = selected(file, only, as_json)
     _prepare(out, as_json)
     stamp = build_time()
-    work = jobs_of(file, rows, out, drafts=drafts, stamp=stamp, publish_if=publish_if)
+    work = jobs_of(file, rows, out, drafts=drafts, stamp=stamp, publish_if=publish_if, rates=own)
     workers = min(jobs or os.cpu_count() or 1, max(1, len(work)))
     advice = "choose another folder with --out, or free the disk"
     try:
@@ -73,6 +75,7 @@ def build(
             {
                 "time_stamp": stamp.isoformat(timespec="seconds"),
                 "publish_if": publish_if,
+                "shop": own.as_dict(),
                 "parts": [o.as_dict() for o in outcomes],
                 "problems": [p.as_dict() for p in file.problems],
             }

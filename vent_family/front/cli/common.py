@@ -18,7 +18,7 @@ from vent_family.release.bar import PublishIf
 from vent_family.spec.resolved import ResolvedRows
 
 if TYPE_CHECKING:
-    from vent_family.base.shop import Shop
+    from vent_family.base.rates import Rates
     from vent_family.spec.vent import VentSpec
 
 EXIT_OK = 0
@@ -40,6 +40,10 @@ ShopOption = Annotated[
 PublishIfOption = Annotated[
     PublishIf,
     typer.Option("--publish-if", help="Worst predicted outcome in water that is published."),
+]
+JobsOption = Annotated[
+    int | None,
+    typer.Option("--jobs", "-j", min=1, max=64, help="Processes; all cores if blank."),
 ]
 JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON for machines.")]
 
@@ -102,12 +106,12 @@ def read(path: Path, as_json: bool) -> CatalogFile:
     return file
 
 
-def rates(path: Path | None, as_json: bool) -> Shop:
+def rates(path: Path | None, as_json: bool) -> Rates:
     """Return the rates of a file, the demo rates without one."""
-    from vent_family.base.shop import demo_shop, read_shop
+    from vent_family.base.rates import rates_of
 
     with told(as_json):
-        return demo_shop() if path is None else read_shop(path)
+        return rates_of(path)
 
 
 def selected(file: CatalogFile, patterns: list[str] | None, as_json: bool) -> list[SourcedRow]:

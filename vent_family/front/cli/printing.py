@@ -41,7 +41,7 @@ def print_part(
 ) -> None:
     """Will it print, hold and pay: bridges, overhangs, walls, orientations, strength, cost."""
     from vent_family.base.atomic import write_bytes
-    from vent_family.evidence.context import DEMO_RATES, PartContext, Rates
+    from vent_family.evidence.context import PartContext
     from vent_family.evidence.printing.kind import PRINTING
     from vent_family.evidence.result import passed
     from vent_family.release.record import section_of
@@ -51,7 +51,7 @@ def print_part(
     one(rows.file, part, as_json)
     own = rates(shop, as_json)
     spec = resolved(rows, part, as_json)
-    context = PartContext(spec, Rates(own, str(shop) if shop else DEMO_RATES))
+    context = PartContext(spec, own)
     verdicts = report_checks(context)
     if picture is not None:
         with writing("the file", picture, "choose another place", as_json):
@@ -60,6 +60,7 @@ def print_part(
         print_json(
             {
                 "part_number": spec.part_number,
+                "shop": own.as_dict(),
                 "printing": section_of(context, "printing").model_dump(mode="json"),
                 "checks": [c.as_dict() for c in verdicts],
             }
@@ -78,7 +79,7 @@ def cost(
     as_json: JsonOption = False,
 ) -> None:
     """Print time, plate, price at 1 to 10,000 parts and break-even of every row."""
-    from vent_family.evidence.context import DEMO_RATES, PartContext, Rates
+    from vent_family.evidence.context import PartContext
     from vent_family.evidence.cost.kind import cost_line_of
 
     file = read(catalog, as_json)
@@ -89,7 +90,7 @@ def cost(
         if source.row.status == "retired":
             continue
         try:
-            context = PartContext(rows.spec(source), Rates(own, DEMO_RATES))
+            context = PartContext(rows.spec(source), own)
             table.append(cost_line_of(context))
         except InputError as error:
             problems += error.problems
@@ -98,7 +99,7 @@ def cost(
         print_json({"parts": lines, "problems": [p.as_dict() for p in problems]})
     else:
         # Plain and tight: every number must be whole on a terminal of 80 columns.
-        title = f"Price per part, {own.currency}"
+        title = f"Price per part, {own.shop.currency}"
         shown = Table(title=title, box=SIMPLE_HEAD, pad_edge=False, padding=(0, 0))
         for name in table[0].as_dict() if table else ():
             justify: Literal["left", "right"] = "left" if name == "part" else "right"
