@@ -53,7 +53,7 @@ def check(
     file = read(catalog, as_json)
     file = replace(file, rows=tuple(selected(file, only, as_json)))
     rows = ResolvedRows(file)
-    problems = rows.problems() + design_problems(own, str(shop or "shop.toml"))
+    problems = rows.problems() + design_problems(own.shop, str(shop or "shop.toml"))
     if any(s.row.fan or s.row.opposite_vent for s in file.rows):
         # Imported here: only rows that name a fan or another vent need the air side.
         from vent_family.evidence.air.drive import drive_problems
