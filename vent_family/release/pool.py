@@ -18,8 +18,8 @@ from typing import TypeVar
 from vent_family.release.jobs import Job, RowOutcome, build_row, lost_row
 from vent_family.release.registered import Registered, register_again, registered_here
 
-Task = TypeVar("Task")
-Result = TypeVar("Result")
+Given = TypeVar("Given")
+Made = TypeVar("Made")
 
 
 def run_jobs(
@@ -33,12 +33,12 @@ def run_jobs(
 
 
 def side_by_side(
-    jobs: Sequence[Task],
+    jobs: Sequence[Given],
     workers: int,
-    on_done: Callable[[Result], None],
-    work: Callable[[Task], Result],
-    lost: Callable[[Task], Result],
-) -> list[Result]:
+    on_done: Callable[[Made], None],
+    work: Callable[[Given], Made],
+    lost: Callable[[Given], Made],
+) -> list[Made]:
     """Run all jobs, in this process for one worker, else in spawned ones; order as given.
 
     A process that dies takes the pool with it; its jobs are then run one by one, each in a
@@ -64,7 +64,7 @@ def side_by_side(
             on_done(outcome)
             outcomes.append(outcome)
         return outcomes
-    done: dict[int, Result] = {}
+    done: dict[int, Made] = {}
     with _pool(workers) as pool:
         futures = {pool.submit(work, job): i for i, job in enumerate(jobs)}
         for future in as_completed(futures):
@@ -109,14 +109,14 @@ def _start(registered: Registered) -> None:
     register_again(registered)
 
 
-def _result(future: Future[Result]) -> Result | None:
+def _result(future: Future[Made]) -> Made | None:
     try:
         return future.result()
     except BrokenProcessPool:
         return None
 
 
-def _alone(job: Task, work: Callable[[Task], Result], lost: Callable[[Task], Result]) -> Result:
+def _alone(job: Given, work: Callable[[Given], Made], lost: Callable[[Given], Made]) -> Made:
     with _pool(1) as pool:
         found = _result(pool.submit(work, job))
     return lost(job) if found is None else found
