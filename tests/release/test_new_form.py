@@ -218,7 +218,10 @@ def test_strength_is_that_of_one_plate(vent: VentSpec) -> None:
 
 
 def test_it_has_a_price(vent: VentSpec) -> None:
-    line = cost_line_of(PartContext(vent, Rates(demo_shop(), "demo")))
+    shop = demo_shop()
+    solid = shop.printing.model_copy(update={"infill_share": 1.0})
+    own = shop.model_copy(update={"printing": solid})
+    line = cost_line_of(PartContext(vent, Rates(own, "filled solid")))
     assert line.part_number == "LEAN-1"
     solid_g = estimate_volume_mm3(vent) * vent.material.density_g_cm3 / 1000.0
     assert line.mass_g == pytest.approx(solid_g, rel=0.05)

@@ -46,8 +46,16 @@ def test_record_holds_the_evidence(released: tuple[VentSpec, Path, PartRecord]) 
     assert printing["strength"][0]["name"] == "slat under a thumb"
     assert [o["parts"] for o in printing["cost"]["orders"]] == [1, 100, 1000, 10000]
     assert printing["settings"]["fine_layers_mm"][0][2] == 0.12
-    # Mass of vent and locknut layers: density times volume.
-    assert record.printing.printed_mass_g == pytest.approx(record.geometry.mass_g, rel=0.03)
+    # The solid's mass without three quarters of its cores; filament of 1.75 mm, PA at 1.02 g/cm3.
+    laid = record.geometry.mass_g * (1.0 - 0.75 * printing["core_share"])
+    assert record.printing.printed_mass_g == pytest.approx(laid, rel=0.03)
+    assert printing["core_share"] > 0.25
+    assert record.printing.printed_mass_g == pytest.approx(
+        printing["filament_m"] * 1000.0 * 2.40528 * 1.02e-3, rel=1e-4
+    )
+    assert printing["wall_share"] + printing["skin_share"] + printing[
+        "core_share"
+    ] == pytest.approx(1.0)
 
 
 def test_step_carries_the_key_values(released: tuple[VentSpec, Path, PartRecord]) -> None:
@@ -92,6 +100,8 @@ def test_3mf_of_the_locknut_is_its_own(released: tuple[VentSpec, Path, PartRecor
 def test_report_reads_for_people(released: tuple[VentSpec, Path, PartRecord]) -> None:
     _, folder, _ = released
     text = (folder / "T1-print.md").read_text(encoding="utf-8")
+    for word in ("if it were filled solid", "is core, filled to 25 %", "keep water out"):
+        assert word in text
     for word in ("no supports", "Predicted", "invented", "break", "(stated)", "T1-print.png"):
         assert word in text
 

@@ -463,7 +463,7 @@ class Parts:
         >>> [check.verdict for check in PRINTING.checks(part)].count("fail")
         0
         >>> round(part.of(PRINTING).vent.mass_g, 1)
-        16.6
+        13.2
         """
         if rates is None:
             return self._contexts(part_number)

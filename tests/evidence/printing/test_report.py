@@ -64,9 +64,16 @@ def test_the_largest_place_is_named_where_it_is() -> None:
 
 
 def test_mass_of_the_layers() -> None:
-    """20 x 10 x 5 mm of ASA at 1.07 g/cm3: 1.07 g."""
-    printed = sliced(*mesh(box((0.0, 20.0), (0.0, 10.0), (0.0, 5.0))), ASA, SETTINGS, SHOP)
-    assert printed.mass_g == pytest.approx(1.07)
+    """20 x 10 x 5 mm of ASA at 1.07 g/cm3: 1.07 g, less three quarters of the core.
+
+    Walls of 1.35 mm, four layers below and five above of 0.2 mm: the core is 17.3 x 7.3 x 3.2 mm.
+    """
+    body = mesh(box((0.0, 20.0), (0.0, 10.0), (0.0, 5.0)))
+    printed = sliced(*body, ASA, SETTINGS, SHOP)
+    assert printed.mass_g == pytest.approx(1.07 * (1000.0 - 0.75 * 17.3 * 7.3 * 3.2) / 1000.0)
+    full = SHOP.printing.model_copy(update={"infill_share": 1.0})
+    solid = sliced(*body, ASA, replace(SETTINGS, printing=full), SHOP)
+    assert solid.mass_g == pytest.approx(1.07)
     assert printed.size_mm == pytest.approx((20.0, 10.0, 5.0))
 
 
@@ -189,7 +196,8 @@ def test_two_beads_are_those_of_the_line_width_it_is_printed_with() -> None:
         box((0.0, 18.0), (2.0, 3.0), (8.0, 9.0)),
     )
     for width, verdict in ((0.45, "pass"), (0.6, "fail")):
-        printed = sliced(*mesh(body), ASA, PrintSettings(0.4, width, 0.2), SHOP)
+        own = SHOP.printing.model_copy(update={"line_width_mm": width})
+        printed = sliced(*mesh(body), ASA, replace(SETTINGS, printing=own), SHOP)
         assert strand_check("print", printed).verdict == verdict
 
 

@@ -10,10 +10,17 @@ import pytest
 
 from tests.helpers.print_shapes import box, layers_of, mesh
 from vent_family.base.shop import demo_shop
+from vent_family.evidence.printing.filled import Filled
 from vent_family.evidence.printing.time import layer_times, line_seconds, plate_seconds
+from vent_family.mesh.layers import Layers
 
 PRINTING = demo_shop().printing
 PROCESS = demo_shop().process
+
+
+def solid(layers: Layers) -> Filled:
+    none = np.zeros(len(layers.regions))
+    return Filled(layers, none, none, 1.0)
 
 
 def test_line_from_rest_to_rest() -> None:
@@ -27,23 +34,41 @@ def test_line_from_rest_to_rest() -> None:
 def test_flow_caps_every_bead() -> None:
     """Bead volume over melt rate is a lower bound, approached where the melt rate rules."""
     layers = layers_of(mesh(box((0, 60), (0, 60), (0, 2))))
-    slow = layer_times(layers, PRINTING, PROCESS, 1.0)
+    slow = layer_times(solid(layers), PRINTING, PROCESS, 1.0)
     melt = layers.volume_mm3 / 1.0
     bead = slow.wall_s.sum() + slow.infill_s.sum()
     assert melt < bead < 1.03 * melt
-    fast = layer_times(layers, PRINTING, PROCESS, 1e6)
+    fast = layer_times(solid(layers), PRINTING, PROCESS, 1e6)
     assert fast.work_s.sum() < slow.work_s.sum()
 
 
 def test_walls_and_infill_share_the_layer() -> None:
     layers = layers_of(mesh(box((0, 60), (0, 60), (0, 2))))
-    times = layer_times(layers, PRINTING, PROCESS, 1e6)
+    times = layer_times(solid(layers), PRINTING, PROCESS, 1e6)
     # Three walls of 240 mm at 60 and 100 mm/s, each stopping at four corners.
     wall = 4 * (60 / 60 + 60 / 3000) + 8 * (60 / 100 + 100 / 3000)
     assert times.wall_s == pytest.approx(wall, rel=1e-6)
     fill = 3600 / 0.45 - 3 * 240
     assert times.infill_s.min() > fill / PROCESS.infill_mm_s
     assert times.infill_s.max() < 1.2 * fill / PROCESS.infill_mm_s
+
+
+def test_a_sparse_core_takes_its_share_of_the_infill() -> None:
+    """60 x 60 mm with a core of 57.3 x 57.3 mm filled to a fifth, bead of 0.45 mm: by length.
+
+    Solid, a layer is 8000 mm of bead, 720 of them walls. The core keeps back four fifths of 3283.3
+    mm2, 5836.96 mm, all of it infill; the walls take as long as before. Infill runs in lines of
+    pi x 3600 / 240 = 47.1 mm, each from rest to rest: time goes by length.
+    """
+    layers = layers_of(mesh(box((0, 60), (0, 60), (0, 2))))
+    count = len(layers.regions)
+    full = layer_times(solid(layers), PRINTING, PROCESS, 1e6)
+    core = np.full(count, 57.3**2)
+    sparse = layer_times(Filled(layers, np.zeros(count), core, 0.2), PRINTING, PROCESS, 1e6)
+    assert sparse.wall_s == pytest.approx(full.wall_s)
+    assert sparse.travel_s == pytest.approx(full.travel_s)
+    left = (8000.0 - 720.0 - 0.8 * 57.3**2 / 0.45) / (8000.0 - 720.0)
+    assert sparse.infill_s / full.infill_s == pytest.approx(left, rel=1e-6)
 
 
 def test_small_layers_wait_to_cool_unless_there_are_many() -> None:
@@ -65,7 +90,7 @@ def test_travel_between_outlines_by_hand() -> None:
     for x, y in ((5.0, 5.0), (25.0, 5.0), (5.0, 25.0)):
         plate = plate.cut(box((x, x + 9.0), (y, y + 9.0), (-1.0, 1.0)))
     layers = layers_of(mesh(plate))
-    times = layer_times(layers, PRINTING, PROCESS, 1e6)
+    times = layer_times(solid(layers), PRINTING, PROCESS, 1e6)
     hop = 0.7124 * math.sqrt(4 * 1600.0) / 4
     by_hand = 4 * (hop / 200.0 + 200.0 / 3000.0 + 0.12)
     assert times.travel_s == pytest.approx([by_hand], rel=1e-6)
@@ -77,6 +102,6 @@ def test_travel_between_pieces_by_hand() -> None:
     pegs = [box((x, x + 4.0), (y, y + 4.0), (0.0, 0.2)) for x in (0.0, 36.0) for y in (0.0, 36.0)]
     layers = layers_of(mesh(cq.Compound.makeCompound(pegs)))
     assert layers.areas_mm2 == pytest.approx([64.0])
-    times = layer_times(layers, PRINTING, PROCESS, 1e6)
+    times = layer_times(solid(layers), PRINTING, PROCESS, 1e6)
     hop = 0.7124 * math.sqrt(4 * 1600.0) / 4
     assert times.travel_s == pytest.approx([4 * (hop / 200.0 + 200.0 / 3000.0 + 0.12)], rel=1e-6)

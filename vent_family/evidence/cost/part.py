@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from shapely.geometry import Polygon
@@ -48,7 +48,7 @@ def part_cost(report: PrintReport, shop: Shop) -> PartCost | None:
         currency=shop.currency,
         plate=plate_of(part, max(ORDERS), shop),
         orders=orders,
-        others=_others(report.spec, part, at_thousand.cost, shop),
+        others=_others(report.spec, _moulded(report, part), at_thousand.cost, shop),
     )
 
 
@@ -67,6 +67,12 @@ def part_to_print(report: PrintReport, shop: Shop) -> PartToPrint:
         mass += nut.mass_g
     pushed_off = nut is None and report.spec.print_orientation == "upright"
     return PartToPrint(size, work, mass, report.spec.material.name, pushed_off)
+
+
+def _moulded(report: PrintReport, part: PartToPrint) -> PartToPrint:
+    """Return what is printed with the mass of solid plastic, as a mould fills it."""
+    bodies = [b for b in (report.vent, report.locknut) if b is not None]
+    return replace(part, mass_g=sum(b.solid_mass_g for b in bodies))
 
 
 def _others(spec: VentSpec, part: PartToPrint, print_cost: float, shop: Shop) -> Alternatives:

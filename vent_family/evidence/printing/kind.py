@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from vent_family.base.limits import SHELL_LINES_MIN
 from vent_family.evidence.facts import table
 from vent_family.evidence.kind import Kind, Picture, Rendered
 from vent_family.evidence.printing.record import (
@@ -14,6 +15,7 @@ from vent_family.evidence.printing.record import (
 )
 from vent_family.evidence.printing.report import PrintReport, printing_report, strand_check
 from vent_family.evidence.result import CheckResult
+from vent_family.evidence.solid.record import mass_g
 
 if TYPE_CHECKING:
     from vent_family.evidence.context import PartContext
@@ -61,7 +63,7 @@ class Printing(Kind[PrintReport]):
         return [
             f"Print it {way}: {record.settings.text}.",
             f"{record.settings.layers} layers, {record.time_s / 3600.0:.1f} h alone on the plate,"
-            f" {record.printed_mass_g:.1f} g.",
+            f" {record.filament_m:.1f} m of filament. {_masses(context, record)}",
             f"Bridges: {strand_check('print', context.of(self).vent).message}.",
         ]
 
@@ -88,6 +90,20 @@ class Printing(Kind[PrintReport]):
             "",
             *table(ways, OrientationRecord),
         ]
+
+
+def _masses(context: PartContext, record: PrintingRecord) -> str:
+    """Return what the part weighs as printed and as a solid, and what keeps water out of cores."""
+    settings = record.settings
+    if settings.infill_share == 1.0:
+        return f"It weighs {record.printed_mass_g:.1f} g, filled solid."
+    full = mass_g(context.spec, context.mass(context.solids.vent).volume_mm3)
+    return (
+        f"It weighs {record.printed_mass_g:.1f} g, {full:.1f} g if it were filled solid:"
+        f" {100.0 * record.core_share:.0f} % of it is core, filled to"
+        f" {100.0 * settings.infill_share:g} %. {settings.wall_count} lines of wall keep water out"
+        f" of the cores; fewer than {SHELL_LINES_MIN.value:g} would not ({SHELL_LINES_MIN.source})."
+    )
 
 
 PRINTING = Printing()

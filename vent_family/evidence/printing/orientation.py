@@ -12,6 +12,7 @@ import shapely
 from vent_family.base.arrays import FloatArray, IntArray
 from vent_family.base.materials import Material
 from vent_family.base.shop import Shop
+from vent_family.evidence.printing.filled import Filled, filled
 from vent_family.evidence.printing.supports import (
     NEEDS_SUPPORT,
     Finding,
@@ -123,13 +124,20 @@ def _cost(
         for f in findings
         if f.kind in NEEDS_SUPPORT or (f.kind == "bridge" and f.span_mm > profile.bridge_max_mm)
     ]
-    # The real layers are thinner than these slices: as many of them as fit, each as here.
+    # The real layers are thinner than these slices: as many of them as fit, each as here; skins are
+    # as many slices thick as their layers make, one at least.
+    skins = {
+        name: max(1, round(getattr(printing, name) * layer_mm * count / height))
+        for name in ("top_layers", "bottom_layers")
+    }
+    inside = filled(layers, printing.model_copy(update=skins))
     thin = Layers(layers.bottoms_mm, np.full(count, layer_mm), layers.regions)
-    work = layer_times(thin, printing, process, profile.flow_mm3_s).work_s
+    body = Filled(thin, inside.wall_mm2, inside.core_mm2, printing.infill_share)
+    work = layer_times(body, printing, process, profile.flow_mm3_s).work_s
     each = np.maximum(work, process.layer_min_s) + process.layer_change_s
     time_s = float(each.sum() * (height / count) / layer_mm)
     supports = support_volume_mm3(layers, failing)
-    grams = (layers.volume_mm3 + supports) * material.density_g_cm3 * 1e-3
+    grams = (inside.volume_mm3 + supports) * material.density_g_cm3 * 1e-3
     # Horizontal slats run along x: any bed but the part's own sides has their lines lengthwise.
     return OrientationCost(
         name=name,

@@ -167,8 +167,18 @@ class PrintingRecord(Frozen):
         ),
     ]
     printed_mass_g: Annotated[
-        float, Fact("mass of the layers laid", "g", attribute=Shown("printed_mass_g", rank=-1))
+        float,
+        Fact(
+            "mass of the plastic laid, cores as filled; the solid's stands in the geometry",
+            "g",
+            attribute=Shown("printed_mass_g", rank=-1),
+            index=Shown("printed_mass_g", digits=2),
+        ),
     ]
+    filament_m: Annotated[float, Fact("filament laid, waste left out", "m")]
+    wall_share: Annotated[float, Fact("share of the body that is wall", "1")]
+    skin_share: Annotated[float, Fact("share of the body that is solid top and bottom", "1")]
+    core_share: Annotated[float, Fact("share of the body that is core", "1")]
     places: Annotated[
         list[PlacesRecord],
         Fact(
@@ -213,7 +223,7 @@ class PrintingRecord(Frozen):
 def printing_record(report: PrintReport) -> PrintingRecord:
     """Return the section of a checked part."""
     settings = report.vent.settings
-    printing, heat = settings.printing, settings.temperature
+    printing, heat, inside = settings.printing, settings.temperature, report.vent.filled
     return PrintingRecord(
         settings=SettingsRecord(
             nozzle_mm=settings.nozzle_mm,
@@ -232,6 +242,10 @@ def printing_record(report: PrintReport) -> PrintingRecord:
         ),
         time_s=report.time_s,
         printed_mass_g=report.vent.mass_g,
+        filament_m=inside.filament_m(printing.filament_mm),
+        wall_share=inside.wall_share,
+        skin_share=inside.skin_share,
+        core_share=inside.core_share,
         places=[PlacesRecord(**row) for row in report.findings_summary()],
         thinnest_wall=_width(report.walls.wall),
         thinnest_slat=_width(report.walls.slat),

@@ -18,6 +18,7 @@ from vent_family.base.limits import (
 )
 from vent_family.base.materials import Material
 from vent_family.base.shop import Shop, SlicerSettings
+from vent_family.evidence.printing.filled import Filled, filled
 from vent_family.evidence.printing.orientation import AXES, OrientationCost, compare, turned
 from vent_family.evidence.printing.settings import (
     PrintSettings,
@@ -54,9 +55,14 @@ class Printed:
     settings: PrintSettings
     vertices: FloatArray
     triangles: IntArray
-    layers: Layers
+    filled: Filled
     findings: tuple[Finding, ...]
     times: LayerTimes
+
+    @property
+    def layers(self) -> Layers:
+        """The body's layers."""
+        return self.filled.layers
 
     @property
     def size_mm(self) -> tuple[float, float, float]:
@@ -66,7 +72,12 @@ class Printed:
 
     @property
     def mass_g(self) -> float:
-        """Mass of the layers laid, g."""
+        """Mass of the plastic laid, g."""
+        return self.filled.volume_mm3 * self.material.density_g_cm3 * 1e-3
+
+    @property
+    def solid_mass_g(self) -> float:
+        """Mass of the layers if they were filled solid, g."""
         return self.layers.volume_mm3 * self.material.density_g_cm3 * 1e-3
 
     def of_kind(self, kind: Kind) -> list[Finding]:
@@ -171,8 +182,9 @@ def sliced(
     rules = support_rules(material, settings)
     suspects = suspect_layers(vertices, triangles, layers, rules.overhang_deg)
     findings = find_unsupported(layers, rules, suspects)
-    times = layer_times(layers, settings.printing, shop.process, material.print_profile.flow_mm3_s)
-    return Printed(material, settings, vertices, triangles, layers, tuple(findings), times)
+    inside = filled(layers, settings.printing)
+    times = layer_times(inside, settings.printing, shop.process, material.print_profile.flow_mm3_s)
+    return Printed(material, settings, vertices, triangles, inside, tuple(findings), times)
 
 
 def printing_report(

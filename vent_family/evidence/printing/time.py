@@ -1,12 +1,12 @@
 """Print time from the slices.
 
-The parts are filled solid, so the length of bead in a layer is its area over the line width,
-whatever the path. The outer wall is as long as the outlines; the other walls follow it as far as
-there is area for them; the rest is infill, whose lines are on average as long as a straight line
-through the layer: pi A / P (mean chord of a plane figure, Cauchy-Crofton, from memory). Every line
-between two corners is run up and down at the machine's acceleration. Between outlines the head
-travels; n stops scattered over an area A are 0.7124 sqrt(n A) apart in all (Beardwood, Halton and
-Hammersley 1959, from memory).
+The length of bead in a layer is the area of plastic laid over the line width, whatever the path: a
+sparse core takes its share. The outer wall is as long as the outlines; the other walls follow it as
+far as there is plastic for them; the rest is infill of skins and cores, whose lines are on average
+as long as a straight line through the layer: pi A / P (mean chord of a plane figure,
+Cauchy-Crofton, from memory). Every line between two corners is run up and down at the machine's
+acceleration. Between outlines the head travels; n stops scattered over an area A are
+0.7124 sqrt(n A) apart in all (Beardwood, Halton and Hammersley 1959, from memory).
 """
 
 from __future__ import annotations
@@ -20,6 +20,7 @@ import shapely
 
 from vent_family.base.arrays import FloatArray
 from vent_family.base.shop import Process, SlicerSettings
+from vent_family.evidence.printing.filled import Filled
 from vent_family.mesh.layers import Layers
 
 _CORNER_DEG: Final = 30.0
@@ -66,7 +67,7 @@ def line_seconds(length_mm: FloatArray, speed_mm_s: FloatArray, acceleration: fl
 
 
 def layer_times(
-    layers: Layers, printing: SlicerSettings, process: Process, flow_mm3_s: float
+    body: Filled, printing: SlicerSettings, process: Process, flow_mm3_s: float
 ) -> LayerTimes:
     """Return the time of every layer; ``flow_mm3_s`` caps the speed of every bead.
 
@@ -81,12 +82,14 @@ def layer_times(
     >>> square = Layers(np.zeros(1), np.array([0.2]), (box(0.0, 0.0, 10.0, 10.0),))
     >>> shop = demo_shop()
     >>> printing = shop.printing.model_copy(update={"line_width_mm": 0.4})
-    >>> layer_times(square, printing, shop.process, 100.0).wall_s.round(4).tolist()
+    >>> body = Filled(square, np.zeros(1), np.zeros(1), 1.0)
+    >>> layer_times(body, printing, shop.process, 100.0).wall_s.round(4).tolist()
     [1.8133]
     """
-    area, line_width_mm = layers.areas_mm2, printing.line_width_mm
+    layers, line_width_mm = body.layers, printing.line_width_mm
+    area = layers.areas_mm2
     outline, rings, corners, box = _outlines(layers)
-    total = area / line_width_mm
+    total = body.laid_mm2 / line_width_mm
     outer = np.minimum(outline, total)
     inner = np.minimum((printing.wall_count - 1) * outline, total - outer)
     fill = total - outer - inner
