@@ -1251,8 +1251,8 @@ COST: Final = (
         "evidence/cost/part.py",
         "column",
         "moulding is set against the price with margin",
-        "_others(report.spec, part, at_thousand.cost, shop)",
-        "_others(report.spec, part, at_thousand.price, shop)",
+        "_others(report.spec, _moulded(report, part), at_thousand.cost, shop)",
+        "_others(report.spec, _moulded(report, part), at_thousand.price, shop)",
     ),
     Fault(
         "cost-12",
