@@ -1,0 +1,1 @@
+"""Moulding as another way to make a part: undercuts, pieces, tools, cycles."""
