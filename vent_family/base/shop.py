@@ -26,6 +26,7 @@ from vent_family.base.limits import (
     Limit,
 )
 from vent_family.base.materials import MATERIALS
+from vent_family.base.mould import Mould
 from vent_family.base.problems import InputError, Problem
 
 CATALOGUE_NAME: Final = "vent-family catalogue"
@@ -227,15 +228,6 @@ class Price(_Table):
     """Margin on cost, 0.25 for a quarter on top."""
 
     margin: NotNegative
-
-
-class Mould(_Table):
-    """Injection moulding: tool, money per piece besides resin, resin per kg, setup per order."""
-
-    tool: Positive
-    piece_excess: Positive
-    resin_per_kg: Positive
-    shots_setup: NotNegative
 
 
 class CutStack(_Table):

@@ -12,7 +12,8 @@ from tests.helpers.meshes import section_at_z, trimesh_of
 from tests.helpers.print_shapes import box, mesh
 from tests.helpers.rows import spec
 from vent_family.base.shop import Shop, demo_shop
-from vent_family.evidence.cost.part import part_cost, part_to_print
+from vent_family.evidence.cost.mould.moulding import Moulding, moulding_of
+from vent_family.evidence.cost.part import PartCost, part_cost, part_to_print
 from vent_family.evidence.cost.sheet import PartToPrint, order_cost, parts_per_plate, plate_of
 from vent_family.evidence.printing.report import Printed, PrintReport, printing_report, sliced
 from vent_family.evidence.printing.settings import PrintSettings
@@ -31,6 +32,18 @@ def shop(**machine: float) -> Shop:
 def block() -> PrintReport:
     part = spec("rectangular", size="40x40", slat_form="folded", material="ASA")
     return printing_report(part, mesh_of(build_solids(part).vent, 0.05, 0.3), None, SHOP)
+
+
+@cache
+def moulded_block() -> Moulding:
+    part = block().spec
+    return moulding_of(part, mesh_of(build_solids(part).vent, 0.05, 0.3), None, SHOP)
+
+
+def costed() -> PartCost:
+    found = part_cost(block(), moulded_block(), SHOP)
+    assert found is not None
+    return found
 
 
 @cache
@@ -55,16 +68,20 @@ def test_vent_and_locknut_lie_side_by_side() -> None:
     assert both.work_s[10:] == pytest.approx(vent.times.work_s[10:])
 
 
-def test_moulding_is_set_against_the_cost_at_a_thousand_parts() -> None:
-    """N = (tool + setup) / (cost without margin - piece), 6500 and 250 in the demo's rates."""
-    found = part_cost(block(), SHOP)
-    assert found is not None
-    thousand = next(o for o in found.orders if o.parts == 1000)
-    # The mould fills the part; what is printed is lighter.
-    assert block().vent.mass_g < 0.95 * block().vent.solid_mass_g
-    resin = block().vent.solid_mass_g * 3.2 / 1000.0 + 0.45
-    assert found.others.mould_piece == pytest.approx(resin)
-    assert found.others.mould_break_even == pytest.approx(6750.0 / (thousand.cost - resin))
+def test_moulding_is_set_against_printing_as_many_without_margin() -> None:
+    """At the number from which a tool pays, moulded is no dearer; one part fewer, it is."""
+    found = costed()
+    many = found.tool_pays_from
+    assert many is not None
+    made = found.moulding
+    part = part_to_print(block(), SHOP)
+
+    def moulded(n: int) -> float:
+        return (made.tool + made.setup) / n + made.piece
+
+    assert many > 1000
+    assert moulded(many) <= order_cost(part, many, SHOP).cost
+    assert moulded(many - 1) > order_cost(part, many - 1, SHOP).cost
 
 
 def test_cut_stack_by_what_the_solid_shows() -> None:
@@ -86,10 +103,9 @@ def test_cut_stack_by_what_the_solid_shows() -> None:
     sheet = (developed * width + 2.0 * frame_area) * 1e-6 * 14.0
     cut = (2.0 * (len(slats) * width + developed) + 2.0 * frame_cut) * 1e-3 * 0.35
     hands = (len(slats) + 2) * 0.75 * 26.0 / 60.0
-    found = part_cost(report, SHOP)
-    assert found is not None
-    assert found.others.stack_plates == len(slats) + 2
-    assert found.others.stack_cost == pytest.approx(sheet + cut + hands + 0.80, rel=1e-3)
+    found = costed()
+    assert found.stack.plates == len(slats) + 2
+    assert found.stack.cost == pytest.approx(sheet + cut + hands + 0.80, rel=1e-3)
 
 
 def shoelace(ring: tuple[tuple[float, float], ...]) -> float:
@@ -101,11 +117,11 @@ def test_a_bed_that_takes_one_part_has_a_price() -> None:
     x, y, z = block().vent.size_mm
     tight = shop(bed_x_mm=x + 1.0, bed_y_mm=y + 1.0, bed_z_mm=z)
     assert parts_per_plate((x, y, z), tight) == 1
-    found = part_cost(block(), tight)
+    found = part_cost(block(), moulded_block(), tight)
     assert found is not None
     assert found.plate.parts == 1
     low = shop(bed_z_mm=z - 0.01)
-    assert part_cost(block(), low) is None
+    assert part_cost(block(), moulded_block(), low) is None
 
 
 @pytest.mark.parametrize(

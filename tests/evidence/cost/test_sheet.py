@@ -10,12 +10,12 @@ import pytest
 from tests.helpers.rows import spec
 from vent_family.base.problems import InputError
 from vent_family.base.shop import demo_shop, read_shop
+from vent_family.evidence.cost.mould.moulding import moulding_of
 from vent_family.evidence.cost.part import part_cost
 from vent_family.evidence.cost.sheet import (
     ORDERS,
     PartToPrint,
-    alternatives,
-    break_even_parts,
+    cut_plates,
     order_cost,
     parts_per_plate,
     plate_of,
@@ -26,13 +26,6 @@ from vent_family.mesh.triangles import mesh_of
 
 SHOP = demo_shop()
 PART = PartToPrint((80.0, 60.0, 30.0), np.full(150, 40.0), 50.0, "ASA")
-
-
-def test_break_even_worked_example() -> None:
-    """N = tool / (printed - moulded): 6500 / (18 - 0.70) = 375.7 (computed)."""
-    found = break_even_parts(6500.0, 18.0, 0.70)
-    assert found == pytest.approx(375.7, abs=0.05)
-    assert break_even_parts(6500.0, 0.5, 0.7) is None
 
 
 def test_parts_per_plate_by_hand() -> None:
@@ -85,10 +78,8 @@ def test_more_parts_never_cost_more_apiece() -> None:
     assert order_cost(PART, 999, SHOP).material > order_cost(PART, 1000, SHOP).material
 
 
-def test_alternatives_by_hand() -> None:
-    found = alternatives(
-        PART,
-        5.0,
+def test_cut_plates_by_hand() -> None:
+    found = cut_plates(
         SHOP,
         slats=10,
         slat_area_mm2=800.0,
@@ -96,18 +87,18 @@ def test_alternatives_by_hand() -> None:
         frame_area_mm2=4800.0,
         frame_outline_mm=280.0,
     )
-    assert found.mould_piece == pytest.approx(50.0 * 3.2 / 1000 + 0.45)
-    assert found.mould_break_even == pytest.approx((6500 + 250) / (5.0 - found.mould_piece))
     sheet = (10 * 800 + 2 * 4800) * 1e-6 * 14.0
     cut = (10 * 180 + 2 * 280) * 1e-3 * 0.35
-    assert found.stack_cost == pytest.approx(sheet + cut + 12 * 0.75 * 26 / 60 + 0.8)
+    assert found.plates == 12
+    assert found.cost == pytest.approx(sheet + cut + 12 * 0.75 * 26 / 60 + 0.8)
 
 
 def test_a_small_vent_costs_a_couple_of_dollars() -> None:
     """A couple of dollars a piece, less above 10,000: common practice, no source."""
     part = spec("rectangular", size="50x50", slat_form="folded")
     mesh = mesh_of(build_solids(part).vent, 0.05, 0.3)
-    found = part_cost(printing_report(part, mesh, None, SHOP), SHOP)
+    made = moulding_of(part, mesh, None, SHOP)
+    found = part_cost(printing_report(part, mesh, None, SHOP), made, SHOP)
     assert found is not None
     by_size = {o.parts: o.price for o in found.orders}
     assert 1.0 < by_size[1000] < 4.0
@@ -118,7 +109,8 @@ def test_part_too_large_for_the_bed_has_no_cost() -> None:
     part = spec("rectangular", size="50x50")
     mesh = mesh_of(build_solids(part).vent, 0.05, 0.3)
     small = SHOP.model_copy(update={"machine": SHOP.machine.model_copy(update={"bed_x_mm": 40.0})})
-    assert part_cost(printing_report(part, mesh, None, SHOP), small) is None
+    made = moulding_of(part, mesh, None, SHOP)
+    assert part_cost(printing_report(part, mesh, None, SHOP), made, small) is None
 
 
 def edited(tmp_path: Path, old: str, new: str) -> Path:

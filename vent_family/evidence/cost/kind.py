@@ -5,6 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from vent_family.evidence.cost.line import CostLine, cost_line
+from vent_family.evidence.cost.mould.moulding import moulding_of
+from vent_family.evidence.cost.mould.record import moulding_lines
 from vent_family.evidence.cost.part import PartCost, part_cost
 from vent_family.evidence.cost.record import CostRecord, CostSection, OrderRecord, cost_section
 from vent_family.evidence.facts import table
@@ -25,7 +27,9 @@ class Cost(Kind[PartCost | None]):
 
     def compute(self, context: PartContext) -> PartCost | None:
         """Return plate, orders and the other ways to make the part."""
-        return part_cost(context.of(PRINTING), context.rates.shop)
+        meshes, shop = context.meshes, context.rates.shop
+        moulding = moulding_of(context.spec, meshes[""], meshes.get("locknut"), shop)
+        return part_cost(context.of(PRINTING), moulding, shop)
 
     def record(self, context: PartContext) -> CostSection:
         """Return the costs."""
@@ -40,9 +44,6 @@ def cost_lines(cost: CostRecord | None, source: str) -> list[str]:
     """Return the cost part of the report, formulas shown, and where the rates come from."""
     if cost is None:
         return ["Not computed: the part does not fit on the bed of the table of rates."]
-    never = "moulding never pays"
-    even = cost.mould_break_even_parts
-    pays = never if even is None else f"a tool pays from {even:.0f} parts on"
     stack = "dearer" if cost.cut_stack_piece > cost.orders[-2].cost else "cheaper"
     return [
         f"Rates: {source}. {cost.parts_per_plate} on a plate,"
@@ -57,8 +58,8 @@ def cost_lines(cost: CostRecord | None, source: str) -> list[str]:
         "- scrap = (what is spent on every part printed) x s / (1 - s)",
         "- price = cost x (1 + margin)",
         "",
-        f"Moulded, a piece would cost {cost.mould_piece:.2f}; N = (tool + setup) / (cost printed"
-        f" - cost moulded), at the cost of 1,000 printed: {pays}.",
+        *moulding_lines(cost.moulding),
+        "",
         f"As {cost.cut_stack_plates} plates cut from sheet and stacked by hand it would cost"
         f" {cost.cut_stack_piece:.2f}, which is {stack} at any number, since neither needs a tool.",
     ]

@@ -23,7 +23,7 @@ class CostLine:
     time_h: float
     parts_on_plate: int | None
     prices: tuple[tuple[int, float | None], ...]
-    tool_pays_from: float | None
+    tool_pays_from: int | None
     cut_plates: float | None
 
     def as_dict(self) -> dict[str, str | int | float | None]:
@@ -37,7 +37,7 @@ class CostLine:
         for parts, price in self.prices:
             line[f"{parts:,}"] = None if price is None else f"{price:.2f}"
         even = self.tool_pays_from
-        line["tool pays from"] = None if even is None else round(even)
+        line["tool pays from"] = even
         line["cut plates"] = None if self.cut_plates is None else f"{self.cut_plates:.2f}"
         return line
 
@@ -50,6 +50,6 @@ def cost_line(part_number: str, report: PrintReport, cost: PartCost | None) -> C
         time_h=report.time_s / 3600.0,
         parts_on_plate=cost.plate.parts if cost else None,
         prices=tuple((n, cost.orders[i].price if cost else None) for i, n in enumerate(ORDERS)),
-        tool_pays_from=cost.others.mould_break_even if cost else None,
-        cut_plates=cost.others.stack_cost if cost else None,
+        tool_pays_from=cost.tool_pays_from if cost else None,
+        cut_plates=cost.stack.cost if cost else None,
     )

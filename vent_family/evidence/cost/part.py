@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from shapely.geometry import Polygon
 
 from vent_family.base.shop import Shop
+from vent_family.evidence.cost.mould.moulding import Moulding
 from vent_family.evidence.cost.sheet import (
     ORDERS,
-    Alternatives,
+    CutPlates,
     OrderCost,
     PartToPrint,
     Plate,
-    alternatives,
+    cut_plates,
     order_cost,
     parts_per_plate,
     plate_of,
@@ -25,30 +26,36 @@ from vent_family.spec.vent import VentSpec
 
 @dataclass(frozen=True, eq=False)
 class PartCost:
-    """Full plate, orders of :data:`ORDERS` sizes, and the other ways to make the part."""
+    """Full plate, orders of :data:`ORDERS` sizes, and the other ways to make the part.
+
+    ``tool_pays_from`` is the number of parts from which moulding is cheaper than printing, ``None``
+    if it never is.
+    """
 
     currency: str
     plate: Plate
     orders: tuple[OrderCost, ...]
-    others: Alternatives
+    moulding: Moulding
+    tool_pays_from: int | None
+    stack: CutPlates
 
 
-def part_cost(report: PrintReport, shop: Shop) -> PartCost | None:
+def part_cost(report: PrintReport, moulding: Moulding, shop: Shop) -> PartCost | None:
     """Return what a vent costs, its locknut printed beside it; None if it does not fit the bed.
 
-    Moulding and cut plates are set against the price of material, machine and labour at 1,000
-    parts, without margin.
+    Moulding is set against what printing costs in an order of as many parts, both without margin.
     """
     part = part_to_print(report, shop)
     if parts_per_plate(part.size_mm, shop) == 0:
         return None
     orders = tuple(order_cost(part, count, shop) for count in ORDERS)
-    at_thousand = next(o for o in orders if o.parts == 1000)
     return PartCost(
         currency=shop.currency,
         plate=plate_of(part, max(ORDERS), shop),
         orders=orders,
-        others=_others(report.spec, _moulded(report, part), at_thousand.cost, shop),
+        moulding=moulding,
+        tool_pays_from=moulding.break_even_parts(lambda n: order_cost(part, n, shop).cost),
+        stack=_stack(report.spec, shop),
     )
 
 
@@ -69,23 +76,15 @@ def part_to_print(report: PrintReport, shop: Shop) -> PartToPrint:
     return PartToPrint(size, work, mass, report.spec.material.name, pushed_off)
 
 
-def _moulded(report: PrintReport, part: PartToPrint) -> PartToPrint:
-    """Return what is printed with the mass of solid plastic, as a mould fills it."""
-    bodies = [b for b in (report.vent, report.locknut) if b is not None]
-    return replace(part, mass_g=sum(b.solid_mass_g for b in bodies))
-
-
-def _others(spec: VentSpec, part: PartToPrint, print_cost: float, shop: Shop) -> Alternatives:
-    """Return the alternatives, every slat a plate as wide as the cavity, cut from sheet."""
+def _stack(spec: VentSpec, shop: Shop) -> CutPlates:
+    """Return the stack of cut plates, every slat a plate as wide as the cavity."""
     width, cover = 2.0 * spec.body.half_width_mm, spec.body.cover
     slats = spec.section.slats
     # A folded or inclined slat is cut flat: its area in section over its thickness.
     thickness = spec.section.stack.thickness_mm
     heights = [Polygon(s.outline).area / thickness for s in slats]
     height = sum(heights) / len(heights)
-    return alternatives(
-        part,
-        print_cost,
+    return cut_plates(
         shop,
         slats=len(slats),
         slat_area_mm2=width * height,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Annotated
 
 from vent_family.base.frozen import Frozen
+from vent_family.evidence.cost.mould.record import MouldingRecord, moulding_record
 from vent_family.evidence.cost.part import PartCost
 from vent_family.evidence.facts import Fact, TableColumn
 
@@ -31,8 +32,7 @@ class CostRecord(Frozen):
     parts_per_plate: Annotated[int, Fact("parts on a full plate")]
     plate_time_s: Annotated[float, Fact("time of a full plate", "s")]
     orders: Annotated[list[OrderRecord], Fact("per good part, by size of the order")]
-    mould_piece: Annotated[float, Fact("a moulded piece, without its tool", "money")]
-    mould_break_even_parts: Annotated[float | None, Fact("null: moulding never pays", "1")]
+    moulding: Annotated[MouldingRecord, Fact("the part moulded, in as many pieces as it takes")]
     cut_stack_piece: Annotated[float, Fact("plates cut from sheet, stacked by hand", "money")]
     cut_stack_plates: Annotated[int, Fact("plates in such a stack")]
 
@@ -53,9 +53,8 @@ def cost_section(cost: PartCost | None) -> CostSection:
             parts_per_plate=cost.plate.parts,
             plate_time_s=cost.plate.seconds,
             orders=[OrderRecord(**o.as_dict()) for o in cost.orders],
-            mould_piece=cost.others.mould_piece,
-            mould_break_even_parts=cost.others.mould_break_even,
-            cut_stack_piece=cost.others.stack_cost,
-            cut_stack_plates=cost.others.stack_plates,
+            moulding=moulding_record(cost.moulding, cost.tool_pays_from),
+            cut_stack_piece=cost.stack.cost,
+            cut_stack_plates=cost.stack.plates,
         )
     )

@@ -160,54 +160,18 @@ def order_cost(part: PartToPrint, count: int, shop: Shop) -> OrderCost:
     )
 
 
-def break_even_parts(tool: float, print_cost: float, other_cost: float) -> float | None:
-    """Return the number of parts from which a tool pays: N = tool / (c_print - c_other).
-
-    ``None`` if printing costs no more per piece, so that it never does.
-
-    Parameters
-    ----------
-    tool
-        price of the tool, currency of the shop
-    print_cost, other_cost
-        cost of a piece, printed and made with the tool, currency of the shop
-
-    Examples
-    --------
-    A tool of 12,000 saves 4 a piece; one that saves nothing never pays:
-
-    >>> break_even_parts(12_000.0, 5.0, 1.0)
-    3000.0
-    >>> break_even_parts(12_000.0, 1.0, 1.0) is None
-    True
-    """
-    saving = print_cost - other_cost
-    return tool / saving if saving > 0.0 else None
-
-
 @dataclass(frozen=True, slots=True)
-class Alternatives:
-    """The same part made in two other ways; money per piece, and where each beats printing.
+class CutPlates:
+    """The same part as plates cut from sheet and stacked by hand; ``cost`` in money.
 
-    ``mould_piece`` is what a moulded piece costs, money. ``mould_break_even`` is the number of
-    parts from which a moulding tool pays, ``None`` if it never does. ``stack_cost`` is the money
-    for plates cut from sheet and stacked by hand, which needs no tool: it is dearer or cheaper at
-    any number.
+    It needs no tool, so it is dearer or cheaper than printing at any number.
     """
 
-    mould_piece: float
-    mould_break_even: float | None
-    stack_cost: float
-    stack_plates: int
-
-    def as_dict(self) -> dict[str, Any]:
-        """Return plain data for JSON."""
-        return asdict(self)
+    cost: float
+    plates: int
 
 
-def alternatives(
-    part: PartToPrint,
-    print_cost: float,
+def cut_plates(
     shop: Shop,
     *,
     slats: int,
@@ -215,19 +179,14 @@ def alternatives(
     slat_outline_mm: float,
     frame_area_mm2: float,
     frame_outline_mm: float,
-) -> Alternatives:
-    """Return what moulding and hand assembly of cut plates cost.
+) -> CutPlates:
+    """Return what hand assembly of cut plates costs.
 
-    Moulding: piece = m r_resin / 1000 + excess; break-even N = tool / (c_print - piece).
-    Cut stack: every slat is a plate, besides two frame plates, each cut along its outline and put
-    in by hand: sheet area + cut length + minutes at the labour rate + glue and spacers.
+    Every slat is a plate, besides two frame plates, each cut along its outline and put in by hand:
+    sheet area + cut length + minutes at the labour rate + glue and spacers.
 
     Parameters
     ----------
-    part
-        what is printed
-    print_cost
-        cost of a printed piece, currency of the shop
     shop
         rates
     slats
@@ -239,15 +198,10 @@ def alternatives(
 
     Examples
     --------
-    Moulded: 50 g x 3.2 / 1000 + 0.45 = 0.61 a piece, N = 6750 / (5 - 0.61). Twelve plates stacked:
-    0.0136 m2 x 14 + 2.36 m x 0.35 + 9 min x 26 / 60 + 0.80:
+    Twelve plates: 0.0136 m2 x 14 + 2.36 m x 0.35 + 9 min x 26 / 60 + 0.80:
 
-    >>> import numpy as np
     >>> from vent_family.base.shop import demo_shop
-    >>> part = PartToPrint((80.0, 60.0, 20.0), np.full(100, 10.0), 50.0, "ASA")
-    >>> other = alternatives(
-    ...     part,
-    ...     5.0,
+    >>> found = cut_plates(
     ...     demo_shop(),
     ...     slats=10,
     ...     slat_area_mm2=400.0,
@@ -255,13 +209,9 @@ def alternatives(
     ...     frame_area_mm2=4800.0,
     ...     frame_outline_mm=280.0,
     ... )
-    >>> round(other.mould_piece, 4), round(other.mould_break_even, 1)
-    (0.61, 1537.6)
-    >>> round(other.stack_cost, 4), other.stack_plates
+    >>> round(found.cost, 4), found.plates
     (5.7164, 12)
     """
-    mould = shop.mould
-    piece = part.mass_g * mould.resin_per_kg / 1000.0 + mould.piece_excess
     stack = shop.cut_stack
     area = slats * slat_area_mm2 + 2.0 * frame_area_mm2
     cut = slats * slat_outline_mm + 2.0 * frame_outline_mm
@@ -273,9 +223,4 @@ def alternatives(
         + minutes * shop.labour.hour_rate / 60.0
         + stack.glue_and_spacers
     )
-    return Alternatives(
-        mould_piece=piece,
-        mould_break_even=break_even_parts(mould.tool + mould.shots_setup, print_cost, piece),
-        stack_cost=cost,
-        stack_plates=plates,
-    )
+    return CutPlates(cost, plates)

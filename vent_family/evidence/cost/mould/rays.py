@@ -92,7 +92,7 @@ def _cells(first: IntArray, last: IntArray, shape: IntArray) -> tuple[IntArray, 
     return starts.astype(np.int64), triangle[order].astype(np.int64)
 
 
-@njit(cache=True)
+@njit(cache=True)  # type: ignore[untyped-decorator]
 def _search(
     points: FloatArray,
     corners: FloatArray,
@@ -105,11 +105,11 @@ def _search(
     above: FloatArray,
     below: FloatArray,
 ) -> None:
-    """Fill ``above`` and ``below`` (mm) with the nearest crossings; coordinates are (u, v, axis)."""
+    """Fill ``above`` and ``below`` (mm) with the nearest crossings; the axis comes last."""
     for k in range(len(points)):
         x, y, z = points[k, 0], points[k, 1], points[k, 2]
-        i = int(math.floor((x - low[0]) / cell))
-        j = int(math.floor((y - low[1]) / cell))
+        i = math.floor((x - low[0]) / cell)
+        j = math.floor((y - low[1]) / cell)
         if i < 0 or j < 0 or i > shape[0] or j > shape[1]:
             continue
         i, j = min(i, shape[0] - 1), min(j, shape[1] - 1)

@@ -1,4 +1,4 @@
-"""What a mould maker and a moulder ask of a piece: size, shadow, plastic, walls, number of faces."""
+"""What mould makers and moulders ask of a piece: size, shadow, plastic, walls, faces."""
 
 from __future__ import annotations
 
@@ -28,8 +28,8 @@ class PieceShape:
 
     ``size_mm`` is its box across and along the opening (width, height, depth in mm);
     ``shadow_mm2`` its area seen along the opening; ``volume_mm3`` the plastic of one;
-    ``wall_mm`` its thickest wall; ``faces`` how many faces must be cut into the steel, repeated
-    ones counted less. ``count`` pieces go into one part.
+    ``wall_mm`` its thickest wall; ``faces`` (dimensionless) how many faces must be cut into the
+    steel, repeated ones counted less. ``count`` pieces go into one part.
     """
 
     name: str
@@ -123,7 +123,7 @@ def face_count(vertices: FloatArray, triangles: IntArray) -> int:
 
 
 def repeated(faces: int, count: int) -> float:
-    """Return what equal features with so many faces each count for together: faces x n^0.7.
+    """Return how many faces equal features count for (dimensionless): those of one x n^0.7.
 
     The exponent for features that repeat is that of Boothroyd, Dewhurst and Knight, Product
     Design for Manufacture and Assembly (from memory).
@@ -135,4 +135,4 @@ def repeated(faces: int, count: int) -> float:
     >>> round(repeated(4, 10), 1)
     20.0
     """
-    return faces * count**0.7
+    return faces * math.pow(count, 0.7)

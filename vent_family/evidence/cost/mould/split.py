@@ -17,7 +17,6 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
-import shapely
 from shapely.geometry import Polygon
 
 from vent_family.base.arrays import BoolArray, FloatArray, IntArray, ObjectArray
@@ -177,9 +176,7 @@ def _part_of_shell(
     )
 
 
-def _locknut(
-    spec: VentSpec, mesh: tuple[FloatArray, IntArray], nominal_mm: float
-) -> PieceShape:
+def _locknut(spec: VentSpec, mesh: tuple[FloatArray, IntArray], nominal_mm: float) -> PieceShape:
     """Return the locknut; a core that unscrews makes its thread."""
     assert spec.body.neck is not None
     samples = sampled(*mesh)
@@ -217,9 +214,7 @@ def _grilles(surface: _Surface) -> list[PieceShape]:
     return list(found.values())
 
 
-def _bank(
-    surface: _Surface, bank: int, slats: Sequence[Slat]
-) -> list[tuple[object, PieceShape]]:
+def _bank(surface: _Surface, bank: int, slats: Sequence[Slat]) -> list[tuple[object, PieceShape]]:
     """Return the pieces of a bank: one grille, or its leaves, or single slats."""
     name = f"grille {bank + 1}"
     whole = [s.outline for s in slats]
@@ -302,9 +297,8 @@ def _grille(
     """Return a grille with its share of the ribs and its ring, and what makes it equal another."""
     spec, s = surface.spec, surface.samples
     zs = [z for o in outlines for z, _ in o]
-    ys = [y for o in outlines for _, y in o]
     own = _own(surface, bank, outlines)
-    low, high = _rib_depth(spec, bank, min(zs), max(zs))
+    low, high = _rib_depth(spec, slats, min(zs), max(zs))
     z = s.points_mm[:, 2]
     ribs = (surface.names == RIBS) & (np.abs(s.normals[:, 0]) > 0.9) & (z >= low) & (z < high)
     apron = own & (surface.names == APRON)
@@ -336,11 +330,21 @@ def _grille(
     )
 
 
-def _rib_depth(spec: VentSpec, bank: int, low: float, high: float) -> tuple[float, float]:
-    """Return the z (mm) between which ribs go with a piece from ``low`` to ``high`` of a bank."""
-    gaps = spec.section.stack.gaps_mm
-    back = low - gaps[bank] / 2.0 if bank < len(gaps) else -math.inf
-    front = high + gaps[bank - 1] / 2.0 if bank else math.inf
+def _rib_depth(
+    spec: VentSpec, slats: Sequence[Slat], low: float, high: float
+) -> tuple[float, float]:
+    """Return the z (mm) between which ribs go with the piece of a bank from ``low`` to ``high``.
+
+    The gap between two banks is shared; what lies in front of all banks or behind goes with the
+    nearest.
+    """
+    bank, gaps = slats[0].bank, spec.section.stack.gaps_mm
+    depths = [z for s in slats for z, _ in s.outline]
+    back, front = low, high
+    if low <= min(depths) + NEAR_MM:
+        back = low - gaps[bank] / 2.0 if bank < len(gaps) else -math.inf
+    if high >= max(depths) - NEAR_MM:
+        front = high + gaps[bank - 1] / 2.0 if bank else math.inf
     return back, front
 
 
