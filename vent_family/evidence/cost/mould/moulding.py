@@ -10,6 +10,7 @@ from typing import Final
 from vent_family.base.arrays import FloatArray, IntArray
 from vent_family.base.shop import Shop
 from vent_family.evidence.cost.mould.draw import Draw, Undercut
+from vent_family.evidence.cost.mould.pieces import Split, split_part
 from vent_family.evidence.cost.mould.price import (
     base_cost,
     cavity_hours,
@@ -19,7 +20,6 @@ from vent_family.evidence.cost.mould.price import (
 )
 from vent_family.evidence.cost.mould.regions import LOCKNUT
 from vent_family.evidence.cost.mould.shape import PieceShape
-from vent_family.evidence.cost.mould.split import Split, split
 from vent_family.spec.vent import VentSpec
 
 JUDGED_AT: Final = 10_000
@@ -123,7 +123,7 @@ def moulding_of(
     ``vent`` and ``locknut`` are meshes in use position: vertices (n, 3) in mm, triangles (m, 3).
     """
     rates = shop.mould
-    found = split(spec, vent, locknut, nominal_mm=rates.nominal_wall_mm, ring_mm=rates.ring_mm)
+    found = split_part(spec, vent, locknut, nominal_mm=rates.nominal_wall_mm, ring_mm=rates.ring_mm)
     return priced(found, spec.material.name, spec.material.density_g_cm3, shop)
 
 

@@ -81,7 +81,7 @@ class _Surface:
     ring_mm: float
 
 
-def split(
+def split_part(
     spec: VentSpec,
     vent: tuple[FloatArray, IntArray],
     locknut: tuple[FloatArray, IntArray] | None,
