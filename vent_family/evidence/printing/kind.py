@@ -13,7 +13,7 @@ from vent_family.evidence.printing.record import (
     PrintingRecord,
     printing_record,
 )
-from vent_family.evidence.printing.report import PrintReport, printing_report, strand_check
+from vent_family.evidence.printing.report import PrintReport, printing_report
 from vent_family.evidence.result import CheckResult
 from vent_family.evidence.solid.record import mass_g
 
@@ -57,14 +57,13 @@ class Printing(Kind[PrintReport]):
         return {"print": Picture(self.scene(context), "places the layer below does not carry")}
 
     def sentences(self, context: PartContext) -> list[str]:
-        """Return settings, layers, time, mass and the narrowest strand."""
+        """Return settings, layers, time and mass."""
         record = self.record(context)
         way = context.spec.print_orientation.replace("_", " ")
         return [
             f"Print it {way}: {record.settings.text}.",
             f"{record.settings.layers} layers, {record.time_s / 3600.0:.1f} h alone on the plate,"
             f" {record.filament_m:.1f} m of filament. {_masses(context, record)}",
-            f"Bridges: {strand_check('print', context.of(self).vent).message}.",
         ]
 
     def chapter(self, context: PartContext) -> list[str]:

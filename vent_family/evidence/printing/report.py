@@ -253,6 +253,7 @@ def support_checks(name: str, printed: Printed) -> tuple[CheckResult, ...]:
             profile.bridge_max_mm,
             "mm",
         ),
+        strand_check(name, printed),
     )
 
 

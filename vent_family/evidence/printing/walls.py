@@ -250,11 +250,11 @@ def _placed(found: tuple[float, float, float] | None, axis: int, level: float) -
 
 
 def _slat(body: Polygon, spec: VentSpec, axis: int, level: float) -> list[Width]:
-    """Return the thickness of a free-standing piece if it lies in the stack."""
-    # Section plane of axis x: (y, z).
-    z = (body.bounds[1], body.bounds[3])
-    inner, outer = spec.section.stack_z_mm
-    if z[0] < inner - 0.1 or z[1] > outer + 0.1:
+    """Return the thickness of a free-standing piece if it is a whole slat."""
+    # Section plane of axis x: (y, z). What is left of a slat cut short may be shorter than thick.
+    y, z = body.representative_point().coords[0]
+    whole = [Polygon(s.outline) for s in spec.section.slats if s.whole]
+    if not any(shapely.intersects_xy(outline, z, y) for outline in whole):
         return []
     return _placed(thinnest(body, inwards=True), axis, level)
 
