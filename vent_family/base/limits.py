@@ -179,6 +179,12 @@ THUMB_LOAD: Final = Limit(
 THUMB_WIDTH: Final = Limit(
     15.0, "mm", "stretch of a slat over which a thumb presses", COMMON_PRACTICE
 )
+THUMB_RESERVE: Final = Limit(
+    1.05,
+    "1",
+    "strength in hand when ribs are counted as clamps, which give way by a few percent",
+    OWN_RULE,
+)
 SAFETY_DEVIATIONS: Final = Limit(
     2.0,
     "1",

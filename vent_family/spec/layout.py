@@ -14,7 +14,7 @@ from typing import Final
 import numpy as np
 from shapely.geometry import Polygon, box
 
-from vent_family.base.limits import GAP_MIN, SLIVER_MIN, STRAND_MIN
+from vent_family.base.limits import GAP_MIN, SLIVER_MIN
 from vent_family.spec.forms import Outline
 from vent_family.spec.section import BEYOND_MM, FAR, Point, Section, SectionError, Slat
 from vent_family.spec.stack import Stack
@@ -318,37 +318,32 @@ def _ceiling(
     gap = stack.shape.ceiling_gap_mm(stack.pitch_mm, stack.slat_height_mm)
     stub = stack.shape.stub_mm(stack.thickness_mm)
     slats = [
-        stack.shape.outline(stack.slat_box(bank, y)) for bank, ys in enumerate(centres) for y in ys
+        [y for _, y in stack.shape.outline(stack.slat_box(bank, centre))]
+        for bank, ys in enumerate(centres)
+        for centre in ys
     ]
-    ends = [_outer_end(slat) if stack.foot_mm == 0.0 else () for slat in slats]
 
-    def clean(slat: Outline, end: Sequence[float], level: float) -> bool:
-        ys = [y for _, y in slat]
-        bottom, top = min(ys), max(ys)
+    def clean(corners: Sequence[float], level: float) -> bool:
+        bottom, top = min(corners), max(corners)
         if bottom >= level + NUDGE or top <= level - gap + 1e-9:
             return True
-        if top < level + CUT_MIN or bottom > level - stub:
-            return False
-        # Printed from the outer end on, a slat either comes out of the ceiling at its slant or
-        # begins free of it, and then with a whole strand.
-        strand = min(end[1], level) - end[0] if end else 0.0
-        return all(abs(y - level) >= NUDGE for y in ys) and not 0.0 < strand < STRAND_MIN.value
+        # What hangs under the ceiling is no sliver. Its first strand lies free only where the slat
+        # rises into the ceiling, and is then whole; one that comes down out of it begins beside
+        # the ceiling's own beads.
+        return (
+            top >= level + CUT_MIN
+            and bottom <= level - stub
+            and all(abs(y - level) >= NUDGE for y in corners)
+        )
 
     for level in np.arange(highest, lowest - 1e-9, -0.1):
-        if all(clean(slat, end, float(level)) for slat, end in zip(slats, ends, strict=True)):
+        if all(clean(corners, float(level)) for corners in slats):
             return round(float(level), 3)
     raise SectionError(
         "no clean ceiling: every height between the slats leaves a sliver or a bridged gap",
         "clean ceiling",
         "pitch_mm",
     )
-
-
-def _outer_end(outline: Outline) -> tuple[float, float]:
-    """Return the lower and upper end (mm) of a slat's outer face, alike where it is a corner."""
-    outer = max(z for z, _ in outline)
-    ys = [y for z, y in outline if z > outer - 1e-9]
-    return min(ys), max(ys)
 
 
 def _trimmed(

@@ -105,7 +105,7 @@ def _resolved(row: CatalogRow, attached: Attached, *, quick: bool = False) -> Ve
     phases = QUICK_PHASES if quick else len(PHASES)
     body, section = _first_closed(family, filled, refusals, found, phases)
     stack = section.stack
-    spans = bays(filled, refusals, body.half_width_mm)
+    spans = bays(filled, refusals, body.half_width_mm, stack)
     sight(filled, refusals, section)
     mark_bar(filled, refusals, body, section.ceiling_mm)
     whole_layers(filled, refusals, body, section, spans)

@@ -64,7 +64,7 @@ class FilledRow(BaseModel):
     bank_stagger: float
     slopes: str
     rib_count: int | None
-    """Blank: the fewest ribs that let every slat print."""
+    """Blank: the fewest ribs that let every slat print and bear a thumb."""
     rib_thickness_mm: float
     wall_mm: float
 

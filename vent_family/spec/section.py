@@ -184,7 +184,7 @@ class Section:
     @property
     def closed(self) -> bool:
         """True if every straight line misses by the required margin."""
-        return self.sight.margin_mm >= SIGHT_MARGIN_MIN.value
+        return self.sight.margin_mm >= SIGHT_MARGIN_MIN.value - 1e-9  # rounding of heights
 
     @cached_property
     def room(self) -> Polygon:

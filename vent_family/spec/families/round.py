@@ -211,7 +211,7 @@ class Round:
             neck=Neck(bore, neck, head.throat_z, thread, own.step_thread == "helical"),
             gasket=gasket,
         )
-        bays(row, refusals, body.half_width_mm)
+        bays(row, refusals, body.half_width_mm, stack)
         ceiling = min(head.radius - defaults.MARK_BAR_MM, 0.94 * head.inner)
         bounds = Bounds(
             front_z_mm=head.front_z,
@@ -341,7 +341,7 @@ def _laid_head(
     stack_inner = throat_z + (inner - bore) + defaults.PLENUM_MM
     front = stack_inner + stack.depth_mm + defaults.FRONT_MARGIN_MM
     # The floor is wide enough that every bay has a stretch of it, so every bay can drain.
-    reach = max(spaced(row, inner)[-1][0] + _FLOOR_BESIDE_RIB_MM, 0.35 * inner)
+    reach = max(spaced(row, inner, stack)[-1][0] + _FLOOR_BESIDE_RIB_MM, 0.35 * inner)
     share = reach / inner
     floor_front = -math.sqrt(inner**2 - min(reach, _FLOOR_SHARE_MOST * inner) ** 2)
     foot_z = stack_inner - defaults.INNER_MARGIN_MM
