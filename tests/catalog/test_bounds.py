@@ -21,10 +21,11 @@ from vent_family.spec.thread.parts import locknut_size
 RANGED = [name for name, column in COLUMNS.items() if column.lowest is not None]
 DEEP = {"slat_form": "folded", "bank_count": 4, "drain_height_mm": 2.7, "floor_slope_deg": 1.0}
 SMALL_HEAD = {"size": "M20x1.5", "floor_slope_deg": 1.0, "drain_height_mm": 2.7, "wall_mm": 1.46,
-              "slat_thickness_mm": 0.5}  # fmt: skip
+              "slat_thickness_mm": 0.64, "rib_count": 1}  # fmt: skip
 
 WITH: dict[tuple[str, str], tuple[str, dict[str, Any]]] = {
     # What else a row with this value needs, where the usual row of a family cannot have it.
+    ("slat_thickness_mm", "lowest"): ("round", {"slat_form": "flat"}),
     ("slat_thickness_mm", "highest"): ("round", {"pitch_mm": 20.0}),
     ("pitch_mm", "lowest"): (
         "round",
@@ -37,7 +38,7 @@ WITH: dict[tuple[str, str], tuple[str, dict[str, Any]]] = {
     ),
     ("slat_height_mm", "lowest"): (
         "rectangular",
-        {"size": "40x40", "bank_count": 6, "pitch_mm": 6.5, "slat_thickness_mm": 0.5,
+        {"size": "40x40", "bank_count": 6, "pitch_mm": 6.5, "slat_thickness_mm": 0.64,
          "bank_gaps_mm": "15/15/15/2.7/3", "floor_slope_deg": 1.0,
          "slopes": "out-in-out-in-in-out"},
     ),
@@ -142,6 +143,9 @@ def test_computed_bounds_are_what_the_rules_demand() -> None:
     gasket = 1.5 + 4.0 + 1.5
     assert gasket + 7.0 + 1.0 == limits.FLANGE_WIDTH_MIN.value
     assert 20.0 + 2 * gasket + 2 * 2.0 == limits.HEAD_MIN.value
+    # The first strand of a plank, square to the bed, is sqrt 2 times as high as it is thick.
+    strand = limits.SLAT_MIN_SLANTED.value * math.sqrt(2.0)
+    assert 0.0 <= strand - limits.STRAND_MIN.value < 0.01 * math.sqrt(2.0)
     assert limits.OVERLAP_MIN.value == limits.SIGHT_MARGIN_MIN.value
     least_sill = limits.DRAIN_MIN.value + limits.SIGHT_MARGIN_MIN.value
     assert 0.0 < limits.SILL_MIN.value - least_sill < 0.25

@@ -13,6 +13,7 @@ from tests.helpers.following import advised_cells, read_row
 from tests.helpers.rows import row, spec
 from vent_family.base.limits import LAYER_HEIGHT, LAYERS_VOLUME, STL_ANGLE, STL_CHORD
 from vent_family.base.problems import InputError, Problem
+from vent_family.base.shop import demo_shop
 from vent_family.evidence.printing.orientation import turned
 from vent_family.evidence.printing.report import wall_checks
 from vent_family.evidence.printing.walls import measure_walls
@@ -76,7 +77,7 @@ def without(rule: str) -> Iterator[None]:
 
 def failing(vent: VentSpec) -> set[str]:
     vertices, triangles = mesh_of(build_solids(vent).vent, STL_CHORD.value, STL_ANGLE.value)
-    checks = wall_checks(vent, measure_walls(vent, vertices, triangles))
+    checks = wall_checks(vent, measure_walls(vent, vertices, triangles), demo_shop().printing)
     return {c.name.removeprefix("print: ") for c in checks if c.verdict != "pass"}
 
 
@@ -109,6 +110,7 @@ PLATES: dict[str, Any] = {
     "bank_gaps_mm": "6/3.5/3.5/3.5/3.5",
     "wall_mm": 1.2,
     "rib_thickness_mm": 1.2,
+    "rib_count": 2,
 }
 """Slats of two and a half layers, each bank as far from the next as whole layers are."""
 

@@ -186,7 +186,12 @@ class CatalogRow(BaseModel):
     stl_orientation: StlOrientation | None = _column("orientation of the STL file")
 
     slat_form: SlatForm | None = _column("form of the slats")
-    slat_thickness_mm: float | None = _number("slat thickness", limits.SLAT_MIN, limits.SLAT_MAX)
+    slat_thickness_mm: float | None = _number(
+        f"slat thickness; face down {limits.SLAT_MIN_SLANTED.value:g} mm or more if inclined or"
+        f" folded, upright {limits.SLAT_MIN_UPRIGHT.value:g} mm or more",
+        limits.SLAT_MIN,
+        limits.SLAT_MAX,
+    )
     pitch_mm: float | None = _number(
         "height from slat to slat in one bank", limits.PITCH_MIN, limits.PITCH_MAX
     )

@@ -48,11 +48,11 @@ def level_cut(outline: Outline, lower_mm: float, upper_mm: float) -> Outline:
         kept: list[tuple[float, float]] = []
         for i, ((za, ya), a) in enumerate(zip(outline, inside, strict=True)):
             j = (i + 1) % len(outline)
-            zb, b = outline[j][0], inside[j]
+            (zb, yb), b = outline[j], inside[j]
             if a >= 0.0:
                 kept.append((za, ya))
             if a * b < 0.0:
-                kept.append((za + (zb - za) * a / (a - b), level))
+                kept.append((za + (zb - za) * (level - ya) / (yb - ya), level))
         outline = tuple(kept)
     return outline
 

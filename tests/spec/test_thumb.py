@@ -1,0 +1,69 @@
+"""Bays narrow enough for a thumb, against sections summed up from small squares."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from shapely import contains_xy
+from shapely.geometry import Polygon
+
+from tests.helpers.rows import spec
+from vent_family.base.limits import THUMB_LOAD, THUMB_RESERVE, THUMB_WIDTH
+from vent_family.base.materials import MATERIALS
+from vent_family.spec.forms import Outline
+from vent_family.spec.stack import Stack
+from vent_family.spec.thumb import thumb_bay_mm
+
+STACKS = {
+    "planks": Stack("inclined", 1.5, 6.5, 6.75, (3.0, 3.0), 0.5, (1, -1, 1)),
+    "planks upright": Stack("inclined", 1.5, 6.5, 6.75, (3.0, 3.0), 0.5, (1, -1, 1), foot_mm=0.9),
+    "thick planks": Stack("inclined", 2.5, 9.0, 8.0, (3.0, 3.0), 0.5, (1, -1, 1)),
+    "flat": Stack("flat", 1.5, 12.0, 9.0, (9.0, 4.0, 4.0), 0.5, (1, 1, 1, 1)),
+    "folded": Stack("folded", 1.5, 8.0, 7.0, (3.0,), 0.5, (1, 1)),
+}
+
+
+def stress_mpa(leaf: Outline, moment_nmm: float) -> float:
+    """Return the largest stress in a section bent by a push along z, from squares of 0.0087 mm."""
+    shape, step = Polygon(leaf), 0.0087
+    z0, y0, z1, y1 = shape.bounds
+    z, y = np.meshgrid(np.arange(z0 + step / 2, z1, step), np.arange(y0 + step / 2, y1, step))
+    inside = contains_xy(shape, z, y)
+    z, y = z[inside], y[inside]
+    middle = np.array([z.mean(), y.mean()])
+    z, y = z - middle[0], y - middle[1]
+    zz, yy, zy = ((a * b).sum() * step**2 for a, b in ((z, z), (y, y), (z, y)))
+    corners = np.asarray(leaf) - middle
+    # Unsymmetrical bending about y: sigma = M (z Iyy - y Izy) / (Izz Iyy - Izy^2).
+    sigma = (corners[:, 0] * yy - corners[:, 1] * zy) / (zz * yy - zy**2)
+    return float(moment_nmm * np.abs(sigma).max())
+
+
+@pytest.mark.parametrize("material", ["ASA", "PETG"])
+@pytest.mark.parametrize("name", STACKS)
+def test_a_slat_in_such_a_bay_has_the_strength_in_hand(name: str, material: str) -> None:
+    """Fixed ends, the load spread over the middle: M = W (3 L^2 - c^2) / (24 L), from memory."""
+    stack = STACKS[name]
+    span, load, spread = thumb_bay_mm(stack, material), THUMB_LOAD.value, THUMB_WIDTH.value
+    assert span > spread
+    moment = load * (3.0 * span**2 - spread**2) / (24.0 * span)
+    leaves = stack.shape.leaves(stack.slat_box(0, 0.0))
+    stress = max(stress_mpa(leaf, moment) for leaf in leaves)
+    profile = MATERIALS[material].print_profile
+    safety = profile.in_layer_mpa / stress
+    assert safety == pytest.approx(profile.safety_min * THUMB_RESERVE.value, rel=0.01)
+
+
+def test_ribs_stand_as_close_as_a_thumb_asks_and_no_closer() -> None:
+    """A cavity of 75.4 mm with ribs of 1.6 mm: two leave 24.1 mm, three 17.7 mm."""
+    widest = thumb_bay_mm(spec("rectangular", size="80x60").section.stack, "ASA")
+    assert 17.7 < widest < 24.1
+    assert spec("rectangular", size="80x60").rib_count == 3
+    # Thicker planks bear a thumb over more than they can bridge: 25 mm.
+    assert spec("rectangular", size="80x60", slat_thickness_mm=2.0, pitch_mm=8.0).rib_count == 2
+    # Thin ones never do, and stop at the thumb's width: four ribs leave 13.8 mm, three 17.7 mm.
+    assert spec("rectangular", size="80x60", slat_thickness_mm=0.7).rib_count == 4
+
+
+def test_a_given_rib_count_is_kept() -> None:
+    assert spec("rectangular", size="80x60", slat_thickness_mm=0.7, rib_count=2).rib_count == 2
