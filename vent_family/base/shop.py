@@ -180,6 +180,7 @@ class Machine(_Table):
     bed_z_mm: Positive
     part_gap_mm: NotNegative
     hour_rate: Positive
+    failures_per_h: Annotated[float, Field(ge=0.0, le=0.1)]
     machines: Count
     attended_h_per_day: Annotated[float, Field(gt=0.0, le=24.0)]
 
@@ -209,7 +210,7 @@ else:
 
 
 class Labour(_Table):
-    """Labour rate per hour, minutes per plate, part and order, and the share of scrap.
+    """Labour rate per hour, minutes per plate, part and order, the share that does not pass.
 
     ``unattended_share`` of the plates of parts that a machine can push off are cleared without a
     hand; ``plate_min_unattended`` is the work on such a plate.
@@ -221,7 +222,7 @@ class Labour(_Table):
     unattended_share: Annotated[float, Field(ge=0.0, le=1.0)]
     part_min: NotNegative
     order_min: NotNegative
-    scrap: Share
+    scrap_base: Share
 
 
 class Price(_Table):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from functools import cache
 
@@ -13,7 +14,7 @@ from tests.helpers.print_shapes import box, mesh
 from tests.helpers.rows import spec
 from vent_family.base.shop import Shop, demo_shop
 from vent_family.evidence.cost.mould.moulding import Moulding, moulding_of
-from vent_family.evidence.cost.part import PartCost, part_cost, part_to_print
+from vent_family.evidence.cost.part import PartCost, bodies_to_print, part_cost
 from vent_family.evidence.cost.sheet import PartToPrint, order_cost, parts_per_plate, plate_of
 from vent_family.evidence.printing.report import Printed, PrintReport, printing_report, sliced
 from vent_family.evidence.printing.settings import PrintSettings
@@ -52,20 +53,38 @@ def body(x: float, y: float, z: float) -> Printed:
     return sliced(*mesh(solid), block().spec.material, SETTINGS, SHOP)
 
 
-def test_vent_and_locknut_lie_side_by_side() -> None:
-    """A vent 40 x 10 x 4 and a nut 20 x 30 x 2 mm, 5 mm apart: 65 x 30 x 4 mm on the bed.
+def test_vent_and_locknut_lie_on_plates_of_their_own() -> None:
+    """A vent 40 x 10 x 4 and a nut 20 x 30 x 2 mm: 6 x 20 and 12 x 8 of them on 300 x 300 mm.
 
-    Their masses and their work add up, ASA at 1.07 g/cm3; the nut is done in the lower layers.
-    Three quarters of the cores are left out, 37.3 x 7.3 x 2.2 and 17.3 x 27.3 x 0.2 mm.
+    305 / 45 = 6 by 305 / 15 = 20; 305 / 25 = 12 by 305 / 35 = 8. ASA weighs 1.07 g/cm3; three
+    quarters of the cores are left out, 37.3 x 7.3 x 2.2 and 17.3 x 27.3 x 0.2 mm.
     """
     vent, nut = body(40.0, 10.0, 4.0), body(20.0, 30.0, 2.0)
-    both = part_to_print(replace(block(), vent=vent, locknut=nut), SHOP)
-    assert both.size_mm == pytest.approx((65.0, 30.0, 4.0))
-    cores = 37.3 * 7.3 * 2.2 + 17.3 * 27.3 * 0.2
-    assert both.mass_g == pytest.approx((1600.0 + 1200.0 - 0.75 * cores) * 1.07e-3)
-    assert both.work_s.sum() == pytest.approx(vent.times.work_s.sum() + nut.times.work_s.sum())
-    assert both.work_s[:10] == pytest.approx(vent.times.work_s[:10] + nut.times.work_s)
-    assert both.work_s[10:] == pytest.approx(vent.times.work_s[10:])
+    report = replace(block(), vent=vent, locknut=nut)
+    bodies = bodies_to_print(report)
+    assert [b.size_mm for b in bodies] == [pytest.approx((40, 10, 4)), pytest.approx((20, 30, 2))]
+    cores = (37.3 * 7.3 * 2.2, 17.3 * 27.3 * 0.2)
+    masses = [(v - 0.75 * core) * 1.07e-3 for v, core in zip((1600.0, 1200.0), cores, strict=True)]
+    assert [b.mass_g for b in bodies] == pytest.approx(masses)
+    found = part_cost(report, moulded_block(), SHOP)
+    assert found is not None
+    assert found.plate.parts == 120
+    assert found.locknut_plate is not None
+    assert found.locknut_plate.parts == 96
+    assert found.locknut_plate.seconds == pytest.approx(nut.seconds(SHOP, 96))
+    good = 0.98 * math.exp(-0.002 * found.locknut_plate.seconds / 3600.0)
+    assert found.locknut_scrap_share == pytest.approx(1.0 - good)
+    assert found.scrap_share > 0.02
+    # A nut that does not fit on the bed leaves the part without a price.
+    assert part_cost(report, moulded_block(), shop(bed_x_mm=45.0, bed_y_mm=15.0)) is None
+    assert costed().locknut_plate is None
+
+
+def test_only_vents_printed_upright_are_pushed_off() -> None:
+    report = replace(block(), vent=body(40.0, 10.0, 4.0), locknut=body(20.0, 30.0, 2.0))
+    assert [b.pushed_off for b in bodies_to_print(report)] == [False, False]
+    upright = replace(report.spec, print_orientation="upright")
+    assert [b.pushed_off for b in bodies_to_print(replace(report, spec=upright))] == [True, False]
 
 
 def test_moulding_is_set_against_printing_as_many_without_margin() -> None:
@@ -74,14 +93,14 @@ def test_moulding_is_set_against_printing_as_many_without_margin() -> None:
     many = found.tool_pays_from
     assert many is not None
     made = found.moulding
-    part = part_to_print(block(), SHOP)
+    bodies = bodies_to_print(block())
 
     def moulded(n: int) -> float:
         return (made.tool + made.setup) / n + made.piece
 
     assert many > 1000
-    assert moulded(many) <= order_cost(part, many, SHOP).cost
-    assert moulded(many - 1) > order_cost(part, many - 1, SHOP).cost
+    assert moulded(many) <= order_cost(bodies, many, SHOP).cost
+    assert moulded(many - 1) > order_cost(bodies, many - 1, SHOP).cost
 
 
 def test_cut_stack_by_what_the_solid_shows() -> None:
@@ -145,13 +164,14 @@ def test_rows_on_a_bed_that_is_not_square(
 
 
 def test_the_last_plate_of_an_order_counts_though_it_is_not_full() -> None:
-    """12 to a plate and 20 machines: 240 of 247.4 parts fill one round, the rest takes another.
+    """12 to a plate and 20 machines, no part thrown away: 240 parts fill one round.
 
-    With no part thrown away, 241 parts are 20 plates and one part more: two rounds.
+    241 parts are 20 plates and one part more: two rounds.
     """
     part = PartToPrint((80.0, 60.0, 30.0), np.full(150, 40.0), 50.0, "ASA")
-    clean = SHOP.model_copy(update={"labour": SHOP.labour.model_copy(update={"scrap": 0.0})})
+    labour = SHOP.labour.model_copy(update={"scrap_base": 0.0})
+    clean = shop(failures_per_h=0.0).model_copy(update={"labour": labour})
     day = plate_of(part, 240, clean).seconds / 3600.0 / 24.0
     assert 10.0 / 24.0 < day < 1.0
-    assert order_cost(part, 240, clean).days == pytest.approx(day)
-    assert order_cost(part, 241, clean).days == pytest.approx(1.0 + day)
+    assert order_cost((part,), 240, clean).days == pytest.approx(day)
+    assert order_cost((part,), 241, clean).days == pytest.approx(1.0 + day)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
 
 import numpy as np
@@ -9,16 +10,18 @@ import pytest
 
 from tests.helpers.rows import spec
 from vent_family.base.problems import InputError
-from vent_family.base.shop import demo_shop, read_shop
+from vent_family.base.shop import Shop, demo_shop, read_shop
 from vent_family.evidence.cost.mould.moulding import moulding_of
 from vent_family.evidence.cost.part import part_cost
 from vent_family.evidence.cost.sheet import (
     ORDERS,
+    SCRAP_MAX,
     PartToPrint,
     cut_plates,
     order_cost,
     parts_per_plate,
     plate_of,
+    scrap_share,
 )
 from vent_family.evidence.printing.report import printing_report
 from vent_family.geometry.vent import build_solids
@@ -44,38 +47,105 @@ def test_order_by_hand() -> None:
     seconds = 12 * 6000.0 + 150 * SHOP.process.layer_change_s + SHOP.process.plate_start_s
     assert plate.parts == 12
     assert plate.seconds == pytest.approx(seconds)
-    found = order_cost(PART, 100, SHOP)
+    found = order_cost((PART,), 100, SHOP)
     material = 0.050 * 1.04 * 19.0
     machine = seconds / 3600 * 0.55 / 12
     repeated = 26.0 / 60 * (3.0 / 12 + 0.25)
     once = 26.0 / 60 * 25.0 / 100
-    scrap = (material + machine + repeated) * 0.03 / 0.97
+    # 72495 s are 20.1375 h: 0.002 x 20.1375 = 0.040275, exp(-0.040275) = 0.960525.
+    good = 0.98 * 0.960525
+    scrap = (material + machine + repeated) * (1.0 - good) / good
     assert found.material == pytest.approx(material)
     assert found.machine == pytest.approx(machine)
     assert found.labour == pytest.approx(repeated + once)
-    assert found.cost == pytest.approx(material + machine + repeated + once + scrap)
+    assert found.scrap == pytest.approx(scrap, rel=1e-4)
+    assert found.cost == pytest.approx(material + machine + repeated + once + scrap, rel=1e-6)
     assert found.price == pytest.approx(1.25 * found.cost)
-    # 104 parts with scrap make 9 plates, one round on 20 machines, begun at once.
+    # 107 parts with scrap make 9 plates, one round on 20 machines, begun at once.
     assert found.days == pytest.approx(seconds / 3600 / 24)
 
 
 def test_days_to_delivery_count_the_parts_thrown_away() -> None:
-    """240 good parts need 248 with 3 % scrap: 21 plates of 12, and 20 machines go round twice.
+    """226 good parts need 240.1 at 5.87 % scrap: 21 plates of 12, and 20 machines go round twice.
 
-    A plate takes 20.1 h: it is done at night and the next one begins on the next morning.
+    225 need 239.0, twenty plates. A plate takes 20.1 h: it is done at night and the next one begins
+    on the next morning.
     """
-    plate = plate_of(PART, 240, SHOP)
+    plate = plate_of(PART, 226, SHOP)
     assert plate.parts == 12
     days = plate.seconds / 3600 / 24
     assert 10.0 / 24 < days < 1.0
-    assert order_cost(PART, 232, SHOP).days == pytest.approx(days)
-    assert order_cost(PART, 240, SHOP).days == pytest.approx(1.0 + days)
+    assert order_cost((PART,), 225, SHOP).days == pytest.approx(days)
+    assert order_cost((PART,), 226, SHOP).days == pytest.approx(1.0 + days)
+
+
+def rates(failures_per_h: float, scrap_base: float) -> Shop:
+    machine = SHOP.machine.model_copy(update={"failures_per_h": failures_per_h})
+    labour = SHOP.labour.model_copy(update={"scrap_base": scrap_base})
+    return SHOP.model_copy(update={"machine": machine, "labour": labour})
+
+
+def test_scrap_grows_with_the_hours_of_a_plate() -> None:
+    """Half of all plates fail within ln 2 / 0.01 = 69.31 h; of the rest a tenth does not pass."""
+    own = rates(0.01, 0.1)
+    assert scrap_share(0.0, own) == pytest.approx(0.1)
+    assert scrap_share(69.3147, own) == pytest.approx(1.0 - 0.9 * 0.5, abs=1e-6)
+    assert scrap_share(138.6294, own) == pytest.approx(1.0 - 0.9 * 0.25, abs=1e-6)
+    assert scrap_share(500.0, rates(0.0, 0.03)) == pytest.approx(0.03)
+    # Plates that would never come through still leave a number.
+    assert scrap_share(1e9, own) == SCRAP_MAX
+
+
+def test_a_year_of_plates_played_through() -> None:
+    """40,000 plates of 12, each failing at a time drawn at random; every plate is paid whole."""
+    own = rates(0.01, 0.05)
+    plate = plate_of(PART, 12, own)
+    hours = plate.seconds / 3600.0
+    draw = np.random.default_rng(1)
+    through = draw.exponential(1.0 / 0.01, 40_000) > hours
+    good = int((draw.random((40_000, 12)) > 0.05)[through].sum())
+    one = order_cost((PART,), 100_000_000, own)
+    paid = (one.cost - one.scrap) * 12 * 40_000
+    assert one.cost == pytest.approx(paid / good, rel=0.01)
+    assert one.scrap > 0.2 * one.cost
+
+
+def test_a_locknut_has_plates_of_its_own() -> None:
+    """A vent as above and a nut of 25 x 29 x 6 mm, 50 layers of 6 s, 4 g: 10 x 8 on its plate.
+
+    On 300 mm: 305 / 30 = 10 and 305 / 34 = 8; a plate takes 80 x 300 + 50 x 0.5 + 420 s. One order
+    is booked, two bodies are looked at, and each has the scrap of its own plate.
+    """
+    nut = PartToPrint((25.0, 29.0, 6.0), np.full(50, 6.0), 4.0, "ASA")
+    plate = plate_of(nut, 1000, SHOP)
+    assert (plate.parts, plate.seconds) == (80, 24_445.0)
+    both, vent = order_cost((PART, nut), 1000, SHOP), order_cost((PART,), 1000, SHOP)
+    material, machine = 0.004 * 1.04 * 19.0 * 0.75, 24_445.0 / 3600.0 * 0.55 / 80
+    hands = 26.0 / 60.0 * (3.0 / 80 + 0.25)
+    good = 0.98 * math.exp(-0.002 * 24_445.0 / 3600.0)
+    scrap = (material + machine + hands) * (1.0 / good - 1.0)
+    assert both.material - vent.material == pytest.approx(material)
+    assert both.machine - vent.machine == pytest.approx(machine)
+    assert both.labour - vent.labour == pytest.approx(hands)
+    assert both.scrap - vent.scrap == pytest.approx(scrap)
+    assert both.cost == pytest.approx(both.material + both.machine + both.labour + both.scrap)
+
+
+def test_nuts_print_beside_the_vents_where_machines_are_free() -> None:
+    """One vent and one nut: two of 20 machines; 213 vents and their nuts: 22 plates."""
+    nut = PartToPrint((25.0, 29.0, 6.0), np.full(50, 6.0), 4.0, "ASA")
+    alone = order_cost((PART,), 1, SHOP)
+    assert order_cost((PART, nut), 1, SHOP).days == pytest.approx(alone.days)
+    # 19 plates of vents (213 need 226.3) and 3 of nuts: two go on in a second round, and a plate
+    # takes (19 x 20.1375 + 3 x 6.790) / 22 = 18.317 h in the mean: by hand on the next morning.
+    many = order_cost((PART, nut), 213, SHOP)
+    assert many.days == pytest.approx(1.0 + 18.317 / 24.0, abs=1e-3)
 
 
 def test_more_parts_never_cost_more_apiece() -> None:
-    prices = [order_cost(PART, n, SHOP).price for n in ORDERS]
+    prices = [order_cost((PART,), n, SHOP).price for n in ORDERS]
     assert prices == sorted(prices, reverse=True)
-    assert order_cost(PART, 999, SHOP).material > order_cost(PART, 1000, SHOP).material
+    assert order_cost((PART,), 999, SHOP).material > order_cost((PART,), 1000, SHOP).material
 
 
 def test_cut_plates_by_hand() -> None:
@@ -134,7 +204,8 @@ def test_own_rates(tmp_path: Path) -> None:
         ("ASA = 19.0", "ASA = nan", ["column material.ASA", "finite"]),
         ("ASA = 19.0", "ASA = 19,0", ["not valid TOML", "line"]),
         ("ASA = 19.0", "ABS = 19.0", ["material.ASA: a rate is missing", "no rate of this name"]),
-        ("scrap = 0.03", "scrap = 1.0", ["labour.scrap", "less than 1"]),
+        ("scrap_base = 0.02", "scrap_base = 1.0", ["labour.scrap_base", "less than 1"]),
+        ("failures_per_h = 0.002", "failures_per_h = 0.2", ["machine.failures_per_h", "0.1"]),
         ("wall_count = 3", "wall_count = 2.5", ["printing.wall_count", "integer"]),
     ],
 )

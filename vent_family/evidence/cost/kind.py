@@ -47,7 +47,8 @@ def cost_lines(cost: CostRecord | None, source: str) -> list[str]:
     stack = "dearer" if cost.cut_stack_piece > cost.orders[-2].cost else "cheaper"
     return [
         f"Rates: {source}. {cost.parts_per_plate} on a plate,"
-        f" {cost.plate_time_s / 3600.0:.1f} h a plate. Per good part, {cost.currency}:",
+        f" {cost.plate_time_s / 3600.0:.1f} h a plate, {100.0 * cost.scrap_share:.1f} % thrown"
+        f" away.{_locknuts(cost)} Per good part, {cost.currency}:",
         "",
         *table(cost.orders, OrderRecord),
         "",
@@ -55,7 +56,9 @@ def cost_lines(cost: CostRecord | None, source: str) -> list[str]:
         "- machine = hours per plate x machine-hour rate / parts per plate",
         "- labour = rate x (minutes per plate / parts per plate + minutes per part"
         " + minutes per order / parts in the order); fewer per plate where the machine clears it",
-        "- scrap = (what is spent on every part printed) x s / (1 - s)",
+        "- scrap = (what is spent on every part printed) x s / (1 - s); s = 1 - (1 - s_0) x"
+        " exp(-failures per machine hour x hours per plate): a plate that fails loses all its"
+        " parts, and of the others a share s_0 does not pass",
         "- price = cost x (1 + margin)",
         "",
         *moulding_lines(cost.moulding),
@@ -63,6 +66,17 @@ def cost_lines(cost: CostRecord | None, source: str) -> list[str]:
         f"As {cost.cut_stack_plates} plates cut from sheet and stacked by hand it would cost"
         f" {cost.cut_stack_piece:.2f}, which is {stack} at any number, since neither needs a tool.",
     ]
+
+
+def _locknuts(cost: CostRecord) -> str:
+    """Return a sentence on the plates of locknuts, if there are any."""
+    seconds, share = cost.locknut_plate_time_s, cost.locknut_scrap_share
+    if seconds is None or share is None:
+        return ""
+    return (
+        f" Its locknut is printed on plates of its own: {cost.locknuts_per_plate} on each,"
+        f" {seconds / 3600.0:.1f} h, {100.0 * share:.1f} % thrown away."
+    )
 
 
 COST = Cost()

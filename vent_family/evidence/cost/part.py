@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import numpy as np
 from shapely.geometry import Polygon
 
 from vent_family.base.shop import Shop
@@ -19,21 +18,27 @@ from vent_family.evidence.cost.sheet import (
     order_cost,
     parts_per_plate,
     plate_of,
+    scrap_share,
 )
-from vent_family.evidence.printing.report import PrintReport
+from vent_family.evidence.printing.report import Printed, PrintReport
 from vent_family.spec.vent import VentSpec
 
 
 @dataclass(frozen=True, eq=False)
 class PartCost:
-    """Full plate, orders of :data:`ORDERS` sizes, and the other ways to make the part.
+    """Full plates, orders of :data:`ORDERS` sizes, and the other ways to make the part.
 
+    ``plate`` is one of vents, ``locknut_plate`` one of locknuts, ``None`` where it has none;
+    ``scrap_share`` and ``locknut_scrap_share`` are the shares thrown away on them, 1.
     ``tool_pays_from`` is the number of parts from which moulding is cheaper than printing, ``None``
     if it never is.
     """
 
     currency: str
     plate: Plate
+    scrap_share: float
+    locknut_plate: Plate | None
+    locknut_scrap_share: float | None
     orders: tuple[OrderCost, ...]
     moulding: Moulding
     tool_pays_from: int | None
@@ -41,39 +46,37 @@ class PartCost:
 
 
 def part_cost(report: PrintReport, moulding: Moulding, shop: Shop) -> PartCost | None:
-    """Return what a vent costs, its locknut printed beside it; None if it does not fit the bed.
+    """Return what a vent costs with its locknut; None if one of them does not fit the bed.
 
     Moulding is set against what printing costs in an order of as many parts, both without margin.
     """
-    part = part_to_print(report, shop)
-    if parts_per_plate(part.size_mm, shop) == 0:
+    bodies = bodies_to_print(report)
+    if any(parts_per_plate(body.size_mm, shop) == 0 for body in bodies):
         return None
-    orders = tuple(order_cost(part, count, shop) for count in ORDERS)
+    plates = [plate_of(body, max(ORDERS), shop) for body in bodies]
+    shares = [scrap_share(plate.seconds / 3600.0, shop) for plate in plates]
     return PartCost(
         currency=shop.currency,
-        plate=plate_of(part, max(ORDERS), shop),
-        orders=orders,
+        plate=plates[0],
+        scrap_share=shares[0],
+        locknut_plate=plates[1] if len(bodies) > 1 else None,
+        locknut_scrap_share=shares[1] if len(bodies) > 1 else None,
+        orders=tuple(order_cost(bodies, count, shop) for count in ORDERS),
         moulding=moulding,
-        tool_pays_from=moulding.break_even_parts(lambda n: order_cost(part, n, shop).cost),
+        tool_pays_from=moulding.break_even_parts(lambda n: order_cost(bodies, n, shop).cost),
         stack=_stack(report.spec, shop),
     )
 
 
-def part_to_print(report: PrintReport, shop: Shop) -> PartToPrint:
-    """Return vent and locknut as one thing to print, the nut standing beside the vent."""
-    vent, nut = report.vent, report.locknut
-    size, work, mass = vent.size_mm, vent.times.work_s, vent.mass_g
-    if nut is not None:
-        gap = shop.machine.part_gap_mm
-        size = (size[0] + gap + nut.size_mm[0], max(size[1], nut.size_mm[1]), size[2])
-        # The nut's layers are finer; its work is spread over the vent's layers of that height.
-        shared = np.zeros(len(work))
-        row = np.searchsorted(vent.layers.tops_mm, nut.layers.middles_mm)
-        np.add.at(shared, np.minimum(row, len(work) - 1), nut.times.work_s)
-        work = work + shared
-        mass += nut.mass_g
-    pushed_off = nut is None and report.spec.print_orientation == "upright"
-    return PartToPrint(size, work, mass, report.spec.material.name, pushed_off)
+def bodies_to_print(report: PrintReport) -> tuple[PartToPrint, ...]:
+    """Return the vent and, where it has one, its locknut, each to be printed on its own plates."""
+    upright = report.spec.print_orientation == "upright"
+    vent = _to_print(report.vent, pushed_off=upright)
+    return (vent,) if report.locknut is None else (vent, _to_print(report.locknut))
+
+
+def _to_print(body: Printed, *, pushed_off: bool = False) -> PartToPrint:
+    return PartToPrint(body.size_mm, body.times.work_s, body.mass_g, body.material.name, pushed_off)
 
 
 def _stack(spec: VentSpec, shop: Shop) -> CutPlates:

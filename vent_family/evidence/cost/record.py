@@ -31,6 +31,14 @@ class CostRecord(Frozen):
     currency: Annotated[str, Fact("money of all costs and prices")]
     parts_per_plate: Annotated[int, Fact("parts on a full plate")]
     plate_time_s: Annotated[float, Fact("time of a full plate", "s")]
+    scrap_share: Annotated[float, Fact("share of the parts of a full plate thrown away", "1")]
+    locknuts_per_plate: Annotated[
+        int | None, Fact("locknuts on a full plate of their own; null: none")
+    ]
+    locknut_plate_time_s: Annotated[float | None, Fact("time of such a plate; null: none", "s")]
+    locknut_scrap_share: Annotated[
+        float | None, Fact("share of its locknuts thrown away; null: none", "1")
+    ]
     orders: Annotated[list[OrderRecord], Fact("per good part, by size of the order")]
     moulding: Annotated[MouldingRecord, Fact("the part moulded, in as many pieces as it takes")]
     cut_stack_piece: Annotated[float, Fact("plates cut from sheet, stacked by hand", "money")]
@@ -47,11 +55,16 @@ def cost_section(cost: PartCost | None) -> CostSection:
     """Return what the record says of a part's cost."""
     if cost is None:
         return CostSection(cost=None)
+    nuts = cost.locknut_plate
     return CostSection(
         cost=CostRecord(
             currency=cost.currency,
             parts_per_plate=cost.plate.parts,
             plate_time_s=cost.plate.seconds,
+            scrap_share=cost.scrap_share,
+            locknuts_per_plate=nuts.parts if nuts else None,
+            locknut_plate_time_s=nuts.seconds if nuts else None,
+            locknut_scrap_share=cost.locknut_scrap_share,
             orders=[OrderRecord(**o.as_dict()) for o in cost.orders],
             moulding=moulding_record(cost.moulding, cost.tool_pays_from),
             cut_stack_piece=cost.stack.cost,

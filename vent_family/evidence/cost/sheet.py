@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from typing import Any, Final
 
@@ -17,7 +18,7 @@ ORDERS: Final = (1, 100, 1_000, 10_000)
 
 @dataclass(frozen=True, eq=False)
 class PartToPrint:
-    """What the cost of a part depends on; mass is that of the finished part without waste.
+    """What the cost of a body depends on; its mass is that of the plastic laid, without waste.
 
     ``size_mm`` is its box on the bed, ``work_s`` (n,) the seconds of every layer, ``pushed_off``
     whether a machine can clear the bed of it without a hand.
@@ -107,57 +108,93 @@ def plate_of(part: PartToPrint, count: int, shop: Shop) -> Plate:
     return Plate(parts, plate_seconds(part.work_s, parts, shop.process))
 
 
-def order_cost(part: PartToPrint, count: int, shop: Shop) -> OrderCost:
+SCRAP_MAX: Final = 0.99
+"""Largest share of scrap that is reckoned with: a shop that loses more does not go on."""
+
+
+def scrap_share(plate_h: float, shop: Shop) -> float:
+    """Return the share of parts thrown away that are printed on plates of ``plate_h`` hours.
+
+    s = 1 - (1 - s_0) exp(-f t): of parts that came off the bed s_0 do not pass, and plates fail at
+    f per machine hour, at any hour alike. A plate that fails loses all its parts and is paid whole,
+    since nobody stands beside it; s is at most :data:`SCRAP_MAX`.
+
+    Examples
+    --------
+    0.02 of the parts and 0.002 plates an hour: 1 - 0.98 exp(-0.05) for a plate of 25 h:
+
+    >>> from vent_family.base.shop import demo_shop
+    >>> [round(scrap_share(h, demo_shop()), 4) for h in (0.0, 25.0)]
+    [0.02, 0.0678]
+    """
+    good = (1.0 - shop.labour.scrap_base) * math.exp(-shop.machine.failures_per_h * plate_h)
+    return min(1.0 - good, SCRAP_MAX)
+
+
+def order_cost(bodies: Sequence[PartToPrint], count: int, shop: Shop) -> OrderCost:
     """Return the cost per good part of an order of ``count`` parts.
 
-    With n parts on a plate that prints for t, N parts in the order:
+    A part is one body or several, as a vent and its locknut; each is printed on plates of its own.
+    With n bodies on a plate that prints for t, N parts in the order, summed over the bodies:
 
     - material = m (1 + waste) p_kg / 1000
     - machine = t / 3600 r_m / n
-    - labour = r_l / 60 (plate / n + part + order / N)
-    - scrap: printing and handling are paid for scrapped parts too, x s / (1 - s)
+    - labour = r_l / 60 (plate / n + part), and r_l / 60 order / N once
+    - scrap: printing and handling are paid for scrapped bodies too, x s / (1 - s), s by
+      :func:`scrap_share`
     - cost = their sum; price = cost (1 + margin)
-    - days: every machine does ceil(plates / machines) plates, counted with scrap, and waits
-      between them as :func:`hours_for` says
+    - days: every machine does ceil(plates / machines) plates of their mean time, counted with
+      scrap, and waits between them as :func:`hours_for` says; no less than the longest plate
 
     Examples
     --------
     One part of 50 g in a hundred layers of 10 s: material 50 x 1.04 x 19 / 1000; machine
-    1470 s x 0.55 / 3600; labour 26 / 60 x (3 + 0.25 + 25); scrap (0.988 + 0.2246 + 1.4083) x 3 /
-    97; price a quarter more than their sum:
+    1470 s x 0.55 / 3600; labour 26 / 60 x (3 + 0.25 + 25); scrap (0.988 + 0.2246 + 1.4083) x s /
+    (1 - s), s = 1 - 0.98 exp(-0.002 x 1470 / 3600); price a quarter more than their sum:
 
     >>> import numpy as np
     >>> from vent_family.base.shop import demo_shop
     >>> part = PartToPrint((80.0, 60.0, 20.0), np.full(100, 10.0), 50.0, "ASA")
-    >>> one = order_cost(part, 1, demo_shop())
+    >>> one = order_cost((part,), 1, demo_shop())
     >>> round(one.material, 3), round(one.machine, 4), round(one.labour, 4), round(one.scrap, 4)
-    (0.988, 0.2246, 12.2417, 0.0811)
+    (0.988, 0.2246, 12.2417, 0.0557)
     >>> round(one.cost, 4), round(one.price, 4)
-    (13.5353, 16.9191)
+    (13.5099, 16.8874)
     """
-    plate = plate_of(part, count, shop)
-    per_kg = shop.material.per_kg(part.material, count)
-    material = part.mass_g * (1.0 + shop.material.waste) * per_kg / 1000.0
-    machine = plate.seconds / 3600.0 * shop.machine.hour_rate / plate.parts
     minute = shop.labour.hour_rate / 60.0
-    repeated = minute * (plate_minutes(part.pushed_off, shop) / plate.parts + shop.labour.part_min)
-    once = minute * shop.labour.order_min / count
-    s = shop.labour.scrap
-    scrap = (material + machine + repeated) * s / (1.0 - s)
-    cost = material + machine + repeated + once + scrap
-    plates = math.ceil(count / (1.0 - s) / plate.parts)
-    rounds = math.ceil(plates / shop.machine.machines)
-    days = hours_for(rounds, plate.seconds / 3600.0, part.pushed_off, shop) / 24.0
+    material = machine = scrap = 0.0
+    labour = minute * shop.labour.order_min / count
+    plates: list[tuple[int, float]] = []
+    for body in bodies:
+        plate = plate_of(body, count, shop)
+        hours = plate.seconds / 3600.0
+        per_kg = shop.material.per_kg(body.material, count)
+        plastic = body.mass_g * (1.0 + shop.material.waste) * per_kg / 1000.0
+        run = hours * shop.machine.hour_rate / plate.parts
+        hands = minute * (plate_minutes(body.pushed_off, shop) / plate.parts + shop.labour.part_min)
+        s = scrap_share(hours, shop)
+        material, machine, labour = material + plastic, machine + run, labour + hands
+        scrap += (plastic + run + hands) * s / (1.0 - s)
+        plates.append((math.ceil(count / (1.0 - s) / plate.parts), hours))
+    cost = material + machine + labour + scrap
     return OrderCost(
         parts=count,
         material=material,
         machine=machine,
-        labour=repeated + once,
+        labour=labour,
         scrap=scrap,
         cost=cost,
         price=cost * (1.0 + shop.price.margin),
-        days=days,
+        days=_hours(plates, all(b.pushed_off for b in bodies), shop) / 24.0,
     )
+
+
+def _hours(plates: Sequence[tuple[int, float]], pushed_off: bool, shop: Shop) -> float:
+    """Return the hours until all plates are done, from their numbers and hours each."""
+    number = sum(n for n, _ in plates)
+    mean = sum(n * hours for n, hours in plates) / number
+    rounds = math.ceil(number / shop.machine.machines)
+    return max(hours_for(rounds, mean, pushed_off, shop), *(hours for _, hours in plates))
 
 
 @dataclass(frozen=True, slots=True)
