@@ -34,7 +34,8 @@ def test_prints_the_operating_point_and_draws_the_curves(tmp_path: Path) -> None
     assert code == 0, text
     for word in ("operating point", "m3/h at", "margin to the limit", "turns", "K on the opening"):
         assert word in text
-    assert "Predicted" in text
+    for word in ("Predicted: ", "HOLDS", "Heat balance", "slats clogged", "It holds up to"):
+        assert word in text
     names = {p.name for p in (tmp_path / "air").iterdir()}
     assert names == {
         f"HV-F150-{what}{suffix}"
@@ -53,7 +54,7 @@ def test_json_agrees_with_itself(tmp_path: Path) -> None:
         "--ambient", "30", "--altitude", "800", "--fans", "2", "--outlet", "HV-F120",
         "--outlets", "2", "--guard", "0.8",
     )  # fmt: skip
-    assert data["holds"] is (data["margin_k"] >= 0)
+    assert data["holds"] is (data["outcome"] == "holds")
     assert code == (0 if data["holds"] else 1)
     assert data["heat_by_air_w"] + data["heat_by_walls_w"] == pytest.approx(300, rel=1e-6)
     assert sum(data["drops_pa"]) == pytest.approx(data["fan_pressure_pa"], rel=1e-6)
@@ -64,8 +65,8 @@ def test_json_agrees_with_itself(tmp_path: Path) -> None:
 def test_exit_code_tells_when_the_limit_is_missed(tmp_path: Path) -> None:
     code, data = ask_json(tmp_path, "--fan", str(FAN), "--heat", "900", "--limit", "45")
     assert code == 1
-    assert not data["holds"]
-    assert data["fewest_vents_per_side"] is None or data["fewest_vents_per_side"] > 1
+    assert data["outcome"] == "fails"
+    assert data["fewest_inlets"] is None or data["fewest_inlets"] > 1
 
 
 def test_natural_draught_and_walls_alone(tmp_path: Path) -> None:
@@ -84,6 +85,40 @@ def test_stall_is_warned_about(tmp_path: Path) -> None:
     assert any("stall region" in w for w in data["warnings"])
 
 
+def test_nothing_that_carries_the_heat_away_is_an_error(tmp_path: Path) -> None:
+    code, text = ask(tmp_path, "--heat", "100", "--limit", "45")
+    assert code == 2
+    assert "nothing carries the heat away. Give a fan (--fan)" in " ".join(text.split())
+    assert "degC" not in text
+    code, text = ask(tmp_path, "--heat", "900", "--limit", "45", "--walls", "1")
+    assert code == 1
+    assert "hotter than 175 degC, beyond which nothing is predicted" in " ".join(text.split())
+
+
+def test_sun_and_clogging_are_told(tmp_path: Path) -> None:
+    words = ("--fan", str(FAN), "--heat", "100", "--limit", "45", "--sunlit", "0.4")
+    _, text = ask(tmp_path, *words, "--colour", "dark_grey", "--guard", "2")
+    told = " ".join(text.split())
+    assert "sun on 0.4 m2, dark grey, 1000 W/m2" in told
+    # 0.4 m2 times 0.85 times 1000 W/m2, half of it inwards.
+    assert "170 W inwards" in told
+    assert "the sun brings 63 %, what is lost inside brings 37 %" in told.lower()
+    assert "With 50 % of the inlet's guard clogged" in told
+    assert "give --walls" in told
+    _, data = ask_json(tmp_path, *words, "--absorptance", "0.5", "--walls", "3")
+    assert sum(data["balance_w"].values()) == pytest.approx(0.0, abs=1e-4)
+    assert data["half_clogged"]["what"] == "slats"
+    assert data["half_clogged"]["flow_m3_h"] < data["flow_low_m3_h"]
+    low, high = data["inside_low_c"], data["inside_high_c"]
+    assert low < data["inside_c"] < high
+
+
+def test_field_needs_a_flow(tmp_path: Path) -> None:
+    code, text = ask(tmp_path, "--heat", "10", "--limit", "45", "--walls", "4", "--field")
+    assert code == 2
+    assert "leave --field out" in " ".join(text.split()).lower()
+
+
 def test_no_operating_point_is_explained(tmp_path: Path) -> None:
     code, text = ask(
         tmp_path, "--fan", str(FAN), "--heat", "100", "--limit", "45", "--back-pressure", "70"
@@ -95,21 +130,24 @@ def test_no_operating_point_is_explained(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("words", "message"),
     [
-        (["--heat", "0", "--limit", "45"], "no heat to carry away"),
+        (["--heat", "0", "--limit", "45"], "the heat is not more than zero"),
         (["--heat", "100", "--limit", "20"], "not above the ambient"),
         (["--heat", "100", "--limit", "45", "--altitude", "9000"], "altitude is out of range"),
         (["--heat", "100", "--limit", "45", "--fan-position", "roof"], "intake, outlet"),
         (["--heat", "100", "--limit", "45", "--fans", "0"], "at least one fan"),
-        (["--heat", "100", "--limit", "45", "--guard", "-2"], "a loss is not negative"),
-        (["--heat", "100", "--limit", "45", "--guard", "inf"], "a loss is a finite number"),
+        (["--heat", "100", "--limit", "45", "--guard", "-2"], "the guard's loss is negative"),
+        (
+            ["--heat", "100", "--limit", "45", "--guard", "inf"],
+            "the guard's loss is not a finite number",
+        ),
         (["--heat", "inf", "--limit", "45"], "the heat is not a finite number"),
-        (["--heat", "nan", "--limit", "45"], "no heat to carry away"),
+        (["--heat", "nan", "--limit", "45"], "the heat is not a finite number"),
         (["--heat", "100", "--limit", "nan"], "the temperature limit is out of range"),
         (["--heat", "100", "--limit", "45", "--ambient", "nan"], "the air temperature is out of"),
         (["--heat", "100", "--limit", "45", "--walls", "inf"], "wall conductance is not a finite"),
         (
             ["--heat", "100", "--limit", "45", "--back-pressure", "nan"],
-            "against the fan is not a number",
+            "against the fan is not a finite number",
         ),
         (["--heat", "100", "--limit", "45", "--draught", "1"], "either --fan or --draught"),
         (["--heat", "100", "--limit", "45", "--outlet", "HV-NONE"], "no row has this part number"),

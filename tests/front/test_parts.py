@@ -125,12 +125,12 @@ def test_script_and_command_line_give_the_same_answers(small: Path, tmp_path: Pa
 @pytest.mark.parametrize(
     ("words", "said"),
     [
-        ({"inlets": 0}, "at least one vent on each side"),
-        ({"outlets": 0}, "at least one vent on each side"),
-        ({"guard_k": float("nan")}, "a loss is a finite number"),
-        ({"filter_pa_s_m": float("inf")}, "a loss is a finite number"),
-        ({"guard_k": -1.0}, "a loss is not negative"),
-        ({"counter_pa": float("nan")}, "is not a number"),
+        ({"inlets": 0}, "number of vents on a side is out of range"),
+        ({"outlets": 0}, "number of vents on a side is out of range"),
+        ({"guard_k": float("nan")}, "loss is not a finite number"),
+        ({"filter_pa_s_m": float("inf")}, "loss is not a finite number"),
+        ({"guard_k": -1.0}, "loss is negative"),
+        ({"counter_pa": float("nan")}, "is not a finite number"),
         ({"place": "roof"}, "Allowed: intake, outlet"),
         ({"draught_height_m": 1.0}, "a fan and natural draught"),
         ({"fan": "none.csv"}, "the file does not exist"),

@@ -296,6 +296,40 @@ WALL_U_DEFAULT: Final = Limit(
     "heat passing a painted steel cabinet wall, still air on both sides",
     COMMON_PRACTICE,
 )
+WALL_CONDUCTANCE_MAX: Final = Limit(
+    10000.0, "W/K", "most heat the walls of a cabinet pass per kelvin", OWN_RULE
+)
+CABINET_HEAT_MAX: Final = Limit(100000.0, "W", "most heat lost in a cabinet", OWN_RULE)
+CABINET_LIMIT_MAX: Final = Limit(
+    150.0, "degC", "highest temperature limit of the air in a cabinet", OWN_RULE
+)
+CABINET_RISE_MAX: Final = Limit(
+    150.0,
+    "K",
+    "greatest rise over ambient the heat balance is offered for; radiation and fire beyond",
+    OWN_RULE,
+)
+COOLING_RESERVE: Final = Limit(
+    0.25,
+    "1",
+    "least share by which the allowed rise exceeds the predicted one for a cabinet to hold",
+    OWN_RULE,
+)
+FAN_TOLERANCE: Final = Limit(
+    0.10,
+    "1",
+    "how far a fan's pressure may lie from its curve, and its flow by the square root of it",
+    "ISO 13348, tolerance grade AN4, from memory",
+)
+HALF_BLOCKED: Final = Limit(
+    0.5, "1", "share of an opening that is taken as blocked beside the clean one", OWN_RULE
+)
+GUARD_MAX: Final = Limit(1000.0, "1", "greatest loss coefficient of a guard", OWN_RULE)
+FILTER_MAX: Final = Limit(
+    10000.0, "Pa s/m", "greatest resistance of a filter on the velocity in the opening", OWN_RULE
+)
+FANS_MAX: Final = Limit(24.0, "1", "most fans side by side, and most in a row", OWN_RULE)
+SUNLIT_MAX: Final = Limit(100.0, "m2", "largest sunlit area of a cabinet", OWN_RULE)
 SURFACE_STILL: Final = Limit(
     2.0 * WALL_U_DEFAULT.value,
     "W/m2K",

@@ -31,12 +31,13 @@ from vent_family.base.materials import COLOURS, GASKET_COLOUR, PANEL_COLOUR
 from vent_family.base.problems import InputError, Problem
 from vent_family.base.rates import Rates
 from vent_family.catalog.reader import CatalogFile, SourcedRow, parse_catalog, read_catalog
+from vent_family.evidence.air.answer import Answer, answer
 from vent_family.evidence.air.cabinet import Cabinet
 from vent_family.evidence.air.drive import OtherAir
 from vent_family.evidence.air.fan_files import read_fan
 from vent_family.evidence.air.fans import FanCurve
+from vent_family.evidence.air.question import question_of
 from vent_family.evidence.air.resistance import vent_air
-from vent_family.evidence.air.sizing import Answer, answer, question_of
 from vent_family.evidence.air.summary import AirSummary, summarise
 from vent_family.evidence.air.withdrawn import with_computed
 from vent_family.evidence.context import PartContext
@@ -300,7 +301,7 @@ class Parts:
         outlet:
             part number of the vent the air leaves by; the same part if not given
         further:
-            as :func:`vent_family.evidence.air.sizing.question_of` takes it: ``inlets``,
+            as :func:`vent_family.evidence.air.question.question_of` takes it: ``inlets``,
             ``outlets``, ``place``, ``guard_k``, ``filter_pa_s_m``, ``counter_pa``,
             ``draught_height_m``
 
@@ -319,10 +320,10 @@ class Parts:
         ...     "V-60,rectangular,60x60,released\\nV-80,rectangular,80x60,released\\n"
         ... )
         >>> found = parts.cooling("V-60", Cabinet(heat_w=60, ambient_c=25, limit_c=45), fan=fan)
-        >>> found.holds, round(found.cooling.inside_c, 1), found.fewest.count
-        (True, 38.3, 1)
-        >>> found.smallest.vent.part_number
-        'V-60'
+        >>> found.predicted.outcome, round(found.predicted.cooling.inside_c, 1)
+        ('holds', 38.3)
+        >>> found.sizing.inlets, found.sizing.smallest
+        (1, 'V-60')
         """
         curve = fan if fan is None or isinstance(fan, FanCurve) else read_fan(Path(fan))
         leave = None if outlet is None else self.spec(outlet)

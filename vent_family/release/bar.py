@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Final, Literal
 
 from vent_family.base.atomic import write_bytes
 from vent_family.base.problems import Problem
-from vent_family.evidence.water.outcomes import VERBS
+from vent_family.evidence.outcomes import VERBS
 
 if TYPE_CHECKING:
     from vent_family.evidence.context import PartContext

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
-import numpy as np
 import pytest
 
+from tests.helpers.air_vents import AIR, parabola, plain_vent
 from tests.helpers.rows import spec
 from vent_family.evidence.air.fan_files import parse_fan
 from vent_family.evidence.air.fans import FanCurve, in_parallel
@@ -16,31 +14,8 @@ from vent_family.evidence.air.operating import (
     VentGroup,
     operating_point,
 )
-from vent_family.evidence.air.resistance import Mouth, VentAir, vent_air
+from vent_family.evidence.air.resistance import vent_air
 from vent_family.evidence.air.state import air_at
-
-AIR = air_at(20.0)
-
-
-def plain_vent(k: float, area_mm2: float = 4000.0) -> VentAir:
-    """Return a vent with one constant loss, for closed forms: stack and drain far too wide."""
-    vent = vent_air(spec("rectangular"))
-    mouth = (Mouth("plain", k, area_mm2),)
-    return replace(
-        vent,
-        face_mm2=1e13,
-        drain_mm2=0.0,
-        opening_mm2=area_mm2,
-        entry={"in": (), "out": ()},
-        leave={"in": mouth, "out": mouth},
-    )
-
-
-def parabola(p0: float = 60.0, q0: float = 0.03, points: int = 81) -> FanCurve:
-    """Return p = p0 (1 - (q / q0)^2), sampled."""
-    q = np.linspace(0, q0, points)
-    p = p0 * (1 - (q / q0) ** 2)
-    return FanCurve("parabola", tuple(q.tolist()), tuple(p.tolist()), AIR.density_kg_m3)
 
 
 def test_closed_form_of_two_parabolas() -> None:

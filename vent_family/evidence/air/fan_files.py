@@ -103,14 +103,32 @@ def read_fan(path: Path) -> FanCurve:
     return parse_fan(text, path.name)
 
 
-def read_fans(path: Path, parallel: int = 1, series: int = 1) -> FanCurve:
+def read_fans(path: Path | None, parallel: int = 1, series: int = 1) -> FanCurve | None:
     """Return a group of equal fans: ``series`` one behind the other, ``parallel`` such rows.
+
+    ``None`` without a file.
 
     Raises
     ------
     InputError
-        listing everything wrong with the file, or for no fans
+        listing everything wrong with the file, for numbers out of range, for several fans without
+        a file
     """
+    counts = (("fans", parallel), ("fans_in_series", series))
+    if path is None:
+        problems = [
+            Problem(
+                "how many fans says nothing without a fan",
+                column=name,
+                value=str(count),
+                suggestion="give the fan's curve too, or leave it out",
+            )
+            for name, count in counts
+            if count != 1
+        ]
+        if problems:
+            raise InputError(problems)
+        return None
     return in_parallel(in_series(read_fan(path), series), parallel)
 
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -10,7 +11,7 @@ from scipy.interpolate import PchipInterpolator
 
 from vent_family.base.arrays import FloatArray
 from vent_family.base.constants import FAN_TEST_DENSITY_KG_M3
-from vent_family.base.limits import STALL_SHARE
+from vent_family.base.limits import FANS_MAX, STALL_SHARE
 from vent_family.base.problems import InputError, Problem
 
 
@@ -81,6 +82,21 @@ class FanCurve:
         pressures = tuple(p * factor for p in self.pressure_pa)
         return FanCurve(self.name, self.flow_m3_s, pressures, density_kg_m3)
 
+    def stronger(self, factor: float) -> FanCurve:
+        """Return the curve of a fan with ``factor`` (1) times the pressure, and as much faster.
+
+        By the fan laws flow goes with speed, pressure with its square.
+
+        Examples
+        --------
+        >>> weak = FanCurve("hall", (0.0, 0.01, 0.02), (50.0, 30.0, 0.0)).stronger(0.81)
+        >>> round(weak.shut_off_pa, 3), round(weak.free_flow_m3_s, 4)
+        (40.5, 0.018)
+        """
+        flows = tuple(q * math.sqrt(factor) for q in self.flow_m3_s)
+        pressures = tuple(p * factor for p in self.pressure_pa)
+        return replace(self, flow_m3_s=flows, pressure_pa=pressures)
+
 
 def in_parallel(fan: FanCurve, count: int) -> FanCurve:
     """Return equal fans side by side: flows add at the same pressure.
@@ -88,7 +104,7 @@ def in_parallel(fan: FanCurve, count: int) -> FanCurve:
     Raises
     ------
     InputError
-        for no fan
+        for no fan, or more than the model is offered for
 
     Examples
     --------
@@ -107,7 +123,7 @@ def in_series(fan: FanCurve, count: int) -> FanCurve:
     Raises
     ------
     InputError
-        for no fan
+        for no fan, or more than the model is offered for
 
     Examples
     --------
@@ -127,14 +143,15 @@ def _times(fan: FanCurve, count: int, how: str) -> str:
 
 
 def _whole(count: int) -> None:
-    if count < 1:
+    if not 1 <= count <= FANS_MAX.value:
+        few = count < 1
         raise InputError(
             [
                 Problem(
-                    "there must be at least one fan",
+                    "there must be at least one fan" if few else "there are too many fans",
                     column="fans",
                     value=str(count),
-                    allowed="1 or more",
+                    allowed=f"1 to {FANS_MAX.value:g}",
                     suggestion="give the number of fans",
                 )
             ]

@@ -13,12 +13,12 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from vent_family.base.arrays import FloatArray
-from vent_family.evidence.air.cabinet import Cooling
-from vent_family.evidence.air.fans import FanCurve
+from vent_family.base.limits import FAN_TOLERANCE
+from vent_family.evidence.air.answer import Answer
+from vent_family.evidence.air.clogged import clogged_question
 from vent_family.evidence.air.field import RegularField, section_field
-from vent_family.evidence.air.operating import Place, System
+from vent_family.evidence.air.operating import FanPoint
 from vent_family.evidence.air.resistance import VentAir
-from vent_family.evidence.air.sizing import Answer
 from vent_family.evidence.air.state import AirState
 from vent_family.spec.section import Section
 from vent_family.spec.vent import VentSpec
@@ -31,34 +31,53 @@ FILLS: Final = ("#08306B", "#2171B5", "#6BAED6", "#BDD7E7", "#F0E442", "#E69F00"
 HATCHES: Final = ("", "///", "", "...", "", "\\\\\\", "xx")
 
 
-def operating_figure(
-    vent: VentAir,
-    fan: FanCurve,
-    system: System,
-    cooling: Cooling,
-    outside: AirState,
-    place: Place,
-) -> Figure:
-    """Return fan and system curves with the operating point, and the shares of the losses."""
-    figure = Figure(figsize=(10.5, 4.6), layout="constrained")
+def operating_figure(found: Answer) -> Figure:
+    """Return fan and system curves with their bands and points, and the shares of the losses.
+
+    Raises
+    ------
+    ValueError
+        for an answer without a fan's operating point
+    """
+    asked, cooling = found.question, found.predicted.cooling
+    if asked.fan is None or cooling is None or cooling.point is None:
+        raise ValueError("there is no operating point of a fan to draw")
+    figure = Figure(figsize=(10.5, 4.8), layout="constrained")
     left, right = figure.subplots(1, 2, width_ratios=[1.5, 1.0])
+    outside, point = asked.cabinet.outside, cooling.point
     inside = outside.at(cooling.inside_c)
-    air = outside if place == "intake" else inside
-    curve = fan.at_density(air.density_kg_m3)
+    air = outside if asked.place == "intake" else inside
+    curve = asked.fan.at_density(air.density_kg_m3)
     top = 1.06 * curve.free_flow_m3_s
     flow = np.linspace(0.004, 1.0, 200) * top
+    pressure = np.clip(curve.pressure(flow), 0, None)
+    tolerance = FAN_TOLERANCE.value
     hour = 3600.0
-    left.plot(
+    weak, strong = (curve.stronger(1.0 + sign * tolerance) for sign in (-1.0, 1.0))
+    left.fill_between(
         flow * hour,
-        np.clip(curve.pressure(flow), 0, None),
+        np.clip(weak.pressure(flow), 0, None),
+        np.clip(strong.pressure(flow), 0, None),
         color=BLUE,
-        linewidth=2,
-        label=f"fan: {fan.name}",
+        alpha=0.15,
+        linewidth=0,
     )
+    label = f"fan: {asked.fan.name}, pressure \u00b1{100.0 * tolerance:.0f} %"
+    left.plot(flow * hour, pressure, color=BLUE, linewidth=2, label=label)
     points = np.array(curve.flow_m3_s) * hour
     left.plot(points, curve.pressure_pa, "o", color=BLUE, markersize=4)
-    need = system.pressure_pa(flow * air.density_kg_m3, outside, inside)
-    left.plot(flow * hour, need, color=ORANGE, linestyle="--", linewidth=2, label="vents")
+    mass = flow * air.density_kg_m3
+    drops = asked.system.drops_pa(mass, outside, inside)
+    low, need, high = (
+        np.asarray(sum(d * f for d, f in zip(drops, factors, strict=True))) + asked.counter_pa
+        for factors in (
+            [r.low for r in found.predicted.drops],
+            [1.0] * len(drops),
+            [r.high for r in found.predicted.drops],
+        )
+    )
+    left.fill_between(flow * hour, low, high, color=ORANGE, alpha=0.2, linewidth=0)
+    left.plot(flow * hour, need, color=ORANGE, linestyle="--", lw=2, label="vents, with their band")
     if curve.stall_m3_s is not None:
         left.axvspan(0, curve.stall_m3_s * hour, facecolor=FILL, zorder=0)
         left.text(
@@ -68,28 +87,42 @@ def operating_figure(
             ha="center",
             color=DARK,
         )
-    point = cooling.point
-    assert point is not None
-    left.plot(
-        point.flow_m3_s * hour,
-        point.pressure_pa,
-        marker="D",
-        color=DARK,
-        markersize=9,
-        linestyle="none",
-        label=f"{point.flow_m3_s * hour:.1f} m3/h at {point.pressure_pa:.1f} Pa",
-    )
+    half = found.clogged
+    if half is not None:
+        clogged = clogged_question(asked).system.pressure_pa(mass, outside, inside)
+        clogged_label = f"{half.what} {100.0 * half.share:.0f} % clogged"
+        there = half.predicted.cooling
+        if there is not None and there.point is not None:
+            _point(left, there.point, "s")
+            clogged_label += f": {there.point.flow_m3_s * hour:.1f} m3/h"
+        left.plot(
+            flow * hour, clogged, color=ORANGE, linestyle=":", linewidth=1.8, label=clogged_label
+        )
+    _point(left, point, "D", f"{point.flow_m3_s * hour:.1f} m3/h at {point.pressure_pa:.1f} Pa")
     left.set_xlim(0, top * hour)
-    left.set_ylim(0, 1.15 * max(max(curve.pressure_pa), point.pressure_pa))
+    left.set_ylim(0, 1.35 * max(max(curve.pressure_pa), point.pressure_pa))
     left.set_xlabel("flow through the fan, m3/h")
     left.set_ylabel("static pressure, Pa")
-    left.set_title(f"{vent.part_number}: operating point")
+    left.set_title(f"{asked.inlet.part_number}: operating point")
     left.grid(color="#DDDDDD", linewidth=0.6)
     left.legend(loc="upper right", framealpha=1.0)
-    first = system.groups[0]
+    first = asked.system.groups[0]
     through = point.mass_kg_s / outside.density_kg_m3 / first.count
     draw_shares(right, first.vent, through, outside, first.direction)
     return figure
+
+
+def _point(axes: Axes, point: FanPoint, marker: str, label: str | None = None) -> None:
+    axes.plot(
+        point.flow_m3_s * 3600.0,
+        point.pressure_pa,
+        marker=marker,
+        color=DARK,
+        markersize=8,
+        linestyle="none",
+        label=label,
+        zorder=5,
+    )
 
 
 def draw_shares(axes: Axes, vent: VentAir, flow_m3_s: float, air: AirState, direction: str) -> None:
@@ -159,15 +192,13 @@ def answer_figures(found: Answer, spec: VentSpec, *, field: bool = False) -> dic
     FloatingPointError
         when the solver cannot resolve the flow
     """
-    asked, cooling = found.question, found.cooling
+    asked, cooling = found.question, found.predicted.cooling
     outside = asked.cabinet.outside
     figures = {"resistance": resistance_figure(asked.inlet, outside)}
     if cooling is None:
         return figures
-    if cooling.point is not None and asked.fan is not None:
-        figures["operating-point"] = operating_figure(
-            asked.inlet, asked.fan, found.system, cooling, outside, asked.place
-        )
+    if cooling.point is not None:
+        figures["operating-point"] = operating_figure(found)
     if field and cooling.mass_kg_s > 0:
         flow = cooling.mass_kg_s / outside.density_kg_m3 / asked.inlets
         loss = asked.inlet.loss(flow, outside, "in")

@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import Final, Literal
 
 import numpy as np
@@ -72,6 +72,20 @@ class ExtraLoss:
     k: float = 0.0
     linear_pa_s_m: float = 0.0
 
+    def blocked(self, share: float) -> ExtraLoss:
+        """Return it with a ``share`` (1) of its area closed: the rest works that much faster.
+
+        As leaves and insects close it, in patches. An even film of dust that narrows every mesh of
+        a fine screen costs more.
+
+        Examples
+        --------
+        >>> ExtraLoss("guard", 0.8, 10.0).blocked(0.5)
+        ExtraLoss(name='guard', k=3.2, linear_pa_s_m=20.0)
+        """
+        left = 1.0 - share
+        return replace(self, k=self.k / left**2, linear_pa_s_m=self.linear_pa_s_m / left)
+
 
 @dataclass(frozen=True, slots=True)
 class Mouth:
@@ -126,9 +140,14 @@ class StackCurve:
         """Return one term in face velocity heads."""
         return np.asarray(np.interp(np.log(re), self.log_re, self.terms[name]))
 
+    @cached_property
+    def _total(self) -> FloatArray:
+        """The sum of all terms, in face velocity heads."""
+        return np.asarray(sum(self.terms[name] for name in TERMS))
+
     def k(self, re: FloatArray) -> FloatArray:
         """Return the total loss in face velocity heads."""
-        return np.asarray(sum(self.term(name, re) for name in TERMS))
+        return np.asarray(np.interp(np.log(re), self.log_re, self._total))
 
     def in_range(self, re: FloatArray) -> BoolArray:
         """Tell where the loss model is calibrated."""
@@ -275,6 +294,17 @@ class VentAir:
     def drain_full(self) -> VentAir:
         """Return the vent with water in its drain: all of the air goes between the slats."""
         return replace(self, drain_mm2=0.0)
+
+    def blocked(self, share: float) -> VentAir:
+        """Return the vent with a ``share`` (1) of its clear areas closed, in patches.
+
+        Guard and filter where it has any, for they keep from the slats what would close them; else
+        slats and drain.
+        """
+        if self.extras:
+            return replace(self, extras=tuple(extra.blocked(share) for extra in self.extras))
+        left = 1.0 - share
+        return replace(self, face_mm2=self.face_mm2 * left, drain_mm2=self.drain_mm2 * left)
 
     def bare(self) -> VentAir:
         """Return the vent without guards and filters."""

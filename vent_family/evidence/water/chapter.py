@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from vent_family.evidence.water.outcomes import VERBS
+from vent_family.evidence.outcomes import VERBS
 from vent_family.evidence.water.report import CAUTION, Reported, WaterReport
 
 DRY = "Water: the row says dry, so nothing was predicted."

@@ -7,11 +7,11 @@ from dataclasses import dataclass, replace
 from functools import cache
 from typing import Final, Literal
 
+from vent_family.evidence.outcomes import VERBS, Outcome
 from vent_family.evidence.water.arrival import arrival
 from vent_family.evidence.water.balance import balance
 from vent_family.evidence.water.conditions import Conditions
 from vent_family.evidence.water.exposures import Exposure
-from vent_family.evidence.water.outcomes import VERBS, Outcome
 from vent_family.evidence.water.passing import FLIGHTS_MAX, Passing, passing
 from vent_family.evidence.water.pool import Pool
 from vent_family.evidence.water.predicted import Verdict

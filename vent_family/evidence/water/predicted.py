@@ -7,7 +7,7 @@ from typing import Annotated, Final, Protocol
 
 from vent_family.evidence.air.point import OperatingPoint
 from vent_family.evidence.facts import Fact, Shown
-from vent_family.evidence.water.outcomes import VERBS, Outcome
+from vent_family.evidence.outcomes import VERBS, Outcome
 
 RANK: Final[dict[Outcome, int]] = {"holds": 0, "marginal": 1, "fails": 2}
 

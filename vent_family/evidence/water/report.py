@@ -7,6 +7,7 @@ from typing import Annotated, Any, ClassVar, Final, Literal
 
 from vent_family.evidence.air.point import OperatingPoint
 from vent_family.evidence.facts import Fact, Shown
+from vent_family.evidence.outcomes import Outcome
 from vent_family.evidence.rounding import rounded
 from vent_family.evidence.water.access import AccessReport
 from vent_family.evidence.water.blocked import BlockedDrain
@@ -14,7 +15,6 @@ from vent_family.evidence.water.conditions import StatedConditions
 from vent_family.evidence.water.drain_air import DrainAir
 from vent_family.evidence.water.drainage import DrainageReport
 from vent_family.evidence.water.jets.report import JetReport
-from vent_family.evidence.water.outcomes import Outcome
 from vent_family.evidence.water.posture.film import RibFilm
 from vent_family.evidence.water.posture.mountings import MountingSweep
 from vent_family.evidence.water.predicted import (

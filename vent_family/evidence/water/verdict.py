@@ -14,11 +14,11 @@ from vent_family.base.limits import (
     WATER_SHARE_MAX,
 )
 from vent_family.evidence.air.point import OperatingPoint
+from vent_family.evidence.outcomes import Outcome
 from vent_family.evidence.water.drainage import (
     DrainageReport,
 )
 from vent_family.evidence.water.house import TOLERANCE
-from vent_family.evidence.water.outcomes import Outcome
 from vent_family.evidence.water.report import Range
 
 LEVEL_TOLD: Final = ("pool overflow", "pool level")

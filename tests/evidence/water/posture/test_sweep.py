@@ -7,8 +7,8 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 
 from tests.helpers.conditions import stated_conditions
 from tests.helpers.rows import spec
+from vent_family.evidence.outcomes import Outcome
 from vent_family.evidence.water.assess import assess
-from vent_family.evidence.water.outcomes import Outcome
 from vent_family.evidence.water.posture.mountings import Mounted
 from vent_family.evidence.water.posture.pictures import mounting_picture
 from vent_family.evidence.water.posture.sweep import Sweeper, largest_deg

@@ -11,8 +11,8 @@ from vent_family.base.limits import (
     JET_WORST_MAX,
     LEVEL_MARGIN_MIN,
 )
+from vent_family.evidence.outcomes import Outcome
 from vent_family.evidence.water.jets.report import Band
-from vent_family.evidence.water.outcomes import Outcome
 
 THROUGH_SLATS: Final = "jet through the slats"
 """The mechanism of a jet that passes between the slats, whatever the trough does."""

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Annotated
 
 from vent_family.evidence.facts import Fact, Shown
-from vent_family.evidence.water.outcomes import Outcome
+from vent_family.evidence.outcomes import Outcome
 
 
 @dataclass(frozen=True, slots=True)

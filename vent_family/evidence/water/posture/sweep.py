@@ -12,6 +12,7 @@ from dataclasses import replace
 from typing import Final
 
 from vent_family.base.limits import MOUNTING_ROLL_MAX, MOUNTING_TILT_MAX
+from vent_family.evidence.outcomes import Outcome
 from vent_family.evidence.water.airfield import AirSource, potential_flow
 from vent_family.evidence.water.arrival import arrival
 from vent_family.evidence.water.conditions import Conditions
@@ -19,7 +20,6 @@ from vent_family.evidence.water.drainage import trough_of
 from vent_family.evidence.water.frontage import frontage
 from vent_family.evidence.water.jets.judge import judge_jet
 from vent_family.evidence.water.judge import judge
-from vent_family.evidence.water.outcomes import Outcome
 from vent_family.evidence.water.pool import Pool
 from vent_family.evidence.water.posture.basin import basin_of
 from vent_family.evidence.water.posture.mountings import Mounted, MountingSweep

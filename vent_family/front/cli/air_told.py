@@ -1,0 +1,214 @@
+"""What the ``air`` command prints of an answer."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from rich.console import Console
+from rich.table import Table
+
+from vent_family.base.limits import COOLING_RESERVE
+
+if TYPE_CHECKING:
+    from vent_family.evidence.air.answer import Answer
+    from vent_family.evidence.air.balance import Cooling
+    from vent_family.evidence.air.predicted import Ends, Predicted
+
+OUTCOMES = {"holds": "HOLDS", "marginal": "MARGINAL", "fails": "FAILS"}
+
+
+def show(found: Answer, console: Console) -> None:
+    """Print the answer as tables and sentences."""
+    from vent_family.evidence.air.answer import CAUTION
+
+    console.print(_overview(found))
+    cooling = found.predicted.cooling
+    if cooling is not None:
+        _balance(cooling, console)
+        _shares(found, cooling, console)
+    for sentence in sentences(found):
+        console.print(sentence, highlight=False, soft_wrap=True)
+    console.print(CAUTION, highlight=False)
+
+
+def sentences(found: Answer) -> list[str]:
+    """Return what is predicted, why, and what would do, as sentences."""
+    told = [_verdict("Predicted", found.predicted, found)]
+    told += [f"Not better because {reason}." for reason in found.predicted.reasons]
+    if found.predicted.cooling is not None:
+        told += [f"Warning: {warning}." for warning in found.predicted.cooling.warnings]
+    sunlit = found.question.cabinet.sunlit
+    if sunlit is not None and not found.question.cabinet.wall_w_k:
+        told.append("Warning: the sun comes in through walls that pass nothing out; give --walls.")
+    half = found.clogged
+    if half is not None:
+        share = f"{100.0 * half.share:.0f} % of the inlet's {half.what} clogged"
+        told.append(_verdict(f"With {share}", half.predicted, found))
+    return [*told, *_advice(found)]
+
+
+def _verdict(head: str, predicted: Predicted, found: Answer) -> str:
+    cooling, limit = predicted.cooling, found.question.cabinet.limit_c
+    outcome = OUTCOMES[predicted.outcome]
+    if cooling is None:
+        return f"{head}: {outcome}: {predicted.failure}."
+    flow = ""
+    if cooling.mass_kg_s:
+        flow = f"{cooling.flow_m3_s * 3600.0:.1f} m3/h{_range(predicted.flow_m3_s, 3600.0)}, "
+        clean = found.predicted.cooling
+        if clean is not None and clean is not cooling:
+            flow = f"{100.0 * cooling.flow_m3_s / clean.flow_m3_s:.0f} % of the air left, {flow}"
+    return (
+        f"{head}: {flow}{cooling.inside_c:.1f} degC inside{_range(predicted.inside_c)}, limit"
+        f" {limit:g} degC: {outcome}, margin {cooling.margin_k:+.1f} K."
+    )
+
+
+def _advice(found: Answer) -> list[str]:
+    """Return what would do, all else as asked."""
+    asked, sizing = found.question, found.sizing
+    told = []
+    if asked.mode != "closed":
+        many = "as many outlets" if asked.outlets is None else f"outlets {asked.outlet_count}"
+        outlets = f"{many} of {asked.leaving.part_number}"
+        if sizing.inlets is None:
+            told.append(f"No number of {asked.inlet.part_number} as inlets would hold, {outlets}.")
+        elif sizing.inlets != asked.inlets or not found.holds:
+            what = f"{sizing.inlets} x {asked.inlet.part_number} as inlets, {outlets}"
+            told.append(f"Fewest inlets that hold: {what} (--vents {sizing.inlets}).")
+        if sizing.smallest is not None:
+            told.append(
+                f"Smallest vent of the family that holds, all else as asked: {sizing.smallest}."
+            )
+        elif asked.candidates:
+            told.append("No released vent of the family would hold, all else as asked.")
+    if sizing.heat_w is None:
+        told.append("It would not hold even with next to no heat lost inside.")
+    else:
+        told.append(f"It holds up to {sizing.heat_w:g} W lost inside (--heat {sizing.heat_w:g}).")
+    return told
+
+
+def _overview(found: Answer) -> Table:
+    asked, summary = found.question, found.summary
+    table = Table(title=f"{asked.inlet.part_number}: air", show_header=False)
+    table.add_column("what")
+    table.add_column("value", justify="right")
+    for i, area in enumerate(asked.inlet.areas):
+        label = "open areas, smallest first" if i == 0 else ""
+        table.add_row(label, f"{area.name} {area.area_mm2:.0f} mm2")
+    table.add_row("K on the opening, in / out", f"{summary.k_in:.1f} / {summary.k_out:.1f}")
+    table.add_row("discharge coefficient, in", f"{summary.discharge_in:.3f}")
+    for point in summary.flows:
+        table.add_row(
+            f"flow at {point.pressure_pa:g} Pa, in / out",
+            f"{point.flow_in_m3_h:.1f} / {point.flow_out_m3_h:.1f} m3/h",
+        )
+    table.add_section()
+    cabinet = asked.cabinet
+    table.add_row("heat", f"{cabinet.heat_w:g} W")
+    if cabinet.sunlit is not None:
+        sunlit = cabinet.sunlit
+        least, most = sunlit.inwards_range_w
+        table.add_row(
+            f"sun on {sunlit.area_m2:g} m2, {sunlit.colour}, {sunlit.irradiance_w_m2:g} W/m2",
+            f"{sunlit.inwards_w:.0f} W inwards ({least:.0f} to {most:.0f})",
+        )
+    table.add_row("ambient, limit", f"{cabinet.ambient_c:g} degC, {cabinet.limit_c:g} degC")
+    table.add_row(
+        "air density", f"{cabinet.outside.density_kg_m3:.3f} kg/m3 at {cabinet.altitude_m:g} m"
+    )
+    table.add_row(
+        f"air flow needed, at the limit / {100.0 * COOLING_RESERVE.value:.0f} % in hand",
+        f"{found.required_m3_s * 3600.0:.1f} / {found.reserved_m3_s * 3600.0:.1f} m3/h",
+    )
+    table.add_section()
+    _point(table, found)
+    return table
+
+
+def _point(table: Table, found: Answer) -> None:
+    predicted = found.predicted
+    cooling = predicted.cooling
+    if cooling is None:
+        table.add_row("operating point", "none")
+        return
+    point = cooling.point
+    if point is not None:
+        assert found.question.fan is not None
+        table.add_row("fan", found.question.fan.name)
+        table.add_row(
+            "operating point", f"{point.flow_m3_s * 3600.0:.1f} m3/h at {point.pressure_pa:.1f} Pa"
+        )
+    if cooling.draught_pa:
+        table.add_row("draught", f"{cooling.draught_pa:.3f} Pa")
+    sides = zip(("inlet", "outlet"), cooling.drops_pa, predicted.drops, strict=False)
+    for side, drop, factors in sides:
+        low, high = drop * factors.low, drop * factors.high
+        table.add_row(f"over the {side}, at this flow", f"{drop:.3g} Pa ({low:.3g} to {high:.3g})")
+    if cooling.mass_kg_s:
+        table.add_row(
+            "air flow (outside air)",
+            f"{cooling.flow_m3_s * 3600.0:.1f} m3/h{_range(predicted.flow_m3_s, 3600.0)}",
+        )
+    table.add_row("rise", f"{cooling.rise_k:.1f} K")
+    table.add_row("inside", f"{cooling.inside_c:.1f} degC{_range(predicted.inside_c)}")
+    table.add_row("margin to the limit", f"{cooling.margin_k:+.1f} K")
+    table.add_row("allowed rise over the rise", f"{100.0 * cooling.reserve:+.0f} %")
+
+
+def _balance(cooling: Cooling, console: Console) -> None:
+    """Print where heat comes from and where it goes."""
+    table = Table(title="Heat balance: into the cabinet +, out of it -")
+    table.add_column("term")
+    table.add_column("heat", justify="right")
+    terms = cooling.terms()
+    for term in terms:
+        table.add_row(term.name, f"{term.heat_w:+.1f} W")
+    table.add_section()
+    table.add_row("sum", f"{sum(term.heat_w for term in terms) + 0.0:.1f} W")
+    console.print(table)
+    told = cooling.balance_words()
+    console.print(f"{told[:1].upper()}{told[1:]}.", highlight=False, soft_wrap=True)
+
+
+def _range(found: Ends | None, factor: float = 1.0) -> str:
+    """Return a band in brackets, its ends times a factor; nothing where it has no width."""
+    if found is None:
+        return " (no upper end)"
+    low, high = f"{factor * found.low:.1f}", f"{factor * found.high:.1f}"
+    return "" if low == high else f" ({low} to {high})"
+
+
+def _shares(found: Answer, cooling: Cooling, console: Console) -> None:
+    """Print the pressure drop of both vents term by term."""
+    if not cooling.mass_kg_s:
+        return
+    table = Table(title="Pressure drop, term by term")
+    table.add_column("term")
+    columns = []
+    outside = found.question.cabinet.outside
+    for group in found.question.system.groups:
+        air = outside if group.direction == "in" else outside.at(cooling.inside_c)
+        loss = group.vent.loss(
+            cooling.mass_kg_s / air.density_kg_m3 / group.count, air, group.direction
+        )
+        way = "in" if group.direction == "in" else "out"
+        table.add_column(f"{group.count} x {group.vent.part_number}, {way}", justify="right")
+        columns.append(loss)
+    names = list(dict.fromkeys(n for loss in columns for n in loss.terms_pa))
+    for name in names:
+        cells = [
+            _share(loss.terms_pa[name][0], loss.drop_pa[0]) if name in loss.terms_pa else ""
+            for loss in columns
+        ]
+        table.add_row(name, *cells)
+    table.add_row("total", *(f"{loss.drop_pa[0]:.2f} Pa" for loss in columns), end_section=True)
+    table.add_row("velocity between slats", *(f"{loss.gap_m_s[0]:.2f} m/s" for loss in columns))
+    table.add_row("passage Reynolds number", *(f"{loss.re[0]:.0f}" for loss in columns))
+    table.add_row("share by the drain", *(f"{100 * loss.drain_share[0]:.0f} %" for loss in columns))
+    console.print(table)
+
+
+def _share(part_pa: float, whole_pa: float) -> str:
+    return f"{part_pa:.2f} Pa ({100 * part_pa / whole_pa:.0f} %)"
