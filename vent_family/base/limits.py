@@ -200,6 +200,66 @@ NECK_TORQUE: Final = Limit(
 NUT_FACTOR: Final = Limit(
     0.3, "1", "K in T = K F d, plastic on plastic without grease", COMMON_PRACTICE
 )
+KNOCK_LOAD: Final = Limit(
+    150.0, "N", "sideways knock on the rim of a vent: a shoulder, a crate, a boot", COMMON_PRACTICE
+)
+ACROSS_TOUGHNESS: Final = Limit(
+    1.2,
+    "MPa m^0.5",
+    "fracture toughness between printed layers, lower end, taken for every material",
+    "printed ABS with the crack between the layers, as in McLouth et al. 2017, Addit. Manuf. 18:103"
+    " (abstract read, figure from memory)",
+)
+SPANNER_FORCE: Final = Limit(100.0, "N", "pull of one hand on a spanner", COMMON_PRACTICE)
+SPANNER_LENGTH: Final = Limit(
+    250.0,
+    "mm",
+    "length of an adjustable spanner, 10 inch; with the hand's pull 25 N m",
+    "common practice, no source; strongest pulls on small spanners average 24 and 40 N m, women and"
+    " men, Mital and Sanghavi 1986 (as a handbook quotes it)",
+)
+SNAP_FRICTION: Final = Limit(
+    0.3, "1", "friction of plastic on a painted steel edge", COMMON_PRACTICE
+)
+SNAP_PULL: Final = Limit(
+    50.0, "N", "pull that a snapped-in vent must not follow: a cable, fingertips", COMMON_PRACTICE
+)
+SNAP_PUSH: Final = Limit(150.0, "N", "push of two thumbs that snaps a vent in", COMMON_PRACTICE)
+GASKET_PRESSURE: Final = Limit(
+    0.12,
+    "MPa",
+    "pressure that squeezes closed-cell EPDM sheet flush with its recess, by 40 %",
+    "grade 2A2 of ASTM D1056 takes 5 to 9 psi, 0.035 to 0.062 MPa, at 25 % (public summary read);"
+    " twice the upper end at 40 %, from memory",
+)
+GASKET_EVEN: Final = Limit(
+    0.25,
+    "1",
+    "largest share of the gasket's squeeze by which a flange may give way between screws",
+    OWN_RULE,
+)
+SCREW_TORQUE: Final = Limit(
+    200.0,
+    "N mm/mm",
+    "tightening torque of a fixing screw per millimetre of diameter, by screwdriver",
+    COMMON_PRACTICE,
+)
+SCREW_FACTOR: Final = Limit(0.2, "1", "K in T = K F d, dry steel on steel", COMMON_PRACTICE)
+CREEP_LEFT: Final = Limit(
+    0.3,
+    "1",
+    "share of stiffness and of a screw's pull that a clamped plastic flange keeps for years",
+    COMMON_PRACTICE,
+)
+SUN_AIR: Final = Limit(
+    40.0, "degC", "hot air outdoors and in halls, at which a vent must keep its shape", OWN_RULE
+)
+HEAT_MARGIN: Final = Limit(
+    15.0,
+    "K",
+    "least distance of a part's temperature from its material's heat deflection at 0.45 MPa",
+    COMMON_PRACTICE,
+)
 FACE_VELOCITY_MAX: Final = Limit(
     10.0, "m/s", "fastest face velocity the water check answers for", OWN_RULE
 )

@@ -14,6 +14,13 @@ from vent_family.base.limits import BRIDGE_GOOD, BRIDGE_MAX, OVERHANG_MAX, SAFET
 
 FROM_MEMORY: Final = "typical data-sheet value, from memory"
 
+FLAMMABILITY: Final = ("HB", "V-2", "V-1", "V-0")
+"""Burning classes of UL 94 and IEC 60695-11-10, the least demanding first.
+
+HB burns slowly lying down; V-2, V-1 and V-0 go out upright, within 30 s with burning drops, within
+30 s without, within 10 s (public summaries read). A class is that of one grade at one thickness.
+"""
+
 
 @dataclass(frozen=True, slots=True)
 class PrintProfile:
@@ -23,7 +30,9 @@ class PrintProfile:
     beads and across the layers, ``scatter`` their coefficient of variation, one standard deviation
     over the mean (1). ``poisson`` is Poisson's ratio, ``snap_strain`` the strain a snap arm may
     take once (1). ``heat_deflection_deg_c`` is at 0.45 MPa (ISO 75). ``overhang_deg`` is measured
-    from the vertical. ``flow_mm3_s`` is the fastest the nozzle melts it.
+    from the vertical. ``flow_mm3_s`` is the fastest the nozzle melts it. ``flammability_class`` is
+    one of :data:`FLAMMABILITY`, that of an ordinary filament, ``retardant_class`` the best that
+    flame-retardant filaments of the material are sold in.
     """
 
     in_layer_mpa: float
@@ -35,11 +44,26 @@ class PrintProfile:
     heat_deflection_deg_c: float
     flow_mm3_s: float
     uv: str
-    flammability: str
+    flammability_class: str
+    retardant_class: str
     strength_source: str
     bridge_good_mm: float = BRIDGE_GOOD.value
     bridge_max_mm: float = BRIDGE_MAX.value
     overhang_deg: float = OVERHANG_MAX.value
+
+    @property
+    def flammability(self) -> str:
+        """How the material burns, in words.
+
+        Examples
+        --------
+        >>> MATERIALS["ASA"].print_profile.flammability
+        'HB as usually bought, flame-retardant grades to V-0 (UL 94, IEC 60695-11-10; from memory)'
+        """
+        return (
+            f"{self.flammability_class} as usually bought, flame-retardant grades to"
+            f" {self.retardant_class} (UL 94, IEC 60695-11-10; from memory)"
+        )
 
     @property
     def safety_min(self) -> float:
@@ -124,7 +148,8 @@ MATERIALS: Final[dict[str, Material]] = {
                 heat_deflection_deg_c=95.0,
                 flow_mm3_s=11.0,
                 uv="good: made for outdoor use",
-                flammability="burns (HB) unless a flame-retardant grade is bought",
+                flammability_class="HB",
+                retardant_class="V-0",
                 strength_source=_STYRENE,
             ),
         ),
@@ -144,7 +169,8 @@ MATERIALS: Final[dict[str, Material]] = {
                 heat_deflection_deg_c=68.0,
                 flow_mm3_s=10.0,
                 uv="fair: yellows and embrittles over years",
-                flammability="burns (HB) unless a flame-retardant grade is bought",
+                flammability_class="HB",
+                retardant_class="V-0",
                 strength_source=_PETG,
             ),
         ),
@@ -164,7 +190,8 @@ MATERIALS: Final[dict[str, Material]] = {
                 heat_deflection_deg_c=95.0,
                 flow_mm3_s=9.0,
                 uv="poor unless stabilised or black",
-                flammability="burns (HB to V-2) unless a flame-retardant grade is bought",
+                flammability_class="HB",
+                retardant_class="V-0",
                 strength_source=FROM_MEMORY,
             ),
         ),
@@ -184,7 +211,8 @@ MATERIALS: Final[dict[str, Material]] = {
                 heat_deflection_deg_c=125.0,
                 flow_mm3_s=9.0,
                 uv="poor unless stabilised: yellows",
-                flammability="V-2 as it is, V-0 grades exist",
+                flammability_class="V-2",
+                retardant_class="V-0",
                 strength_source=FROM_MEMORY,
             ),
         ),
@@ -204,7 +232,8 @@ MATERIALS: Final[dict[str, Material]] = {
                 heat_deflection_deg_c=75.0,
                 flow_mm3_s=7.0,
                 uv="poor unless stabilised",
-                flammability="burns (HB) unless a flame-retardant grade is bought",
+                flammability_class="HB",
+                retardant_class="V-0",
                 strength_source=FROM_MEMORY,
                 # Sags more than the others while it hangs free.
                 bridge_good_mm=20.0,

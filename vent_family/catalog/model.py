@@ -16,7 +16,7 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from vent_family.base import limits
 from vent_family.base.limits import Limit
-from vent_family.base.materials import COLOURS, MATERIALS
+from vent_family.base.materials import COLOURS, FLAMMABILITY, MATERIALS
 from vent_family.catalog.vocabulary import Vocabulary
 
 SizeKind = Literal["opening", "thread"]
@@ -62,7 +62,9 @@ Screw = Literal["M3", "M4", "M5", "M6"]
 ScrewFit = Literal["fine", "medium", "coarse"]
 MATERIAL_NAMES: Final = Vocabulary[None]("material", dict.fromkeys(MATERIALS))
 COLOUR_NAMES: Final = Vocabulary[None]("colour", dict.fromkeys(COLOURS))
+FLAMMABILITY_CLASSES: Final = Vocabulary[None]("flammability class", dict.fromkeys(FLAMMABILITY))
 MaterialName = Annotated[str, MATERIAL_NAMES]
+FlammabilityClass = Annotated[str, FLAMMABILITY_CLASSES]
 Colour = Annotated[str, COLOUR_NAMES]
 
 ALL: Final = FAMILIES.own
@@ -180,6 +182,9 @@ class CatalogRow(BaseModel):
     )
     material: MaterialName | None = _column("printing material")
     colour: Colour | None = _column("colour of the plastic")
+    flammability_class: FlammabilityClass | None = _column(
+        "burning class asked of the plastic, UL 94 or IEC 60695-11-10; blank: none"
+    )
     print_orientation: Orientation | None = _column(
         "face_down: outer face on the bed; upright: drain side on the bed (rectangular only)"
     )

@@ -144,6 +144,8 @@ _UNIT_OF_NAME: Final = {
     "s": "s",
     "h": "h",
     "n": "N",
+    "n_m": "N m",
+    "j": "J",
     "pa": "Pa",
     "mpa": "MPa",
     "g": "g",

@@ -58,7 +58,8 @@ class Neck:
     """A threaded neck behind the panel, held by a locknut; lengths in mm.
 
     ``bore_end_z_mm`` is where the bore ends in front of the panel's plane; ``true_thread`` says
-    whether STEP files show the helix or its plain stand-in.
+    whether STEP files show the helix or its plain stand-in; ``flats_mm`` are width and length of
+    each of the head's two spanner flats.
     """
 
     bore_radius_mm: float
@@ -66,6 +67,7 @@ class Neck:
     bore_end_z_mm: float
     thread: ThreadSpec
     true_thread: bool
+    flats_mm: tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,15 +7,18 @@ from typing import TYPE_CHECKING
 from vent_family.evidence.facts import table
 from vent_family.evidence.kind import Kind
 from vent_family.evidence.result import CheckResult
+from vent_family.evidence.strength.heat import Warmth
 from vent_family.evidence.strength.members import StrengthReport, strength_report
+from vent_family.evidence.strength.necks import hand_torque_nmm, spanner_torque_nmm
 from vent_family.evidence.strength.record import MemberRecord, StrengthRecord, strength_record
+from vent_family.evidence.strength.shells import Shell, shell_of
 
 if TYPE_CHECKING:
     from vent_family.evidence.context import PartContext
 
 
 class Strength(Kind[StrengthReport]):
-    """Will slats, neck and snap arms hold. What is weak is told, not refused."""
+    """Will slats, neck, snap arms and flange hold. What is weak is told, not refused."""
 
     name = "strength"
     section = "printing"
@@ -25,34 +28,68 @@ class Strength(Kind[StrengthReport]):
 
     def compute(self, context: PartContext) -> StrengthReport:
         """Load every member of the vent."""
-        return strength_report(context.spec)
+        return strength_report(context.spec, _shell(context))
 
     def record(self, context: PartContext) -> StrengthRecord:
         """Return members and material."""
-        return strength_record(context.spec, context.of(self))
+        return strength_record(context.spec, context.of(self), _shell(context))
 
     def checks(self, context: PartContext) -> tuple[CheckResult, ...]:
-        """Return the verdict on each member."""
-        least = context.spec.material.print_profile.safety_min
-        return tuple(member.check(least) for member in context.of(self).members)
+        """Return the verdict on each member, on heat, and on fire where a class is asked for."""
+        return context.of(self).checks
 
     def sentences(self, context: PartContext) -> list[str]:
-        """Return how the material stands sun, fire and heat."""
-        profile = context.spec.material.print_profile
-        return [
-            f"UV: {profile.uv}. Flammability: {profile.flammability}. Heat deflection"
-            f" {profile.heat_deflection_deg_c:.0f} degC at 0.45 MPa."
+        """Return what the front and the neck bear, and how the material stands sun and fire."""
+        profile, report = context.spec.material.print_profile, context.of(self)
+        found = [
+            f"Impact: a slat of the front takes {1000.0 * report.impact.energy_j:.1f} mJ, IK"
+            f" {report.impact.code} (predicted, never a rating). Where hammers or hail must be"
+            " borne, put a grille or hood before it."
         ]
+        if report.neck_breaks_at_nmm is not None and context.spec.body.neck is not None:
+            hand = hand_torque_nmm(context.spec.body.neck)
+            found.append(
+                f"Tighten the locknut by hand, to {hand / 1000.0:.1f} N m;"
+                f" {report.neck_breaks_at_nmm / 1000.0:.0f} N m breaks the neck, and a hand on a"
+                f" spanner gives {spanner_torque_nmm() / 1000.0:.0f}."
+            )
+        warm = report.heat
+        place = "" if warm.outdoors else f"; in the sun it {_would(warm.in_sun)}"
+        found.append(f"Heat: {warm.check().message}{place}.")
+        burning = report.flame
+        asked = f" {burning.checks()[0].message}." if burning.asked else ""
+        found.append(f"UV: {profile.uv}. Flammability: {profile.flammability}.{asked}")
+        return found
 
     def chapter(self, context: PartContext) -> list[str]:
         """Return the table of members."""
-        record = strength_record(context.spec, context.of(self))
+        record = strength_record(context.spec, context.of(self), _shell(context))
+        solid = "Cores count as solid: they are filled."
+        if record.solid_depth_mm is not None:
+            solid = (
+                f"Of walls only what lies within {record.solid_depth_mm:.2f} mm of a face counts;"
+                " slats are no thicker than that from both sides."
+            )
         return [
             f"Strengths of printed {context.spec.material.name}: {record.strength_source}. A slat"
-            f" is expected to break at about {record.slat_breaks_at_n:.0f} N.",
+            f" is expected to break at about {record.slat_breaks_at_n:.0f} N; its safety would be"
+            f" {record.slat_safety_clamped:.2f} between clamps and {record.slat_safety_hinged:.2f}"
+            f" between hinges. {solid}",
             "",
             *table(record.strength, MemberRecord),
         ]
+
+
+def _shell(context: PartContext) -> Shell:
+    """Return what of the part is solid as the shop slices it."""
+    return shell_of(context.rates.shop.printing)
+
+
+def _would(verdict: Warmth) -> str:
+    """Return a verdict on heat as what would happen."""
+    return {"holds": "would hold, too", "marginal": "would be marginal", "fails": "would sag"}[
+        verdict
+    ]
 
 
 STRENGTH = Strength()

@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
+import math
 from typing import Annotated
 
 from vent_family.base.frozen import Frozen
 from vent_family.evidence.facts import Fact, Shown, TableColumn
+from vent_family.evidence.strength.flame import Burning
+from vent_family.evidence.strength.heat import Warmth
+from vent_family.evidence.strength.member import Holding
 from vent_family.evidence.strength.members import StrengthReport
+from vent_family.evidence.strength.necks import hand_torque_nmm
+from vent_family.evidence.strength.shells import Shell
 from vent_family.spec.vent import VentSpec
 
 
@@ -18,17 +24,17 @@ class MemberRecord(Frozen):
     stress: Annotated[
         float,
         Fact(
-            "greatest stress, or strain",
+            "greatest stress, strain, force, way or energy",
             "{unit}",
-            column=TableColumn("found", lambda r: f"{r.stress:.2f} {r.unit}"),
+            column=TableColumn("found", lambda r: f"{r.stress:.3g} {r.unit}"),
         ),
     ]
     strength: Annotated[
         float,
         Fact(
-            "stress, or strain, at which it breaks",
+            "at which it breaks, or gives way more than allowed",
             "{unit}",
-            column=TableColumn("bears", lambda r: f"{r.strength:.1f} {r.unit}"),
+            column=TableColumn("bears", lambda r: f"{r.strength:.3g} {r.unit}"),
         ),
     ]
     unit: Annotated[str, Fact("unit of stress and strength")]
@@ -38,7 +44,20 @@ class MemberRecord(Frozen):
             "strength over stress",
             "1",
             attribute=Shown("safety_{name:_}"),
-            column=TableColumn("safety", ".1f"),
+            column=TableColumn("safety", lambda r: f"{r.safety:.2g}"),
+        ),
+    ]
+    least: Annotated[
+        float, Fact("safety it needs, for the scatter", "1", column=TableColumn("least", ".1f"))
+    ]
+    judged: Annotated[bool, Fact("false: a vent is not made for this load, it is only told")]
+    verdict: Annotated[
+        Holding,
+        Fact(
+            "whether it holds; marginal: it breaks within the scatter",
+            column=TableColumn(
+                "verdict", lambda r: r.verdict if r.judged else f"{r.verdict}, not judged"
+            ),
         ),
     ]
     deflection_mm: Annotated[
@@ -48,7 +67,7 @@ class MemberRecord(Frozen):
 
 
 class StrengthRecord(Frozen):
-    """Will it hold: slats, neck and snap arms, and what the material bears."""
+    """Will it hold: loaded members, and what the material bears."""
 
     strength: Annotated[list[MemberRecord], Fact("loaded members", rank=2)]
     slat_breaks_at_n: Annotated[
@@ -59,20 +78,98 @@ class StrengthRecord(Frozen):
             attribute=Shown("slat_breaks_at_n", rank=-1),
         ),
     ]
+    slat_safety_clamped: Annotated[
+        float, Fact("safety of the weakest slat under a thumb, were its ends clamped", "1")
+    ]
+    slat_safety_hinged: Annotated[
+        float, Fact("safety of the weakest slat under a thumb, were its ends hinged", "1")
+    ]
+    impact_energy_j: Annotated[
+        float,
+        Fact("impact on one slat of the front that it takes", "J", attribute="impact_energy_j"),
+    ]
+    impact_code: Annotated[
+        str,
+        Fact(
+            "highest IK code of IEC 62262 that follows: predicted, never a rating",
+            attribute="impact_code_predicted",
+        ),
+    ]
+    neck_breaks_at_n_m: Annotated[
+        float | None,
+        Fact(
+            "torque on the locknut that breaks the neck; null: no neck",
+            "N m",
+            attribute="neck_breaks_at_n_m",
+        ),
+    ]
+    neck_tightened_to_n_m: Annotated[
+        float | None, Fact("torque the locknut is tightened to by hand; null: no neck", "N m")
+    ]
+    pulled_out_at_n: Annotated[
+        float | None,
+        Fact(
+            "pull that draws a snapped-in vent out; null: no snap arms",
+            "N",
+            attribute="pulled_out_at_n",
+        ),
+    ]
+    solid_depth_mm: Annotated[
+        float | None,
+        Fact("depth behind a side face to which walls count; null: cores are filled, too", "mm"),
+    ]
     strength_source: Annotated[str, Fact("where the strengths come from")]
     uv: Annotated[str, Fact("how the material stands sunlight")]
-    flammability: Annotated[str, Fact("flammability of the material")]
+    outdoors: Annotated[bool, Fact("whether the row names rain, so that the sun may shine on it")]
+    part_deg_c: Annotated[float, Fact("how warm a clean part gets there", "degC")]
+    hottest_deg_c: Annotated[
+        float, Fact("how warm the darkest part of its colour gets there", "degC")
+    ]
     heat_deflection_deg_c: Annotated[float, Fact("at 0.45 MPa", "degC")]
+    heat_verdict: Annotated[
+        Warmth, Fact("whether it keeps its shape there", attribute="heat_verdict")
+    ]
+    heat_verdict_in_sun: Annotated[Warmth, Fact("the same, were it in the sun")]
+    heat_advice: Annotated[str, Fact("a change that was tried and holds")]
+    flammability: Annotated[str, Fact("how the material burns")]
+    flammability_given: Annotated[str, Fact("class of the material as usually bought")]
+    flammability_verdict: Annotated[
+        Burning,
+        Fact("against the class that the row asks for", attribute="flammability_verdict"),
+    ]
+    flammability_advice: Annotated[str, Fact("what to buy, or a change that was tried")]
 
 
-def strength_record(spec: VentSpec, report: StrengthReport) -> StrengthRecord:
+def strength_record(spec: VentSpec, report: StrengthReport, shell: Shell) -> StrengthRecord:
     """Return what the record says of a part's strength."""
-    profile = spec.material.print_profile
+    profile, warm, burning = spec.material.print_profile, report.heat, report.flame
+    neck = spec.body.neck
     return StrengthRecord(
         strength=[MemberRecord.model_validate(m, from_attributes=True) for m in report.members],
         slat_breaks_at_n=report.slat_breaks_at_n,
+        slat_safety_clamped=report.bounds.clamped,
+        slat_safety_hinged=report.bounds.hinged,
+        impact_energy_j=report.impact.energy_j,
+        impact_code=report.impact.code,
+        neck_breaks_at_n_m=_n_m(report.neck_breaks_at_nmm),
+        neck_tightened_to_n_m=None if neck is None else _n_m(hand_torque_nmm(neck)),
+        pulled_out_at_n=report.pulled_out_at_n,
+        solid_depth_mm=shell.side_mm if math.isfinite(shell.side_mm) else None,
         strength_source=profile.strength_source,
         uv=profile.uv,
-        flammability=profile.flammability,
+        outdoors=warm.outdoors,
+        part_deg_c=warm.part_deg_c,
+        hottest_deg_c=warm.hottest_deg_c,
         heat_deflection_deg_c=profile.heat_deflection_deg_c,
+        heat_verdict=warm.verdict,
+        heat_verdict_in_sun=warm.in_sun,
+        heat_advice=warm.advice,
+        flammability=profile.flammability,
+        flammability_given=burning.given,
+        flammability_verdict=burning.verdict,
+        flammability_advice=burning.advice,
     )
+
+
+def _n_m(torque_nmm: float | None) -> float | None:
+    return None if torque_nmm is None else torque_nmm / 1000.0

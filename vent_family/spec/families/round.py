@@ -208,7 +208,14 @@ class Round:
             flat_depth_mm=defaults.FLAT_DEPTH_MM,
             shoulder_radius_mm=shoulder,
             cone_z_mm=(defaults.SHOULDER_MM, defaults.SHOULDER_MM + head.radius - shoulder),
-            neck=Neck(bore, neck, head.throat_z, thread, own.step_thread == "helical"),
+            neck=Neck(
+                bore,
+                neck,
+                head.throat_z,
+                thread,
+                own.step_thread == "helical",
+                _flats(head, shoulder, row.wall_mm),
+            ),
             gasket=gasket,
         )
         bays(row, refusals, body.half_width_mm, stack)
@@ -248,6 +255,13 @@ class _Head:
         """Return how far the sill stands too high (mm); negative if it is low enough."""
         throat = Throat(bore, self.throat_z, self.inner)
         return self.sill - throat.highest_sill_mm(self.foot_z)
+
+
+def _flats(head: _Head, shoulder: float, wall: float) -> tuple[float, float]:
+    """Return width and length (mm) of a head's spanner flats, their 45 degree end left out."""
+    depth, r = defaults.FLAT_DEPTH_MM, head.radius
+    cone_end = defaults.SHOULDER_MM + r - shoulder
+    return 2.0 * math.sqrt(2.0 * r * depth - depth**2), head.front_z - cone_end - wall - depth
 
 
 def _neck(row: RoundRow, refusals: Refusals, thread: ThreadSpec) -> float:

@@ -1,0 +1,81 @@
+"""Does the material burn as the row allows: its class as usually bought against the one asked."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from vent_family.base.materials import FLAMMABILITY, MATERIALS
+from vent_family.base.problems import InputError
+from vent_family.evidence.result import CheckResult
+from vent_family.spec.changes import applied, change_words
+from vent_family.spec.resolve import resolve
+from vent_family.spec.vent import VentSpec
+
+Burning = Literal["not asked", "holds", "fails"]
+
+
+@dataclass(frozen=True, slots=True)
+class Flame:
+    """The class asked for ("" for none), the material's own, and what to do where it is less."""
+
+    asked: str
+    given: str
+    verdict: Burning
+    advice: str
+
+    def checks(self) -> tuple[CheckResult, ...]:
+        """Return the verdict; none where no class is asked for."""
+        if self.verdict == "not asked":
+            return ()
+        message = f"{self.verdict}: {self.asked} asked, {self.given} as usually bought"
+        if self.advice:
+            message += f"; {self.advice}"
+        good = self.verdict == "holds"
+        return (CheckResult("strength: flammability", "pass" if good else "fail", message),)
+
+
+def reaches(given: str, asked: str) -> bool:
+    """Return whether a flammability class is no lower than another one.
+
+    Examples
+    --------
+    >>> reaches("V-0", "V-1"), reaches("HB", "V-2"), reaches("V-2", "V-2")
+    (True, False, True)
+    """
+    return FLAMMABILITY.index(given) >= FLAMMABILITY.index(asked)
+
+
+def flame(spec: VentSpec) -> Flame:
+    """Return whether a vent's material burns as its row allows, without other materials tried."""
+    asked, profile = spec.row.flammability_class, spec.material.print_profile
+    given = profile.flammability_class
+    if asked is None:
+        return Flame("", given, "not asked", "")
+    if reaches(given, asked):
+        return Flame(asked, given, "holds", "")
+    advice = ""
+    if reaches(profile.retardant_class, asked):
+        advice = (
+            f"buy a flame-retardant grade of {spec.material.name}, certified {asked} at the part's"
+            " thinnest wall or less"
+        )
+    return Flame(asked, given, "fails", advice)
+
+
+def flame_with_advice(spec: VentSpec) -> Flame:
+    """Return the same with another material the row resolves with, the first that will do."""
+    found = flame(spec)
+    if found.verdict != "fails":
+        return found
+    for name, material in MATERIALS.items():
+        if not reaches(material.print_profile.flammability_class, found.asked):
+            continue
+        change = {"material": name}
+        try:
+            resolve(applied(spec.row, change), spec.attached, advise=False)
+        except InputError:
+            continue
+        either = f"{found.advice}, or {change_words(change)}" if found.advice else ""
+        return Flame(found.asked, found.given, "fails", either or change_words(change))
+    return found
