@@ -17,6 +17,7 @@ from vent_family.catalog.columns import COLUMNS
 from vent_family.catalog.model import CatalogRow
 from vent_family.catalog.reader import CatalogFile, SourcedRow
 from vent_family.evidence.context import PartContext
+from vent_family.evidence.strength.flame import flame
 from vent_family.evidence.water.conditions import conditions_of
 from vent_family.release.jobs import jobs_of
 from vent_family.release.part import write_files
@@ -70,6 +71,7 @@ CHANGED: dict[str, tuple[str, dict[str, Any], Any]] = {
     "mounting_tilt_deg": ("rectangular", {}, 7.0),
     "mounting_roll_deg": ("rectangular", {}, 40.0),
     "cabinet_surface_m2": ("rectangular", {"exposure": "splashing"}, 0.4),
+    "flammability_class": ("rectangular", {}, "V-0"),
 }
 OPPOSITE = row(part_number="T9", size="100x100")
 COPIED = {
@@ -112,7 +114,7 @@ def inputs(made: CatalogRow) -> Any:
     asked = conditions_of(vent)
     # What the row names outside itself counts only as far as the air that follows from it.
     air = (asked.exposures, asked.calm, asked.states, asked.posture, asked.cabinet_m2)
-    return plain(replace(vent, attached=NOTHING_ATTACHED)), plain(air)
+    return plain(replace(vent, attached=NOTHING_ATTACHED)), plain(air), plain(flame(vent))
 
 
 def is_consumed(before: CatalogRow, after: CatalogRow) -> bool:

@@ -432,6 +432,7 @@ _SI: dict[str, tuple[float, dict[str, int]]] = {
     "NEWTON": (1.0, {"kg": 1, "m": 1, "s": -2}),
     "PASCAL": (1.0, {"kg": 1, "m": -1, "s": -2}),
     "WATT": (1.0, {"kg": 1, "m": 2, "s": -3}),
+    "JOULE": (1.0, {"kg": 1, "m": 2, "s": -2}),
     "DEGREE_CELSIUS": (1.0, {"K": 1}),
 }
 

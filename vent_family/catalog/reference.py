@@ -13,7 +13,7 @@ def column_reference() -> str:
 
     Examples
     --------
-    >>> column_reference().splitlines()[11]
+    >>> column_reference().splitlines()[12]
     '| `stl_orientation` |  | all | print, use | orientation of the STL file |'
     """
     lines = [

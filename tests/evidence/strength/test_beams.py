@@ -18,8 +18,8 @@ from vent_family.base.arrays import FloatArray
 from vent_family.evidence.strength.beams import (
     cross_section,
     end_moment_nmm,
-    fixed_beam,
     middle_deflection_mm,
+    pushed_beam,
 )
 
 
@@ -75,7 +75,7 @@ def test_turned_bar_bends_across_its_thin_side() -> None:
         (c * (x - y), c * (x + y))
         for x, y in ((-w / 2, -t / 2), (w / 2, -t / 2), (w / 2, t / 2), (-w / 2, t / 2))
     ]
-    result = fixed_beam(cross_section(turned), 24.0, 10.0, (-1.0, 0.0), 2000.0)
+    result = pushed_beam(cross_section(turned), 24.0, 10.0, (-1.0, 0.0), 2000.0)
     thin, thick = w * t**3 / 12, t * w**3 / 12
     moment = 10.0 * 24.0 / 8.0 * c
     assert result.stress_mpa == pytest.approx(moment * (t / 2 / thin + w / 2 / thick))
@@ -117,7 +117,7 @@ def outline(profile: Profile) -> list[tuple[float, float]]:
 def test_finite_elements_confirm_the_formula(profile: Profile, span: float) -> None:
     """With no sideways strain (Poisson's ratio 0) the solid is a Timoshenko beam."""
     spread, push = 15.0, (-1.0, 0.0)
-    beam = fixed_beam(cross_section(outline(profile)), span, 20.0, push, 1900.0, spread)
+    beam = pushed_beam(cross_section(outline(profile)), span, 20.0, push, 1900.0, spread)
     model = fe_beam(profile, span, 20.0, push, 1900.0, 0.0, min(spread, span))
     assert model.unknowns > 2000
     assert beam.deflection_mm == pytest.approx(model.deflection_mm, rel=0.03)
@@ -128,8 +128,8 @@ def test_folded_slat_is_stiffer_than_one_leaf_and_softer_than_a_beam() -> None:
     whole, span, thick = folded(5.0, 1.5), 21.8, 1.5 * math.sqrt(2.0)
     leaf = [(0.0, 0.0), (5.0, 5.0), (5.0, 5.0 + thick), (0.0, thick)]
     model = fe_beam(whole, span, 20.0, (-1, 0), 1900.0, 0.36, 15.0)
-    beam = fixed_beam(cross_section(outline(whole)), span, 20.0, (-1, 0), 1900.0, 15.0, 0.36)
-    alone = fixed_beam(cross_section(leaf), span, 20.0, (-1, 0), 1900.0, 15.0, 0.36)
+    beam = pushed_beam(cross_section(outline(whole)), span, 20.0, (-1, 0), 1900.0, 15.0, 0.36)
+    alone = pushed_beam(cross_section(leaf), span, 20.0, (-1, 0), 1900.0, 15.0, 0.36)
     assert beam.deflection_mm < model.deflection_mm < alone.deflection_mm
 
 

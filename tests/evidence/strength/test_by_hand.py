@@ -11,8 +11,9 @@ from shapely.geometry import LineString
 
 from tests.helpers.rows import spec
 from tests.helpers.sections import axial_section, crossings
-from vent_family.evidence.strength.beams import cross_section, fixed_beam
-from vent_family.evidence.strength.members import slat_under_thumb, thread_under_torque
+from vent_family.evidence.strength.beams import cross_section, pushed_beam
+from vent_family.evidence.strength.necks import thread_under_torque
+from vent_family.evidence.strength.slats import slat_bounds, slat_under_thumb
 from vent_family.geometry.locknut import locknut
 from vent_family.geometry.thread import threaded_neck
 from vent_family.spec.families.round import RoundBody
@@ -52,7 +53,7 @@ def test_turns_of_the_neck_by_the_material_that_stands_in_the_thread() -> None:
     share = float(np.mean([b - a for a, b in teeth])) / float(np.mean(pitches))
     assert share == pytest.approx(0.5, abs=0.01)
     by_hand = (100.0 / 0.3) / (2.0 * math.pi * radius * engaged * share)
-    member = thread_under_torque(part, body.neck)
+    member = thread_under_torque(part, body.neck, 3200.0)
     assert member.stress == pytest.approx(by_hand, rel=0.05)
     assert member.strength == pytest.approx(0.5 * 18.0)
     assert member.safety == pytest.approx(member.strength / member.stress)
@@ -94,7 +95,8 @@ def test_stress_and_deflection_of_a_flat_slat_in_numbers() -> None:
     """20 N over 15 mm on a bay of 24.067 mm; 9 mm wide and 1.5 mm thick; ASA, E 1900, nu 0.36.
 
     Fixed ends (Roark, from memory): M = W (3 L^2 - c^2) / (24 L); d = W (2 L^3 - 2 L c^2 + c^3) /
-    (384 E I), and shear W (2 L - c) / (8 k G A) with k = 5/6.
+    (384 E I), and shear W (2 L - c) / (8 k G A) with k = 5/6. Ribs 1.6 mm thick let the ends turn a
+    little: the moment there falls by some percent, the deflection grows.
     """
     part = spec("rectangular", size="80x60", slat_form="flat", material="ASA", rib_count=2)
     width = part.section.stack.slat_height_mm
@@ -105,16 +107,21 @@ def test_stress_and_deflection_of_a_flat_slat_in_numbers() -> None:
     bending = 20.0 * (2.0 * span**3 - 450.0 * span + 3375.0) / (384.0 * 1900.0 * inertia)
     shear_modulus = 1900.0 / 2.72
     shear = 20.0 * (2.0 * span - 15.0) / (8.0 * 5.0 / 6.0 * shear_modulus * 13.5)
+    clamped = moment / (9.0 * 1.5**2 / 6.0)
+    assert slat_bounds(part).clamped == pytest.approx(32.0 / clamped, rel=1e-3)
+    hinged = 20.0 * (span / 4.0 - 15.0 / 8.0) / (9.0 * 1.5**2 / 6.0)
+    assert slat_bounds(part).hinged == pytest.approx(32.0 / hinged, rel=1e-3)
     member = slat_under_thumb(part)
-    assert member.stress == pytest.approx(moment / (9.0 * 1.5**2 / 6.0), rel=1e-3)
-    assert member.deflection_mm == pytest.approx(bending + shear, rel=1e-3)
+    assert 0.9 * clamped < member.stress < 1.05 * clamped
+    assert member.deflection_mm is not None
+    assert 1.02 < member.deflection_mm / (bending + shear) < 1.3
 
 
 def test_only_the_direction_of_a_push_counts() -> None:
     """A bar 8 x 2 mm pushed aslant: twice the vector is the same push."""
     bar = cross_section([(0.0, 0.0), (8.0, 0.0), (8.0, 2.0), (0.0, 2.0)])
-    once = fixed_beam(bar, 30.0, 10.0, (0.6, 0.8), 2000.0)
-    twice = fixed_beam(bar, 30.0, 10.0, (1.2, 1.6), 2000.0)
+    once = pushed_beam(bar, 30.0, 10.0, (0.6, 0.8), 2000.0)
+    twice = pushed_beam(bar, 30.0, 10.0, (1.2, 1.6), 2000.0)
     assert (twice.stress_mpa, twice.deflection_mm) == pytest.approx(
         (once.stress_mpa, once.deflection_mm)
     )

@@ -64,9 +64,16 @@ def middle_deflection_mm(
 
 @dataclass(frozen=True, slots=True)
 class Moments:
-    """Moments of a beam (N mm): at its two ends and the largest between; turned ends count, too.
+    """Moments of a beam.
 
-    ``turned_nmm`` is by how much both end moments together fall short of fixed ends.
+    Parameters
+    ----------
+    ends_nmm
+        at its two ends, N mm
+    between_nmm
+        the largest one between them, N mm
+    turned_nmm
+        by how much both end moments together fall short of fixed ends', N mm
     """
 
     ends_nmm: tuple[float, float]
@@ -75,7 +82,7 @@ class Moments:
 
     @property
     def largest_nmm(self) -> float:
-        """The largest of them."""
+        """The largest of them, N mm."""
         return max(*self.ends_nmm, self.between_nmm)
 
 

@@ -75,14 +75,14 @@ def part_deg_c(absorptance: float) -> float:
 
 
 def warmth(part: float, hottest: float, deflects: float) -> Warmth:
-    """Return whether a material keeps its shape, all temperatures in degrees Celsius.
+    """Return whether a material keeps its shape.
 
     Parameters
     ----------
     part, hottest
-        of a clean part, and of the darkest of its colour
+        temperature of a clean part, and of the darkest of its colour, degC
     deflects
-        heat deflection at 0.45 MPa
+        heat deflection at 0.45 MPa, degC
 
     Examples
     --------

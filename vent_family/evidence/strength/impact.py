@@ -10,6 +10,7 @@ from types import MappingProxyType
 from typing import Final
 
 from vent_family.evidence.strength.member import Member
+from vent_family.evidence.strength.shells import SOLID, Shell
 from vent_family.evidence.strength.slats import all_pushed
 from vent_family.spec.vent import VentSpec
 
@@ -36,24 +37,39 @@ NO_CODE: Final = "below IK01"
 
 @dataclass(frozen=True, slots=True)
 class Impact:
-    """Energy (J) that the weakest slat of the outermost bank takes, and the code it reaches."""
+    """What the weakest slat of the outermost bank takes.
+
+    Parameters
+    ----------
+    energy_j
+        energy at which it breaks, in J
+    code
+        the IK code it reaches
+    """
 
     energy_j: float
     code: str
 
 
 def highest_code(energy_j: float) -> str:
-    """Return the highest IK code whose energy (J) is no more than this.
+    """Return the highest IK code whose energy is no more than this.
+
+    Parameters
+    ----------
+    energy_j
+        energy, in J
 
     Examples
     --------
     >>> highest_code(0.13), highest_code(1.0), highest_code(4.9)
     ('below IK01', 'IK06', 'IK07')
     """
-    return next((code for code, energy in reversed(IK_J.items()) if energy <= energy_j), NO_CODE)
+    return next(
+        (code for code, energy in reversed(tuple(IK_J.items())) if energy <= energy_j), NO_CODE
+    )
 
 
-def impact(spec: VentSpec) -> Impact:
+def impact(spec: VentSpec, shell: Shell = SOLID) -> Impact:
     """Return what the front of a vent takes.
 
     A hammer stops against one slat, in the middle of its bay, and gives all its energy to it, for
@@ -64,16 +80,16 @@ def impact(spec: VentSpec) -> Impact:
     """
     reserve = spec.material.print_profile.safety_min
     energies = []
-    for found in all_pushed(spec, 1.0, 0.0, banks=1):
+    for found in all_pushed(spec, 1.0, 0.0, shell, banks=1):
         breaks_at = found.safety / reserve
         energies.append(0.5 * breaks_at**2 * found.beam.deflection_mm / 1000.0)
     energy = min(energies)
     return Impact(energy, highest_code(energy))
 
 
-def slat_under_hammer(spec: VentSpec) -> Member:
+def slat_under_hammer(spec: VentSpec, shell: Shell = SOLID) -> Member:
     """Return the weakest slat of the outermost bank under the weakest hammer of IEC 62262."""
-    found = impact(spec)
+    found = impact(spec, shell)
     least = next(iter(IK_J.values()))
     return Member(
         name="front slat under a hammer",

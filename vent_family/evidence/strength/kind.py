@@ -67,8 +67,8 @@ class Strength(Kind[StrengthReport]):
         solid = "Cores count as solid: they are filled."
         if record.solid_depth_mm is not None:
             solid = (
-                f"Of walls only what lies within {record.solid_depth_mm:.2f} mm of a face counts;"
-                " slats are no thicker than that from both sides."
+                f"Of walls, necks and slats only what lies within {record.solid_depth_mm:.2f} mm"
+                " of a side face counts, of flanges the skins: cores are sparse."
             )
         return [
             f"Strengths of printed {context.spec.material.name}: {record.strength_source}. A slat"

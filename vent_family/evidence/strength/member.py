@@ -11,10 +11,15 @@ Holding = Literal["holds", "marginal", "weak"]
 
 
 def holding(safety: float, least: float) -> Holding:
-    """Return whether a member holds, from its safety and the least one asked for (1).
+    """Return whether a member holds.
 
     It holds with the least safety, is weak where it gives way by its mean strength, and marginal
     between.
+
+    Parameters
+    ----------
+    safety, least
+        its safety, and the least one asked for, ratios
 
     Examples
     --------

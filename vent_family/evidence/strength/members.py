@@ -53,9 +53,9 @@ def strength_report(spec: VentSpec, shell: Shell = SOLID) -> StrengthReport:
     neck, snap = spec.body.neck, spec.body.snap
     return StrengthReport(
         members=members(spec, shell),
-        slat_breaks_at_n=bending_allowed_n(spec),
-        bounds=slat_bounds(spec),
-        impact=impact(spec),
+        slat_breaks_at_n=bending_allowed_n(spec, shell),
+        bounds=slat_bounds(spec, shell),
+        impact=impact(spec, shell),
         neck_breaks_at_nmm=None if neck is None else breaking_torque_nmm(spec, neck, shell),
         pulled_out_at_n=None if snap is None else pull_out_n(spec, snap),
         heat=heat(spec),
@@ -65,7 +65,7 @@ def strength_report(spec: VentSpec, shell: Shell = SOLID) -> StrengthReport:
 
 def members(spec: VentSpec, shell: Shell = SOLID) -> tuple[Member, ...]:
     """Return every loaded member of a vent, the weakest slat first."""
-    found = [slat_under_thumb(spec), slat_under_hammer(spec)]
+    found = [slat_under_thumb(spec, shell=shell), slat_under_hammer(spec, shell)]
     body = spec.body
     if body.neck is not None:
         found += neck_members(spec, body.neck, body.gasket, shell)

@@ -155,7 +155,7 @@ def end_stiffness_nmm(
     Parameters
     ----------
     strip
-        width over length of the strips of rib or wall that are bent, summed, 1
+        width over length of the strips of rib or wall that are bent, summed, a ratio
     plate_mm
         thickness of rib or wall, mm
     modulus_mpa

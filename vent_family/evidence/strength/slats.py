@@ -25,6 +25,7 @@ from vent_family.evidence.strength.ribs import (
     solids_around,
     strip_mm,
 )
+from vent_family.evidence.strength.shells import SOLID, Shell, bending_share
 from vent_family.spec.forms import Outline
 from vent_family.spec.vent import VentSpec
 
@@ -37,18 +38,30 @@ class Leaf:
     """A slat, or the leaf of one, with what holds its ends.
 
     ``ends_nmm`` are the stiffnesses of its ends against turning, N mm per radian, one pair for
-    each kind of bay; ``lean`` is sin^2 of the angle between its width and the layers (1).
+    each kind of bay; ``lean`` is sin^2 of the angle between its width and the layers (1);
+    ``filled`` the share of its bending stiffness that solid walls and skins give it (1).
     """
 
     bank: int
     section: CrossSection
     lean: float
+    filled: float
     ends_nmm: tuple[tuple[float, float], ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Pushed:
-    """A leaf under a push: beam result, the stress that decides and the strength it has (MPa)."""
+    """A leaf under a push.
+
+    Parameters
+    ----------
+    beam
+        how it bends
+    stress_mpa, strength_mpa
+        the stress that decides and the strength it meets, MPa
+    safety
+        ratio of the two
+    """
 
     beam: BeamResult
     stress_mpa: float
@@ -56,8 +69,11 @@ class Pushed:
     safety: float
 
 
-def slat_leaves(spec: VentSpec) -> tuple[Leaf, ...]:
-    """Return the leaves of all whole slats, those alike in all that counts once."""
+def slat_leaves(spec: VentSpec, shell: Shell = SOLID) -> tuple[Leaf, ...]:
+    """Return the leaves of all whole slats, those alike in all that counts once.
+
+    ``shell`` says what of them is solid; ribs and walls likewise.
+    """
     profile = spec.material.print_profile
     section, span = spec.section, spec.longest_bridge_mm
     held = holders(spec)
@@ -71,10 +87,14 @@ def slat_leaves(spec: VentSpec) -> tuple[Leaf, ...]:
             if key in found:
                 continue
             cross = cross_section(outline)
-            beyond = 3.0 * profile.modulus_mpa * cross.least_inertia_mm4 / span
+            lean, thick = _lean(outline, spec.print_orientation)
+            # Walls are as deep as they are measured in the layer; a slat in the layer has skins.
+            depth = shell.side_mm * math.sqrt(lean) if lean > 1e-9 else shell.flat_mm
+            filled = bending_share(thick, depth)
+            beyond = 3.0 * profile.modulus_mpa * filled * cross.least_inertia_mm4 / span
             stiff = [
                 end_stiffness_nmm(
-                    strip,
+                    strip * bending_share(plate, shell.side_mm),
                     plate,
                     profile.modulus_mpa,
                     profile.poisson,
@@ -83,7 +103,7 @@ def slat_leaves(spec: VentSpec) -> tuple[Leaf, ...]:
                 for kind, plate in enumerate(held.plates_mm)
             ]
             ends = tuple((stiff[a], stiff[b]) for a, b in held.pairs)
-            found[key] = Leaf(slat.bank, cross, _lean(outline, spec.print_orientation), ends)
+            found[key] = Leaf(slat.bank, cross, lean, filled, ends)
     return tuple(found.values())
 
 
@@ -118,31 +138,39 @@ def pushed(
         spec.longest_bridge_mm,
         load_n,
         _PUSH,
-        profile.modulus_mpa,
+        leaf.filled * profile.modulus_mpa,
         spread_mm,
         profile.poisson,
         ends_nmm,
     )
-    across = profile.poisson * beam.stress_mpa * leaf.lean
-    in_layer = profile.in_layer_mpa / beam.stress_mpa
+    along = beam.stress_mpa / leaf.filled
+    across = profile.poisson * along * leaf.lean
+    in_layer = profile.in_layer_mpa / along
     between = profile.across_layer_mpa / across if across > 0.0 else math.inf
     if between < in_layer:
         return Pushed(beam, across, profile.across_layer_mpa, between)
-    return Pushed(beam, beam.stress_mpa, profile.in_layer_mpa, in_layer)
+    return Pushed(beam, along, profile.in_layer_mpa, in_layer)
 
 
 def all_pushed(
-    spec: VentSpec, load_n: float, spread_mm: float, banks: int | None = None
+    spec: VentSpec,
+    load_n: float,
+    spread_mm: float,
+    shell: Shell = SOLID,
+    banks: int | None = None,
 ) -> Iterator[Pushed]:
     """Yield every leaf under a push (N, over mm), in each kind of bay; of so many outer banks."""
-    for leaf in slat_leaves(spec):
+    for leaf in slat_leaves(spec, shell):
         if banks is None or leaf.bank < banks:
             for ends in leaf.ends_nmm:
                 yield pushed(spec, leaf, ends, load_n, spread_mm)
 
 
 def slat_under_thumb(
-    spec: VentSpec, load_n: float = THUMB_LOAD.value, spread_mm: float = THUMB_WIDTH.value
+    spec: VentSpec,
+    load_n: float = THUMB_LOAD.value,
+    spread_mm: float = THUMB_WIDTH.value,
+    shell: Shell = SOLID,
 ) -> Member:
     """Return the slat that bears a thumb worst, in the widest bay.
 
@@ -156,6 +184,8 @@ def slat_under_thumb(
         the vent
     load_n, spread_mm
         the push, N, and the stretch of the slat it is spread over, mm
+    shell
+        what of the slats is solid
 
     Raises
     ------
@@ -163,7 +193,7 @@ def slat_under_thumb(
         if the material is not printed, or the section has no whole slat
     """
     span = spec.longest_bridge_mm
-    worst = min(all_pushed(spec, load_n, spread_mm), key=lambda p: p.safety, default=None)
+    worst = min(all_pushed(spec, load_n, spread_mm, shell), key=lambda p: p.safety, default=None)
     if worst is None:
         raise ValueError("the section has no whole slat")
     return Member(
@@ -183,19 +213,25 @@ def slat_under_thumb(
 
 @dataclass(frozen=True, slots=True)
 class Bounds:
-    """Safeties of the weakest slat (1) were its ends clamped, and were they hinged."""
+    """Safety of the weakest slat between other ends.
+
+    Parameters
+    ----------
+    clamped, hinged
+        ratio of strength to stress, were its ends clamped, and were they hinged
+    """
 
     clamped: float
     hinged: float
 
 
-def slat_bounds(spec: VentSpec) -> Bounds:
+def slat_bounds(spec: VentSpec, shell: Shell = SOLID) -> Bounds:
     """Return the safety of a slat under a thumb between clamps and between hinges.
 
     The deflection lies between the two. The safety may exceed both: where ends turn a little, what
     they no longer bear evens out with what the middle bears.
     """
-    leaves = slat_leaves(spec)
+    leaves = slat_leaves(spec, shell)
     clamped, hinged = (
         min(
             pushed(spec, leaf, (end, end), THUMB_LOAD.value, THUMB_WIDTH.value).safety
@@ -206,9 +242,9 @@ def slat_bounds(spec: VentSpec) -> Bounds:
     return Bounds(clamped, hinged)
 
 
-def bending_allowed_n(spec: VentSpec) -> float:
+def bending_allowed_n(spec: VentSpec, shell: Shell = SOLID) -> float:
     """Return the push (N) of a thumb on one slat at which it is expected to break."""
-    return slat_under_thumb(spec, 1.0).safety
+    return slat_under_thumb(spec, 1.0, shell=shell).safety
 
 
 def _shape(leaf: Outline) -> tuple[tuple[float, float], ...]:
@@ -217,11 +253,12 @@ def _shape(leaf: Outline) -> tuple[tuple[float, float], ...]:
     return tuple((round(z - z0, 4), round(y - y0, 4)) for z, y in leaf)
 
 
-def _lean(leaf: Outline, orientation: str) -> float:
-    """Return sin^2 of the angle between a leaf's width and the layers."""
+def _lean(leaf: Outline, orientation: str) -> tuple[float, float]:
+    """Return sin^2 of the angle between a leaf's width and the layers, and its thickness (mm)."""
     points = np.asarray(leaf)
     edges = np.roll(points, -1, axis=0) - points
     width = edges[np.argmax(np.hypot(*edges.T))]
     # Layers are square to z when printed face down, to y when upright.
     out = width[0] if orientation == "face_down" else width[1]
-    return float(out**2 / (width @ width))
+    across = points @ np.array([-width[1], width[0]]) / np.hypot(*width)
+    return float(out**2 / (width @ width)), float(np.ptp(across))

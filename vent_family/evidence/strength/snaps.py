@@ -88,7 +88,7 @@ def sliding_force_n(force_n: float, angle_deg: float, friction: float) -> float:
     angle_deg
         angle a of the hook's face to the way, degrees
     friction
-        coefficient of friction m, 1
+        coefficient of friction m, a ratio
 
     Examples
     --------

@@ -89,6 +89,8 @@ UNITS: Final[dict[str, UnitDefinition]] = {
     "Pa": UnitDefinition("NUMERIC", ((SiUnit("", "PASCAL"), 1),)),
     "kPa": UnitDefinition("NUMERIC", ((SiUnit("KILO", "PASCAL"), 1),)),
     "MPa": UnitDefinition("NUMERIC", ((SiUnit("MEGA", "PASCAL"), 1),)),
+    "N m": UnitDefinition("NUMERIC", ((_NEWTON, 1), (_M, 1))),
+    "J": UnitDefinition("NUMERIC", ((SiUnit("", "JOULE"), 1),)),
     "W": UnitDefinition("NUMERIC", ((SiUnit("", "WATT"), 1),)),
     "degC": UnitDefinition("NUMERIC", ((_DEG_C, 1),)),
     "m/s": UnitDefinition("NUMERIC", ((_M, 1), (_S, -1))),
