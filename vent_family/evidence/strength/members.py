@@ -13,7 +13,7 @@ from vent_family.evidence.strength.member import Member
 from vent_family.evidence.strength.necks import breaking_torque_nmm, neck_members
 from vent_family.evidence.strength.shells import SOLID, Shell
 from vent_family.evidence.strength.slats import (
-    Bounds,
+    EndBounds,
     bending_allowed_n,
     slat_bounds,
     slat_under_thumb,
@@ -34,7 +34,7 @@ class StrengthReport:
 
     members: tuple[Member, ...]
     slat_breaks_at_n: float
-    bounds: Bounds
+    bounds: EndBounds
     impact: Impact
     neck_breaks_at_nmm: float | None
     pulled_out_at_n: float | None

@@ -212,7 +212,7 @@ def slat_under_thumb(
 
 
 @dataclass(frozen=True, slots=True)
-class Bounds:
+class EndBounds:
     """Safety of the weakest slat between other ends.
 
     Parameters
@@ -225,7 +225,7 @@ class Bounds:
     hinged: float
 
 
-def slat_bounds(spec: VentSpec, shell: Shell = SOLID) -> Bounds:
+def slat_bounds(spec: VentSpec, shell: Shell = SOLID) -> EndBounds:
     """Return the safety of a slat under a thumb between clamps and between hinges.
 
     The deflection lies between the two. The safety may exceed both: where ends turn a little, what
@@ -239,7 +239,7 @@ def slat_bounds(spec: VentSpec, shell: Shell = SOLID) -> Bounds:
         )
         for end in (FIXED, 0.0)
     )
-    return Bounds(clamped, hinged)
+    return EndBounds(clamped, hinged)
 
 
 def bending_allowed_n(spec: VentSpec, shell: Shell = SOLID) -> float:
