@@ -9,7 +9,6 @@ import numpy as np
 import pytest
 
 from tests.helpers.rows import spec
-from vent_family.evidence.printing.orientation import AXES
 from vent_family.files.threemf import read_threemf
 from vent_family.mesh.triangles import mesh_volume_mm3
 from vent_family.release.examine import CheckFailedError, check_part
@@ -42,7 +41,7 @@ def test_record_holds_the_evidence(released: tuple[VentSpec, Path, PartRecord]) 
     bridges = [p for p in printing["places"] if p["kind"] == "bridge"]
     assert bridges[0]["largest_mm"] == pytest.approx(part.longest_bridge_mm, rel=0.03)
     assert {p["kind"] for p in printing["places"]} <= {"bridge", "steep", "ledge"}
-    assert {o["name"] for o in printing["orientations"]} == set(AXES)
+    assert [w["print_orientation"] for w in printing["ways"]] == ["face_down", "upright"]
     assert printing["strength"][0]["name"] == "slat under a thumb"
     assert [o["parts"] for o in printing["cost"]["orders"]] == [1, 100, 1000, 10000]
     assert printing["settings"]["fine_layers_mm"][0][2] == 0.12
@@ -102,7 +101,8 @@ def test_report_reads_for_people(released: tuple[VentSpec, Path, PartRecord]) ->
     text = (folder / "T1-print.md").read_text(encoding="utf-8")
     for word in ("if it were filled solid", "is core, filled to 25 %", "keep water out"):
         assert word in text
-    for word in ("no supports", "Predicted", "invented", "break", "(stated)", "T1-print.png"):
+    words = ("no supports", "Predicted", "invented", "break", "face down, as stated")
+    for word in (*words, "T1-print.png"):
         assert word in text
 
 

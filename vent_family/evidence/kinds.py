@@ -13,6 +13,7 @@ from vent_family.evidence.solid.kind import AREAS, SOLID, THREAD
 from vent_family.evidence.strength.kind import STRENGTH
 from vent_family.evidence.verdicts import VERDICTS
 from vent_family.evidence.water.kind import WATER
+from vent_family.evidence.ways.kind import BOTH_WAYS
 
 KINDS: Final = Kinds()
 KINDS.register(SOLID)
@@ -22,6 +23,7 @@ KINDS.register(THREAD)
 KINDS.register(PRINTING)
 KINDS.register(STRENGTH)
 KINDS.register(COST)
+KINDS.register(BOTH_WAYS)
 KINDS.register(VERDICTS)
 KINDS.register(WATER)
 KINDS.register(LOUVRE)

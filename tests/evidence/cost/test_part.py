@@ -68,16 +68,16 @@ def test_vent_and_locknut_lie_on_plates_of_their_own() -> None:
     assert [b.mass_g for b in bodies] == pytest.approx(masses)
     found = part_cost(report, moulded_block(), SHOP)
     assert found is not None
-    assert found.plate.parts == 120
-    assert found.locknut_plate is not None
-    assert found.locknut_plate.parts == 96
-    assert found.locknut_plate.seconds == pytest.approx(nut.seconds(SHOP, 96))
-    good = 0.98 * math.exp(-0.002 * found.locknut_plate.seconds / 3600.0)
-    assert found.locknut_scrap_share == pytest.approx(1.0 - good)
-    assert found.scrap_share > 0.02
+    assert found.printed.plate.parts == 120
+    assert found.printed.locknut_plate is not None
+    assert found.printed.locknut_plate.parts == 96
+    assert found.printed.locknut_plate.seconds == pytest.approx(nut.seconds(SHOP, 96))
+    good = 0.98 * math.exp(-0.002 * found.printed.locknut_plate.seconds / 3600.0)
+    assert found.printed.locknut_scrap_share == pytest.approx(1.0 - good)
+    assert found.printed.scrap_share > 0.02
     # A nut that does not fit on the bed leaves the part without a price.
     assert part_cost(report, moulded_block(), shop(bed_x_mm=45.0, bed_y_mm=15.0)) is None
-    assert costed().locknut_plate is None
+    assert costed().printed.locknut_plate is None
 
 
 def test_only_vents_printed_upright_are_pushed_off() -> None:
@@ -138,7 +138,7 @@ def test_a_bed_that_takes_one_part_has_a_price() -> None:
     assert parts_per_plate((x, y, z), tight) == 1
     found = part_cost(block(), moulded_block(), tight)
     assert found is not None
-    assert found.plate.parts == 1
+    assert found.printed.plate.parts == 1
     low = shop(bed_z_mm=z - 0.01)
     assert part_cost(block(), moulded_block(), low) is None
 

@@ -170,7 +170,7 @@ def test_a_small_vent_costs_a_couple_of_dollars() -> None:
     made = moulding_of(part, mesh, None, SHOP)
     found = part_cost(printing_report(part, mesh, None, SHOP), made, SHOP)
     assert found is not None
-    by_size = {o.parts: o.price for o in found.orders}
+    by_size = {o.parts: o.price for o in found.printed.orders}
     assert 1.0 < by_size[1000] < 4.0
     assert by_size[10_000] < by_size[1000] < by_size[100] < by_size[1]
 

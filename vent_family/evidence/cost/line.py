@@ -48,8 +48,10 @@ def cost_line(part_number: str, report: PrintReport, cost: PartCost | None) -> C
         part_number=part_number,
         mass_g=report.vent.mass_g,
         time_h=report.time_s / 3600.0,
-        parts_on_plate=cost.plate.parts if cost else None,
-        prices=tuple((n, cost.orders[i].price if cost else None) for i, n in enumerate(ORDERS)),
+        parts_on_plate=cost.printed.plate.parts if cost else None,
+        prices=tuple(
+            (n, cost.printed.orders[i].price if cost else None) for i, n in enumerate(ORDERS)
+        ),
         tool_pays_from=cost.tool_pays_from if cost else None,
         cut_plates=cost.stack.cost if cost else None,
     )

@@ -25,21 +25,31 @@ from vent_family.spec.vent import VentSpec
 
 
 @dataclass(frozen=True, eq=False)
-class PartCost:
-    """Full plates, orders of :data:`ORDERS` sizes, and the other ways to make the part.
+class PrintedCost:
+    """What a part costs printed: its bodies, full plates, and orders of :data:`ORDERS` sizes.
 
     ``plate`` is one of vents, ``locknut_plate`` one of locknuts, ``None`` where it has none;
     ``scrap_share`` and ``locknut_scrap_share`` are the shares thrown away on them, 1.
-    ``tool_pays_from`` is the number of parts from which moulding is cheaper than printing, ``None``
-    if it never is.
     """
 
     currency: str
+    bodies: tuple[PartToPrint, ...]
     plate: Plate
     scrap_share: float
     locknut_plate: Plate | None
     locknut_scrap_share: float | None
     orders: tuple[OrderCost, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class PartCost:
+    """What a part costs printed, and the other ways to make it.
+
+    ``tool_pays_from`` is the number of parts from which moulding is cheaper than printing, ``None``
+    if it never is.
+    """
+
+    printed: PrintedCost
     moulding: Moulding
     tool_pays_from: int | None
     stack: CutPlates
@@ -50,21 +60,33 @@ def part_cost(report: PrintReport, moulding: Moulding, shop: Shop) -> PartCost |
 
     Moulding is set against what printing costs in an order of as many parts, both without margin.
     """
+    printed = printed_cost(report, shop)
+    if printed is None:
+        return None
+    bodies = printed.bodies
+    return PartCost(
+        printed=printed,
+        moulding=moulding,
+        tool_pays_from=moulding.break_even_parts(lambda n: order_cost(bodies, n, shop).cost),
+        stack=_stack(report.spec, shop),
+    )
+
+
+def printed_cost(report: PrintReport, shop: Shop) -> PrintedCost | None:
+    """Return what a vent costs printed, with its locknut; None if one does not fit the bed."""
     bodies = bodies_to_print(report)
     if any(parts_per_plate(body.size_mm, shop) == 0 for body in bodies):
         return None
     plates = [plate_of(body, max(ORDERS), shop) for body in bodies]
     shares = [scrap_share(plate.seconds / 3600.0, shop) for plate in plates]
-    return PartCost(
+    return PrintedCost(
         currency=shop.currency,
+        bodies=bodies,
         plate=plates[0],
         scrap_share=shares[0],
         locknut_plate=plates[1] if len(bodies) > 1 else None,
         locknut_scrap_share=shares[1] if len(bodies) > 1 else None,
         orders=tuple(order_cost(bodies, count, shop) for count in ORDERS),
-        moulding=moulding,
-        tool_pays_from=moulding.break_even_parts(lambda n: order_cost(bodies, n, shop).cost),
-        stack=_stack(report.spec, shop),
     )
 
 

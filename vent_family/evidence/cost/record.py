@@ -55,17 +55,18 @@ def cost_section(cost: PartCost | None) -> CostSection:
     """Return what the record says of a part's cost."""
     if cost is None:
         return CostSection(cost=None)
-    nuts = cost.locknut_plate
+    printed = cost.printed
+    nuts = printed.locknut_plate
     return CostSection(
         cost=CostRecord(
-            currency=cost.currency,
-            parts_per_plate=cost.plate.parts,
-            plate_time_s=cost.plate.seconds,
-            scrap_share=cost.scrap_share,
+            currency=printed.currency,
+            parts_per_plate=printed.plate.parts,
+            plate_time_s=printed.plate.seconds,
+            scrap_share=printed.scrap_share,
             locknuts_per_plate=nuts.parts if nuts else None,
             locknut_plate_time_s=nuts.seconds if nuts else None,
-            locknut_scrap_share=cost.locknut_scrap_share,
-            orders=[OrderRecord(**o.as_dict()) for o in cost.orders],
+            locknut_scrap_share=printed.locknut_scrap_share,
+            orders=[OrderRecord(**o.as_dict()) for o in printed.orders],
             moulding=moulding_record(cost.moulding, cost.tool_pays_from),
             cut_stack_piece=cost.stack.cost,
             cut_stack_plates=cost.stack.plates,

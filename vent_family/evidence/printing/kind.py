@@ -8,7 +8,6 @@ from vent_family.base.limits import SHELL_LINES_MIN
 from vent_family.evidence.facts import table
 from vent_family.evidence.kind import Kind, Picture, Rendered
 from vent_family.evidence.printing.record import (
-    OrientationRecord,
     PlacesRecord,
     PrintingRecord,
     printing_record,
@@ -30,7 +29,7 @@ class Printing(Kind[PrintReport]):
     heading = "Places the layer below does not carry"
 
     def compute(self, context: PartContext) -> PrintReport:
-        """Slice the vent and its locknut, search every layer and compare the six ways."""
+        """Slice the vent and its locknut, and search every layer."""
         meshes = context.meshes
         return printing_report(context.spec, meshes[""], meshes.get("locknut"), context.rates.shop)
 
@@ -67,13 +66,8 @@ class Printing(Kind[PrintReport]):
         ]
 
     def chapter(self, context: PartContext) -> list[str]:
-        """Return the tables of places and of the six ways."""
+        """Return the table of places."""
         record = printing_record(context.of(self))
-        stated = context.spec.print_orientation
-        ways = [
-            o.model_copy(update={"name": f"{o.name} (stated)"}) if o.name == stated else o
-            for o in record.orientations
-        ]
         return [
             "A bridge is held at both ends; a steep place lies on half a bead of the layer below; a"
             " ledge is a single short step; overhangs and floating places need supports. The strand"
@@ -81,13 +75,6 @@ class Printing(Kind[PrintReport]):
             " another, a single thread sags.",
             "",
             *table(record.places, PlacesRecord),
-            "",
-            "## The six ways to lay it down",
-            "",
-            "Coarse slices, one part alone without heating up; supports are counted as solid,"
-            " taking them off is not counted.",
-            "",
-            *table(ways, OrientationRecord),
         ]
 
 

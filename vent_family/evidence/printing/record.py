@@ -1,4 +1,4 @@
-"""Will it print: settings, places, walls and the six ways, as they stand in the record."""
+"""Will it print: settings, places and walls, as they stand in the record."""
 
 from __future__ import annotations
 
@@ -78,56 +78,6 @@ class WidthRecord(Frozen):
     x_mm: Annotated[float, Fact("place", "mm")]
     y_mm: Annotated[float, Fact("place", "mm")]
     z_mm: Annotated[float, Fact("place", "mm")]
-
-
-class OrientationRecord(Frozen):
-    """One of the six ways to lay the part on the bed."""
-
-    name: Annotated[
-        str,
-        Fact(
-            "which side lies on the bed",
-            column=TableColumn("way", lambda r: r.name.replace("_", " ")),
-        ),
-    ]
-    height_mm: Annotated[float, Fact("height", "mm", column=TableColumn("height mm", ".0f"))]
-    base_mm2: Annotated[
-        float, Fact("area on the bed", "mm2", column=TableColumn("on the bed mm2", ".0f"))
-    ]
-    bridge_mm: Annotated[
-        float, Fact("longest bridge", "mm", column=TableColumn("longest bridge mm", ".1f"))
-    ]
-    scars_mm2: Annotated[
-        float,
-        Fact("area that would rest on supports", "mm2", column=TableColumn("scars mm2", ".0f")),
-    ]
-    support_mm3: Annotated[
-        float,
-        Fact(
-            "volume of supports, counted as solid",
-            "mm3",
-            column=TableColumn("supports cm3", lambda r: f"{r.support_mm3 / 1000.0:.1f}"),
-        ),
-    ]
-    time_s: Annotated[
-        float,
-        Fact(
-            "one part alone on the plate",
-            "s",
-            column=TableColumn("hours", lambda r: f"{r.time_s / 3600.0:.1f}"),
-        ),
-    ]
-    slat_lines: Annotated[
-        str, Fact("how the layers run in the slats", column=TableColumn("lines in slats", rank=1))
-    ]
-    cost: Annotated[
-        float,
-        Fact(
-            "machine time and material with supports, shop's money",
-            "money",
-            column=TableColumn("machine and material", ".2f"),
-        ),
-    ]
 
 
 def _time_h(record: PrintingRecord) -> float:
@@ -217,7 +167,6 @@ class PrintingRecord(Frozen):
         ),
     ]
     mark_stroke: Annotated[WidthRecord | None, Fact("thinnest stroke of the mark")]
-    orientations: Annotated[list[OrientationRecord], Fact("the six ways to lay the part down")]
 
 
 def printing_record(report: PrintReport) -> PrintingRecord:
@@ -251,10 +200,6 @@ def printing_record(report: PrintReport) -> PrintingRecord:
         thinnest_slat=_width(report.walls.slat),
         narrowest_gap=_width(report.walls.gap),
         mark_stroke=_width(report.walls.stroke),
-        orientations=[
-            OrientationRecord.model_validate(way, from_attributes=True)
-            for way in report.orientations
-        ],
     )
 
 

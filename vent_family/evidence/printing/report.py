@@ -19,7 +19,7 @@ from vent_family.base.limits import (
 from vent_family.base.materials import Material
 from vent_family.base.shop import Shop, SlicerSettings
 from vent_family.evidence.printing.filled import Filled, filled
-from vent_family.evidence.printing.orientation import AXES, OrientationCost, compare, turned
+from vent_family.evidence.printing.orientation import turned
 from vent_family.evidence.printing.settings import (
     PrintSettings,
     locknut_settings,
@@ -117,7 +117,6 @@ class PrintReport:
     vent: Printed
     locknut: Printed | None
     walls: WallFacts
-    orientations: tuple[OrientationCost, ...]
     time_s: float
 
     def checks(self) -> tuple[CheckResult, ...]:
@@ -130,7 +129,6 @@ class PrintReport:
         ]
         if self.locknut is not None:
             results += support_checks("print, locknut", self.locknut)
-        results.append(orientation_check(self.spec, self.orientations))
         return tuple(results)
 
     def findings_summary(self) -> list[dict[str, Any]]:
@@ -212,7 +210,6 @@ def printing_report(
         locknut=nut,
         walls=measure_walls(spec, vertices, triangles),
         time_s=printed.seconds(shop),
-        orientations=compare(vertices, triangles, spec.material, shop),
     )
 
 
@@ -368,25 +365,4 @@ def _slat(width: Width | None, designed: float, feature_mm: float) -> CheckResul
         width.width_mm,
         max(limit, feature_mm),
         "mm",
-    )
-
-
-def orientation_check(spec: VentSpec, ways: tuple[OrientationCost, ...]) -> CheckResult:
-    """Return whether the stated orientation is one that needs no supports, the others beside it."""
-    stated = next(w for w in ways if w.name == spec.print_orientation)
-    clean = [w.name.replace("_", " ") for w in ways if not w.needs_support]
-    others = [n for n in clean if n != stated.name.replace("_", " ")]
-    words = f"{stated.name.replace('_', ' ')} needs no supports"
-    if stated.needs_support:
-        words = f"{stated.name.replace('_', ' ')} would need {stated.support_mm3:.0f} mm3 of them"
-    words += f"; so does {', '.join(others)}" if others and not stated.needs_support else ""
-    if not others and not stated.needs_support:
-        words += f"; the other {len(AXES) - 1} ways do"
-    return CheckResult(
-        "print: stated orientation",
-        "fail" if stated.needs_support else "pass",
-        words,
-        stated.support_mm3,
-        0.0,
-        "mm3",
     )

@@ -1,0 +1,1 @@
+"""The two ways to print a row, each as its own design."""

@@ -1,0 +1,120 @@
+"""Face down against upright as a kind of evidence."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from vent_family.evidence.kind import Kind
+from vent_family.evidence.ways.compare import WaysReport, ways_report
+from vent_family.evidence.ways.record import (
+    MadeWayRecord,
+    WayRecord,
+    WaysRecord,
+    way_words,
+    ways_record,
+    ways_table,
+)
+
+if TYPE_CHECKING:
+    from vent_family.evidence.context import PartContext
+
+TOLD_ORDER: Final = 1_000
+"""Size of the order for which the two ways are compared in one sentence."""
+
+
+class BothWays(Kind[WaysReport]):
+    """What the row would be printed the other way: a second solid, sliced and priced."""
+
+    name = "ways"
+    section = "printing"
+    record_type = WaysRecord
+    heading = "Face down or upright"
+
+    def compute(self, context: PartContext) -> WaysReport:
+        """Resolve, build, slice and price the row the other way, too."""
+        return ways_report(context)
+
+    def record(self, context: PartContext) -> WaysRecord:
+        """Return both ways, or why there is only one."""
+        return ways_record(context.of(self))
+
+    def sentences(self, context: PartContext) -> list[str]:
+        """Return what the other way would bring, or why it is refused."""
+        ways = self.record(context).ways
+        own = next(w for w in ways if w.stated)
+        other = next(w for w in ways if not w.stated)
+        return [ways_sentence(own, other, context.rates.shop.currency)]
+
+    def chapter(self, context: PartContext) -> list[str]:
+        """Return both ways side by side."""
+        ways = self.record(context).ways
+        return [
+            "Each way is a design of its own, resolved from the row, built, searched and priced."
+            " Common practice (no source): only parts that stand upright can be pushed off the bed"
+            " without a hand, and face down is the most durable; the safeties say how far that"
+            " holds here.",
+            "",
+            *(f"{way_words(w)[0].upper()}{way_words(w)[1:]}.\n" for w in ways if w.refused),
+            *ways_table(ways, context.rates.shop.currency),
+        ]
+
+
+def ways_sentence(own: WayRecord, other: WayRecord, currency: str) -> str:
+    """Return in one or two sentences what a row's other way would bring.
+
+    Parameters
+    ----------
+    own
+        the way that the row states
+    other
+        the other one
+    currency
+        what the shop's money is called
+    """
+    name = other.print_orientation.replace("_", " ")
+    words = ""
+    if other.refused:
+        words = f"Not {name} as it stands: {'; '.join(other.refused)}."
+        if other.made is None or own.made is None:
+            return words
+        words += f" To print it so, {other.change}; then: "
+    else:
+        words = f"Printed {name} instead: "
+    assert own.made is not None
+    assert other.made is not None
+    return words + f"{compared(own.made, other.made, currency)}."
+
+
+def compared(own: MadeWayRecord, other: MadeWayRecord, currency: str) -> str:
+    """Return how a way differs from the row's own: plate, hands, price, days and durability.
+
+    Parameters
+    ----------
+    own, other
+        the row's own way and the other one
+    currency
+        what the shop's money is called
+    """
+    words = []
+    if other.failed:
+        words.append(f"fails the print check ({'; '.join(other.failed)})")
+    if own.parts_per_plate and other.parts_per_plate:
+        words.append(f"{other.parts_per_plate} on a plate, not {own.parts_per_plate}")
+    elif own.parts_per_plate != other.parts_per_plate:
+        words.append(f"{'fits' if other.parts_per_plate else 'does not fit'} on the bed")
+    if other.pushed_off != own.pushed_off:
+        words.append("cleared " + ("without a hand" if other.pushed_off else "by hand"))
+    mine = {o.parts: o for o in own.orders}.get(TOLD_ORDER)
+    theirs = {o.parts: o for o in other.orders}.get(TOLD_ORDER)
+    if mine and theirs:
+        words.append(
+            f"{theirs.price:.2f} {currency} at {TOLD_ORDER:,}, not {mine.price:.2f},"
+            f" in {theirs.days:.1f} days, not {mine.days:.1f}"
+        )
+    words.append(
+        f"a slat's safety under a thumb {other.thumb_safety:.1f}, not {own.thumb_safety:.1f}"
+    )
+    return "; ".join(words)
+
+
+BOTH_WAYS: Final = BothWays()
