@@ -1,4 +1,4 @@
-"""Bays narrow enough for a thumb, against sections summed up from small squares."""
+"""Bays narrow enough for a thumb, against sections summed up from small cells."""
 
 from __future__ import annotations
 
@@ -24,15 +24,16 @@ STACKS = {
 
 
 def stress_mpa(leaf: Outline, moment_nmm: float) -> float:
-    """Return the largest stress in a section bent by a push along z, from squares of 0.0087 mm."""
-    shape, step = Polygon(leaf), 0.0087
+    """Return the largest stress in a section bent by a push along z, from small cells."""
+    shape = Polygon(leaf)
     z0, y0, z1, y1 = shape.bounds
-    z, y = np.meshgrid(np.arange(z0 + step / 2, z1, step), np.arange(y0 + step / 2, y1, step))
+    dz, dy = (z1 - z0) / 601, (y1 - y0) / 701
+    z, y = np.meshgrid(z0 + dz * (np.arange(601) + 0.5), y0 + dy * (np.arange(701) + 0.5))
     inside = contains_xy(shape, z, y)
     z, y = z[inside], y[inside]
     middle = np.array([z.mean(), y.mean()])
     z, y = z - middle[0], y - middle[1]
-    zz, yy, zy = ((a * b).sum() * step**2 for a, b in ((z, z), (y, y), (z, y)))
+    zz, yy, zy = ((a * b).sum() * dz * dy for a, b in ((z, z), (y, y), (z, y)))
     corners = np.asarray(leaf) - middle
     # Unsymmetrical bending about y: sigma = M (z Iyy - y Izy) / (Izz Iyy - Izy^2).
     sigma = (corners[:, 0] * yy - corners[:, 1] * zy) / (zz * yy - zy**2)
