@@ -44,7 +44,7 @@ def resolved_or_refused(cells: dict[str, Any]) -> VentSpec | None:
             assert problem.column in COLUMNS, problem
             assert problem.message
         return None
-    assert found.section.sight.margin_mm >= SIGHT_MARGIN_MIN.value
+    assert found.section.sight.margin_mm >= SIGHT_MARGIN_MIN.value - 1e-9
     return found
 
 

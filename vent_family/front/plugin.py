@@ -154,7 +154,7 @@ class Parts:
         >>> parts = Parts.from_text(text + "V-N20,round,M20x1.5,draft,2\\n")
         >>> spec = parts.spec("V-N20")
         >>> spec.opening.text(), round(spec.section.sight.margin_mm, 2)
-        ('round hole, diameter 20.6 mm', 0.73)
+        ('round hole, diameter 20.6 mm', 0.96)
         >>> parts.spec("V-N21")
         Traceback (most recent call last):
         ...
@@ -255,7 +255,7 @@ class Parts:
         >>> table[["family", "smallest_open_area_mm2", "k_in"]].round(1)
                           family  smallest_open_area_mm2  k_in
         part_number
-        V-40         rectangular                   536.6  36.4
+        V-40         rectangular                   548.0  35.1
         V-N20              round                   172.0   5.5
         >>> table.attrs["units"]["smallest_open_area_mm2"]
         'mm2'
@@ -396,7 +396,7 @@ class Parts:
         >>> text = "part_number,family,size,status\\nV-40,rectangular,40x40,released\\n"
         >>> report = Parts.from_text(text).water("V-40", "dripping", tilt_deg=2.0)
         >>> report.outcome, round(report.exposures[0].drainage.margin_mm, 1)
-        ('marginal', 1.5)
+        ('marginal', 1.3)
         """
         source = self._source(part_number)
         spec = self._rows.spec(source)

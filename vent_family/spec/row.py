@@ -14,6 +14,7 @@ from vent_family.catalog.model import (
     Colour,
     Family,
     FanPosition,
+    FlammabilityClass,
     MaterialName,
     Orientation,
     OtherOpenings,
@@ -46,6 +47,8 @@ class FilledRow(BaseModel):
     revision: str
     description: str | None
     material: MaterialName
+    flammability_class: FlammabilityClass | None
+    """Blank: none is asked for."""
     colour: Colour
     print_orientation: Orientation
     stl_orientation: StlOrientation

@@ -70,7 +70,7 @@ def corrected_loss(batch: StackBatch, re: FloatArray | float) -> StackLoss:
     >>> found.k.round(1).tolist(), found.in_range.tolist()
     ([[131.1, 21.2]], [[False, True]])
     >>> round(float(found.shares()["turns"][0, 1]), 2)
-    0.47
+    0.48
     """
     raw, factor, covered, last = _plane(batch, re)
     numbers = _numbers(raw, re)
