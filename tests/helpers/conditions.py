@@ -12,6 +12,8 @@ def stated_point(face_velocity_m_s: float = 1.5, depression_pa: float = 20.0) ->
         source="face velocity",
         direction="in" if face_velocity_m_s > 0 else "out" if face_velocity_m_s < 0 else "still",
         flow_m3_h=0.0,
+        flow_low_m3_h=0.0,
+        flow_high_m3_h=0.0,
         face_velocity_m_s=face_velocity_m_s,
         depression_pa=depression_pa,
         depression_low_pa=depression_pa,

@@ -203,7 +203,12 @@ def stated(record: Any, view: View) -> list[Stated]:
     >>> flow = FlowRecord(
     ...     pressure_pa=25.0,
     ...     flow_in_m3_h=31.5,
+    ...     flow_in_low_m3_h=29.0,
+    ...     flow_in_high_m3_h=34.0,
+    ...     flow_in_half_clogged_m3_h=17.0,
     ...     flow_out_m3_h=30.0,
+    ...     flow_out_low_m3_h=28.0,
+    ...     flow_out_high_m3_h=32.0,
     ...     gap_velocity_m_s=1.2,
     ...     reynolds=300.0,
     ...     in_range=True,

@@ -16,6 +16,7 @@ from vent_family.evidence.air.coefficients import TERMS
 from vent_family.evidence.air.drive import Drive, OtherAir, drive_of
 from vent_family.evidence.air.fan_files import read_fan
 from vent_family.evidence.air.fans import FanCurve
+from vent_family.evidence.air.losses import band
 from vent_family.evidence.air.point import OperatingPoint, operating_points
 from vent_family.evidence.air.question import balance_of, question_of
 from vent_family.evidence.air.resistance import vent_air
@@ -312,6 +313,23 @@ def test_cabinet_and_water_agree_on_the_air(place: Any) -> None:
     found = balance_of(replace(asked, inlet=dry.drain_full(), outlet=dry))
     (point,) = operating_points(vent_air(vent), Drive(fan=fan, place=place))
     assert point.flow_m3_h == pytest.approx(3600.0 * found.flow_m3_s, rel=1e-6)
+
+
+def test_flow_has_the_ends_of_the_slats_loss() -> None:
+    """At the least flow the fan gives what the greatest K of this vent and the other side take."""
+    vent, fan, air = vent_air(spec()), read_fan_named("tank-hall-92"), air_at()
+    (point,) = operating_points(vent, Drive(fan=fan))
+    full = vent.drain_full()
+    re = float(full.loss(point.flow_m3_h / 3600.0, air).re[0])
+    for q_m3_h, factor in zip(
+        (point.flow_high_m3_h, point.flow_low_m3_h), band(vent.stack, re, vent.bay_mm), strict=True
+    ):
+        own = replace(full, stack_factor=factor).loss(q_m3_h / 3600.0, air).drop_pa[0]
+        far = vent.loss(q_m3_h / 3600.0, air, "out").drop_pa[0]
+        given = fan.at_density(air.density_kg_m3).pressure(q_m3_h / 3600.0)
+        assert own + far == pytest.approx(float(given), rel=1e-5)
+    (stated,) = operating_points(vent, Drive(1.5))
+    assert stated.flow_low_m3_h == stated.flow_m3_h == stated.flow_high_m3_h
 
 
 def read_fan_named(name: str) -> FanCurve:

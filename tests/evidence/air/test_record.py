@@ -2,14 +2,21 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from typing import Any
+
 import jsonschema
 import pytest
 
 from tests.helpers.conditions import stated_point
 from tests.helpers.rows import spec
+from vent_family.evidence.air.kind import AIR
+from vent_family.evidence.air.losses import band
 from vent_family.evidence.air.record import AirRecord, air_record
+from vent_family.evidence.air.resistance import Direction, Mouth, vent_air
 from vent_family.evidence.air.state import air_at
-from vent_family.evidence.air.summary import PRESSURES_PA, summarise
+from vent_family.evidence.air.summary import PRESSURES_PA, summarise, summary_of
+from vent_family.evidence.context import PartContext
 from vent_family.evidence.facts import stated
 
 
@@ -28,6 +35,48 @@ def test_record_says_what_the_model_says(family: str) -> None:
     assert record.discharge_coefficient_in == pytest.approx(record.k_in**-0.5)
     assert record.air_density_kg_m3 == pytest.approx(air_at(20.0).density_kg_m3)
     jsonschema.validate(record.model_dump(mode="json"), AirRecord.model_json_schema())
+
+
+@pytest.mark.parametrize("form", ["flat", "inclined", "folded"])
+def test_ends_of_slats_alone_by_hand(form: str) -> None:
+    """Nothing but slats: the drop at an end's flow, times that end's factor, is the pressure.
+
+    Half of the passages, at the same velocity, pass half of the air.
+    """
+    whole = vent_air(spec(size="80x80", slat_form=form))
+    none: dict[Direction, tuple[Mouth, ...]] = {"in": (), "out": ()}
+    vent = replace(whole, drain_mm2=0.0, entry=none, leave=none)
+    found, air = summary_of(vent), air_at(20.0)
+    for flow in found.flows:
+        low, high = band(vent.stack, flow.reynolds, vent.bay_mm)
+        for q, factor in ((flow.flow_in_low_m3_h, high), (flow.flow_in_high_m3_h, low)):
+            drop = float(vent.loss(q / 3600.0, air).drop_pa[0])
+            assert drop * factor == pytest.approx(flow.pressure_pa, rel=1e-6)
+        assert flow.flow_in_half_clogged_m3_h == pytest.approx(flow.flow_in_m3_h / 2.0, rel=1e-6)
+        assert flow.flow_out_low_m3_h == pytest.approx(flow.flow_in_low_m3_h, rel=1e-6)
+    rated = found.flows[1]
+    for k, q in (
+        (found.k_in_high, rated.flow_in_low_m3_h),
+        (found.k_in_low, rated.flow_in_high_m3_h),
+    ):
+        head = 0.5 * air.density_kg_m3 * (q / 3600.0 / (vent.opening_mm2 * 1e-6)) ** 2
+        assert k == pytest.approx(25.0 / head, rel=1e-6)
+
+
+def test_report_tells_flow_with_its_ends_and_half_clogged() -> None:
+    context = PartContext(spec(fan="tank-hall-92"))
+    record: Any = context.record(AIR)
+    lines = "\n".join(AIR.chapter(context))
+    for flow in record.flows:
+        row = f"| {flow.pressure_pa:g} Pa | {flow.flow_in_m3_h:.1f} ({flow.flow_in_low_m3_h:.1f} to"
+        assert row in lines
+        assert f"| {flow.flow_in_half_clogged_m3_h:.1f} m3/h |" in lines
+    point = record.operating_point
+    assert f"{point.flow_m3_h:.1f} m3/h ({point.flow_low_m3_h:.1f} to" in lines
+    assert "tank-hall-92" in lines
+    (sentence,) = AIR.sentences(context)
+    assert f"K {record.k_in:.1f} ({record.k_in_low:.1f} to {record.k_in_high:.1f})" in sentence
+    assert "with half of the slats clogged" in sentence
 
 
 def test_attributes_carry_the_flow_table_with_units() -> None:

@@ -21,6 +21,7 @@ class Air(Kind[AirSummary]):
     """How much air passes at which pressure drop."""
 
     name = "air"
+    heading = "How much air passes?"
     section = "air"
     record_type = AirRecord
 
@@ -39,9 +40,45 @@ class Air(Kind[AirSummary]):
         found = context.of(self)
         rated = next(f for f in found.flows if f.pressure_pa == RATED_PA)
         return [
-            f"K {found.k_in:.1f} drawing in, {found.k_out:.1f} blowing out, on the velocity in the"
-            f" opening; {rated.flow_in_m3_h:.1f} m3/h drawn in at {RATED_PA:g} Pa."
+            f"Air: K {_with_ends(found.k_in, found.k_in_low, found.k_in_high)} drawing in,"
+            f" {_with_ends(found.k_out, found.k_out_low, found.k_out_high)} blowing out, on the"
+            f" velocity in the opening;"
+            f" {_with_ends(rated.flow_in_m3_h, rated.flow_in_low_m3_h, rated.flow_in_high_m3_h)}"
+            f" m3/h drawn in at {RATED_PA:g} Pa, {rated.flow_in_half_clogged_m3_h:.1f} with half of"
+            f" the slats clogged."
         ]
+
+    def chapter(self, context: PartContext) -> list[str]:
+        """Return the flow table, what moves the air of the row, and how far to trust it."""
+        found, record = context.of(self), context.record(self)
+        assert isinstance(record, AirRecord)
+        lines = [
+            "| over the vent | drawn in | slats half clogged | blown out |",
+            "| --- | --- | --- | --- |",
+        ]
+        for flow in found.flows:
+            drawn = _with_ends(flow.flow_in_m3_h, flow.flow_in_low_m3_h, flow.flow_in_high_m3_h)
+            blown = _with_ends(flow.flow_out_m3_h, flow.flow_out_low_m3_h, flow.flow_out_high_m3_h)
+            lines.append(
+                f"| {flow.pressure_pa:g} Pa | {drawn} m3/h | {flow.flow_in_half_clogged_m3_h:.1f}"
+                f" m3/h | {blown} m3/h |"
+            )
+        point = record.operating_point
+        largest = sorted(found.shares.items(), key=lambda part: -part[1])[:3]
+        told = ", ".join(f"{name} {100.0 * share:.0f} %" for name, share in largest)
+        return [
+            *lines,
+            "",
+            f"- Most of the pressure drop at {RATED_PA:g} Pa, drawing in: {told}.",
+            f"- In this row, its drain full of water: {record.driven_by}: {point.words()}.",
+            f"- Air of {record.air_temperature_c:g} degC at sea level. {record.basis.capitalize()}."
+            " In brackets the ends of what is known of the error.",
+        ]
+
+
+def _with_ends(value: float, low: float, high: float) -> str:
+    """Return a value with its ends in brackets, all in one unit."""
+    return f"{value:.1f} ({low:.1f} to {high:.1f})"
 
 
 AIR = Air()

@@ -71,6 +71,8 @@ class OperatingPoint:
     source: Annotated[Source, Fact("where flow and depression come from")]
     direction: Annotated[Way, Fact("whether the vent draws air in or lets it out")]
     flow_m3_h: Annotated[float, Fact("air through this vent", "m3/h")]
+    flow_low_m3_h: Annotated[float, Fact("the least of it, over the band of K", "m3/h")]
+    flow_high_m3_h: Annotated[float, Fact("the most of it, over the band of K", "m3/h")]
     face_velocity_m_s: Annotated[
         float, Fact("flow over the open face, into the cabinet positive", "m/s")
     ]
@@ -97,6 +99,8 @@ class OperatingPoint:
     def words(self) -> str:
         """Return the point for people, the depression with its band and its parts."""
         way = "still air" if self.direction == "still" else f"{self.flow_m3_h:.1f} m3/h"
+        low, high = f"{self.flow_low_m3_h:.1f}", f"{self.flow_high_m3_h:.1f}"
+        way += f" ({low} to {high})" if low != high else ""
         if self.direction != "still":
             drawn = "drawn in" if self.direction == "in" else "let out"
             speed = f"{abs(self.face_velocity_m_s):.2g} m/s over the face"
@@ -169,13 +173,14 @@ def _point(vent: VentAir, drive: Drive, wind_m_s: float, state: State) -> Operat
     flow, warnings = _settled(vent, other, drive, head, air, running=running)
     calm, _ = _settled(vent, other, drive, 0.0, air, running=running) if head else (flow, ())
     pool, fan = pool_depression_pa(vent, flow, air), pool_depression_pa(vent, calm, air)
-    ends = [pool]
+    ends, flows = [pool], [abs(flow)]
     if flow:
         loss = vent.loss(abs(flow), air, _way(flow))
         for factor in band(vent.stack, float(loss.re[0]), vent.bay_mm):
             scaled = replace(vent, stack_factor=factor)
             there, _ = _settled(scaled, other, drive, head, air, running=running)
             ends.append(pool_depression_pa(scaled, there, air))
+            flows.append(abs(there))
     own = _drop_pa(vent, flow, air)
     if running and drive.fan is not None and (drive.place == "intake") == (drive.direction == "in"):
         # The fan stands behind this very vent: the cabinet lies beyond it.
@@ -184,6 +189,8 @@ def _point(vent: VentAir, drive: Drive, wind_m_s: float, state: State) -> Operat
         source=drive.source,
         direction="still" if not flow else _way(flow),
         flow_m3_h=abs(flow) * HOUR_S,
+        flow_low_m3_h=min(flows) * HOUR_S,
+        flow_high_m3_h=max(flows) * HOUR_S,
         face_velocity_m_s=flow / (vent.open_face_mm2 * MM2),
         depression_pa=pool + drive.extra_pa,
         depression_low_pa=min(ends) + drive.extra_pa,

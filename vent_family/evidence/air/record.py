@@ -31,9 +31,16 @@ class FlowRecord(Frozen):
             attribute="air_flow_in_at_{pressure_pa:g}_pa_m3_h",
         ),
     ]
+    flow_in_low_m3_h: Annotated[float, Fact("the same with the greatest K", "m3/h")]
+    flow_in_high_m3_h: Annotated[float, Fact("the same with the least K", "m3/h")]
+    flow_in_half_clogged_m3_h: Annotated[
+        float, Fact("the same with half of the slats and of the drain closed in patches", "m3/h")
+    ]
     flow_out_m3_h: Annotated[
         float, Fact("blowing out", "m3/h", attribute="air_flow_out_at_{pressure_pa:g}_pa_m3_h")
     ]
+    flow_out_low_m3_h: Annotated[float, Fact("the same with the greatest K", "m3/h")]
+    flow_out_high_m3_h: Annotated[float, Fact("the same with the least K", "m3/h")]
     gap_velocity_m_s: Annotated[float, Fact("mean velocity between the slats, drawing in", "m/s")]
     reynolds: Annotated[float, Fact("on passage width and velocity", "1")]
     in_range: Annotated[bool, Fact("false where the loss model extrapolates")]
@@ -57,9 +64,20 @@ class AirRecord(Frozen):
             index=Shown("air_k_on_opening_in", digits=2),
         ),
     ]
+    k_in_low: Annotated[
+        float,
+        Fact(
+            "its lower end, by what is known of the error",
+            "1",
+            attribute="air_k_on_opening_in_low",
+        ),
+    ]
+    k_in_high: Annotated[float, Fact("its upper end", "1", attribute="air_k_on_opening_in_high")]
     k_out: Annotated[
         float, Fact("loss coefficient, blowing out", "1", attribute="air_k_on_opening_out")
     ]
+    k_out_low: Annotated[float, Fact("its lower end", "1")]
+    k_out_high: Annotated[float, Fact("its upper end", "1")]
     discharge_coefficient_in: Annotated[
         float,
         Fact(
@@ -125,7 +143,11 @@ def air_record(summary: AirSummary, point: OperatingPoint, driven_by: str) -> Ai
         smallest_open_area=summary.smallest.name,
         smallest_open_area_mm2=summary.smallest.area_mm2,
         k_in=summary.k_in,
+        k_in_low=summary.k_in_low,
+        k_in_high=summary.k_in_high,
         k_out=summary.k_out,
+        k_out_low=summary.k_out_low,
+        k_out_high=summary.k_out_high,
         discharge_coefficient_in=summary.discharge_in,
         discharge_coefficient_out=summary.discharge_out,
         drain_share=summary.drain_share,

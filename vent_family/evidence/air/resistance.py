@@ -33,7 +33,7 @@ from vent_family.evidence.air.coefficients import (
     quick_loss,
     smooth_friction,
 )
-from vent_family.evidence.air.losses import corrected_loss
+from vent_family.evidence.air.losses import band, corrected_loss
 from vent_family.evidence.air.state import AirState
 from vent_family.spec.areas import (
     OpenArea,
@@ -179,7 +179,7 @@ class VentAir:
 
     Areas in mm2; ``opening_mm2`` is the panel opening K refers to, ``open_face_mm2`` the clear
     area of the front plane that face velocities refer to, ``sill_mm2`` the plane over the sill;
-    ``stack_factor`` multiplies the loss of the slats (1).
+    ``stack_factor`` multiplies the loss of the slats (1), one number or one for each flow.
     """
 
     part_number: str
@@ -195,7 +195,7 @@ class VentAir:
     entry: dict[Direction, tuple[Mouth, ...]]
     leave: dict[Direction, tuple[Mouth, ...]]
     extras: tuple[ExtraLoss, ...] = ()
-    stack_factor: float = 1.0
+    stack_factor: FloatArray | float = 1.0
 
     @property
     def smallest(self) -> OpenArea:
@@ -286,6 +286,25 @@ class VentAir:
             if np.abs(step - 1).max() < 1e-10:
                 break
         return self.loss(q, air, direction)
+
+    def ends(
+        self, drop_pa: FloatArray | float, air: AirState, direction: Direction = "in"
+    ) -> tuple[VentLoss, VentLoss]:
+        """Return the losses at given pressure drops (Pa) with the greatest and the least K.
+
+        Raises
+        ------
+        ValueError
+            if a pressure drop is not above zero
+        UncalibratedError
+            if the air model's table lacks runs of the slat form
+        """
+        middle = self.flow(drop_pa, air, direction)
+        factors = np.array([band(self.stack, float(re), self.bay_mm) for re in middle.re])
+        worst, best = (
+            replace(self, stack_factor=self.stack_factor * factors[:, end]) for end in (1, 0)
+        )
+        return worst.flow(drop_pa, air, direction), best.flow(drop_pa, air, direction)
 
     def with_extras(self, *extras: ExtraLoss) -> VentAir:
         """Return the vent with guards or filters added."""

@@ -97,12 +97,17 @@ def _overview(found: Answer) -> Table:
     for i, area in enumerate(asked.inlet.areas):
         label = "open areas, smallest first" if i == 0 else ""
         table.add_row(label, f"{area.name} {area.area_mm2:.0f} mm2")
-    table.add_row("K on the opening, in / out", f"{summary.k_in:.1f} / {summary.k_out:.1f}")
+    for way, k, low, high in (
+        ("in", summary.k_in, summary.k_in_low, summary.k_in_high),
+        ("out", summary.k_out, summary.k_out_low, summary.k_out_high),
+    ):
+        table.add_row(f"K on the opening, {way}", f"{k:.1f} ({low:.1f} to {high:.1f})")
     table.add_row("discharge coefficient, in", f"{summary.discharge_in:.3f}")
     for point in summary.flows:
         table.add_row(
-            f"flow at {point.pressure_pa:g} Pa, in / out",
-            f"{point.flow_in_m3_h:.1f} / {point.flow_out_m3_h:.1f} m3/h",
+            f"flow at {point.pressure_pa:g} Pa, in / half clogged / out",
+            f"{point.flow_in_m3_h:.1f} / {point.flow_in_half_clogged_m3_h:.1f} /"
+            f" {point.flow_out_m3_h:.1f} m3/h",
         )
     table.add_section()
     cabinet = asked.cabinet
