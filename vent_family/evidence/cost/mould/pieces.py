@@ -2,18 +2,20 @@
 
 The rule, as a mould designer works: if one mould frees the part, with slides and turning cores
 where it needs them, the part is one piece. If not, every bank of slats becomes a grille of its own,
-its ribs and a ring around it, and what stays is the shell; the apron above the drain goes with the
-outermost grille, or it would hold the trough behind it. A grille that no way of opening in the
-section's plane frees is cut into the leaves of its slats, and at worst into single slats. A shell
-that is not freed is cut in two, square to the depth where that helps most; what is caught even then
-takes lifters. Draught is not drawn: it changes no way out.
+its ribs and a ring around it, and what stays is the shell. The apron above the drain would hold
+the trough behind it: it goes with the outermost grille, or is a strip by itself where the grille
+would not come out with it. A grille that no way of opening in the section's plane frees is cut into
+the leaves of its slats, and at worst into single slats. A shell that is not freed is cut in two,
+square to the depth where that helps most; what is caught even then takes lifters. Draught is not
+drawn: it changes no way out.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Final
 
 import numpy as np
@@ -40,15 +42,14 @@ from vent_family.evidence.cost.mould.regions import (
     outlines_shape,
     regions,
 )
-from vent_family.evidence.cost.mould.samples import Samples, open_ways, sampled, wall_mm
+from vent_family.evidence.cost.mould.samples import Samples, open_ways, sampled
 from vent_family.evidence.cost.mould.shape import (
     PieceShape,
-    face_count,
-    moulded_volume_mm3,
+    part_of_body,
+    plastic,
     repeated,
     shadow_mm2,
     size_mm,
-    thick_wall_mm,
 )
 from vent_family.spec.forms import Outline
 from vent_family.spec.section import Slat
@@ -56,6 +57,8 @@ from vent_family.spec.vent import VentSpec
 
 RING_FACES: Final = 8
 """Faces of a ring: four outside, four inside."""
+STRIP_FACES: Final = 6.0
+"""Faces of a strip."""
 PLANES: Final = 7
 """So many planes are tried to cut a shell in two."""
 
@@ -70,13 +73,12 @@ class Split:
 
 @dataclass(frozen=True, eq=False)
 class _Surface:
-    """The vent's sampled surface with its regions, what it sees, and its walls, mm."""
+    """The vent's sampled surface with its regions; nominal wall and ring, mm."""
 
     spec: VentSpec
     mesh: tuple[FloatArray, IntArray]
     samples: Samples
     names: ObjectArray
-    walls_mm: FloatArray
     nominal_mm: float
     ring_mm: float
 
@@ -105,13 +107,11 @@ def split_part(
     samples = sampled(*vent)
     names = regions(spec, samples)
     ways = open_ways(*vent, samples)
-    walls = wall_mm(*vent, samples)
-    surface = _Surface(spec, vent, samples, names, walls, nominal_mm, ring_mm)
+    surface = _Surface(spec, vent, samples, names, nominal_mm, ring_mm)
     undercuts = tuple(undercut(samples, ways, names, axis) for axis in range(3))
     draw = best_draw(samples, ways, names)
     if draw.free:
-        whole = np.ones(len(samples), dtype=np.bool_)
-        pieces = [_part_of_shell(surface, "vent", whole, draw, ways)]
+        pieces = [part_of_body("vent", vent, samples, ways, draw, nominal_mm)]
     else:
         pieces = [*_shell(surface), *_grilles(surface)]
     if locknut is not None and spec.body.neck is not None:
@@ -123,26 +123,30 @@ def _shell(surface: _Surface) -> list[PieceShape]:
     """Return the shell, in one piece or in two."""
     banks = [bank_name(b) for b in range(surface.spec.section.stack.bank_count)]
     kept = ~np.isin(surface.names.astype(str), [*banks, RIBS, APRON])
-    ways, draw = _leaving(surface, kept)
-    if draw.free:
-        return [_part_of_shell(surface, "shell", kept, draw, ways)]
-    depth = surface.samples.points_mm[kept, 2]
-    low, high = depth.min(), depth.max()
-    best: tuple[float, list[PieceShape]] | None = None
+    one = [("shell", kept, *_leaving(surface, kept))]
+    pieces = one if one[0][3].free else min((one, *_halves(surface, kept)), key=_left_mm2)
+    return [
+        part_of_body(name, surface.mesh, surface.samples.of(part), ways, draw, surface.nominal_mm)
+        for name, part, ways, draw in pieces
+    ]
+
+
+_Cut = list[tuple[str, BoolArray, BoolArray, Draw]]
+"""Pieces of a shell: name, which samples, what they see past themselves, how they come out."""
+
+
+def _halves(surface: _Surface, kept: BoolArray) -> Iterator[_Cut]:
+    """Yield the halves of a shell cut square to the depth, at one plane after another."""
+    depth = surface.samples.points_mm[:, 2]
+    low, high = depth[kept].min(), depth[kept].max()
     for plane in np.linspace(low, high, PLANES + 2)[1:-1]:
-        behind = kept & (surface.samples.points_mm[:, 2] < plane)
-        left, pieces = 0.0, []
-        for name, half in (("back shell", behind), ("front shell", kept & ~behind)):
-            seen, way = _leaving(surface, half)
-            pieces.append(_part_of_shell(surface, name, half, way, seen))
-            # A slide too many weighs as much as the least undercut that asks for one.
-            left += way.left_mm2 + SMALL_MM2 * len(way.slides)
-        if best is None or left < best[0]:
-            best = (left, pieces)
-    assert best is not None
-    if best[0] < draw.left_mm2 / 2.0:
-        return best[1]
-    return [_part_of_shell(surface, "shell", kept, draw, ways)]
+        sides = [("back shell", kept & (depth < plane)), ("front shell", kept & (depth >= plane))]
+        yield [(name, side, *_leaving(surface, side)) for name, side in sides]
+
+
+def _left_mm2(cut: _Cut) -> float:
+    """Return what is caught in pieces (mm2), a slide or a second piece being worth a little."""
+    return sum(d.left_mm2 + SMALL_MM2 * (1 + len(d.slides)) for _, _, _, d in cut)
 
 
 def _leaving(surface: _Surface, kept: BoolArray) -> tuple[BoolArray, Draw]:
@@ -157,44 +161,14 @@ def _leaving(surface: _Surface, kept: BoolArray) -> tuple[BoolArray, Draw]:
     return ways, draw
 
 
-def _part_of_shell(
-    surface: _Surface, name: str, kept: BoolArray, draw: Draw, ways: BoolArray
-) -> PieceShape:
-    """Return a piece that is part of the vent as it stands; ``ways`` are those of its samples."""
-    samples, walls = surface.samples.of(kept), surface.walls_mm[kept]
-    axis = "xyz".index(draw.axis)
-    vertices, triangles = surface.mesh
-    return PieceShape(
-        name=name,
-        count=1,
-        draw=draw,
-        size_mm=size_mm(samples, axis),
-        shadow_mm2=shadow_mm2(samples, ways, axis),
-        volume_mm3=moulded_volume_mm3(samples, walls, surface.nominal_mm),
-        wall_mm=thick_wall_mm(samples, walls, surface.nominal_mm),
-        faces=float(face_count(vertices, triangles[np.unique(samples.triangle)])),
-    )
-
-
 def _locknut(spec: VentSpec, mesh: tuple[FloatArray, IntArray], nominal_mm: float) -> PieceShape:
     """Return the locknut; a core that unscrews makes its thread."""
     assert spec.body.neck is not None
     samples = sampled(*mesh)
     names = nut_regions(spec.body.neck.thread, samples)
     ways = open_ways(*mesh, samples)
-    walls = wall_mm(*mesh, samples)
     draw = best_draw(samples, ways, names, frozenset((THREAD,)))
-    axis = "xyz".index(draw.axis)
-    return PieceShape(
-        name=LOCKNUT,
-        count=1,
-        draw=draw,
-        size_mm=size_mm(samples, axis),
-        shadow_mm2=shadow_mm2(samples, ways, axis),
-        volume_mm3=moulded_volume_mm3(samples, walls, nominal_mm),
-        wall_mm=thick_wall_mm(samples, walls, nominal_mm),
-        faces=float(face_count(*mesh)),
-    )
+    return part_of_body(LOCKNUT, mesh, samples, ways, draw, nominal_mm)
 
 
 def _grilles(surface: _Surface) -> list[PieceShape]:
@@ -215,33 +189,71 @@ def _grilles(surface: _Surface) -> list[PieceShape]:
 
 
 def _bank(surface: _Surface, bank: int, slats: Sequence[Slat]) -> list[tuple[object, PieceShape]]:
-    """Return the pieces of a bank: one grille, or its leaves, or single slats."""
-    name = f"grille {bank + 1}"
-    whole = [s.outline for s in slats]
-    draw = _way_out(surface, bank, whole)
-    if draw.free:
-        return [_grille(surface, name, bank, whole, draw, slats)]
-    groups = _leaf_groups(slats)
-    draws = [_way_out(surface, bank, group) for group in groups]
-    if len(groups) > 1 and all(d.free for d in draws):
-        return [
-            _grille(surface, f"{name}{chr(ord('a') + i)}", bank, group, d, slats)
-            for i, (group, d) in enumerate(zip(groups, draws, strict=True))
-        ]
-    longest = max(whole, key=lambda o: Polygon(o).area)
-    key, piece = _grille(
-        surface, f"slats of {name}", bank, [longest], _way_out(surface, bank, [longest]), slats[:1]
+    """Return the pieces of a bank: one grille, or its leaves, or single slats.
+
+    The outermost bank has the apron, which is a strip by itself where it would be in the way.
+    """
+    for apron in (True, False) if bank == 0 else (False,):
+        for groups in ([[s.outline for s in slats]], _leaf_groups(slats)):
+            # Of slats without a fold the leaves are the slats.
+            found = _all_free(surface, bank, groups, slats, apron=apron)
+            if found:
+                return found if apron or bank else [*found, _apron(surface)]
+    longest = max((s.outline for s in slats), key=lambda o: Polygon(o).area)
+    grille = _Grille(surface, bank, (longest,), False)
+    key, piece = grille.shape(f"slats of grille {bank + 1}", grille.way_out(), slats[:1])
+    singles: tuple[object, PieceShape] = (key, replace(piece, count=len(slats)))
+    return [singles, _apron(surface)] if bank == 0 else [singles]
+
+
+def _all_free(
+    surface: _Surface,
+    bank: int,
+    groups: Sequence[Sequence[Outline]],
+    slats: Sequence[Slat],
+    *,
+    apron: bool,
+) -> list[tuple[object, PieceShape]]:
+    """Return the grilles of groups of slats or leaves, from outside in; none if one is caught."""
+    found = []
+    for at, outlines in enumerate(groups):
+        grille = _Grille(surface, bank, tuple(outlines), apron and at == 0)
+        draw = grille.way_out()
+        if not draw.free:
+            return []
+        letter = chr(ord("a") + at) if len(groups) > 1 else ""
+        found.append(grille.shape(f"grille {bank + 1}{letter}", draw, slats))
+    return found
+
+
+def _apron(surface: _Surface) -> tuple[object, PieceShape]:
+    """Return the apron as a strip; being convex it leaves any mould."""
+    own = surface.names == APRON
+    samples = surface.samples.of(own)
+    width, height, depth = size_mm(samples, 2)
+    volume, wall = plastic(surface.mesh, samples, surface.nominal_mm)
+    return APRON, PieceShape(
+        name=APRON,
+        count=1,
+        draw=Draw("z"),
+        size_mm=(width, height, depth),
+        shadow_mm2=width * height,
+        volume_mm3=volume,
+        wall_mm=wall,
+        faces=STRIP_FACES,
     )
-    return [(key, replace(piece, count=len(slats)))]
 
 
 def _leaf_groups(slats: Sequence[Slat]) -> list[list[Outline]]:
-    """Return the leaves of a bank from outside in: those of the same depth together."""
-    most = max(slats, key=lambda s: len(s.leaves)).leaves
+    """Return the leaves of a bank from outside in: those of the same depth together.
+
+    Slats that are cut short have leaves, too: their convex pieces.
+    """
+    most = max(slats, key=lambda s: len(s.pieces)).pieces
     depths = sorted((_depth(leaf) for leaf in most), reverse=True)
     groups: list[list[Outline]] = [[] for _ in depths]
     for slat in slats:
-        for leaf in slat.leaves:
+        for leaf in slat.pieces:
             nearest = int(np.argmin([abs(_depth(leaf) - d) for d in depths]))
             groups[nearest].append(leaf)
     return groups
@@ -249,31 +261,6 @@ def _leaf_groups(slats: Sequence[Slat]) -> list[list[Outline]]:
 
 def _depth(outline: Outline) -> float:
     return sum(z for z, _ in outline) / len(outline)
-
-
-def _own(surface: _Surface, bank: int, outlines: Sequence[Outline]) -> BoolArray:
-    """Return which samples a grille of these outlines takes: the outermost has the apron."""
-    on = on_outline(outlines_shape(outlines), surface.samples)
-    own = on & (surface.names == bank_name(bank))
-    front = max(z for o in outlines for z, _ in o)
-    if front >= surface.spec.section.stack_z_mm[1] - NEAR_MM:
-        own |= surface.names == APRON
-    return np.asarray(own)
-
-
-def _way_out(surface: _Surface, bank: int, outlines: Sequence[Outline]) -> Draw:
-    """Return how a grille leaves its mould: along z, or along one of its slats' own sides."""
-    chosen = _own(surface, bank, outlines)
-    samples = surface.samples.of(chosen)
-    names = surface.names[chosen]
-    draws = []
-    for lean in _leans(outlines):
-        turned = samples.leaning(lean)
-        ways = open_ways(*turned.mesh, turned, (2,))
-        draws.append(replace(draw_along(turned, ways, names, 2), lean_deg=lean))
-        if draws[-1].free:
-            break
-    return min(draws, key=lambda d: d.left_mm2)
 
 
 def _leans(outlines: Sequence[Outline]) -> list[float]:
@@ -286,48 +273,72 @@ def _leans(outlines: Sequence[Outline]) -> list[float]:
     return [0.0, *sorted(found - {0.0}, key=abs)]
 
 
-def _grille(
-    surface: _Surface,
-    name: str,
-    bank: int,
-    outlines: Sequence[Outline],
-    draw: Draw,
-    slats: Sequence[Slat],
-) -> tuple[object, PieceShape]:
-    """Return a grille with its share of the ribs and its ring, and what makes it equal another."""
-    spec, s = surface.spec, surface.samples
-    zs = [z for o in outlines for z, _ in o]
-    own = _own(surface, bank, outlines)
-    low, high = _rib_depth(spec, slats, min(zs), max(zs))
-    z = s.points_mm[:, 2]
-    ribs = (surface.names == RIBS) & (np.abs(s.normals[:, 0]) > 0.9) & (z >= low) & (z < high)
-    apron = own & (surface.names == APRON)
-    volume = sum(Polygon(o).area * _length_mm(spec, o) for o in outlines)
-    for part in (ribs, apron):
-        volume += moulded_volume_mm3(s.of(part), surface.walls_mm[part], surface.nominal_mm)
-    turned = s.of(own).leaning(draw.lean_deg)
-    width, height, depth = size_mm(turned, 2)
-    ring = 2.0 * (width + height) * surface.ring_mm
-    volume += ring * (max(zs) - min(zs))
-    slat_area = shadow_mm2(turned, open_ways(*turned.mesh, turned, (2,)), 2)
-    rib_area = spec.rib_count * spec.rib_thickness_mm * height
-    count = len(outlines) * len(spec.bays)
-    walls = [spec.section.stack.thickness_mm, surface.ring_mm]
-    walls += [spec.rib_thickness_mm] if spec.rib_count else []
-    middle = (min(zs) + max(zs)) / 2.0
-    drawn = tuple(
-        sorted(tuple((round(a - middle, 2), round(b, 2)) for a, b in o) for o in outlines)
-    )
-    return (drawn, bool(apron.any())), PieceShape(
-        name=name,
-        count=1,
-        draw=draw,
-        size_mm=(width + 2.0 * surface.ring_mm, height + 2.0 * surface.ring_mm, depth),
-        shadow_mm2=slat_area + rib_area + ring,
-        volume_mm3=volume,
-        wall_mm=min(max(walls), surface.nominal_mm),
-        faces=repeated(len(outlines[0]), count) + repeated(2, spec.rib_count) + RING_FACES,
-    )
+@dataclass(frozen=True, eq=False)
+class _Grille:
+    """Slats or leaves of a bank that are moulded together; one takes the apron."""
+
+    surface: _Surface
+    bank: int
+    outlines: tuple[Outline, ...]
+    apron: bool
+
+    @cached_property
+    def own(self) -> BoolArray:
+        """Which samples of the vent it takes, ribs not counted."""
+        on = on_outline(outlines_shape(self.outlines), self.surface.samples)
+        own = on & (self.surface.names == bank_name(self.bank))
+        if self.apron:
+            own |= self.surface.names == APRON
+        return np.asarray(own)
+
+    def way_out(self) -> Draw:
+        """Return how it leaves its mould: along z, or along one of its slats' own sides."""
+        samples, names = self.surface.samples.of(self.own), self.surface.names[self.own]
+        draws = []
+        for lean in _leans(self.outlines):
+            turned = samples.leaning(lean)
+            ways = open_ways(*turned.mesh, turned, (2,))
+            draws.append(replace(draw_along(turned, ways, names, 2), lean_deg=lean))
+            if draws[-1].free:
+                break
+        return min(draws, key=lambda d: d.left_mm2)
+
+    def shape(self, name: str, draw: Draw, slats: Sequence[Slat]) -> tuple[object, PieceShape]:
+        """Return it with its share of the ribs and its ring, and what makes it equal another."""
+        surface = self.surface
+        spec, s = surface.spec, surface.samples
+        zs = [z for o in self.outlines for z, _ in o]
+        low, high = _rib_depth(spec, slats, min(zs), max(zs))
+        z = s.points_mm[:, 2]
+        ribs = (surface.names == RIBS) & (np.abs(s.normals[:, 0]) > 0.9) & (z >= low) & (z < high)
+        volume = sum(Polygon(o).area * _length_mm(spec, o) for o in self.outlines)
+        for part in (ribs, self.own & (surface.names == APRON)):
+            volume += plastic(surface.mesh, s.of(part), surface.nominal_mm)[0]
+        turned = s.of(self.own).leaning(draw.lean_deg)
+        width, height, depth = size_mm(turned, 2)
+        ring = 2.0 * (width + height) * surface.ring_mm
+        volume += ring * (max(zs) - min(zs))
+        slat_area = shadow_mm2(turned, open_ways(*turned.mesh, turned, (2,)), 2)
+        rib_area = spec.rib_count * spec.rib_thickness_mm * height
+        count = len(self.outlines) * len(spec.bays)
+        walls = [spec.section.stack.thickness_mm, surface.ring_mm]
+        walls += [spec.rib_thickness_mm] if spec.rib_count else []
+        middle = (min(zs) + max(zs)) / 2.0
+        drawn = tuple(
+            sorted(tuple((round(a - middle, 2), round(b, 2)) for a, b in o) for o in self.outlines)
+        )
+        around = 2.0 * surface.ring_mm
+        faces = repeated(len(self.outlines[0]), count) + repeated(2, spec.rib_count)
+        return (drawn, self.apron), PieceShape(
+            name=name,
+            count=1,
+            draw=draw,
+            size_mm=(width + around, height + around, depth),
+            shadow_mm2=slat_area + rib_area + ring,
+            volume_mm3=volume,
+            wall_mm=min(max(walls), surface.nominal_mm),
+            faces=faces + RING_FACES,
+        )
 
 
 def _rib_depth(

@@ -13,15 +13,20 @@ from vent_family.base.arrays import BoolArray, FloatArray, IntArray
 from vent_family.base.limits import STL_CHORD
 from vent_family.evidence.cost.mould.rays import clear_ways
 
-SIDE_MM: Final = 3.0
-"""Longest side of a small triangle, mm: no wider than the narrowest passages."""
-SAMPLES_MAX: Final = 60_000
-"""About so many small triangles of a large part, which gets larger ones; long ones come on top."""
+SIDE_MM: Final = 4.0
+"""Longest side of a small triangle, mm: about the width of a passage."""
+SAMPLES_MAX: Final = 100_000
+"""About so many small triangles; a larger part gets larger ones."""
+SIDE_SHARE: Final = 12.0
+"""Longest side, squared, of a small triangle of mean area, in such areas: halving long sides makes
+many that are smaller than they might be."""
 OFFSET_MM: Final = 2.0 * STL_CHORD.value
 """How far in front of the surface it looks out, mm: past what the chords of a curved wall's next
 facets are off, and less than any step that is meant as one."""
 SKIN_MM: Final = 1e-3
 """How far behind the surface a wall's thickness is measured from, mm."""
+RIM_RATIO: Final = 1.5
+"""A face with so many times more body behind it than across it is a wall's rim."""
 DIRECTIONS: Final = ("+x", "-x", "+y", "-y", "+z", "-z")
 """Ways out, in the order of :func:`open_ways`."""
 
@@ -107,8 +112,8 @@ def sampled(vertices: FloatArray, triangles: IntArray, side_mm: float | None = N
     """
     corners = vertices[triangles]
     if side_mm is None:
-        # A triangle cut down to a side s has about a quarter of s squared.
-        side_mm = max(SIDE_MM, 2.0 * math.sqrt(float(_areas(corners).sum()) / SAMPLES_MAX))
+        mean = float(_areas(corners).sum()) / SAMPLES_MAX
+        side_mm = max(SIDE_MM, math.sqrt(SIDE_SHARE * mean))
     own = np.arange(len(triangles), dtype=np.int64)
     done: list[tuple[FloatArray, IntArray]] = []
     while len(corners):
@@ -163,20 +168,39 @@ def open_ways(
     return found
 
 
-def wall_mm(vertices: FloatArray, triangles: IntArray, samples: Samples) -> FloatArray:
-    """Return how thick the body is behind each sample, mm.
+def wall_mm(
+    vertices: FloatArray, triangles: IntArray, samples: Samples, reach_mm: float
+) -> tuple[FloatArray, BoolArray]:
+    """Return how thick the wall is at each sample, mm, and which samples lie on its rims.
 
-    Measured along the axis nearest to the normal and taken square to the surface, which is exact
-    between parallel faces. ``vertices`` are (n, 3) in mm, of a closed mesh.
+    Behind a sample the thickness is measured along the axis nearest to its normal and taken square
+    to the surface, which is exact between parallel faces. Where another axis finds the body thinner
+    than that by :data:`RIM_RATIO`, looking from half the wall behind the surface, the sample lies
+    on a rim of a wall that is as thick as found there.
+
+    Parameters
+    ----------
+    vertices, triangles
+        a closed mesh, mm
+    samples
+        places on it
+    reach_mm
+        the other axes look from half of this behind the surface at most, mm
     """
-    behind = samples.points_mm - SKIN_MM * samples.normals
     axis = np.abs(samples.normals).argmax(axis=1)
-    found = np.zeros(len(samples))
+    facing = np.take_along_axis(samples.normals, axis[:, None], axis=1)[:, 0]
+    behind = samples.points_mm - SKIN_MM * samples.normals
+    own = np.zeros(len(samples))
     for a in range(3):
         mine = axis == a
-        if not mine.any():
-            continue
         above, below = clear_ways(vertices, triangles, behind[mine], a)
-        facing = samples.normals[mine, a]
-        found[mine] = np.where(facing > 0.0, below, above) * np.abs(facing) + SKIN_MM
-    return np.where(np.isfinite(found), found, 0.0)
+        own[mine] = np.where(facing[mine] > 0.0, below, above)
+    own = np.where(np.isfinite(own), own * np.abs(facing) + SKIN_MM, 0.0)
+    inside = samples.points_mm - (np.minimum(own, reach_mm) / 2.0)[:, None] * samples.normals
+    least = np.full(len(samples), np.inf)
+    for a in range(3):
+        mine = axis != a
+        above, below = clear_ways(vertices, triangles, inside[mine], a)
+        least[mine] = np.minimum(least[mine], above + below)
+    rim = own > RIM_RATIO * least
+    return np.where(rim, least, own), rim

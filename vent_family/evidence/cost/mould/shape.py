@@ -12,14 +12,15 @@ from scipy.sparse.csgraph import connected_components
 
 from vent_family.base.arrays import BoolArray, FloatArray, IntArray
 from vent_family.evidence.cost.mould.draw import Draw
-from vent_family.evidence.cost.mould.samples import Samples
+from vent_family.evidence.cost.mould.samples import Samples, wall_mm
 
 SMOOTH_DEG: Final = 25.0
 """Facets that turn by less from one to the next are one face."""
 FACE_MIN_MM2: Final = 5.0
 """Smaller faces are not counted: letters, chamfers."""
-THICK_SHARE: Final = 0.95
-"""Share of a surface whose walls are no thicker than the wall that decides the cooling."""
+THICK_SHARE: Final = 0.8
+"""Share of a surface whose walls are no thicker than the wall that decides the cooling; behind the
+rest another wall begins."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,35 +43,75 @@ class PieceShape:
     faces: float
 
 
-def moulded_volume_mm3(samples: Samples, walls_mm: FloatArray, nominal_mm: float) -> float:
-    """Return the plastic behind a surface whose walls are cored down to a nominal thickness, mm3.
+def plastic(
+    mesh: tuple[FloatArray, IntArray], samples: Samples, nominal_mm: float
+) -> tuple[float, float]:
+    """Return the plastic behind a surface, cored to a nominal wall, and its thickest wall.
 
-    Each of a wall's two faces stands for half of it: V = sum of area x min(t, nominal) / 2. A
-    solid chunk thereby becomes a shell open on one side, as a moulder cores it. Rims count in
-    full, which errs a little towards more plastic.
+    Each of a wall's two faces stands for half of it: V = sum of area x min(t, nominal) / 2, rims
+    left out. A solid chunk thereby becomes a shell open on one side, as a moulder cores it.
 
     Parameters
     ----------
+    mesh
+        the closed body that the surface is part of: vertices (n, 3) in mm, triangles (m, 3)
     samples
         the surface
-    walls_mm
-        thickness behind each sample, mm
     nominal_mm
-        nominal wall, mm
+        thickness to which thicker walls are cored, mm
+
+    Returns
+    -------
+    tuple of floats
+        Volume, mm3, and the thickness of the wall that decides the cooling, mm.
     """
-    return float((samples.areas_mm2 * np.minimum(walls_mm, nominal_mm)).sum() / 2.0)
-
-
-def thick_wall_mm(samples: Samples, walls_mm: FloatArray, nominal_mm: float) -> float:
-    """Return the wall (mm) that decides the cooling: thicker ones have next to no surface.
-
-    ``walls_mm`` is the thickness behind each sample, ``nominal_mm`` what thicker walls are cored
-    to, both in mm.
-    """
-    order = np.argsort(walls_mm)
+    if len(samples) == 0:
+        return 0.0, 0.0
+    walls, rim = wall_mm(*mesh, samples, nominal_mm)
+    walls = np.minimum(walls, nominal_mm)
+    volume = float((samples.areas_mm2 * walls)[~rim].sum()) / 2.0
+    order = np.argsort(walls)
     filled = np.cumsum(samples.areas_mm2[order])
     at = int(np.searchsorted(filled, THICK_SHARE * filled[-1]))
-    return float(min(walls_mm[order][min(at, len(order) - 1)], nominal_mm))
+    return volume, float(walls[order][min(at, len(order) - 1)])
+
+
+def part_of_body(
+    name: str,
+    mesh: tuple[FloatArray, IntArray],
+    samples: Samples,
+    ways: BoolArray,
+    draw: Draw,
+    nominal_mm: float,
+) -> PieceShape:
+    """Return a piece that is part of a closed body as it stands, or all of it.
+
+    Parameters
+    ----------
+    name
+        what the piece is called
+    mesh
+        the body: vertices (n, 3) in mm, triangles (m, 3)
+    samples, ways
+        the piece's surface and what it sees past itself, as open_ways
+    draw
+        how it leaves its mould
+    nominal_mm
+        thickness to which thicker walls are cored, mm
+    """
+    axis = "xyz".index(draw.axis)
+    vertices, triangles = mesh
+    volume, wall = plastic(mesh, samples, nominal_mm)
+    return PieceShape(
+        name=name,
+        count=1,
+        draw=draw,
+        size_mm=size_mm(samples, axis),
+        shadow_mm2=shadow_mm2(samples, ways, axis),
+        volume_mm3=volume,
+        wall_mm=wall,
+        faces=float(face_count(vertices, triangles[np.unique(samples.triangle)])),
+    )
 
 
 def shadow_mm2(samples: Samples, ways: BoolArray, axis: int) -> float:
