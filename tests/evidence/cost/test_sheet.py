@@ -207,6 +207,17 @@ def test_own_rates(tmp_path: Path) -> None:
         ("scrap_base = 0.02", "scrap_base = 1.0", ["labour.scrap_base", "less than 1"]),
         ("failures_per_h = 0.002", "failures_per_h = 0.2", ["machine.failures_per_h", "0.1"]),
         ("wall_count = 3", "wall_count = 2.5", ["printing.wall_count", "integer"]),
+        (
+            "eject_deg_c = 90.0",
+            "eject_deg_c = 260.0",
+            ["mould.resin.ASA.eject_deg_c", "below the melt_deg_c of 255"],
+        ),
+        (
+            "mould_deg_c = 85.0",
+            "mould_deg_c = 120.0",
+            ["mould.resin.PC.mould_deg_c", "below the eject_deg_c of 120"],
+        ),
+        ("life_shots = 500000", "life_shots = 0", ["mould.tool.life_shots", "1"]),
     ],
 )
 def test_bad_rates_are_told_in_a_sentence(
