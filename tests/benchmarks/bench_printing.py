@@ -18,6 +18,7 @@ from tests.helpers.rows import spec
 from vent_family.base.limits import STL_ANGLE, STL_CHORD
 from vent_family.base.shop import demo_shop
 from vent_family.evidence.context import PartContext
+from vent_family.evidence.printing.filled import filled
 from vent_family.evidence.printing.orientation import turned
 from vent_family.evidence.printing.report import printing_report
 from vent_family.evidence.printing.settings import support_rules, vent_settings
@@ -43,7 +44,7 @@ def main() -> None:
     print(
         f"{'part':28} {'triangles':>9} {'layers':>6} {'layers/s':>9} {'trimesh/s':>9}"
         f" {'multiplane/s':>12} {'ratio':>6} {'find s':>7} {'all layers s':>12} {'walls s':>8}"
-        f" {'check s':>8} {'both ways s':>11}"
+        f" {'cores s':>8} {'check s':>8} {'both ways s':>11}"
     )
     for name, family, cells in PARTS:
         part = spec(family, **cells)
@@ -87,6 +88,9 @@ def main() -> None:
         measure_walls(part, vertices, triangles)
         walls = time.perf_counter() - start
         start = time.perf_counter()
+        filled(layers, shop.printing)
+        cores = time.perf_counter() - start
+        start = time.perf_counter()
         printing_report(part, (vertices, triangles), None, shop)
         check = time.perf_counter() - start
         context = PartContext(part)
@@ -97,7 +101,7 @@ def main() -> None:
         print(
             f"{name:28} {len(triangles):9} {len(bottoms):6} {1 / ours:9.0f} {1 / theirs:9.0f}"
             f" {1 / many:12.0f} {theirs / ours:6.1f} {quick:7.2f} {slow:12.2f} {walls:8.2f}"
-            f" {check:8.2f} {both:11.2f}"
+            f" {cores:8.2f} {check:8.2f} {both:11.2f}"
         )
 
 
