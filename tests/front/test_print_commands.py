@@ -139,3 +139,7 @@ def test_a_shop_coarser_than_the_design_is_told(catalog: Path, tmp_path: Path) -
     failed = [c["name"] for c in data["checks"] if c["verdict"] == "fail"]
     assert "print: settings the parts are designed for" in failed
     assert data["printing"]["settings"]["layer_mm"] == 0.25
+    priced = run("cost", "-c", catalog, "--only", "A-40", "--shop", own)
+    assert priced.exit_code == 1
+    assert "A-40" in priced.output
+    assert "column printing.layer_mm" in priced.output

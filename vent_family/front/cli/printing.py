@@ -79,13 +79,14 @@ def cost(
     as_json: JsonOption = False,
 ) -> None:
     """Print time, plate, price at 1 to 10,000 parts and break-even of every row."""
+    from vent_family.base.shop import design_problems
     from vent_family.evidence.context import PartContext
     from vent_family.evidence.cost.kind import cost_line_of
 
     file = read(catalog, as_json)
     own = rates(shop, as_json)
     rows = ResolvedRows(file)
-    table, problems = [], list(file.problems)
+    table, problems = [], [*file.problems, *design_problems(own.shop, str(shop or "shop.toml"))]
     for source in selected(file, only, as_json):
         if source.row.status == "retired":
             continue
