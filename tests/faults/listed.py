@@ -1377,8 +1377,8 @@ COST: Final = (
         "evidence/cost/sheet.py",
         "factor",
         "what fails is paid as if none of it had been printed",
-        "scrap += (plastic + run + hands) * s / (1.0 - s)",
-        "scrap += (plastic + run + hands) * s",
+        "(plastic + run + hands) * s / (1.0 - s), s)",
+        "(plastic + run + hands) * s, s)",
     ),
     Fault(
         "cost-scrap-4",
@@ -1479,7 +1479,7 @@ WAYS: Final = (
         "evidence/cost/sheet.py",
         "column",
         "plates are cleared by hand whatever the machine does",
-        "plate_minutes(body.pushed_off, shop) / plate.parts",
+        "plate_minutes(part.pushed_off, shop) / plate.parts",
         "plate_minutes(False, shop) / plate.parts",
     ),
     Fault(
@@ -1784,8 +1784,8 @@ NAMED: Final = (
         "evidence/cost/sheet.py",
         "dropped",
         "days to delivery leave out the parts thrown away",
-        "math.ceil(count / (1.0 - s) / plate.parts)",
-        "math.ceil(count / plate.parts)",
+        "printed = count / (1.0 - each.share)",
+        "printed = count",
     ),
     Fault(
         "named-12",

@@ -46,9 +46,9 @@ def cost_lines(cost: CostRecord | None, source: str) -> list[str]:
         return ["Not computed: the part does not fit on the bed of the table of rates."]
     stack = "dearer" if cost.cut_stack_piece > cost.orders[-2].cost else "cheaper"
     return [
-        f"Rates: {source}. {cost.parts_per_plate} on a plate,"
-        f" {cost.plate_time_s / 3600.0:.1f} h a plate, {100.0 * cost.scrap_share:.1f} % thrown"
-        f" away.{_locknuts(cost)} Per good part, {cost.currency}:",
+        f"Rates: {source}. {cost.parts_fit} fit on a plate; of large orders cost least"
+        f" {cost.parts_per_plate} on a plate, {cost.plate_time_s / 3600.0:.1f} h a plate,"
+        f" {100.0 * cost.scrap_share:.1f} % thrown away.{_locknuts(cost)} Per good part, {cost.currency}:",
         "",
         *table(cost.orders, OrderRecord),
         "",

@@ -7,6 +7,7 @@ from typing import Annotated
 from vent_family.base.frozen import Frozen
 from vent_family.evidence.cost.mould.record import MouldingRecord, moulding_record
 from vent_family.evidence.cost.part import PartCost
+from vent_family.evidence.cost.sheet import OrderCost
 from vent_family.evidence.facts import Fact, TableColumn
 
 
@@ -14,6 +15,11 @@ class OrderRecord(Frozen):
     """Cost and price per good part in an order of so many, in ``currency``; days to print it."""
 
     parts: Annotated[int, Fact("parts in the order", column=TableColumn("order"))]
+    parts_per_plate: Annotated[
+        int, Fact("vents on a plate that cost least", column=TableColumn("on a plate"))
+    ]
+    plate_time_s: Annotated[float, Fact("time of such a plate", "s")]
+    rounds: Annotated[int, Fact("plates one after the other on the busiest machine")]
     material: Annotated[float, Fact("material", "money", column=TableColumn("material", ".2f"))]
     machine: Annotated[float, Fact("machine hours", "money", column=TableColumn("machine", ".2f"))]
     labour: Annotated[float, Fact("labour", "money", column=TableColumn("labour", ".2f"))]
@@ -29,8 +35,9 @@ class CostRecord(Frozen):
     """What the part costs, by the shop's rates."""
 
     currency: Annotated[str, Fact("money of all costs and prices")]
-    parts_per_plate: Annotated[int, Fact("parts on a full plate")]
-    plate_time_s: Annotated[float, Fact("time of a full plate", "s")]
+    parts_fit: Annotated[int, Fact("parts that fit on a plate")]
+    parts_per_plate: Annotated[int, Fact("parts on a plate that cost least, in large orders")]
+    plate_time_s: Annotated[float, Fact("time of such a plate", "s")]
     scrap_share: Annotated[float, Fact("share of the parts of a full plate thrown away", "1")]
     locknuts_per_plate: Annotated[
         int | None, Fact("locknuts on a full plate of their own; null: none")
@@ -51,6 +58,23 @@ class CostSection(Frozen):
     cost: Annotated[CostRecord | None, Fact("null: the part does not fit on the bed")]
 
 
+def order_record(order: OrderCost) -> OrderRecord:
+    """Return an order as it stands in the record."""
+    return OrderRecord(
+        parts=order.parts,
+        parts_per_plate=order.plate.parts,
+        plate_time_s=order.plate.seconds,
+        rounds=order.rounds,
+        material=order.material,
+        machine=order.machine,
+        labour=order.labour,
+        scrap=order.scrap,
+        cost=order.cost,
+        price=order.price,
+        days=order.days,
+    )
+
+
 def cost_section(cost: PartCost | None) -> CostSection:
     """Return what the record says of a part's cost."""
     if cost is None:
@@ -60,13 +84,14 @@ def cost_section(cost: PartCost | None) -> CostSection:
     return CostSection(
         cost=CostRecord(
             currency=printed.currency,
+            parts_fit=printed.plate.fit,
             parts_per_plate=printed.plate.parts,
             plate_time_s=printed.plate.seconds,
             scrap_share=printed.scrap_share,
             locknuts_per_plate=nuts.parts if nuts else None,
             locknut_plate_time_s=nuts.seconds if nuts else None,
             locknut_scrap_share=printed.locknut_scrap_share,
-            orders=[OrderRecord(**o.as_dict()) for o in printed.orders],
+            orders=[order_record(o) for o in printed.orders],
             moulding=moulding_record(cost.moulding, cost.tool_pays_from),
             cut_stack_piece=cost.stack.cost,
             cut_stack_plates=cost.stack.plates,

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
-from typing import Any, Final
+from dataclasses import dataclass
+from typing import Final
 
 from vent_family.base.arrays import FloatArray
 from vent_family.base.shop import Shop
@@ -33,10 +33,11 @@ class PartToPrint:
 
 @dataclass(frozen=True, slots=True)
 class Plate:
-    """How many parts lie on a plate; it prints for ``seconds``, s."""
+    """How many parts lie on a plate, of how many that fit; it prints for ``seconds``, s."""
 
     parts: int
     seconds: float
+    fit: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,10 +45,13 @@ class OrderCost:
     """Cost and price per good part in an order.
 
     ``material``, ``machine``, ``labour``, ``scrap`` in money add up to ``cost``; ``cost`` and
-    ``price`` in money. ``days`` is how long the order prints, days.
+    ``price`` in money. ``plate`` is that of the vents; the busiest machine does ``rounds`` plates
+    one after the other, and ``days`` is how long the order prints, days.
     """
 
     parts: int
+    plate: Plate
+    rounds: int
     material: float
     machine: float
     labour: float
@@ -56,9 +60,21 @@ class OrderCost:
     price: float
     days: float
 
-    def as_dict(self) -> dict[str, Any]:
-        """Return plain data for JSON."""
-        return asdict(self)
+    def limits(self) -> str:
+        """Return in words what most of the cost goes to and what the days hang on."""
+        costs = {
+            "material": self.material,
+            "machine hours": self.machine,
+            "labour": self.labour,
+            "scrap": self.scrap,
+        }
+        most = max(costs, key=costs.__getitem__)
+        words = f"{100.0 * costs[most] / self.cost:.0f} % {most}"
+        hours = self.plate.seconds / 3600.0
+        if self.rounds == 1:
+            return f"{words}; one plate of {hours:.1f} h"
+        waits = " that waits for a hand" if self.days * 24.0 > 1.05 * self.rounds * hours else ""
+        return f"{words}; {self.rounds} plates of {hours:.1f} h on each machine{waits}"
 
 
 def parts_per_plate(size_mm: tuple[float, float, float], shop: Shop) -> int:
@@ -89,23 +105,65 @@ def parts_per_plate(size_mm: tuple[float, float, float], shop: Shop) -> int:
 
 
 def plate_of(part: PartToPrint, count: int, shop: Shop) -> Plate:
-    """Return the plate for so many parts (at least one), as full as the order and bed allow.
+    """Return the plate for so many parts (at least one) on which a good part costs least.
+
+    A fuller plate shares its work and its start among more parts, but prints longer, and all of it
+    is lost when it fails.
 
     Examples
     --------
-    A hundred layers of 10 s, four parts at a time: 100 x (40 + 0.5) + 420 s; a plate holds 12:
+    A hundred layers of 10 s, four parts at a time: 100 x (40 + 0.5) + 420 s; a plate holds 12. If
+    it fails once in ten hours, a dozen, which take 3.5 h, are too many for one plate:
 
     >>> import numpy as np
     >>> from vent_family.base.shop import demo_shop
     >>> part = PartToPrint((80.0, 60.0, 20.0), np.full(100, 10.0), 50.0, "ASA")
     >>> plate_of(part, 4, demo_shop())
-    Plate(parts=4, seconds=4470.0)
+    Plate(parts=4, seconds=4470.0, fit=12)
     >>> plate_of(part, 100, demo_shop()).parts
     12
+    >>> frail = demo_shop().machine.model_copy(update={"failures_per_h": 0.1})
+    >>> plate_of(part, 100, demo_shop().model_copy(update={"machine": frail})).parts
+    6
     """
     fit = parts_per_plate(part.size_mm, shop)
-    parts = max(1, min(fit, count))
-    return Plate(parts, plate_seconds(part.work_s, parts, shop.process))
+    plates = (
+        Plate(parts, plate_seconds(part.work_s, parts, shop.process), fit)
+        for parts in range(1, max(1, min(fit, count)) + 1)
+    )
+    return min(plates, key=lambda plate: body_cost(part, plate, count, shop).cost)
+
+
+@dataclass(frozen=True, slots=True)
+class BodyCost:
+    """Cost of one good body, without what is paid once an order.
+
+    ``material``, ``machine``, ``labour`` and ``scrap`` in money; ``share`` is how much of the
+    bodies is thrown away, 1 for all.
+    """
+
+    material: float
+    machine: float
+    labour: float
+    scrap: float
+    share: float
+
+    @property
+    def cost(self) -> float:
+        """All of it, money."""
+        return self.material + self.machine + self.labour + self.scrap
+
+
+def body_cost(part: PartToPrint, plate: Plate, count: int, shop: Shop) -> BodyCost:
+    """Return what one good body costs that is printed on such plates for so many parts."""
+    hours = plate.seconds / 3600.0
+    per_kg = shop.material.per_kg(part.material, count)
+    plastic = part.mass_g * (1.0 + shop.material.waste) * per_kg / 1000.0
+    run = hours * shop.machine.hour_rate / plate.parts
+    minutes = plate_minutes(part.pushed_off, shop) / plate.parts + shop.labour.part_min
+    hands = minutes * shop.labour.hour_rate / 60.0
+    s = scrap_share(hours, shop)
+    return BodyCost(plastic, run, hands, (plastic + run + hands) * s / (1.0 - s), s)
 
 
 SCRAP_MAX: Final = 0.99
@@ -135,7 +193,8 @@ def order_cost(bodies: Sequence[PartToPrint], count: int, shop: Shop) -> OrderCo
     """Return the cost per good part of an order of ``count`` parts.
 
     A part is one body or several, as a vent and its locknut; each is printed on plates of its own.
-    With n bodies on a plate that prints for t, N parts in the order, summed over the bodies:
+    With n bodies on a plate that prints for t, n as :func:`plate_of` chooses it, N parts in the
+    order, summed over the bodies:
 
     - material = m (1 + waste) p_kg / 1000
     - machine = t / 3600 r_m / n
@@ -161,39 +220,37 @@ def order_cost(bodies: Sequence[PartToPrint], count: int, shop: Shop) -> OrderCo
     >>> round(one.cost, 4), round(one.price, 4)
     (13.5099, 16.8874)
     """
-    minute = shop.labour.hour_rate / 60.0
     material = machine = scrap = 0.0
-    labour = minute * shop.labour.order_min / count
+    labour = shop.labour.hour_rate / 60.0 * shop.labour.order_min / count
     plates: list[tuple[int, float]] = []
+    first = plate_of(bodies[0], count, shop)
     for body in bodies:
-        plate = plate_of(body, count, shop)
-        hours = plate.seconds / 3600.0
-        per_kg = shop.material.per_kg(body.material, count)
-        plastic = body.mass_g * (1.0 + shop.material.waste) * per_kg / 1000.0
-        run = hours * shop.machine.hour_rate / plate.parts
-        hands = minute * (plate_minutes(body.pushed_off, shop) / plate.parts + shop.labour.part_min)
-        s = scrap_share(hours, shop)
-        material, machine, labour = material + plastic, machine + run, labour + hands
-        scrap += (plastic + run + hands) * s / (1.0 - s)
-        plates.append((math.ceil(count / (1.0 - s) / plate.parts), hours))
+        plate = first if body is bodies[0] else plate_of(body, count, shop)
+        each = body_cost(body, plate, count, shop)
+        material, machine = material + each.material, machine + each.machine
+        labour, scrap = labour + each.labour, scrap + each.scrap
+        printed = count / (1.0 - each.share)
+        plates.append((math.ceil(printed / plate.parts), plate.seconds / 3600.0))
     cost = material + machine + labour + scrap
+    rounds = math.ceil(sum(n for n, _ in plates) / shop.machine.machines)
     return OrderCost(
         parts=count,
+        plate=first,
+        rounds=rounds,
         material=material,
         machine=machine,
         labour=labour,
         scrap=scrap,
         cost=cost,
         price=cost * (1.0 + shop.price.margin),
-        days=_hours(plates, all(b.pushed_off for b in bodies), shop) / 24.0,
+        days=_hours(plates, rounds, all(b.pushed_off for b in bodies), shop) / 24.0,
     )
 
 
-def _hours(plates: Sequence[tuple[int, float]], pushed_off: bool, shop: Shop) -> float:
+def _hours(plates: Sequence[tuple[int, float]], rounds: int, pushed_off: bool, shop: Shop) -> float:
     """Return the hours until all plates are done, from their numbers and hours each."""
     number = sum(n for n, _ in plates)
     mean = sum(n * hours for n, hours in plates) / number
-    rounds = math.ceil(number / shop.machine.machines)
     return max(hours_for(rounds, mean, pushed_off, shop), *(hours for _, hours in plates))
 
 

@@ -5,18 +5,10 @@ from __future__ import annotations
 from typing import Annotated
 
 from vent_family.base.frozen import Frozen
+from vent_family.evidence.cost.record import OrderRecord, order_record
 from vent_family.evidence.facts import Fact, Shown, fields_of
 from vent_family.evidence.ways.compare import MadeWay, PrintWay, WaysReport
 from vent_family.spec.other_way import WAYS
-
-
-class WayOrderRecord(Frozen):
-    """An order of so many parts printed one way; money in the shop's currency."""
-
-    parts: Annotated[int, Fact("parts in the order")]
-    labour: Annotated[float, Fact("labour on a good part", "money")]
-    price: Annotated[float, Fact("price of a good part", "money")]
-    days: Annotated[float, Fact("days to print the order", "d")]
 
 
 class MadeWayRecord(Frozen):
@@ -42,9 +34,12 @@ class MadeWayRecord(Frozen):
     failed: Annotated[list[str], Fact("what the print check refuses")]
     pushed_off: Annotated[bool, Fact("can be pushed off the bed without a hand")]
     time_s: Annotated[float, Fact("one part alone on the plate", "s")]
-    parts_per_plate: Annotated[int | None, Fact("parts on a full plate; null: does not fit")]
-    plate_time_s: Annotated[float | None, Fact("time of a full plate; null: does not fit", "s")]
-    orders: Annotated[list[WayOrderRecord], Fact("by size of the order")]
+    parts_fit: Annotated[int, Fact("parts that fit on a plate")]
+    parts_per_plate: Annotated[
+        int | None, Fact("parts on a plate that cost least; null: does not fit")
+    ]
+    plate_time_s: Annotated[float | None, Fact("time of such a plate; null: does not fit", "s")]
+    orders: Annotated[list[OrderRecord], Fact("by size of the order")]
 
 
 class WayRecord(Frozen):
@@ -124,12 +119,10 @@ def _made(made: MadeWay) -> MadeWayRecord:
         failed=list(made.failed),
         pushed_off=made.pushed_off,
         time_s=made.report.time_s,
+        parts_fit=cost.plate.fit if cost else 0,
         parts_per_plate=cost.plate.parts if cost else None,
         plate_time_s=cost.plate.seconds if cost else None,
-        orders=[
-            WayOrderRecord(parts=o.parts, labour=o.labour, price=o.price, days=o.days)
-            for o in (cost.orders if cost else ())
-        ],
+        orders=[order_record(o) for o in (cost.orders if cost else ())],
     )
 
 
