@@ -1784,7 +1784,7 @@ NAMED: Final = (
         "evidence/cost/sheet.py",
         "dropped",
         "days to delivery leave out the parts thrown away",
-        "printed = count / (1.0 - each.share)",
+        "printed = count / (1.0 - each.scrap_share)",
         "printed = count",
     ),
     Fault(

@@ -48,7 +48,8 @@ def cost_lines(cost: CostRecord | None, source: str) -> list[str]:
     return [
         f"Rates: {source}. {cost.parts_fit} fit on a plate; of large orders cost least"
         f" {cost.parts_per_plate} on a plate, {cost.plate_time_s / 3600.0:.1f} h a plate,"
-        f" {100.0 * cost.scrap_share:.1f} % thrown away.{_locknuts(cost)} Per good part, {cost.currency}:",
+        f" {100.0 * cost.scrap_share:.1f} % thrown away.{_locknuts(cost)} Per good part,"
+        f" {cost.currency}:",
         "",
         *table(cost.orders, OrderRecord),
         "",

@@ -138,15 +138,15 @@ def plate_of(part: PartToPrint, count: int, shop: Shop) -> Plate:
 class BodyCost:
     """Cost of one good body, without what is paid once an order.
 
-    ``material``, ``machine``, ``labour`` and ``scrap`` in money; ``share`` is how much of the
-    bodies is thrown away, 1 for all.
+    ``material``, ``machine``, ``labour`` and ``scrap`` in money; ``scrap_share`` is the share of
+    the bodies thrown away, 1.
     """
 
     material: float
     machine: float
     labour: float
     scrap: float
-    share: float
+    scrap_share: float
 
     @property
     def cost(self) -> float:
@@ -229,7 +229,7 @@ def order_cost(bodies: Sequence[PartToPrint], count: int, shop: Shop) -> OrderCo
         each = body_cost(body, plate, count, shop)
         material, machine = material + each.material, machine + each.machine
         labour, scrap = labour + each.labour, scrap + each.scrap
-        printed = count / (1.0 - each.share)
+        printed = count / (1.0 - each.scrap_share)
         plates.append((math.ceil(printed / plate.parts), plate.seconds / 3600.0))
     cost = material + machine + labour + scrap
     rounds = math.ceil(sum(n for n, _ in plates) / shop.machine.machines)
