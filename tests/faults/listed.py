@@ -792,7 +792,7 @@ PRINTING: Final = (
     Fault(
         "printing-5",
         "printing",
-        "evidence/printing/report.py",
+        "evidence/printing/carried.py",
         "min max",
         "the message on supports names the smallest place as the largest",
         "worst = max(needing, key=lambda f: f.area_mm2)",
@@ -2299,7 +2299,7 @@ STRANDS: Final = (
     Fault(
         "strands-7",
         "printing",
-        "evidence/printing/report.py",
+        "evidence/printing/carried.py",
         "factor",
         "one bead is enough for a strand",
         "least = 2.0 * printed.settings.line_width_mm",

@@ -29,6 +29,7 @@ from vent_family.spec.families.common import (
     refuse_upright,
 )
 from vent_family.spec.layout import Bounds
+from vent_family.spec.members import Member, block, stack_members
 from vent_family.spec.refusals import Refusals
 from vent_family.spec.row import FilledRow, fill
 from vent_family.spec.section import FAR, Section
@@ -131,6 +132,16 @@ class OctagonBody:
     def side_outline_mm(self, front_z_mm: float) -> list[tuple[float, float]]:
         top, half = self.mark_bar_top_mm, self.opening_mm[1] / 2 - FIT_CLEARANCE.value
         return [(front_z_mm, top), (0.0, top), (0.0, half), (self.inner_z_mm, half)]
+
+    def cavity_outline(self, z_mm: float) -> Polygon:
+        return self.cavity
+
+    def members(self, section: Section, bays: Sequence[tuple[float, float]]) -> tuple[Member, ...]:
+        return (
+            *stack_members(section, bays, inside=True),
+            Member("walls", (block((-1e3, 0.0)),), inside=False),
+            Member("lip", (block((0.0, 1e3)),), inside=False),
+        )
 
     def volume_mm3(self, section: Section, bays: Sequence[tuple[float, float]]) -> float:
         """Return plate and block less the air, its section clipped to the octagon at each x."""

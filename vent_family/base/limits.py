@@ -151,6 +151,9 @@ SHELL_LINES_MIN: Final = Limit(
 LAYERS_VOLUME: Final = Limit(
     0.03, "1", "largest relative difference between the layers' volume and the body's", OWN_RULE
 )
+MEMBERS_VOLUME: Final = Limit(
+    0.001, "1", "largest share of a part that lies in no member of it or in two", OWN_RULE
+)
 BEAD_CARRIED_MIN: Final = Limit(
     0.5, "1", "least share of a bead's width that must lie on the layer below", COMMON_PRACTICE
 )

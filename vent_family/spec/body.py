@@ -9,8 +9,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final, Protocol
 
+from shapely.geometry import Polygon
+
 from vent_family.base.limits import MARK_DEPTH
 from vent_family.catalog.vocabulary import Vocabulary
+from vent_family.spec.members import Member
 from vent_family.spec.section import Section
 from vent_family.spec.thread.iso import ThreadSpec
 
@@ -196,6 +199,14 @@ class Body(Protocol):
 
     def side_outline_mm(self, front_z_mm: float) -> list[tuple[float, float]]:
         """Return the upper half of the body's outline (z, y) in the middle, front to back."""
+        ...
+
+    def cavity_outline(self, z_mm: float) -> Polygon:
+        """Return the outline (x, y) of the space between the side walls at a depth z (mm)."""
+        ...
+
+    def members(self, section: Section, bays: Sequence[tuple[float, float]]) -> tuple[Member, ...]:
+        """Return what the body is made of with a section and its bays; ``bays`` in mm, as x."""
         ...
 
     def volume_mm3(self, section: Section, bays: Sequence[tuple[float, float]]) -> float:

@@ -19,12 +19,12 @@ from vent_family.catalog.model import CatalogRow
 from vent_family.catalog.reader import read_catalog
 from vent_family.evidence.air.kind import AIR
 from vent_family.evidence.context import PartContext
+from vent_family.evidence.printing.carried import support_checks
 from vent_family.evidence.printing.kind import PRINTING
 from vent_family.evidence.printing.orientation import turned
 from vent_family.evidence.printing.report import (
     printing_report,
     sliced,
-    support_checks,
 )
 from vent_family.evidence.printing.settings import vent_settings
 from vent_family.geometry.vent import build_solids

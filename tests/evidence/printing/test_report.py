@@ -14,11 +14,10 @@ from tests.helpers.print_shapes import box, fused, mesh
 from tests.helpers.rows import spec
 from vent_family.base.materials import MATERIALS
 from vent_family.base.shop import demo_shop
+from vent_family.evidence.printing.carried import strand_check, support_checks
 from vent_family.evidence.printing.report import (
     printing_report,
     sliced,
-    strand_check,
-    support_checks,
     wall_checks,
 )
 from vent_family.evidence.printing.settings import (

@@ -17,6 +17,7 @@ import shapely
 from vent_family.base.arrays import FloatArray
 from vent_family.base.shop import SlicerSettings
 from vent_family.mesh.layers import Layers
+from vent_family.mesh.regions import EMPTY, Region
 
 
 @dataclass(frozen=True, eq=False)
@@ -31,6 +32,8 @@ class Filled:
         Area of walls and of cores in every layer, mm2; the rest of the layer is solid skin.
     infill_share : float
         Share of the cores that is plastic, 1.
+    cores : tuple of n polygons
+        The cores themselves (x, y), mm; none where only their areas are known.
 
     Examples
     --------
@@ -50,6 +53,7 @@ class Filled:
     wall_mm2: FloatArray
     core_mm2: FloatArray
     infill_share: float
+    cores: tuple[Region, ...] = ()
 
     @property
     def laid_mm2(self) -> FloatArray:
@@ -120,8 +124,11 @@ def filled(layers: Layers, printing: SlicerSettings) -> Filled:
         alive[here] = ~shapely.is_empty(core[here])
     here = np.flatnonzero(alive)
     pieces, owner = shapely.get_parts(core[here], return_index=True)
-    area = shapely.area(pieces)
-    kept = area >= printing.core_min_mm2
-    areas = np.zeros(count)
-    areas[here] = np.bincount(owner[kept], weights=area[kept], minlength=len(here))
-    return Filled(layers, np.asarray(walls), areas, printing.infill_share)
+    kept = shapely.area(pieces) >= printing.core_min_mm2
+    index = here[owner[kept]]
+    cores = np.full(count, EMPTY, dtype=object)
+    cores[np.unique(index)] = shapely.multipolygons(
+        pieces[kept], indices=np.unique(index, return_inverse=True)[1]
+    )
+    areas = np.asarray(shapely.area(cores), dtype=np.float64)
+    return Filled(layers, np.asarray(walls), areas, printing.infill_share, tuple(cores))

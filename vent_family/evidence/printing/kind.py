@@ -9,7 +9,9 @@ from vent_family.evidence.facts import table
 from vent_family.evidence.kind import Kind, Picture, Rendered
 from vent_family.evidence.printing.record import (
     PlacesRecord,
+    PlateRecord,
     PrintingRecord,
+    ShareRecord,
     printing_record,
 )
 from vent_family.evidence.printing.report import PrintReport, printing_report
@@ -75,7 +77,28 @@ class Printing(Kind[PrintReport]):
             " another, a single thread sags.",
             "",
             *table(record.places, PlacesRecord),
+            "",
+            "## What it is made of",
+            "",
+            f"Mass by member, as printed; they sum to the {record.printed_mass_g:.1f} g of the"
+            " part.",
+            "",
+            *table(record.members, ShareRecord),
+            "",
+            *_plates(record),
         ]
+
+
+def _plates(record: PrintingRecord) -> list[str]:
+    """Return what whole layers make of the plates that lie flat."""
+    if not record.plates:
+        return []
+    return [
+        "Plates that lie flat are whole layers high, so this is what they come out as:",
+        "",
+        *table(record.plates, PlateRecord),
+        "",
+    ]
 
 
 def _masses(context: PartContext, record: PrintingRecord) -> str:

@@ -71,6 +71,45 @@ class PlacesRecord(Frozen):
     ]
 
 
+class ShareRecord(Frozen):
+    """What one kind of member adds to a part, as printed."""
+
+    name: Annotated[str, Fact("slats, ribs, walls and so on", column=TableColumn("member"))]
+    solid_mm3: Annotated[
+        float,
+        Fact(
+            "volume",
+            "mm3",
+            column=TableColumn("volume cm3", lambda r: f"{r.solid_mm3 / 1000.0:.2f}"),
+        ),
+    ]
+    laid_mm3: Annotated[
+        float,
+        Fact(
+            "plastic in it",
+            "mm3",
+            column=TableColumn("plastic cm3", lambda r: f"{r.laid_mm3 / 1000.0:.2f}"),
+        ),
+    ]
+    mass_g: Annotated[float, Fact("mass as printed", "g", column=TableColumn("mass g", ".2f"))]
+
+
+class PlateRecord(Frozen):
+    """A plate that lies flat when printed: whole layers round its thickness."""
+
+    name: Annotated[str, Fact("which plate", column=TableColumn("plate"))]
+    designed_mm: Annotated[
+        float, Fact("thickness as designed", "mm", column=TableColumn("designed mm", ".2f"))
+    ]
+    layers: Annotated[int, Fact("layers it is made of", column=TableColumn("layers"))]
+    layer_mm: Annotated[
+        float, Fact("height of each, on average", "mm", column=TableColumn("each mm", ".3f"))
+    ]
+    printed_mm: Annotated[
+        float, Fact("thickness as printed", "mm", column=TableColumn("comes out as mm", ".2f"))
+    ]
+
+
 class WidthRecord(Frozen):
     """A measured width and where, part coordinates."""
 
@@ -129,6 +168,13 @@ class PrintingRecord(Frozen):
     wall_share: Annotated[float, Fact("share of the body that is wall", "1")]
     skin_share: Annotated[float, Fact("share of the body that is solid top and bottom", "1")]
     core_share: Annotated[float, Fact("share of the body that is core", "1")]
+    members: Annotated[
+        list[ShareRecord], Fact("what the part is made of; masses sum to the printed mass")
+    ]
+    missed_mm3: Annotated[
+        float, Fact("volume that lies in no member or in two: an error of the sum", "mm3")
+    ]
+    plates: Annotated[list[PlateRecord], Fact("plates that lie flat when printed")]
     places: Annotated[
         list[PlacesRecord],
         Fact(
@@ -195,6 +241,21 @@ def printing_record(report: PrintReport) -> PrintingRecord:
         wall_share=inside.wall_share,
         skin_share=inside.skin_share,
         core_share=inside.core_share,
+        members=[
+            ShareRecord.model_validate(share, from_attributes=True)
+            for share in report.masses.shares
+        ],
+        missed_mm3=report.masses.missed_mm3,
+        plates=[
+            PlateRecord(
+                name=plate.name,
+                designed_mm=plate.designed_mm,
+                layers=plate.layers,
+                layer_mm=plate.printed_mm / plate.layers,
+                printed_mm=plate.printed_mm,
+            )
+            for plate in report.masses.plates
+        ],
         places=[PlacesRecord(**row) for row in report.findings_summary()],
         thinnest_wall=_width(report.walls.wall),
         thinnest_slat=_width(report.walls.slat),

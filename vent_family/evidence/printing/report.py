@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any, Final
 
 import numpy as np
@@ -11,15 +12,16 @@ import numpy as np
 from vent_family.base.arrays import FloatArray, IntArray
 from vent_family.base.limits import (
     FEATURE_MIN,
-    LAYERS_VOLUME,
     MARK_STROKE_MIN,
     PRINT_GAP_MIN,
     STRAND_MIN,
 )
 from vent_family.base.materials import Material
 from vent_family.base.shop import Shop, SlicerSettings
+from vent_family.evidence.printing.carried import STRAND_SLACK_MM, support_checks
 from vent_family.evidence.printing.filled import Filled, filled
-from vent_family.evidence.printing.orientation import turned
+from vent_family.evidence.printing.masses import Masses, mass_check, masses
+from vent_family.evidence.printing.orientation import AXES, turned
 from vent_family.evidence.printing.settings import (
     PrintSettings,
     locknut_settings,
@@ -28,7 +30,6 @@ from vent_family.evidence.printing.settings import (
     vent_settings,
 )
 from vent_family.evidence.printing.supports import (
-    NEEDS_SUPPORT,
     Finding,
     Kind,
     find_unsupported,
@@ -39,12 +40,9 @@ from vent_family.evidence.printing.time import LayerTimes, layer_times, plate_se
 from vent_family.evidence.printing.walls import WallFacts, Width, measure_walls
 from vent_family.evidence.result import CheckResult
 from vent_family.mesh.layers import Layers, layer_plan, slice_layers
-from vent_family.mesh.triangles import mesh_volume_mm3
 from vent_family.spec.vent import VentSpec
 
 KINDS: Final[tuple[Kind, ...]] = ("bridge", "steep", "ledge", "overhang", "floating")
-_STRAND_SLACK_MM: Final = 0.005
-"""Strands are measured on slices; so much is rounding."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -98,7 +96,7 @@ class Printed:
     @property
     def thin_strands(self) -> int:
         """How many bridges start with a strand narrower than parts are designed for."""
-        least = STRAND_MIN.value - _STRAND_SLACK_MM
+        least = STRAND_MIN.value - STRAND_SLACK_MM
         return sum(f.strand_mm < least for f in self.of_kind("bridge"))
 
     def seconds(self, shop: Shop, parts: int = 1) -> float:
@@ -110,7 +108,8 @@ class Printed:
 class PrintReport:
     """The print check of a vent and, where it has one, of its locknut.
 
-    ``time_s`` is the time of a plate with the vent alone.
+    ``time_s`` is the time of a plate with the vent alone; ``lowest_mm`` the part coordinate of the
+    side that lies on the bed, along the axis that points away from it.
     """
 
     spec: VentSpec
@@ -118,6 +117,20 @@ class PrintReport:
     locknut: Printed | None
     walls: WallFacts
     time_s: float
+    lowest_mm: float
+
+    @cached_property
+    def masses(self) -> Masses:
+        """The vent's mass by what it is made of."""
+        spec = self.spec
+        return masses(
+            spec.body,
+            spec.body.members(spec.section, spec.bays),
+            self.vent.filled,
+            spec.print_orientation,
+            self.lowest_mm,
+            spec.material.density_g_cm3,
+        )
 
     def checks(self) -> tuple[CheckResult, ...]:
         """Return the verdicts; every one must pass for the part to be printed as it is."""
@@ -129,6 +142,7 @@ class PrintReport:
         ]
         if self.locknut is not None:
             results += support_checks("print, locknut", self.locknut)
+        results.append(mass_check(self.masses, self.vent.layers.volume_mm3))
         return tuple(results)
 
     def findings_summary(self) -> list[dict[str, Any]]:
@@ -204,103 +218,14 @@ def printing_report(
     if locknut is not None:
         raised = locknut[0] - np.array([0.0, 0.0, locknut[0][:, 2].min()])
         nut = sliced(raised, locknut[1], spec.material, locknut_settings(spec.material, shop), shop)
+    axis, sign = AXES[spec.print_orientation]
     return PrintReport(
         spec=spec,
+        lowest_mm=float(sign * (sign * vertices[:, axis]).min()),
         vent=printed,
         locknut=nut,
         walls=measure_walls(spec, vertices, triangles),
         time_s=printed.seconds(shop),
-    )
-
-
-def support_checks(name: str, printed: Printed) -> tuple[CheckResult, ...]:
-    """Return whether a body prints without supports, and how far it bridges and hangs over."""
-    profile = printed.material.print_profile
-    needing = [f for f in printed.findings if f.kind in NEEDS_SUPPORT]
-    span = printed.worst_mm("bridge")
-    bridges = len(printed.of_kind("bridge"))
-    note = "" if span <= profile.bridge_good_mm else ", longer than prints cleanly"
-    volume = mesh_volume_mm3(printed.vertices, printed.triangles)
-    error = abs(printed.layers.volume_mm3 / volume - 1.0)
-    return (
-        CheckResult(
-            f"{name}: slices against volume",
-            "pass" if error <= LAYERS_VOLUME.value else "fail",
-            f"{len(printed.layers.regions)} layers sum to {printed.layers.volume_mm3:.0f} mm3,"
-            f" the mesh holds {volume:.0f} mm3",
-            error,
-            LAYERS_VOLUME.value,
-            "1",
-        ),
-        CheckResult(
-            f"{name}: no supports",
-            "fail" if needing else "pass",
-            _needing_text(needing)
-            if needing
-            else f"every layer is carried, bridged or within {_steps(printed)}",
-            float(len(needing)),
-            0.0,
-            "1",
-        ),
-        CheckResult(
-            f"{name}: longest bridge",
-            "pass" if span <= profile.bridge_max_mm else "fail",
-            f"{bridges} bridges, the longest {span:.1f} mm{note}" if bridges else "no bridges",
-            span,
-            profile.bridge_max_mm,
-            "mm",
-        ),
-        strand_check(name, printed),
-    )
-
-
-def strand_check(name: str, printed: Printed) -> CheckResult:
-    """Return whether every bridge starts with two beads of the line width it is printed with."""
-    least = 2.0 * printed.settings.line_width_mm
-    thin = [f for f in printed.of_kind("bridge") if f.strand_mm < least - _STRAND_SLACK_MM]
-    words = "no bridge hangs free between its sides"
-    if printed.strand_mm is not None:
-        words = f"the narrowest strand that a bridge starts with is {printed.strand_mm:.2f} mm"
-    if thin:
-        worst = min(thin, key=lambda f: f.strand_mm)
-        x, y = worst.region.centroid.coords[0]
-        words = (
-            f"will not print: {_counted(len(thin))} with a strand below two beads, the narrowest"
-            f" {worst.strand_mm:.2f} mm wide and {worst.span_mm:.1f} mm long,"
-            f" {worst.z_mm:.1f} mm above the bed at x {x:.1f}, y {y:.1f} mm"
-        )
-    return CheckResult(
-        f"{name}: strands of two beads",
-        "fail" if thin else "pass",
-        words,
-        printed.strand_mm,
-        least,
-        "mm",
-    )
-
-
-def _counted(bridges: int) -> str:
-    return "1 bridge starts" if bridges == 1 else f"{bridges} bridges start"
-
-
-def _steps(printed: Printed) -> str:
-    steep = max((f.angle_deg for f in printed.of_kind("steep")), default=0.0)
-    ledge = printed.worst_mm("ledge")
-    words = [f"the {printed.material.print_profile.overhang_deg:g} degree limit"]
-    if steep:
-        words.append(f"half a bead of the layer below (slopes up to {steep:.0f} degrees)")
-    if ledge:
-        words.append(f"a single step of {ledge:.2f} mm")
-    return " or ".join(words)
-
-
-def _needing_text(needing: list[Finding]) -> str:
-    worst = max(needing, key=lambda f: f.area_mm2)
-    x, y = worst.region.centroid.coords[0]
-    what = "starts in mid-air" if worst.kind == "floating" else f"hangs {worst.reach_mm:.1f} mm out"
-    return (
-        f"{len(needing)} places need supports; the largest, {worst.area_mm2:.1f} mm2, {what}"
-        f" {worst.z_mm:.1f} mm above the bed at x {x:.1f}, y {y:.1f} mm"
     )
 
 

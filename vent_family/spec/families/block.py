@@ -13,6 +13,8 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import ClassVar, Final, Generic, TypeVar
 
+from shapely.geometry import Polygon, box
+
 from vent_family.base.limits import BAY_MIN, FIT_CLEARANCE, GAP_MIN, HOLE_SPACING_MAX
 from vent_family.catalog.columns import COLUMNS, decimal
 from vent_family.catalog.model import CatalogRow, Fixing, LocatingKey, Screw, ScrewFit, SizeKind
@@ -26,10 +28,11 @@ from vent_family.spec.families.common import (
     refuse_upright,
 )
 from vent_family.spec.layout import Bounds
+from vent_family.spec.members import Member, block, stack_members
 from vent_family.spec.printable import gap_over_snap_arms
 from vent_family.spec.refusals import Refusals
 from vent_family.spec.row import FilledRow, fill
-from vent_family.spec.section import Section
+from vent_family.spec.section import BEYOND_MM, FAR, Section
 from vent_family.spec.stack import Stack
 
 
@@ -152,6 +155,36 @@ class BlockBody:
         top, half = self.cover_mm[3], self.body_mm[1] / 2
         return [(front_z_mm, top), (0.0, top), (0.0, half), (self.inner_z_mm, half)]
 
+    def cavity_outline(self, z_mm: float) -> Polygon:
+        """Return the same rectangle at every depth, from the body's lower to its upper side."""
+        half, h = self.half_width_mm, self.body_mm[1] / 2
+        return box(-half, -h, half, h)
+
+    def members(self, section: Section, bays: Sequence[tuple[float, float]]) -> tuple[Member, ...]:
+        """Return the stack between side walls, the cover around the body, and what hangs on it.
+
+        Snap arms are what stands free of the side walls; their hooks belong to them.
+        """
+        w, h = self.body_mm[0] / 2, self.body_mm[1] / 2
+        depth, front = (self.inner_z_mm, section.front_z_mm), (0.0, section.front_z_mm)
+        wall = w if self.snap is None else w - self.snap.thickness_mm - self.snap.slot_mm
+        behind, sides = (self.inner_z_mm, 0.0), _both(self.half_width_mm, wall)
+        beside = block(front, (-h, h), _both(w, BEYOND_MM))
+        around = [block(front, (-BEYOND_MM, -h)), block(front, (h, BEYOND_MM)), beside]
+        found = [
+            *stack_members(section, bays, (-h, h)),
+            Member("side walls", (block(depth, (-h, h), sides),), plate=True),
+            Member(self.cover_column.removesuffix("_width_mm"), tuple(around), plate=True),
+            Member("raised mark", (block((front[1], front[1] + FAR)),)),
+        ]
+        if self.key is not None:
+            found.append(Member("key ridge", (block(behind, (-BEYOND_MM, -h)),)))
+        if self.snap is not None:
+            arms = block(behind, (-h, h), _both(wall, BEYOND_MM))
+            roots = block(front, (-h, h), _both(wall, w))
+            found.append(Member("snap arms", (arms, roots)))
+        return tuple(found)
+
     def volume_mm3(self, section: Section, bays: Sequence[tuple[float, float]]) -> float:
         """Return cover and block less their recesses, less the section's air over the bays.
 
@@ -175,6 +208,11 @@ class BlockBody:
             outer, inner = self.gasket.outer_mm, self.gasket.inner_mm
             volume -= (outer[0] * outer[1] - inner[0] * inner[1]) * self.gasket.recess_mm
         return volume - float(section.air.area) * sum(x1 - x0 for x0, x1 in bays)
+
+
+def _both(low: float, high: float) -> tuple[tuple[float, float], tuple[float, float]]:
+    """Return a range of x left and right of the middle."""
+    return (-high, -low), (low, high)
 
 
 def _lower_sill(row: FilledRow, over_mm: float, size: tuple[float, float]) -> list[Change]:

@@ -10,7 +10,7 @@ from typing import ClassVar, Final
 
 import numpy as np
 from numpy.polynomial.legendre import leggauss
-from shapely.geometry import Polygon, box
+from shapely.geometry import Point, Polygon, box
 
 from vent_family.base.limits import FIT_CLEARANCE, HEAD_MAX, NECK_WALL_MIN
 from vent_family.base.materials import MATERIALS
@@ -26,6 +26,7 @@ from vent_family.spec.families.common import (
     spaced,
 )
 from vent_family.spec.layout import Bounds, Throat
+from vent_family.spec.members import Member, block, stack_members
 from vent_family.spec.printable import wall_behind_flats
 from vent_family.spec.refusals import Refusals
 from vent_family.spec.row import FilledRow, fill
@@ -43,6 +44,8 @@ RIB_END_MM: Final = 0.5
 _MARK_EDGE_MM: Final = 1.0
 """How far the mark stays below the head's top."""
 _ORDER: Final = 24
+_QUARTER: Final = 64
+"""Chords of a quarter of a circle."""
 _FLOOR_BESIDE_RIB_MM: Final = 4.0
 _HEAD_GROWTH_MOST: Final = 1.2
 """A blank head diameter grows by this factor at most to hold its sill."""
@@ -140,6 +143,29 @@ class RoundBody:
         thread = self.neck.thread.nominal_mm / 2
         head = [(front_z_mm, r), (z1, r), (z0, shoulder), (0.0, shoulder)]
         return [*head, (0.0, thread), (-self.neck.length_mm, thread)]
+
+    def cavity_outline(self, z_mm: float) -> Polygon:
+        """Return the circle of bore, inner cone or cavity."""
+        bore = self.neck.bore_radius_mm
+        radius = min(max(bore + z_mm - self.neck.bore_end_z_mm, bore), self.inner_radius_mm)
+        return Point(0.0, 0.0).buffer(radius, quad_segs=_QUARTER)
+
+    def members(self, section: Section, bays: Sequence[tuple[float, float]]) -> tuple[Member, ...]:
+        """Return the stack within the cavity, and around it neck, shoulder, cone and head wall.
+
+        Below the floor and above the ceiling the head is filled: that belongs to them.
+        """
+        z0, z1 = self.cone_z_mm
+        around = (
+            ("shoulder", (0.0, z0)),
+            ("cone", (z0, z1)),
+            ("head wall", (z1, section.front_z_mm)),
+        )
+        return (
+            *stack_members(section, bays, inside=True),
+            *(Member(name, (block(depth),), inside=False) for name, depth in around),
+            Member("neck", (block((-BEYOND_MM, 0.0)),), inside=False),
+        )
 
     def volume_mm3(self, section: Section, bays: Sequence[tuple[float, float]]) -> float:
         """Return elementary solids less the cavity, integrated over x with the section clipped.

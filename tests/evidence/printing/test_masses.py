@@ -1,0 +1,278 @@
+"""A part taken apart: members against closed forms and the exact solid, sums against the part."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from functools import cache
+from typing import Any
+
+import cadquery as cq
+import numpy as np
+import pytest
+import trimesh
+from shapely.geometry import box as rectangle
+
+from tests.helpers.octagon import Octagonal, OctagonBuilder
+from tests.helpers.rows import spec
+from vent_family.base.shop import Shop, demo_shop
+from vent_family.catalog.model import CatalogRow
+from vent_family.evidence.printing.masses import Masses, Plate, mass_check, masses
+from vent_family.evidence.printing.orientation import turned
+from vent_family.evidence.printing.report import Printed, sliced
+from vent_family.evidence.printing.settings import vent_settings
+from vent_family.geometry.families import registered_family
+from vent_family.geometry.vent import build_solids
+from vent_family.mesh.triangles import mesh_of
+from vent_family.spec.families.round import neck_volume_mm3
+from vent_family.spec.members import Member
+from vent_family.spec.resolve import resolve
+from vent_family.spec.vent import VentSpec
+
+SPARSE = demo_shop()
+SOLID = SPARSE.model_copy(
+    update={"printing": SPARSE.printing.model_copy(update={"infill_share": 1.0})}
+)
+
+
+@dataclass(frozen=True, eq=False)
+class Taken:
+    part: VentSpec
+    solid: cq.Solid
+    printed: Printed
+    lowest_mm: float
+
+    def apart(self, members: tuple[Member, ...] | None = None) -> Masses:
+        body = self.part.body
+        return masses(
+            body,
+            body.members(self.part.section, self.part.bays) if members is None else members,
+            self.printed.filled,
+            self.part.print_orientation,
+            self.lowest_mm,
+            self.part.material.density_g_cm3,
+        )
+
+    def volumes(self) -> dict[str, float]:
+        return {share.name: share.solid_mm3 for share in self.apart().shares}
+
+
+def taken(part: VentSpec, shop: Shop = SPARSE) -> Taken:
+    solid = build_solids(part).vent
+    vertices, triangles = mesh_of(solid, 0.05, 0.3)
+    standing = turned(vertices, part.print_orientation)
+    settings = vent_settings(part, float(standing[:, 2].max()), shop)
+    printed = sliced(standing, triangles, part.material, settings, shop)
+    upright = part.print_orientation == "upright"
+    lowest = float(vertices[:, 1].min() if upright else vertices[:, 2].max())
+    return Taken(part, solid, printed, lowest)
+
+
+@cache
+def known(name: str) -> Taken:
+    cells: dict[str, dict[str, Any]] = {
+        "folded": {"family": "rectangular", "size": "60x50", "slat_form": "folded"},
+        "flat": {
+            "family": "rectangular",
+            "size": "40x40",
+            "slat_form": "flat",
+            "locating_key": "notch",
+        },
+        "snap": {"family": "rectangular", "size": "50x50", "fixing": "snap"},
+        "flanged": {"family": "flanged", "size": "50x50"},
+        "round": {"family": "round", "size": "M20x1.5"},
+    }
+    found = dict(cells[name])
+    return taken(spec(found.pop("family"), **found))
+
+
+NAMES = ("folded", "flat", "snap", "flanged", "round")
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_members_sum_to_the_part(name: str) -> None:
+    """As printed, to the printed mass; as volumes, to the exact solid's but for whole layers."""
+    found = known(name)
+    apart = found.apart()
+    assert sum(s.mass_g for s in apart.shares) == pytest.approx(found.printed.mass_g, rel=1e-4)
+    whole = found.printed.layers.volume_mm3
+    assert sum(s.solid_mm3 for s in apart.shares) == pytest.approx(whole, rel=1e-4)
+    assert whole == pytest.approx(found.solid.Volume(), rel=0.02)
+    assert apart.missed_mm3 <= 1e-4 * whole
+    assert mass_check(apart, whole).verdict == "pass"
+    assert len({s.name for s in apart.shares}) == len(apart.shares)
+    assert all(0.0 < s.laid_mm3 <= s.solid_mm3 * (1.0 + 1e-9) for s in apart.shares)
+
+
+def clipped(solid: cq.Solid, x: tuple[float, float], y: tuple[float, float]) -> float:
+    """Return the exact volume (mm3) of a solid between two x and two y, at any depth."""
+    tool = cq.Solid.makeBox(x[1] - x[0], y[1] - y[0], 400.0, cq.Vector(x[0], y[0], -200.0))
+    return solid.intersect(tool).Volume()
+
+
+@pytest.mark.parametrize("name", ["folded", "flanged"])
+def test_blocks_against_pieces_cut_from_the_exact_solid(name: str) -> None:
+    """Ribs and slats lie between the front plane's floor and ceiling; the kernel cuts them out."""
+    found = known(name)
+    part, volumes = found.part, found.volumes()
+    body, half = part.body, part.body.half_width_mm
+    w, h = (side / 2 - 0.3 for side in part.opening.size_mm)
+    left, right, bottom, top = body.cover.reach_mm
+    assert w - half == pytest.approx(part.row.wall_mm or 2.0)
+    # Side walls run from the inner plane to the front, and nothing is cut from them.
+    depth = part.section.front_z_mm - part.section.inner_z_mm
+    assert volumes["side walls"] == pytest.approx(2 * (w - half) * 2 * h * depth, rel=0.01)
+    cover = name if name == "flanged" else "lip"
+    around = found.solid.Volume() - clipped(found.solid, (-w, w), (-h, h))
+    assert volumes[cover.replace("flanged", "flange")] == pytest.approx(around, rel=0.01)
+    assert left + right > 2 * w
+    assert bottom + top > 2 * h
+    middle = sum(
+        clipped(found.solid, (a, b), (-h, h))
+        for a, b in zip([b for _, b in part.bays], [a for a, _ in part.bays[1:]], strict=False)
+    )
+    # Of a slice through the ribs, the rest lies below the floor, behind the sill and above.
+    outside = sum(b - a for a, b in part.bays)
+    rest = (volumes["floor"] + volumes["sill"] + volumes["ceiling"]) * (
+        1.0 - outside / (2.0 * half)
+    )
+    assert volumes["ribs"] + rest == pytest.approx(middle, rel=0.02)
+    bays = clipped(found.solid, (-half, half), (-h, h)) - middle
+    others = volumes["floor"] + volumes["sill"] + volumes["ceiling"] - rest
+    assert volumes["slats"] + volumes["apron"] + others == pytest.approx(bays, rel=0.02)
+
+
+def test_slats_and_apron_are_their_outlines_times_the_bays() -> None:
+    found = known("folded")
+    section, width = found.part.section, sum(b - a for a, b in found.part.bays)
+    slats = section.slats_solid.intersection(section.room).area
+    assert found.volumes()["slats"] == pytest.approx(slats * width, rel=0.01)
+    z, y = [p[0] for p in section.apron], [p[1] for p in section.apron]
+    apron = (max(z) - min(z)) * (max(y) - min(y))
+    assert found.volumes()["apron"] == pytest.approx(apron * width, rel=0.02)
+
+
+def test_a_round_vent_by_closed_forms() -> None:
+    """Neck by Pappus; rings of shoulder, cone and head wall, the flats' segments taken off."""
+    found = known("round")
+    volumes, section = found.volumes(), found.part.section
+    body: Any = found.part.body
+    # Pappus leaves the chamfers at both ends of the thread out.
+    assert volumes["neck"] == pytest.approx(neck_volume_mm3(body.neck), rel=0.05)
+    bodily = trimesh.Trimesh(*mesh_of(found.solid, 0.05, 0.3), process=True)
+    behind = bodily.slice_plane([0.0, 0.0, -1e-4], [0.0, 0.0, -1.0])
+    # Cones from a point of the cut to every triangle: those to the cut itself are flat.
+    cones = np.linalg.det(behind.triangles + np.array([0.0, 0.0, 1e-4])) / 6.0
+    assert volumes["neck"] == pytest.approx(cones.sum(), rel=0.005)
+    z0, z1 = body.cone_z_mm
+    bore, start, inner = body.neck.bore_radius_mm, body.neck.bore_end_z_mm, body.inner_radius_mm
+    head, shoulder = body.head_radius_mm, body.shoulder_radius_mm
+
+    def cone(r0: float, r1: float, height: float) -> float:
+        return math.pi * height * (r0 * r0 + r0 * r1 + r1 * r1) / 3.0
+
+    def hollow(low: float, high: float) -> float:
+        """The cavity's space of revolution: bore, then 45 degrees out to the cavity."""
+        meets = [z for z in (start, start + inner - bore) if low < z < high]
+        ends = [low, *meets, high]
+        radii = [min(max(bore + z - start, bore), inner) for z in ends]
+        return sum(
+            cone(radii[i], radii[i + 1], ends[i + 1] - ends[i]) for i in range(len(ends) - 1)
+        )
+
+    groove = body.gasket.recess_mm * math.pi / 4
+    groove *= body.gasket.outer_mm[0] ** 2 - body.gasket.inner_mm[0] ** 2
+    ring = math.pi * shoulder**2 * z0 - hollow(0.0, z0) - groove
+    # Members meet in a plane that may cut a layer in two, which then falls to one of them.
+    half = 0.5 * found.printed.settings.layer_mm * (math.pi * shoulder**2 - hollow(0.0, 1.0))
+    assert volumes["shoulder"] == pytest.approx(ring, abs=half)
+    assert volumes["cone"] == pytest.approx(
+        cone(shoulder, head, z1 - z0) - hollow(z0, z1), rel=0.02
+    )
+    d = body.flat_depth_mm
+    chord = math.sqrt(2 * head * d - d * d)
+    segment = head**2 * math.acos((head - d) / head) - (head - d) * chord
+    flats = 2.0 * segment * (section.front_z_mm - z1 - body.wall_mm - 0.5 * d)
+    wall = math.pi * head**2 * (section.front_z_mm - z1) - hollow(z1, section.front_z_mm)
+    assert volumes["head wall"] == pytest.approx(wall - flats, rel=0.02)
+
+
+def test_cores_are_counted_where_they_are() -> None:
+    """Slats of 1.5 mm are all wall; the chunks of a round head are not."""
+    found = known("round")
+    laid = {s.name: s.laid_mm3 / s.solid_mm3 for s in found.apart().shares}
+    assert laid["slats"] == pytest.approx(1.0)
+    assert laid["neck"] == pytest.approx(1.0)
+    assert laid["cone"] < 0.8
+    full = taken(found.part, SOLID).apart()
+    assert all(s.laid_mm3 == s.solid_mm3 for s in full.shares)
+    assert {s.name: s.solid_mm3 for s in full.shares} == found.volumes()
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_member_left_out_or_named_twice_is_missed(name: str) -> None:
+    found = known(name)
+    whole = found.printed.layers.volume_mm3
+    members = found.part.body.members(found.part.section, found.part.bays)
+    floor = found.volumes()["floor"]
+    short = found.apart(tuple(m for m in members if m.name != "floor"))
+    twice = found.apart((*members, next(m for m in members if m.name == "floor")))
+    for wrong in (short, twice):
+        assert wrong.missed_mm3 == pytest.approx(floor, rel=0.01)
+        assert mass_check(wrong, whole).verdict == "fail"
+
+
+def plates(found: Taken) -> dict[str, Plate]:
+    return {plate.name: plate for plate in found.apart().plates}
+
+
+def test_flat_plates_come_out_as_whole_layers() -> None:
+    """1.5 mm lie between 7 and 8 layers of 0.2 mm; 3 mm of lip and 2 mm of apron are whole."""
+    told = plates(known("flat"))
+    slats = [p for n, p in told.items() if n.startswith("slats")]
+    assert len(slats) == known("flat").part.section.stack.bank_count
+    for plate in slats:
+        assert plate.designed_mm == pytest.approx(1.5)
+        assert plate.layers in (7, 8)
+        assert plate.printed_mm == pytest.approx(0.2 * plate.layers, rel=0.01)
+    for name, layers in (("lip", 15), ("apron", 10), ("sill", 8)):
+        assert told[name].layers == layers
+        assert told[name].printed_mm == pytest.approx(told[name].designed_mm, rel=0.01)
+    even = plates(taken(spec("rectangular", size="40x40", slat_form="flat", slat_thickness_mm=1.6)))
+    assert {p.layers for n, p in even.items() if n.startswith("slats")} == {8}
+
+
+def test_slanted_slats_and_upright_walls_are_no_plates_that_lie_flat() -> None:
+    told = plates(known("folded"))
+    assert set(told) == {"lip", "apron", "sill"}
+    assert set(plates(known("snap"))) == {"ceiling"}
+
+
+def test_a_family_of_ones_own_says_what_it_is_made_of() -> None:
+    with registered_family(Octagonal(), OctagonBuilder()):
+        row = CatalogRow(part_number="A", family="octagonal", size="90x80", status="draft")
+        found = taken(resolve(row))
+        apart = found.apart()
+    assert apart.missed_mm3 <= 1e-3 * found.printed.layers.volume_mm3
+    body: Any = found.part.body
+    depth = -body.inner_z_mm
+    walls = (body.block.area - body.cavity.area) * depth
+    assert found.volumes()["walls"] == pytest.approx(walls, rel=0.03)
+
+
+def test_a_cavity_of_changing_width_prints_on_its_face_only() -> None:
+    found = known("round")
+    standing = replace(found, part=replace(found.part, print_orientation="upright"))
+    with pytest.raises(ValueError, match="on its face only"):
+        standing.apart()
+
+
+def test_stretches_know_their_layers() -> None:
+    """A slab of 2 mm in the layers of a block 10 mm high, seen from below and from above."""
+    part = known("folded").part
+    members = part.body.members(part.section, part.bays)
+    sill = next(m for m in members if m.name == "sill")
+    z0, y0, z1, y1 = sill.stretches[0].outline.bounds
+    assert (z0, z1) == pytest.approx((part.section.inner_z_mm, part.section.foot[0]))
+    assert y1 == pytest.approx(part.section.sill_top_mm)
+    assert rectangle(z0, y0, z1, y1).area == pytest.approx(sill.stretches[0].outline.area)
