@@ -2391,6 +2391,63 @@ MOULD: Final = (
     ),
 )
 
+MEMBERS: Final = (
+    Fault(
+        "members-1",
+        "printing",
+        "evidence/printing/masses.py",
+        "dropped",
+        "what falls into two members cancels what falls into none",
+        "float(np.abs(layers.areas_mm2 - known) @ heights)",
+        "float((layers.areas_mm2 - known) @ heights)",
+    ),
+    Fault(
+        "members-2",
+        "printing",
+        "evidence/printing/masses.py",
+        "column",
+        "of a member's core as much is left out as is laid",
+        "found[0] - (1.0 - printed.infill_share) * found[1]",
+        "found[0] - printed.infill_share * found[1]",
+    ),
+    Fault(
+        "members-3",
+        "printing",
+        "evidence/printing/masses.py",
+        "sign",
+        "layers are counted from the wrong side of the part",
+        "lowest_mm + view.sign * layers.middles_mm",
+        "lowest_mm - view.sign * layers.middles_mm",
+    ),
+    Fault(
+        "members-4",
+        "printing",
+        "evidence/printing/masses.py",
+        "off by one",
+        "a plate has a layer more than it has",
+        "int(full.sum()), float",
+        "int(full.sum()) + 1, float",
+    ),
+    Fault(
+        "members-5",
+        "printing",
+        "spec/members.py",
+        "dropped",
+        "slats that grow out of the ceiling count with what lies in it",
+        "cut = [o.intersection(section.room) for o in outlines]",
+        "cut = [o for o in outlines]",
+    ),
+    Fault(
+        "members-6",
+        "printing",
+        "spec/families/round.py",
+        "sign",
+        "the inner cone opens towards the bore",
+        "max(bore + z_mm - self.neck.bore_end_z_mm, bore)",
+        "max(bore - z_mm + self.neck.bore_end_z_mm, bore)",
+    ),
+)
+
 FAULTS: Final = (
     *BAR,
     *POINT,
@@ -2405,6 +2462,7 @@ FAULTS: Final = (
     *AIR,
     *PRINTING,
     *STRANDS,
+    *MEMBERS,
     *STRENGTH,
     *COST,
     *MOULD,
