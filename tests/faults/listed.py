@@ -1095,8 +1095,8 @@ STRENGTH: Final = (
         "evidence/printing/filled.py",
         "sign",
         "large pieces of core are filled solid instead of small ones",
-        "kept = area >= printing.core_min_mm2",
-        "kept = area <= printing.core_min_mm2",
+        "kept = shapely.area(pieces) >= printing.core_min_mm2",
+        "kept = shapely.area(pieces) <= printing.core_min_mm2",
     ),
     Fault(
         "printing-filled-5",

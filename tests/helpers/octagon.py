@@ -29,7 +29,7 @@ from vent_family.spec.families.common import (
     refuse_upright,
 )
 from vent_family.spec.layout import Bounds
-from vent_family.spec.members import Member, block, stack_members
+from vent_family.spec.members import BodyMember, block, stack_members
 from vent_family.spec.refusals import Refusals
 from vent_family.spec.row import FilledRow, fill
 from vent_family.spec.section import FAR, Section
@@ -136,11 +136,13 @@ class OctagonBody:
     def cavity_outline(self, z_mm: float) -> Polygon:
         return self.cavity
 
-    def members(self, section: Section, bays: Sequence[tuple[float, float]]) -> tuple[Member, ...]:
+    def members(
+        self, section: Section, bays: Sequence[tuple[float, float]]
+    ) -> tuple[BodyMember, ...]:
         return (
             *stack_members(section, bays, inside=True),
-            Member("walls", (block((-1e3, 0.0)),), inside=False),
-            Member("lip", (block((0.0, 1e3)),), inside=False),
+            BodyMember("walls", (block((-1e3, 0.0)),), inside=False),
+            BodyMember("lip", (block((0.0, 1e3)),), inside=False),
         )
 
     def volume_mm3(self, section: Section, bays: Sequence[tuple[float, float]]) -> float:

@@ -13,7 +13,7 @@ from shapely.geometry import Polygon
 
 from vent_family.base.limits import MARK_DEPTH
 from vent_family.catalog.vocabulary import Vocabulary
-from vent_family.spec.members import Member
+from vent_family.spec.members import BodyMember
 from vent_family.spec.section import Section
 from vent_family.spec.thread.iso import ThreadSpec
 
@@ -205,7 +205,9 @@ class Body(Protocol):
         """Return the outline (x, y) of the space between the side walls at a depth z (mm)."""
         ...
 
-    def members(self, section: Section, bays: Sequence[tuple[float, float]]) -> tuple[Member, ...]:
+    def members(
+        self, section: Section, bays: Sequence[tuple[float, float]]
+    ) -> tuple[BodyMember, ...]:
         """Return what the body is made of with a section and its bays; ``bays`` in mm, as x."""
         ...
 

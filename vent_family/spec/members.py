@@ -30,7 +30,7 @@ class Stretch:
 
 
 @dataclass(frozen=True, eq=False)
-class Member:
+class BodyMember:
     """A named piece of a part: whatever of its material lies in one of the stretches.
 
     ``inside`` is True or False if only what lies within or beyond the outline of the cavity belongs
@@ -57,7 +57,7 @@ def stack_members(
     y_mm: Span = ACROSS[0],
     *,
     inside: bool | None = None,
-) -> tuple[Member, ...]:
+) -> tuple[BodyMember, ...]:
     """Return what the section holds between the side walls.
 
     Parameters
@@ -88,8 +88,8 @@ def stack_members(
 
     def member(
         name: str, xs: tuple[Span, ...], outline: BaseGeometry, plate: bool, detail: str = ""
-    ) -> Member:
-        return Member(name, (Stretch(xs, outline),), inside, detail, plate)
+    ) -> BodyMember:
+        return BodyMember(name, (Stretch(xs, outline),), inside, detail, plate)
 
     found = [
         member("slats", bays, _bank(section, bank), True, f"bank {bank + 1}")

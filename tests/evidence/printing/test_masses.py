@@ -17,7 +17,7 @@ from tests.helpers.octagon import Octagonal, OctagonBuilder
 from tests.helpers.rows import spec
 from vent_family.base.shop import Shop, demo_shop
 from vent_family.catalog.model import CatalogRow
-from vent_family.evidence.printing.masses import Masses, Plate, mass_check, masses
+from vent_family.evidence.printing.masses import Masses, FlatPlate, mass_check, masses
 from vent_family.evidence.printing.orientation import turned
 from vent_family.evidence.printing.report import Printed, sliced
 from vent_family.evidence.printing.settings import vent_settings
@@ -25,7 +25,7 @@ from vent_family.geometry.families import registered_family
 from vent_family.geometry.vent import build_solids
 from vent_family.mesh.triangles import mesh_of
 from vent_family.spec.families.round import neck_volume_mm3
-from vent_family.spec.members import Member
+from vent_family.spec.members import BodyMember
 from vent_family.spec.resolve import resolve
 from vent_family.spec.vent import VentSpec
 
@@ -42,7 +42,7 @@ class Taken:
     printed: Printed
     lowest_mm: float
 
-    def apart(self, members: tuple[Member, ...] | None = None) -> Masses:
+    def apart(self, members: tuple[BodyMember, ...] | None = None) -> Masses:
         body = self.part.body
         return masses(
             body,
@@ -222,7 +222,7 @@ def test_a_member_left_out_or_named_twice_is_missed(name: str) -> None:
         assert mass_check(wrong, whole).verdict == "fail"
 
 
-def plates(found: Taken) -> dict[str, Plate]:
+def plates(found: Taken) -> dict[str, FlatPlate]:
     return {plate.name: plate for plate in found.apart().plates}
 
 

@@ -21,7 +21,7 @@ from vent_family.evidence.printing.filled import Filled
 from vent_family.evidence.printing.orientation import AXES
 from vent_family.evidence.result import CheckResult
 from vent_family.spec.body import Body
-from vent_family.spec.members import Member, Stretch
+from vent_family.spec.members import BodyMember, Stretch
 from vent_family.spec.section import BEYOND_MM
 
 _FULL: Final = 0.5
@@ -42,7 +42,7 @@ class Share:
 
 
 @dataclass(frozen=True, slots=True)
-class Plate:
+class FlatPlate:
     """A plate that lies flat on the bed's plane: what whole layers make of its thickness, mm."""
 
     name: str
@@ -59,7 +59,7 @@ class Masses:
     """
 
     shares: tuple[Share, ...]
-    plates: tuple[Plate, ...]
+    plates: tuple[FlatPlate, ...]
     missed_mm3: float
 
 
@@ -101,7 +101,7 @@ class _View:
 
 def masses(
     body: Body,
-    members: Iterable[Member],
+    members: Iterable[BodyMember],
     printed: Filled,
     way: Orientation,
     lowest_mm: float,
@@ -140,7 +140,7 @@ def masses(
         sides[True] = shapely.intersection(whole[0], cavity), shapely.intersection(whole[1], cavity)
         sides[False] = shapely.difference(whole[0], cavity), shapely.difference(whole[1], cavity)
     sums: dict[str, FloatArray] = {}
-    plates: list[Plate] = []
+    plates: list[FlatPlate] = []
     known = np.zeros(len(levels))
     for member in members:
         found = np.zeros((2, len(levels)))
@@ -191,7 +191,9 @@ def _cut(stretch: Stretch, view: _View, levels: FloatArray) -> tuple[IntArray, O
     return index, shapely.multipolygons(shapely.box(a0, b0, a1, b1), indices=place)
 
 
-def _plates(member: Member, view: _View, area: FloatArray, heights: FloatArray) -> list[Plate]:
+def _plates(
+    member: BodyMember, view: _View, area: FloatArray, heights: FloatArray
+) -> list[FlatPlate]:
     """Return a member's thickness as designed and as printed, if it is a plate that lies flat."""
     if not member.plate or not area.any():
         return []
@@ -202,7 +204,7 @@ def _plates(member: Member, view: _View, area: FloatArray, heights: FloatArray) 
     assert thickness is not None
     full = area >= _FULL * area.max()
     name = f"{member.name}, {member.detail}" if member.detail else member.name
-    return [Plate(name, thickness, int(full.sum()), float(heights[full].sum()))]
+    return [FlatPlate(name, thickness, int(full.sum()), float(heights[full].sum()))]
 
 
 def _lying(stretch: Stretch, view: _View) -> set[float | None]:

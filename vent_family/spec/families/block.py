@@ -28,7 +28,7 @@ from vent_family.spec.families.common import (
     refuse_upright,
 )
 from vent_family.spec.layout import Bounds
-from vent_family.spec.members import Member, block, stack_members
+from vent_family.spec.members import BodyMember, block, stack_members
 from vent_family.spec.printable import gap_over_snap_arms
 from vent_family.spec.refusals import Refusals
 from vent_family.spec.row import FilledRow, fill
@@ -160,7 +160,9 @@ class BlockBody:
         half, h = self.half_width_mm, self.body_mm[1] / 2
         return box(-half, -h, half, h)
 
-    def members(self, section: Section, bays: Sequence[tuple[float, float]]) -> tuple[Member, ...]:
+    def members(
+        self, section: Section, bays: Sequence[tuple[float, float]]
+    ) -> tuple[BodyMember, ...]:
         """Return the stack between side walls, the cover around the body, and what hangs on it.
 
         Snap arms are what stands free of the side walls; their hooks belong to them.
@@ -173,16 +175,16 @@ class BlockBody:
         around = [block(front, (-BEYOND_MM, -h)), block(front, (h, BEYOND_MM)), beside]
         found = [
             *stack_members(section, bays, (-h, h)),
-            Member("side walls", (block(depth, (-h, h), sides),), plate=True),
-            Member(self.cover_column.removesuffix("_width_mm"), tuple(around), plate=True),
-            Member("raised mark", (block((front[1], front[1] + FAR)),)),
+            BodyMember("side walls", (block(depth, (-h, h), sides),), plate=True),
+            BodyMember(self.cover_column.removesuffix("_width_mm"), tuple(around), plate=True),
+            BodyMember("raised mark", (block((front[1], front[1] + FAR)),)),
         ]
         if self.key is not None:
-            found.append(Member("key ridge", (block(behind, (-BEYOND_MM, -h)),)))
+            found.append(BodyMember("key ridge", (block(behind, (-BEYOND_MM, -h)),)))
         if self.snap is not None:
             arms = block(behind, (-h, h), _both(wall, BEYOND_MM))
             roots = block(front, (-h, h), _both(wall, w))
-            found.append(Member("snap arms", (arms, roots)))
+            found.append(BodyMember("snap arms", (arms, roots)))
         return tuple(found)
 
     def volume_mm3(self, section: Section, bays: Sequence[tuple[float, float]]) -> float:

@@ -26,7 +26,7 @@ from vent_family.spec.families.common import (
     spaced,
 )
 from vent_family.spec.layout import Bounds, Throat
-from vent_family.spec.members import Member, block, stack_members
+from vent_family.spec.members import BodyMember, block, stack_members
 from vent_family.spec.printable import wall_behind_flats
 from vent_family.spec.refusals import Refusals
 from vent_family.spec.row import FilledRow, fill
@@ -150,7 +150,9 @@ class RoundBody:
         radius = min(max(bore + z_mm - self.neck.bore_end_z_mm, bore), self.inner_radius_mm)
         return Point(0.0, 0.0).buffer(radius, quad_segs=_QUARTER)
 
-    def members(self, section: Section, bays: Sequence[tuple[float, float]]) -> tuple[Member, ...]:
+    def members(
+        self, section: Section, bays: Sequence[tuple[float, float]]
+    ) -> tuple[BodyMember, ...]:
         """Return the stack within the cavity, and around it neck, shoulder, cone and head wall.
 
         Below the floor and above the ceiling the head is filled: that belongs to them.
@@ -163,8 +165,8 @@ class RoundBody:
         )
         return (
             *stack_members(section, bays, inside=True),
-            *(Member(name, (block(depth),), inside=False) for name, depth in around),
-            Member("neck", (block((-BEYOND_MM, 0.0)),), inside=False),
+            *(BodyMember(name, (block(depth),), inside=False) for name, depth in around),
+            BodyMember("neck", (block((-BEYOND_MM, 0.0)),), inside=False),
         )
 
     def volume_mm3(self, section: Section, bays: Sequence[tuple[float, float]]) -> float:
