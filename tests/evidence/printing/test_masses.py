@@ -17,7 +17,7 @@ from tests.helpers.octagon import Octagonal, OctagonBuilder
 from tests.helpers.rows import spec
 from vent_family.base.shop import Shop, demo_shop
 from vent_family.catalog.model import CatalogRow
-from vent_family.evidence.printing.masses import Masses, FlatPlate, mass_check, masses
+from vent_family.evidence.printing.masses import FlatPlate, Masses, mass_check, masses
 from vent_family.evidence.printing.orientation import turned
 from vent_family.evidence.printing.report import Printed, sliced
 from vent_family.evidence.printing.settings import vent_settings
