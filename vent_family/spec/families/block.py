@@ -165,7 +165,8 @@ class BlockBody:
     ) -> tuple[BodyMember, ...]:
         """Return the stack between side walls, the cover around the body, and what hangs on it.
 
-        Snap arms are what stands free of the side walls; their hooks belong to them.
+        Snap arms are what stands free of the side walls; their hooks belong to them. ``bays`` are
+        the clear x ranges between ribs, mm.
         """
         w, h = self.body_mm[0] / 2, self.body_mm[1] / 2
         depth, front = (self.inner_z_mm, section.front_z_mm), (0.0, section.front_z_mm)

@@ -155,7 +155,8 @@ class RoundBody:
     ) -> tuple[BodyMember, ...]:
         """Return the stack within the cavity, and around it neck, shoulder, cone and head wall.
 
-        Below the floor and above the ceiling the head is filled: that belongs to them.
+        Below the floor and above the ceiling the head is filled: that belongs to them. ``bays`` are
+        the clear x ranges between ribs, mm.
         """
         z0, z1 = self.cone_z_mm
         around = (
