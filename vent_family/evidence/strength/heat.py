@@ -41,11 +41,13 @@ class Heat:
 
     def check(self) -> CheckResult:
         """Return the verdict: only what holds passes."""
-        place = "in the sun" if self.outdoors else "out of the sun"
-        message = (
-            f"{self.verdict}: {place} {self.part_deg_c:.0f} degC, {self.hottest_deg_c:.0f} degC at"
-            f" worst; heat deflection {self.deflects_deg_c:.0f} degC"
-        )
+        place = f"out of the sun {self.part_deg_c:.0f} degC"
+        if self.outdoors:
+            place = (
+                f"in the sun {self.part_deg_c:.0f} degC, {self.hottest_deg_c:.0f} degC if dirty or"
+                " dark for its colour"
+            )
+        message = f"{self.verdict}: {place}; heat deflection {self.deflects_deg_c:.0f} degC"
         if self.advice:
             message += f"; {self.advice}"
         return CheckResult(

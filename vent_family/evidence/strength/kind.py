@@ -42,9 +42,9 @@ class Strength(Kind[StrengthReport]):
         """Return what the front and the neck bear, and how the material stands sun and fire."""
         profile, report = context.spec.material.print_profile, context.of(self)
         found = [
-            f"Impact: a slat of the front takes {1000.0 * report.impact.energy_j:.1f} mJ, IK"
-            f" {report.impact.code} (predicted, never a rating). Where hammers or hail must be"
-            " borne, put a grille or hood before it."
+            f"Impact: a slat of the front takes {1000.0 * report.impact.energy_j:.1f} mJ,"
+            f" {report.impact.code} of IEC 62262 (predicted, never a rating)."
+            " Where hammers or hail must be borne, put a grille or hood before it."
         ]
         if report.neck_breaks_at_nmm is not None and context.spec.body.neck is not None:
             hand = hand_torque_nmm(context.spec.body.neck)

@@ -44,7 +44,9 @@ class MemberRecord(Frozen):
             "strength over stress",
             "1",
             attribute=Shown("safety_{name:_}"),
-            column=TableColumn("safety", lambda r: f"{r.safety:.2g}"),
+            column=TableColumn(
+                "safety", lambda r: f"{r.safety:.2f}" if r.safety < 10.0 else f"{r.safety:.0f}"
+            ),
         ),
     ]
     least: Annotated[
