@@ -62,6 +62,9 @@ def test_a_shop_of_its_own_is_read(tmp_path: Path) -> None:
         ("top_layers = 5", "top_layers = 0", ["printing.top_layers", "equal to 1"]),
         ("nozzle_deg_c = 250.0", "nozzle_deg_c = 25.0", ["temperature.ASA.nozzle_deg_c", "150"]),
         ("nozzle_deg_c = 250.0", "", ["temperature.ASA.nozzle_deg_c", "a rate is missing"]),
+        ("in_plane = 0.005", "in_plane = 0.5", ["shrinkage.ASA.in_plane", "0.05"]),
+        ("scatter_mm = 0.22", "", ["shrinkage.PP.scatter_mm", "a rate is missing"]),
+        ("compensate_meshes = false", "compensate_meshes = 3", ["compensate_meshes", "'3'"]),
         ("[temperature.PP]", "[temperature.ABS]", ["temperature.PP", "temperature.ABS"]),
     ],
 )

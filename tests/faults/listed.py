@@ -6,6 +6,72 @@ from typing import Final
 
 from tests.faults.fault import Fault
 
+AS_MADE: Final = (
+    Fault(
+        "as-made-1",
+        "as made",
+        "evidence/as_made/section.py",
+        "sign",
+        "slats that come out thinner are counted thicker",
+        "half = thinner_mm / 2.0",
+        "half = -thinner_mm / 2.0",
+    ),
+    Fault(
+        "as-made-2",
+        "as made",
+        "evidence/as_made/fits.py",
+        "factor",
+        "the scatter of a body in its opening counts on both sides",
+        "half = made.scatter_mm / 2.0",
+        "half = made.scatter_mm",
+    ),
+    Fault(
+        "as-made-3",
+        "as made",
+        "evidence/as_made/fits.py",
+        "dropped",
+        "the scatter of the locknut is left out",
+        "both = (nut.scatter_mm + vent.scatter_mm) / 2.0",
+        "both = vent.scatter_mm / 2.0",
+    ),
+    Fault(
+        "as-made-4",
+        "as made",
+        "evidence/as_made/fits.py",
+        "sign",
+        "a shrunk pitch gives a bought nut more room",
+        "+ scatter_mm + behind_mm",
+        "+ scatter_mm - behind_mm",
+    ),
+    Fault(
+        "as-made-5",
+        "as made",
+        "evidence/as_made/made.py",
+        "column",
+        "upright parts shrink across the layers along z",
+        '"upright": 1}',
+        '"upright": 2}',
+    ),
+    Fault(
+        "as-made-6",
+        "as made",
+        "evidence/as_made/made.py",
+        "sign",
+        "meshes are made smaller against shrinkage",
+        "(1.0 / (1.0 - share) for share",
+        "(1.0 - share for share",
+    ),
+    Fault(
+        "as-made-7",
+        "as made",
+        "evidence/as_made/fits.py",
+        "dropped",
+        "a fit is judged as expected only",
+        "if low <= self.least and self.most <= high:",
+        "if low <= self.expected <= high:",
+    ),
+)
+
 SPEC: Final = (
     Fault(
         "spec-advice-1",
@@ -2528,6 +2594,7 @@ FAULTS: Final = (
     *POINT,
     *TOLD,
     *SPEC,
+    *AS_MADE,
     *GEOMETRY,
     *WATER,
     *TROUGH,

@@ -176,6 +176,15 @@ FEATURE_MIN: Final = Limit(
 PRINT_GAP_MIN: Final = Limit(
     0.4, "mm", "narrowest gap that stays open when printed: one nozzle width", COMMON_PRACTICE
 )
+GASKET_SQUEEZE_MIN: Final = Limit(
+    0.25,
+    "1",
+    "least squeeze of a closed-cell sheet gasket that seals, of its thickness",
+    COMMON_PRACTICE,
+)
+GASKET_SQUEEZE_MAX: Final = Limit(
+    0.5, "1", "largest squeeze that such a gasket recovers from, of its thickness", COMMON_PRACTICE
+)
 THUMB_LOAD: Final = Limit(
     20.0, "N", "push of a thumb on one slat, in the middle between two ribs", COMMON_PRACTICE
 )

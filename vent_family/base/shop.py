@@ -28,6 +28,7 @@ from vent_family.base.limits import (
 from vent_family.base.materials import MATERIALS
 from vent_family.base.mould import Mould
 from vent_family.base.problems import InputError, Problem
+from vent_family.base.shrinkage import Shrinkages
 
 CATALOGUE_NAME: Final = "vent-family catalogue"
 ORGANISATION: Final = "hatchery vent shop (demo)"
@@ -246,6 +247,8 @@ class Shop(_Table):
     currency: str
     printing: SlicerSettings
     temperature: Temperatures
+    shrinkage: Shrinkages
+    compensate_meshes: bool
     process: Process
     machine: Machine
     material: MaterialPrices

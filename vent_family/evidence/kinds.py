@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from vent_family.evidence.air.kind import AIR
+from vent_family.evidence.as_made.kind import AS_MADE
 from vent_family.evidence.cost.kind import COST
 from vent_family.evidence.kind import Kinds
 from vent_family.evidence.louvre.kind import LOUVRE
@@ -21,6 +22,7 @@ KINDS.register(AREAS)
 KINDS.register(AIR)
 KINDS.register(THREAD)
 KINDS.register(PRINTING)
+KINDS.register(AS_MADE)
 KINDS.register(STRENGTH)
 KINDS.register(COST)
 KINDS.register(BOTH_WAYS)

@@ -47,13 +47,18 @@ class MeshFacts:
     size_mm: tuple[float, float, float]
 
 
-def header_text(part_number: str, revision: str, row_hash: str) -> str:
+Scale = tuple[float, float, float]
+"""By what a mesh is stretched along x, y and z."""
+
+
+def header_text(part_number: str, revision: str, row_hash: str, scale: Scale | None = None) -> str:
     """Return the identity of a part as ASCII text of at most 80 characters.
 
-    ``unit=mm part=<number> rev=<revision> row=<hash>``. Letters outside ASCII lose their accents
-    or become ``?``. Where the text is too long, the hash is cut to its first 16 characters, then
-    the revision to 12, then the part number to what is left; a cut field ends in ``~``. The unit
-    is never cut. Blanks inside a field become ``_``, so that the fields can be told apart.
+    ``unit=mm part=<number> rev=<revision> row=<hash>``; of a mesh that is stretched, ``unit=mm
+    scaled=<x>,<y>,<z> part=...``. Letters outside ASCII lose their accents or become ``?``. Where
+    the text is too long, the hash is cut to its first 16 characters, then the revision to 12, then
+    the part number to what is left; a cut field ends in ``~``. Unit and scale are never cut. Blanks
+    inside a field become ``_``, so that the fields can be told apart.
 
     Examples
     --------
@@ -61,18 +66,20 @@ def header_text(part_number: str, revision: str, row_hash: str) -> str:
     'unit=mm part=HV-R050 rev=A row=0123456789abcdef'
     >>> header_text("Gehäuse 7", "A", "ffff")
     'unit=mm part=Gehause_7 rev=A row=ffff'
+    >>> header_text("HV-R050", "A", "0123456789abcdef", (1.005, 1.005, 1.003))
+    'unit=mm scaled=1.0050,1.0050,1.0030 part=HV-R050 rev=A row=0123456789abcdef'
     """
     number, rev, row = (_ascii(text) for text in (part_number, revision, row_hash))
-    text = _join(number, rev, row)
+    text = _join(number, rev, row, scale)
     if len(text) > HEADER_BYTES:
         row = _cut(row, 16)
-        text = _join(number, rev, row)
+        text = _join(number, rev, row, scale)
     if len(text) > HEADER_BYTES:
         rev = _cut(rev, 12)
-        text = _join(number, rev, row)
+        text = _join(number, rev, row, scale)
     if len(text) > HEADER_BYTES:
         number = _cut(number, len(number) - (len(text) - HEADER_BYTES))
-        text = _join(number, rev, row)
+        text = _join(number, rev, row, scale)
     return text
 
 
@@ -89,6 +96,7 @@ def stl_file(
     triangles: IntArray,
     header_text: str,
     location: cq.Location | None = None,
+    scale: Scale | None = None,
 ) -> StlFile:
     """Return a mesh as a binary STL file.
 
@@ -102,6 +110,8 @@ def stl_file(
         see :func:`header_text`
     location
         moves the mesh, for instance into print orientation
+    scale
+        stretches it then along the file's x, y and z
 
     Raises
     ------
@@ -112,6 +122,8 @@ def stl_file(
     header = _header(header_text)
     if location is not None:
         vertices = _moved(vertices, location)
+    if scale is not None:
+        vertices = vertices * np.array(scale)
     # Single precision can bring two vertices onto the same spot: join those, or the file would
     # hold triangles without area where the mesh in memory had none.
     rounded = vertices.astype(np.float32).astype(np.float64)
@@ -159,8 +171,11 @@ def _moved(vertices: FloatArray, location: cq.Location) -> FloatArray:
     return np.asarray(vertices @ matrix[:, :3].T + matrix[:, 3], dtype=np.float64)
 
 
-def _join(number: str, revision: str, row_hash: str) -> str:
-    return f"{_PREFIX} part={number} rev={revision} row={row_hash}"
+def _join(number: str, revision: str, row_hash: str, scale: Scale | None) -> str:
+    prefix = _PREFIX
+    if scale is not None:
+        prefix += " scaled=" + ",".join(f"{factor:.4f}" for factor in scale)
+    return f"{prefix} part={number} rev={revision} row={row_hash}"
 
 
 def _ascii(text: str) -> str:

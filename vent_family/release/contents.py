@@ -10,7 +10,9 @@ from datetime import datetime
 from functools import cached_property
 
 import cadquery as cq
+import numpy as np
 
+from vent_family.base.arrays import FloatArray, IntArray
 from vent_family.base.materials import (
     COLOURS,
     GASKET_COLOUR,
@@ -21,13 +23,13 @@ from vent_family.base.materials import (
     Rgb,
 )
 from vent_family.base.shop import CATALOGUE_NAME, ORGANISATION
+from vent_family.evidence.as_made.made import UP, mesh_scale
 from vent_family.evidence.context import PartContext
 from vent_family.evidence.printing.kind import PRINTING
-from vent_family.evidence.printing.report import Printed
 from vent_family.files.step.attributes import Attribute
 from vent_family.files.step.header import StepHeader
 from vent_family.files.step.parts import StepAssembly, StepPart
-from vent_family.files.stl import StlFile, header_text, stl_file
+from vent_family.files.stl import Scale, StlFile, header_text, stl_file
 from vent_family.geometry.vent import Placed, assembled, print_location
 from vent_family.release.record import PartRecord, attributes_of, make_record
 
@@ -66,18 +68,26 @@ class Contents:
         return f"{number}-{body}" if body else number
 
     def stl(self, body: str) -> StlFile:
-        """Return a body's STL; the vent's lies as its row says."""
+        """Return a body's STL; the vent's lies as its row says, stretched if the shop says so."""
         if body not in self._stl:
             spec = self.context.spec
             turned = not body and spec.stl_orientation == "print"
+            scale = self._scale(body, 2 if turned or body else UP[spec.print_orientation])
             self._stl[body] = stl_file(
                 *self.context.meshes[body],
-                header_text(self.number(body), spec.revision, self.row_hash),
+                header_text(self.number(body), spec.revision, self.row_hash, scale),
                 print_location(spec.print_orientation, self.context.solids.vent)
                 if turned
                 else None,
+                scale,
             )
         return self._stl[body]
+
+    def _scale(self, body: str, up: int) -> Scale | None:
+        """Return by what a body's mesh is stretched; ``up`` is the axis that stands on the bed."""
+        if body and getattr(self.context.of(PRINTING), body, None) is None:
+            return None  # not printed: a gasket is cut from sheet
+        return mesh_scale(self.context.spec, self.context.rates.shop, up)
 
     @cached_property
     def record(self) -> PartRecord:
@@ -90,23 +100,31 @@ class Contents:
             files=list(self.file_names),
         )
 
-    def bed(self, body: str) -> tuple[Printed, dict[str, str]]:
-        """Return a body as it stands on the print bed, and what its 3MF file says about it."""
+    def bed(self, body: str) -> tuple[FloatArray, IntArray, dict[str, str]]:
+        """Return a body's mesh on the print bed, mm, and what its 3MF file says about it."""
         spec, report = self.context.spec, self.context.of(PRINTING)
         printed = report.locknut if body else report.vent
         assert printed is not None
-        return printed, {
-            "Title": self.number(body),
-            "Designer": CATALOGUE_NAME,
-            "Description": spec.description,
-            "CreationDate": self.time_stamp.date().isoformat(),
-            "Revision": spec.revision,
-            "RowHash": self.row_hash,
-            "Material": spec.material.description,
-            "PrintOrientation": "washer face up" if body else spec.print_orientation,
-            "PrintSettings": printed.settings.text(),
-            "Supports": "none needed",
-        }
+        scale = self._scale(body, 2)
+        vertices = printed.vertices if scale is None else printed.vertices * np.array(scale)
+        stretched = {} if scale is None else {"Scaled": _scaled_words(scale)}
+        return (
+            vertices,
+            printed.triangles,
+            {
+                "Title": self.number(body),
+                "Designer": CATALOGUE_NAME,
+                "Description": spec.description,
+                "CreationDate": self.time_stamp.date().isoformat(),
+                "Revision": spec.revision,
+                "RowHash": self.row_hash,
+                "Material": spec.material.description,
+                "PrintOrientation": "washer face up" if body else spec.print_orientation,
+                "PrintSettings": printed.settings.text(),
+                "Supports": "none needed",
+                **stretched,
+            },
+        )
 
     def header(self, file_name: str) -> StepHeader:
         """Return the header of a STEP file."""
@@ -191,3 +209,9 @@ class Contents:
         text = part.description.replace("free thickness", "drawn as fitted")
         mass = self.context.mass(placed.shape)
         return replace(part, shape=placed.shape, mass=mass, description=text)
+
+
+def _scaled_words(scale: Scale) -> str:
+    """Return in words by what a mesh was stretched."""
+    x, y, z = scale
+    return f"against shrinkage: x {x:.4f}, y {y:.4f}, z {z:.4f}; do not compensate again"

@@ -62,12 +62,12 @@ def _stl(body: str) -> Write:
 def _threemf(body: str) -> Write:
     def write(contents: Contents, path: Path) -> None:
         spec = contents.context.spec
-        printed, metadata = contents.bed(body)
+        vertices, triangles, metadata = contents.bed(body)
         write_threemf(
             path,
             part_number=contents.number(body),
-            vertices=printed.vertices,
-            triangles=printed.triangles,
+            vertices=vertices,
+            triangles=triangles,
             material=spec.material.name,
             colour=COLOURS[spec.colour],
             metadata=metadata,

@@ -17,8 +17,9 @@ here (1.5 mm): es(g) at P = 0.75 mm (published 22 um, formula 24 um), TD1(6) at 
 The pair this family prints
 ---------------------------
 The vent's external thread is a true 6g thread aimed at the middle of the tolerance zones of major
-and pitch diameter, so that a bought metal locknut of class 6H fits it. Its minor diameter is that
-of the basic profile's flat root (width P/4), moved inwards with the pitch diameter. The printed
+and pitch diameter. A bought metal locknut of class 6H is only some hundredths of a millimetre away
+from it as drawn, less than a print needs (``evidence/as_made``). Its minor diameter is that of the
+basic profile's flat root (width P/4), moved inwards with the pitch diameter. The printed
 locknut's internal profile is that external profile offset by the material's clearance c
 everywhere: c measured normal to the flanks, and c radially at crest and root. A normal offset c of
 a 60 degree profile moves its flanks radially by c / sin(30 deg) = 2 c, hence the pitch diameter by
