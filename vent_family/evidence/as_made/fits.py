@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Final, Literal
+from typing import Final
 
 from vent_family.base.limits import (
     FIT_CLEARANCE,
@@ -24,11 +24,11 @@ from vent_family.base.limits import (
 )
 from vent_family.evidence.as_made.made import Made
 from vent_family.evidence.as_made.section import made_margin_mm
+from vent_family.evidence.outcomes import Outcome
 from vent_family.spec.body import Neck
 from vent_family.spec.thread.parts import locknut_size
 from vent_family.spec.vent import VentSpec
 
-Outcome = Literal["holds", "marginal", "fails"]
 RANK: Final[dict[Outcome, int]] = {"holds": 0, "marginal": 1, "fails": 2}
 BOUGHT: Final = "thread in a bought metal nut"
 FLANK_SINE: Final = math.sin(math.radians(30.0))
