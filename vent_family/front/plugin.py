@@ -295,7 +295,8 @@ class Parts:
         part_number:
             the vent the air enters by
         cabinet:
-            heat load, surroundings and limit
+            heat load, surroundings, limit, and what the sun shines on
+            (:func:`vent_family.evidence.air.cabinet.sunlit_of`)
         fan:
             a fan, or the CSV file of its curve; ``None`` for natural draught or a closed cabinet
         outlet:

@@ -16,7 +16,7 @@ from vent_family.evidence.air.fan_files import parse_fan
 from vent_family.evidence.air.fans import FanCurve
 from vent_family.evidence.air.losses import band
 from vent_family.evidence.air.predicted import holds, needed_rise_k, predict
-from vent_family.evidence.air.question import Question
+from vent_family.evidence.air.question import Question, balance_of
 from vent_family.evidence.air.resistance import VentAir, vent_air
 
 CABINET = Cabinet(heat_w=60.0, ambient_c=25.0, limit_c=45.0)
@@ -136,6 +136,19 @@ def test_a_wide_band_decides_where_it_is_wider_than_the_quarter() -> None:
         asked = Question(vent, limit, fan=parabola())
         assert predict(asked).outcome == said
     assert needed_rise_k(asked) == pytest.approx(found.inside_c.high - 25.0, rel=1e-6)
+
+
+def test_more_sun_makes_a_draught_stronger() -> None:
+    """Flow and temperature go the same way there: the flow's ends are not the temperature's."""
+    sunny = Cabinet(15.0, 25.0, 70.0, wall_w_k=2.0, sunlit=sunlit_of(0.3, "blue"))
+    asked = Question(vent_air(spec()), sunny, draught_height_m=1.0)
+    found = predict(asked)
+    assert found.cooling is not None
+    assert found.flow_m3_s is not None
+    assert found.flow_m3_s.low < found.cooling.flow_m3_s < found.flow_m3_s.high
+    least, most = sunny.sun_range_w
+    flows = [balance_of(asked, sun).flow_m3_s for sun in (least, most)]
+    assert found.flow_m3_s.low <= flows[0] < flows[1] <= found.flow_m3_s.high
 
 
 def test_stall_keeps_a_cabinet_from_holding() -> None:

@@ -205,18 +205,14 @@ def _why_not(fan: FanCurve, curve: FanCurve, system: System) -> str:
     if system.counter_pa >= top:
         return (
             f"{fan.name} gives at most {top:.1f} Pa in this air but {system.counter_pa:.1f} Pa"
-            " stand against it: no air moves; choose a fan with more pressure, put fans in series,"
-            " or shelter the outlet"
+            " stand against it: no air moves"
         )
     if system.counter_pa < 0:
         return (
             f"{-system.counter_pa:.1f} Pa push air through {fan.name} beyond any flow its curve"
-            " covers; leave the fan out"
+            " covers"
         )
-    return (
-        f"the vents hold back even the smallest flow of {fan.name} (at most {top:.1f} Pa):"
-        " use larger or more vents"
-    )
+    return f"the vents hold back even the smallest flow of {fan.name} (at most {top:.1f} Pa)"
 
 
 def beyond_range(

@@ -154,12 +154,14 @@ def _with_band(
     better, worse = _ends(question, factors)
     bad = _bad_end(question, cooling, worse)
     good = [_at(question, cooling, change) for change in better]
-    cooler = [end for end in good if isinstance(end, Cooling)]
+    known = [end for end in good if isinstance(end, Cooling)]
     inside = None
     if bad.inside_c is not None:
-        low = _away(cooling.inside_c, [end.inside_c for end in cooler])
+        low = _below(cooling.inside_c, [end.inside_c for end in known])
         inside = Ends(low, bad.inside_c)
-    flow = Ends(bad.flow_m3_s, _away(cooling.flow_m3_s, [end.flow_m3_s for end in cooler]))
+    # More sun is worse, yet it makes a draught stronger: either end may hold the least flow.
+    flows = [*bad.flows_m3_s, *(end.flow_m3_s for end in known)]
+    flow = Ends(_below(cooling.flow_m3_s, flows), _above(cooling.flow_m3_s, flows))
     if outcome == "holds":
         reasons = [*reasons, *bad.short_of(question)]
         outcome = "marginal" if reasons else "holds"
@@ -184,7 +186,7 @@ def _worst(question: Question, cooling: Cooling) -> _BadEnd:
 class _BadEnd:
     """The bad end of the band; ``inside_c`` is ``None`` where there is none, ``why`` says so."""
 
-    flow_m3_s: float
+    flows_m3_s: tuple[float, ...]
     inside_c: float | None
     why: str
     stalled: bool
@@ -203,10 +205,9 @@ def _bad_end(question: Question, cooling: Cooling, worse: Sequence[Change]) -> _
     ends = [_at(question, cooling, change) for change in worse]
     why = [end for end in ends if isinstance(end, str)]
     known = [end for end in ends if isinstance(end, Cooling)]
-    flows = [end.flow_m3_s for end in known] + [0.0] * len(why)
     return _BadEnd(
-        _away(cooling.flow_m3_s, flows),
-        None if why else _away(cooling.inside_c, [end.inside_c for end in known]),
+        tuple(end.flow_m3_s if isinstance(end, Cooling) else 0.0 for end in ends),
+        None if why else _above(cooling.inside_c, [end.inside_c for end in known]),
         why[0] if why else "",
         any(end.point is not None and end.point.stalled for end in known),
     )
@@ -297,9 +298,11 @@ def _loss(cooling: Cooling, group: VentGroup, factor: float = 1.0) -> VentLoss:
     return vent.loss(flow, air, group.direction)
 
 
-def _away(value: float, ends: Sequence[float]) -> float:
-    """Return the end of a value's band, from what each cause alone makes of it, all in its unit."""
-    if not ends:
-        return value
-    far = math.hypot(*(end - value for end in ends))
-    return value + math.copysign(far, max((end - value for end in ends), key=abs))
+def _above(value: float, ends: Sequence[float]) -> float:
+    """Return the upper end of a value's band, from what each cause alone makes of it, any unit."""
+    return value + math.hypot(*(max(end - value, 0.0) for end in ends))
+
+
+def _below(value: float, ends: Sequence[float]) -> float:
+    """Return the lower end of a value's band, from what each cause alone makes of it, any unit."""
+    return value - math.hypot(*(max(value - end, 0.0) for end in ends))

@@ -34,14 +34,14 @@ def show(found: Answer, console: Console) -> None:
 def sentences(found: Answer) -> list[str]:
     """Return what is predicted, why, and what would do, as sentences."""
     told = [_verdict("Predicted", found.predicted, found)]
-    told += [f"Not better because {reason}." for reason in found.predicted.reasons]
     if found.predicted.cooling is not None:
+        told += [f"Not better because {reason}." for reason in found.predicted.reasons]
         told += [f"Warning: {warning}." for warning in found.predicted.cooling.warnings]
     sunlit = found.question.cabinet.sunlit
     if sunlit is not None and not found.question.cabinet.wall_w_k:
         told.append("Warning: the sun comes in through walls that pass nothing out; give --walls.")
     half = found.clogged
-    if half is not None:
+    if half is not None and found.predicted.cooling is not None:
         share = f"{100.0 * half.share:.0f} % of the inlet's {half.what} clogged"
         told.append(_verdict(f"With {share}", half.predicted, found))
     return [*told, *_advice(found)]
@@ -83,7 +83,7 @@ def _advice(found: Answer) -> list[str]:
         elif asked.candidates:
             told.append("No released vent of the family would hold, all else as asked.")
     if sizing.heat_w is None:
-        told.append("It would not hold even with next to no heat lost inside.")
+        told.append("It would hold at no heat lost inside, however little.")
     else:
         told.append(f"It holds up to {sizing.heat_w:g} W lost inside (--heat {sizing.heat_w:g}).")
     return told
