@@ -76,7 +76,8 @@ def _locknuts(cost: CostRecord) -> str:
         return ""
     return (
         f" Its locknut is printed on plates of its own: {cost.locknuts_per_plate} on each,"
-        f" {seconds / 3600.0:.1f} h, {100.0 * share:.1f} % thrown away."
+        f" {seconds / 3600.0:.1f} h, {100.0 * share:.1f} % thrown away; what both"
+        " cost is added up."
     )
 
 
