@@ -18,6 +18,7 @@ from tests.helpers.rows import spec
 from vent_family.base.limits import STL_ANGLE, STL_CHORD
 from vent_family.base.shop import demo_shop
 from vent_family.evidence.context import PartContext
+from vent_family.evidence.cost.mould.moulding import moulding_of
 from vent_family.evidence.printing.filled import filled
 from vent_family.evidence.printing.orientation import turned
 from vent_family.evidence.printing.report import printing_report
@@ -45,6 +46,7 @@ def main() -> None:
         f"{'part':28} {'triangles':>9} {'layers':>6} {'layers/s':>9} {'trimesh/s':>9}"
         f" {'multiplane/s':>12} {'ratio':>6} {'find s':>7} {'all layers s':>12} {'walls s':>8}"
         f" {'cores s':>8} {'check s':>8} {'both ways s':>11}"
+        f" {'moulded s':>9}"
     )
     for name, family, cells in PARTS:
         part = spec(family, **cells)
@@ -98,10 +100,14 @@ def main() -> None:
         start = time.perf_counter()
         ways_report(context)
         both = time.perf_counter() - start
+        start = time.perf_counter()
+        moulding_of(part, (vertices, triangles), None, shop)
+        moulded = time.perf_counter() - start
         print(
             f"{name:28} {len(triangles):9} {len(bottoms):6} {1 / ours:9.0f} {1 / theirs:9.0f}"
             f" {1 / many:12.0f} {theirs / ours:6.1f} {quick:7.2f} {slow:12.2f} {walls:8.2f}"
             f" {cores:8.2f} {check:8.2f} {both:11.2f}"
+            f" {moulded:9.2f}"
         )
 
 
