@@ -2443,8 +2443,8 @@ STRANDS: Final = (
         "evidence/printing/carried.py",
         "factor",
         "one bead is enough for a strand",
-        "least = 2.0 * printed.settings.line_width_mm",
-        "least = 1.0 * printed.settings.line_width_mm",
+        "return 2.0 * printed.settings.line_width_mm",
+        "return 1.0 * printed.settings.line_width_mm",
     ),
     Fault(
         "strands-8",
@@ -2589,6 +2589,54 @@ MEMBERS: Final = (
     ),
 )
 
+PICTURES: Final = (
+    Fault(
+        "pictures-1",
+        "printing",
+        "mesh/scene.py",
+        "sign",
+        "pictures are read upside down",
+        "flat.reshape(rows, columns, -1)[::-1, :, :3]",
+        "flat.reshape(rows, columns, -1)[::1, :, :3]",
+    ),
+    Fault(
+        "pictures-2",
+        "printing",
+        "mesh/scene.py",
+        "sign",
+        "numbers lie mirrored beside what they point at",
+        "right = np.cross([0.0, 0.0, 1.0], ahead)",
+        "right = -np.cross([0.0, 0.0, 1.0], ahead)",
+    ),
+    Fault(
+        "pictures-3",
+        "printing",
+        "evidence/printing/shades.py",
+        "sign",
+        "short bridges are shaded as long ones",
+        "sum(finding.span_mm > bound for bound",
+        "sum(finding.span_mm < bound for bound",
+    ),
+    Fault(
+        "pictures-4",
+        "printing",
+        "evidence/printing/shades.py",
+        "min max",
+        "the widest strand is called out as the narrowest",
+        "thin = min(bridges, key",
+        "thin = max(bridges, key",
+    ),
+    Fault(
+        "pictures-5",
+        "printing",
+        "evidence/printing/picture.py",
+        "dropped",
+        "numbers beside a view lie over one another",
+        "floor = found[i] + least",
+        "floor = found[i]",
+    ),
+)
+
 FAULTS: Final = (
     *BAR,
     *POINT,
@@ -2606,6 +2654,7 @@ FAULTS: Final = (
     *PRINTING,
     *STRANDS,
     *MEMBERS,
+    *PICTURES,
     *STRENGTH,
     *COST,
     *MOULD,

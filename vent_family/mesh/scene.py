@@ -7,10 +7,13 @@ import os
 import sys
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Final
+from typing import Any, Final
 
 import cadquery as cq
+import numpy as np
 import vtkmodules.vtkRenderingOpenGL2  # noqa: F401  registers the off-screen renderer
+from numpy.typing import NDArray
+from vtkmodules.util.numpy_support import vtk_to_numpy
 from vtkmodules.vtkCommonDataModel import vtkPolyData
 from vtkmodules.vtkFiltersCore import vtkPolyDataNormals
 from vtkmodules.vtkIOImage import vtkPNGWriter
@@ -23,7 +26,11 @@ from vtkmodules.vtkRenderingCore import (
     vtkWindowToImageFilter,
 )
 
+from vent_family.base.arrays import FloatArray
+
 Rgb = tuple[float, float, float]
+# VTK's helpers carry no types.
+_from_vtk: Final[Any] = vtk_to_numpy
 
 if sys.platform == "linux" and not os.environ.get("DISPLAY") and ctypes.util.find_library("EGL"):
     # Without a display VTK would first try one, wait and complain.
@@ -33,6 +40,74 @@ _EDGE: Rgb = (0.13, 0.13, 0.15)
 ZOOM: Final = 1.12
 """How much closer than VTK's own fit a picture is taken."""
 _BACKGROUND: Rgb = (1.0, 1.0, 1.0)
+
+
+@dataclass(frozen=True, eq=False)
+class View:
+    """A parallel view of a stretch of space; where each point lies in the picture is known.
+
+    Attributes
+    ----------
+    towards, right, up : (3,) arrays
+        Unit vectors (1) towards the viewer, to the right and up in the picture.
+    low_mm, high_mm : (2,) arrays
+        Lower left and upper right corner of the picture, mm along right and up.
+    """
+
+    towards: FloatArray
+    right: FloatArray
+    up: FloatArray
+    low_mm: FloatArray
+    high_mm: FloatArray
+
+    @property
+    def size_mm(self) -> tuple[float, float]:
+        """Width and height of what is seen, mm."""
+        width, height = self.high_mm - self.low_mm
+        return float(width), float(height)
+
+    def flat_mm(self, points: FloatArray) -> FloatArray:
+        """Return points (n, 3), mm, in the picture: (n, 2), mm from its lower left corner."""
+        return np.asarray(points @ np.stack([self.right, self.up], axis=1) - self.low_mm)
+
+    def aim(self, renderer: vtkRenderer) -> None:
+        """Light a scene and look at this part of it; the window must have the view's shape."""
+        vtkLightKit().AddLightsToRenderer(renderer)
+        across, along = 0.5 * (self.low_mm + self.high_mm)
+        centre = across * self.right + along * self.up
+        camera = renderer.GetActiveCamera()
+        camera.ParallelProjectionOn()
+        camera.SetFocalPoint(*centre)
+        camera.SetPosition(*(centre + 1e3 * self.towards))
+        camera.SetViewUp(*self.up)
+        camera.SetParallelScale(0.5 * self.size_mm[1])
+        renderer.ResetCameraClippingRange()
+
+
+def view_of(
+    points: FloatArray, towards: tuple[float, float, float], margin_mm: float = 0.0
+) -> View:
+    """Return the view that just holds points (n, 3), mm, with z upwards and a margin around them.
+
+    ``towards`` points to the viewer, of any length (1), not straight up.
+
+    Examples
+    --------
+    A box of 4 x 2 x 3 mm seen from the front:
+
+    >>> box = np.array([[x, y, z] for x in (0.0, 4.0) for y in (0.0, 2.0) for z in (0.0, 3.0)])
+    >>> view = view_of(box, (0.0, -5.0, 0.0), 1.0)
+    >>> view.size_mm
+    (6.0, 5.0)
+    >>> view.flat_mm(np.array([[4.0, 1.0, 3.0]])).tolist()
+    [[5.0, 4.0]]
+    """
+    ahead = np.array(towards) / np.linalg.norm(towards)
+    right = np.cross([0.0, 0.0, 1.0], ahead)
+    right /= np.linalg.norm(right)
+    up = np.cross(ahead, right)
+    flat = points @ np.stack([right, up], axis=1)
+    return View(ahead, right, up, flat.min(axis=0) - margin_mm, flat.max(axis=0) + margin_mm)
 
 
 @dataclass(frozen=True, eq=False)
@@ -46,8 +121,14 @@ class Scene:
     window: vtkRenderWindow
     layered: bool = False
 
-    def png(self) -> bytes:
-        """Render the scene and return it as a PNG image."""
+    def pixels(self) -> NDArray[np.uint8]:
+        """Render the scene and return its pixels (rows from the top, columns, 3)."""
+        data = self._image().GetOutput()
+        columns, rows, _ = data.GetDimensions()
+        flat: NDArray[np.uint8] = _from_vtk(data.GetPointData().GetScalars())
+        return flat.reshape(rows, columns, -1)[::-1, :, :3].copy()
+
+    def _image(self) -> vtkWindowToImageFilter:
         self.window.Render()
         image = vtkWindowToImageFilter()
         image.SetInput(self.window)
@@ -55,6 +136,11 @@ class Scene:
             image.ReadFrontBufferOff()
             image.ShouldRerenderOff()
         image.Update()
+        return image
+
+    def png(self) -> bytes:
+        """Render the scene and return it as a PNG image."""
+        image = self._image()
         writer = vtkPNGWriter()
         writer.SetInputConnection(image.GetOutputPort())
         writer.WriteToMemoryOn()

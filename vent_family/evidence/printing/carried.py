@@ -59,8 +59,7 @@ def support_checks(name: str, printed: Printed) -> tuple[CheckResult, ...]:
 
 def strand_check(name: str, printed: Printed) -> CheckResult:
     """Return whether every bridge starts with two beads of the line width it is printed with."""
-    least = 2.0 * printed.settings.line_width_mm
-    thin = [f for f in printed.of_kind("bridge") if f.strand_mm < least - STRAND_SLACK_MM]
+    thin = [f for f in printed.of_kind("bridge") if f.strand_mm < least_strand_mm(printed)]
     words = "no bridge hangs free between its sides"
     if printed.strand_mm is not None:
         words = f"the narrowest strand that a bridge starts with is {printed.strand_mm:.2f} mm"
@@ -77,9 +76,18 @@ def strand_check(name: str, printed: Printed) -> CheckResult:
         "fail" if thin else "pass",
         words,
         printed.strand_mm,
-        least,
+        _two_beads_mm(printed),
         "mm",
     )
+
+
+def least_strand_mm(printed: Printed) -> float:
+    """Return below which width (mm) a strand is too narrow, as measured on slices."""
+    return _two_beads_mm(printed) - STRAND_SLACK_MM
+
+
+def _two_beads_mm(printed: Printed) -> float:
+    return 2.0 * printed.settings.line_width_mm
 
 
 def _counted(bridges: int) -> str:

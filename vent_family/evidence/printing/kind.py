@@ -46,12 +46,16 @@ class Printing(Kind[PrintReport]):
     def scene(self, context: PartContext) -> Rendered:
         """Return the part on the bed with every uncarried place marked."""
         # Imported here: the renderer takes a while to load, and only this needs it.
-        from vent_family.evidence.printing.scene import print_scene
+        from vent_family.evidence.printing.picture import PrintPicture
 
         spec = context.spec
         way = spec.print_orientation.replace("_", " ")
         title = f"{spec.part_number} {spec.revision}, {way}, {spec.material.name}"
-        return print_scene(context.of(self).vent, title)
+        report = context.of(self)
+        shares = sorted(report.masses.shares, key=lambda share: -share.mass_g)
+        made_of = ", ".join(f"{share.name} {share.mass_g:.1f}" for share in shares)
+        note = f"{report.vent.mass_g:.1f} g as printed: {made_of} g."
+        return PrintPicture(report.vent, title, note)
 
     def figures(self, context: PartContext) -> dict[str, Picture]:
         """Return the part on the bed."""

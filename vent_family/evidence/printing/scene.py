@@ -1,101 +1,103 @@
-"""Picture of a part on the print bed with every bridge and overhang marked, off screen."""
+"""A part on the print bed, seen from above and from below, with every uncarried place marked."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Any, Final
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely.geometry import Polygon
 from vtkmodules.util.numpy_support import numpy_to_vtk, numpy_to_vtkIdTypeArray
 from vtkmodules.vtkCommonCore import vtkPoints
 from vtkmodules.vtkCommonDataModel import vtkCellArray, vtkPolyData
 from vtkmodules.vtkFiltersCore import vtkFeatureEdges, vtkPolyDataNormals
-from vtkmodules.vtkRenderingCore import (
-    vtkActor,
-    vtkPolyDataMapper,
-    vtkRenderer,
-    vtkRenderWindow,
-    vtkTextActor,
-)
+from vtkmodules.vtkRenderingCore import vtkActor, vtkPolyDataMapper, vtkRenderer, vtkRenderWindow
 
 from vent_family.base.arrays import FloatArray, IntArray
 from vent_family.evidence.printing.report import Printed
-from vent_family.evidence.printing.supports import Finding, Kind, longest
+from vent_family.evidence.printing.shades import shade_of
+from vent_family.evidence.printing.supports import Finding
 
 # The module also registers the off-screen renderer, and picks one that needs no display.
-from vent_family.mesh.scene import ZOOM, Scene, aim
+from vent_family.mesh.scene import Scene, View, view_of
 
 Rgb = tuple[float, float, float]
 
-# Told apart by colour-blind eyes and, by their brightness, in grey.
-_COLOURS: Final[dict[Kind, Rgb]] = {
-    "bridge": (0.00, 0.32, 0.62),
-    "steep": (0.93, 0.68, 0.10),
-    "ledge": (0.35, 0.70, 0.60),
-    "overhang": (0.45, 0.00, 0.20),
-    "floating": (0.45, 0.00, 0.20),
-}
-_WORDS: Final[dict[Kind, str]] = {
-    "bridge": "bridges, longest",
-    "steep": "steep places on half a bead, longest step",
-    "ledge": "single short steps, longest",
-    "overhang": "overhangs that NEED SUPPORTS, longest",
-    "floating": "places that START IN MID-AIR",
-}
-_PART: Final[Rgb] = (0.80, 0.81, 0.83)
-_LINE: Final[Rgb] = (0.45, 0.46, 0.48)
-_BED: Final[Rgb] = (0.90, 0.91, 0.92)
-_INK: Final[Rgb] = (0.10, 0.10, 0.12)
-_MARGIN_MM: Final = 12.0
+_PART: Final[Rgb] = (0.78, 0.80, 0.83)
+_LINE: Final[Rgb] = (0.52, 0.54, 0.57)
+_BED: Final[Rgb] = (0.955, 0.945, 0.92)
+_BED_LINE: Final[Rgb] = (0.80, 0.78, 0.73)
+_OPACITY: Final = 0.11
+BED_STEP_MM: Final = 10.0
+"""Distance of the lines drawn on the bed."""
+_BED_MARGIN_MM: Final = 3.0
+_BELOW_MM: Final = 0.3
+"""The bed is drawn so far below the part that both are told apart."""
+_ROOM_MM: Final = 0.5
+"""What is left free around the part in a view."""
+_FINER: Final = 2
+"""Pixels are rendered so many times finer than they are shown, so that lines come out smooth."""
+VIEWS: Final = (((0.75, -1.0, 0.62), "from above"), ((0.55, -0.85, -0.80), "from below the bed"))
 # VTK's helpers carry no types.
 _to_vtk: Final[Any] = numpy_to_vtk
 _to_vtk_ids: Final[Any] = numpy_to_vtkIdTypeArray
 
 
-def print_scene(printed: Printed, title: str, size_px: tuple[int, int] = (1100, 640)) -> Scene:
-    """Return two views of a part: from above, standing on the bed, and from below the bed.
+@dataclass(frozen=True, eq=False)
+class Shot:
+    """One rendered view: pixels (rows from the top, columns, 3) and where every point lies."""
 
-    Every uncarried place is drawn through the translucent part; the longest bridge carries its
-    span.
+    pixels: NDArray[np.float64]
+    view: View
+    caption: str
+
+
+def views_of(printed: Printed) -> list[tuple[View, str]]:
+    """Return the views that hold the part and, where it is seen, the bed under it."""
+    (towards, above), (under, below) = VIEWS
+    standing = np.concatenate([printed.vertices, _bed_corners(printed)])
+    return [
+        (view_of(standing, towards, _ROOM_MM), above),
+        (view_of(printed.vertices, under, _ROOM_MM), below),
+    ]
+
+
+def shot(printed: Printed, view: View, caption: str, px_per_mm: float) -> Shot:
+    """Render one view of a part; every uncarried place is drawn through the translucent part.
+
+    ``px_per_mm`` is the picture's scale, pixels per mm.
     """
+    width, height = (max(1, round(side * px_per_mm)) for side in view.size_mm)
     window = vtkRenderWindow()
     window.SetOffScreenRendering(True)
     window.SetMultiSamples(0)
     window.SetAlphaBitPlanes(True)
-    window.SetSize(*size_px)
-    legend_height = 0.17
-    views = (((0.75, -1.0, 0.55), "from above"), ((0.55, -0.75, -0.95), "from below the bed"))
-    for i, (direction, caption) in enumerate(views):
-        renderer = vtkRenderer()
-        renderer.SetViewport(0.5 * i, legend_height, 0.5 * (i + 1), 1.0)
-        renderer.SetBackground(1.0, 1.0, 1.0)
-        renderer.SetUseDepthPeeling(True)
-        renderer.SetMaximumNumberOfPeels(5)
-        renderer.SetOcclusionRatio(0.02)
-        for actor in _scene(printed, bed=i == 0):
-            renderer.AddActor(actor)
-        worst = longest(printed.findings, "bridge")
-        if worst is not None:
-            renderer.AddViewProp(_label(worst))
-        aim(renderer, direction, (0.0, 0.0, 1.0), ZOOM if i == 0 else 1.0)
-        words = _text(caption, 0, 0, 14)
-        words.GetPositionCoordinate().SetCoordinateSystemToNormalizedViewport()
-        words.GetPositionCoordinate().SetValue(0.02, 0.94)
-        renderer.AddViewProp(words)
-        window.AddRenderer(renderer)
-    window.AddRenderer(_legend(printed, title, size_px, legend_height))
-    return Scene(window, layered=True)
+    window.SetSize(_FINER * width, _FINER * height)
+    renderer = vtkRenderer()
+    renderer.SetBackground(1.0, 1.0, 1.0)
+    renderer.SetUseDepthPeeling(True)
+    renderer.SetMaximumNumberOfPeels(5)
+    renderer.SetOcclusionRatio(0.02)
+    for actor in _actors(printed, bed=bool(view.towards[2] > 0.0)):
+        renderer.AddActor(actor)
+    view.aim(renderer)
+    window.AddRenderer(renderer)
+    fine = Scene(window, layered=True).pixels() / 255.0
+    grouped = fine.reshape(height, _FINER, width, _FINER, 3)
+    return Shot(grouped.mean(axis=(1, 3)), view, caption)
 
 
-def _scene(printed: Printed, *, bed: bool) -> list[vtkActor]:
+def _actors(printed: Printed, *, bed: bool) -> list[vtkActor]:
     body = _poly(printed.vertices, printed.triangles)
     normals = vtkPolyDataNormals()
     normals.SetInputData(body)
     normals.SetFeatureAngle(25.0)
     skin = _actor(normals, _PART)
-    skin.GetProperty().SetOpacity(0.28)
+    skin.GetProperty().SetOpacity(_OPACITY)
     edges = vtkFeatureEdges()
     edges.SetInputData(body)
     edges.SetFeatureAngle(25.0)
@@ -103,22 +105,20 @@ def _scene(printed: Printed, *, bed: bool) -> list[vtkActor]:
     edges.NonManifoldEdgesOff()
     edges.ColoringOff()
     lines = _actor(edges, _LINE)
-    lines.GetProperty().SetLineWidth(0.8)
+    lines.GetProperty().SetLineWidth(1.2)
     lines.GetProperty().LightingOff()
-    actors = [skin, lines]
-    for kind, colour in _COLOURS.items():
-        found = printed.of_kind(kind)
-        if found:
-            actors.append(_marks(found, colour, printed))
-    if bed:
-        actors.append(_bed(printed))
+    actors = [skin, lines, *(_bed(printed) if bed else ())]
+    by_colour: dict[str, list[Finding]] = {}
+    for finding in printed.findings:
+        by_colour.setdefault(shade_of(finding, printed).colour, []).append(finding)
+    actors += [_marks(found, colour, printed) for colour, found in by_colour.items()]
     return actors
 
 
-def _marks(found: Sequence[Finding], colour: Rgb, printed: Printed) -> vtkActor:
-    """Return all places of a kind as thin slabs at their layer's underside."""
+def _marks(found: Sequence[Finding], colour: str, printed: Printed) -> vtkActor:
+    """Return places as thin slabs at their layers' undersides."""
     size = max(printed.size_mm)
-    thick, wide = size * 0.006, size * 0.003
+    thick, wide = size * 0.004, size * 0.002
     points: list[FloatArray] = []
     cells: list[IntArray] = []
     count = 0
@@ -130,14 +130,16 @@ def _marks(found: Sequence[Finding], colour: Rgb, printed: Printed) -> vtkActor:
                 points.append(vertices)
                 cells.append(triangles + count)
                 count += len(vertices)
-    mapper = vtkPolyDataMapper()
-    mapper.SetInputData(_poly(np.concatenate(points), np.concatenate(cells)))
-    actor = vtkActor()
-    actor.SetMapper(mapper)
-    actor.GetProperty().SetColor(*colour)
-    actor.GetProperty().SetAmbient(0.55)
-    actor.GetProperty().SetDiffuse(0.5)
+    actor = _filled(np.concatenate(points), np.concatenate(cells), _rgb(colour))
+    actor.GetProperty().SetAmbient(0.65)
+    actor.GetProperty().SetDiffuse(0.4)
     return actor
+
+
+def _rgb(colour: str) -> Rgb:
+    """Return a colour written as #rrggbb."""
+    red, green, blue = (int(colour[i : i + 2], 16) / 255.0 for i in (1, 3, 5))
+    return red, green, blue
 
 
 def _slab(polygon: Polygon, z: float, thick: float) -> tuple[FloatArray, IntArray]:
@@ -164,69 +166,49 @@ def _slab(polygon: Polygon, z: float, thick: float) -> tuple[FloatArray, IntArra
     return np.concatenate(points), np.concatenate(triangles).astype(np.int64)
 
 
-def _bed(printed: Printed) -> vtkActor:
-    low = printed.vertices.min(axis=0) - _MARGIN_MM
-    high = printed.vertices.max(axis=0) + _MARGIN_MM
-    z = -0.3
-    corners = np.array(
-        [(low[0], low[1], z), (high[0], low[1], z), (high[0], high[1], z), (low[0], high[1], z)]
-    )
+def _bed_corners(printed: Printed) -> FloatArray:
+    """Return the corners (4, 3) of the piece of bed under a part, mm."""
+    (x0, y0, _), (x1, y1, _) = _bed_ends(printed)
+    return np.array([(x, y, -_BELOW_MM) for x, y in ((x0, y0), (x1, y0), (x1, y1), (x0, y1))])
+
+
+def _bed_ends(printed: Printed) -> tuple[FloatArray, FloatArray]:
+    low, high = printed.vertices.min(axis=0), printed.vertices.max(axis=0)
+    return low - _BED_MARGIN_MM, high + _BED_MARGIN_MM
+
+
+def _bed(printed: Printed) -> list[vtkActor]:
+    """Return the bed under a part and its lines."""
+    corners = _bed_corners(printed)
+    (x0, y0, z), (x1, y1, _) = corners[0], corners[2]
+
+    def steps(low: float, high: float) -> FloatArray:
+        return np.arange(math.ceil(low / BED_STEP_MM), high / BED_STEP_MM) * BED_STEP_MM
+
+    ends = [((x, y0, z), (x, y1, z)) for x in (x0, *steps(x0, x1), x1)]
+    ends += [((x0, y, z), (x1, y, z)) for y in (y0, *steps(y0, y1), y1)]
+    data = vtkPolyData()
+    data.SetPoints(_points(np.array(ends).reshape(-1, 3)))
+    data.SetLines(_cells(np.arange(2 * len(ends)).reshape(-1, 2)))
     mapper = vtkPolyDataMapper()
-    mapper.SetInputData(_poly(corners, np.array([[0, 1, 2], [0, 2, 3]])))
+    mapper.SetInputData(data)
+    lines = vtkActor()
+    lines.SetMapper(mapper)
+    lines.GetProperty().SetColor(*_BED_LINE)
+    lines.GetProperty().SetLineWidth(1.6)
+    lines.GetProperty().LightingOff()
+    below = corners - np.array([0.0, 0.0, 0.05])
+    board = _filled(below, np.array([[0, 1, 2], [0, 2, 3]]), _BED)
+    board.GetProperty().LightingOff()
+    return [board, lines]
+
+
+def _filled(points: FloatArray, triangles: IntArray, colour: Rgb) -> vtkActor:
+    mapper = vtkPolyDataMapper()
+    mapper.SetInputData(_poly(points, triangles))
     actor = vtkActor()
     actor.SetMapper(mapper)
-    actor.GetProperty().SetColor(*_BED)
-    actor.GetProperty().LightingOff()
-    return actor
-
-
-def _label(worst: Finding) -> vtkTextActor:
-    """Return the span of a bridge as text drawn over everything, at the bridge."""
-    label = _text(f"{worst.span_mm:.1f} mm", 0, 0, 15, bold=True)
-    point = worst.region.representative_point()
-    label.GetPositionCoordinate().SetCoordinateSystemToWorld()
-    label.GetPositionCoordinate().SetValue(point.x, point.y, worst.z_mm)
-    style = label.GetTextProperty()
-    style.SetBackgroundColor(1.0, 1.0, 1.0)
-    style.SetBackgroundOpacity(0.85)
-    style.SetFrame(True)
-    style.SetFrameColor(*_COLOURS["bridge"])
-    return label
-
-
-def _legend(printed: Printed, title: str, size_px: tuple[int, int], height: float) -> vtkRenderer:
-    renderer = vtkRenderer()
-    renderer.SetViewport(0.0, 0.0, 1.0, height)
-    renderer.SetBackground(1.0, 1.0, 1.0)
-    top = int(size_px[1] * height)
-    renderer.AddViewProp(_text(title, 14, top - 26, 17, bold=True))
-    y = top - 50
-    for kind, colour in _COLOURS.items():
-        found = printed.of_kind(kind)
-        if not found:
-            continue
-        words = f"{len(found)} {_WORDS[kind]}"
-        if kind != "floating":
-            words += f" {printed.worst_mm(kind):.2f} mm"
-        # A word in its own background colour: a plain filled box.
-        swatch = _text("##", 14, y, 15)
-        swatch.GetTextProperty().SetColor(*colour)
-        swatch.GetTextProperty().SetBackgroundColor(*colour)
-        swatch.GetTextProperty().SetBackgroundOpacity(1.0)
-        renderer.AddViewProp(swatch)
-        renderer.AddViewProp(_text(words, 52, y, 15))
-        y -= 22
-    return renderer
-
-
-def _text(words: str, x: int, y: int, size: int, *, bold: bool = False) -> vtkTextActor:
-    actor = vtkTextActor()
-    actor.SetInput(words)
-    actor.SetDisplayPosition(x, y)
-    style = actor.GetTextProperty()
-    style.SetFontSize(size)
-    style.SetBold(bold)
-    style.SetColor(*_INK)
+    actor.GetProperty().SetColor(*colour)
     return actor
 
 
@@ -241,15 +223,25 @@ def _actor(source: vtkPolyDataNormals | vtkFeatureEdges, colour: Rgb) -> vtkActo
 
 
 def _poly(vertices: FloatArray, triangles: IntArray) -> vtkPolyData:
-    points = vtkPoints()
-    points.SetData(_to_vtk(np.ascontiguousarray(vertices, dtype=np.float64), deep=True))
+    data = vtkPolyData()
+    data.SetPoints(_points(vertices))
+    data.SetPolys(_cells(triangles))
+    return data
+
+
+def _points(points: FloatArray) -> vtkPoints:
+    found = vtkPoints()
+    found.SetData(_to_vtk(np.ascontiguousarray(points, dtype=np.float64), deep=True))
+    return found
+
+
+def _cells(corners: IntArray) -> vtkCellArray:
+    """Return cells (n, k) given by the numbers of their corners."""
+    count, each = corners.shape
     cells = vtkCellArray()
-    offsets = np.arange(0, 3 * len(triangles) + 1, 3)
+    offsets = np.arange(0, each * count + 1, each)
     cells.SetData(
         _to_vtk_ids(offsets.astype(np.int64), deep=True),
-        _to_vtk_ids(np.ascontiguousarray(triangles).reshape(-1), deep=True),
+        _to_vtk_ids(np.ascontiguousarray(corners, dtype=np.int64).reshape(-1), deep=True),
     )
-    data = vtkPolyData()
-    data.SetPoints(points)
-    data.SetPolys(cells)
-    return data
+    return cells
