@@ -96,8 +96,8 @@ def callouts(printed: Printed) -> list[Callout]:
     bridges = printed.of_kind("bridge")
     if bridges:
         # Of equals the one that is worse in the other respect, so that one number may do for both.
-        long = max(bridges, key=lambda f: (round(f.span_mm, 2), -f.strand_mm))
-        thin = min(bridges, key=lambda f: (round(f.strand_mm, 2), -f.span_mm))
+        long = max(bridges, key=lambda f: (round(f.span_mm, 1), -round(f.strand_mm, 2)))
+        thin = min(bridges, key=lambda f: (round(f.strand_mm, 2), -round(f.span_mm, 1)))
         both = f"longest bridge, {long.span_mm:.1f} mm"
         if thin is long and math.isfinite(thin.strand_mm):
             told.append((long, f"{both}, on the narrowest strand, {thin.strand_mm:.2f} mm"))
