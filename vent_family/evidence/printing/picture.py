@@ -18,7 +18,7 @@ from matplotlib.patches import Rectangle
 
 from vent_family.base.arrays import FloatArray
 from vent_family.evidence.printing.report import Printed
-from vent_family.evidence.printing.scene import BED_STEP_MM, Shot, shot, views_of
+from vent_family.evidence.printing.scene import BED_STEP_MM, ViewPixels, shot, views_of
 from vent_family.evidence.printing.shades import (
     DARK,
     STRANDS,
@@ -115,7 +115,7 @@ def _axes(figure: Figure, box_in: tuple[float, float, float, float], height: flo
 
 def _numbers(
     axes: Axes,
-    taken: Shot,
+    taken: ViewPixels,
     numbered: Sequence[Callout],
     scale: float,
     origin: tuple[float, float],

@@ -48,7 +48,7 @@ _to_vtk_ids: Final[Any] = numpy_to_vtkIdTypeArray
 
 
 @dataclass(frozen=True, eq=False)
-class Shot:
+class ViewPixels:
     """One rendered view: pixels (rows from the top, columns, 3) and where every point lies."""
 
     pixels: NDArray[np.float64]
@@ -66,7 +66,7 @@ def views_of(printed: Printed) -> list[tuple[View, str]]:
     ]
 
 
-def shot(printed: Printed, view: View, caption: str, px_per_mm: float) -> Shot:
+def shot(printed: Printed, view: View, caption: str, px_per_mm: float) -> ViewPixels:
     """Render one view of a part; every uncarried place is drawn through the translucent part.
 
     ``px_per_mm`` is the picture's scale, pixels per mm.
@@ -88,7 +88,7 @@ def shot(printed: Printed, view: View, caption: str, px_per_mm: float) -> Shot:
     window.AddRenderer(renderer)
     fine = Scene(window, layered=True).pixels() / 255.0
     grouped = fine.reshape(height, _FINER, width, _FINER, 3)
-    return Shot(grouped.mean(axis=(1, 3)), view, caption)
+    return ViewPixels(grouped.mean(axis=(1, 3)), view, caption)
 
 
 def _actors(printed: Printed, *, bed: bool) -> list[vtkActor]:
