@@ -14,7 +14,7 @@ from vent_family.base.materials import MATERIALS
 from vent_family.base.shop import demo_shop
 from vent_family.evidence.printing.picture import PrintPicture
 from vent_family.evidence.printing.report import Printed, sliced
-from vent_family.evidence.printing.scene import shot, views_of
+from vent_family.evidence.printing.scene import rendered_view, views_of
 from vent_family.evidence.printing.settings import PrintSettings
 from vent_family.evidence.printing.shades import (
     bridge_table,
@@ -98,7 +98,7 @@ def test_a_number_points_at_the_pixels_of_its_place(rack: Printed) -> None:
     """Where the view says a bridge lies, the rendered picture has the bridge's colour."""
     (_, _), (view, caption) = views_of(rack)
     scale = 5.0
-    taken = shot(rack, view, caption, scale)
+    taken = rendered_view(rack, view, caption, scale)
     width, height = view.size_mm
     assert taken.pixels.shape == (round(height * scale), round(width * scale), 3)
     for callout, warm in zip(callouts(rack), (False, True), strict=True):

@@ -18,7 +18,7 @@ from matplotlib.patches import Rectangle
 
 from vent_family.base.arrays import FloatArray
 from vent_family.evidence.printing.report import Printed
-from vent_family.evidence.printing.scene import BED_STEP_MM, ViewPixels, shot, views_of
+from vent_family.evidence.printing.scene import BED_STEP_MM, ViewPixels, rendered_view, views_of
 from vent_family.evidence.printing.shades import (
     DARK,
     STRANDS,
@@ -92,7 +92,7 @@ def _drawn(printed: Printed, title: str, note: str) -> Figure:
         across, up = (length * scale for length in view.size_mm)
         box = (left, low, across + 2.0 * side, height_mm * scale)
         axes = _axes(figure, box, height)
-        taken = shot(printed, view, caption, scale * _DPI)
+        taken = rendered_view(printed, view, caption, scale * _DPI)
         base = 0.5 * (height_mm * scale - up)
         axes.imshow(taken.pixels, extent=(side, side + across, base, base + up), aspect="auto")
         axes.set_xlim(0.0, box[2])

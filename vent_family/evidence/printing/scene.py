@@ -66,7 +66,7 @@ def views_of(printed: Printed) -> list[tuple[View, str]]:
     ]
 
 
-def shot(printed: Printed, view: View, caption: str, px_per_mm: float) -> ViewPixels:
+def rendered_view(printed: Printed, view: View, caption: str, px_per_mm: float) -> ViewPixels:
     """Render one view of a part; every uncarried place is drawn through the translucent part.
 
     ``px_per_mm`` is the picture's scale, pixels per mm.
