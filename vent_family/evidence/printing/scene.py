@@ -49,7 +49,10 @@ _to_vtk_ids: Final[Any] = numpy_to_vtkIdTypeArray
 
 @dataclass(frozen=True, eq=False)
 class ViewPixels:
-    """One rendered view: pixels (rows from the top, columns, 3) and where every point lies."""
+    """One rendered view and where every point lies in it.
+
+    ``pixels`` are (rows from the top, columns, 3), red, green and blue from 0 to 1 (1).
+    """
 
     pixels: NDArray[np.float64]
     view: View
