@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -63,14 +64,63 @@ def test_bad_row_is_explained(catalog: Path) -> None:
     assert "column rib_count" in result.output
 
 
+def numbers(data: object) -> list[float]:
+    """Return every value of a JSON text that looks like a number; a text that does is a fault."""
+    if isinstance(data, dict):
+        return [n for value in data.values() for n in numbers(value)]
+    if isinstance(data, list):
+        return [n for value in data for n in numbers(value)]
+    if isinstance(data, str):
+        assert not re.fullmatch(r"[\d,.]+", data), f"{data!r} is a text"
+        return []
+    return [] if data is None or isinstance(data, bool) else [data]
+
+
+def test_cost_in_json_is_numbers_and_the_same_from_two_processes(
+    catalog: Path, tmp_path: Path
+) -> None:
+    words = ("cost", "-c", catalog, "--only", "A-40", "--only", "A-WEAK", "--json")
+    alone = run(*words, "--jobs", "1")
+    data = json.loads(alone.stdout)
+    assert data == json.loads(run(*words, "--jobs", "2").stdout)
+    assert alone.stderr == ""
+    assert len(numbers(data["parts"])) > 100
+    assert [p["part_number"] for p in data["parts"]] == ["A-40", "A-WEAK"]
+    first = data["parts"][0]
+    assert {"printed_mass_g", "time_s", "currency"} <= set(first)
+    assert [o["parts"] for o in first["cost"]["orders"]] == [1, 100, 1000, 10_000]
+    assert len(first["limits"]) == 4
+    assert [w["print_orientation"] for w in first["ways"]] == ["face_down", "upright"]
+    assert data["shop"]["table"] == "demo rates, invented"
+    # Its rows that cannot be priced are told with the rest of the file's problems.
+    whole = run("cost", "-c", catalog, "--only", "A-*", "--json")
+    assert whole.exit_code == 1
+    assert [p["part_number"] for p in json.loads(whole.stdout)["problems"]] == ["A-BAD"]
+
+
+def test_cost_of_one_part_for_a_product_manager(catalog: Path, tmp_path: Path) -> None:
+    folder = tmp_path / "pictures"
+    result = run("cost", "A-40", "-c", catalog, "--pictures", folder)
+    assert result.exit_code == 0, result.output
+    words = ("10,000", "price USD", "days", "% ", "Printed upright instead", "Moulded in", "pays")
+    for word in (*words, "cut from sheet"):
+        assert word in result.output
+    assert (folder / "A-40-cost.png").read_bytes()[:8] == b"\x89PNG\r\n\x1a\n"
+    assert (folder / "A-40-cost.svg").read_bytes()[:5] == b"<?xml"
+
+
 def test_cost_table_with_own_rates(catalog: Path, tmp_path: Path) -> None:
     text = SHOP_TABLE.read_text(encoding="utf-8")
     own = tmp_path / "own.toml"
     own.write_text(text.replace("margin = 0.25", "margin = 1.5"), encoding="utf-8")
-    demo = json.loads(run("cost", "-c", catalog, "--only", "A-40", "--json").output)
-    dear = json.loads(run("cost", "-c", catalog, "--only", "A-40", "--shop", own, "--json").output)
-    ratio = float(dear["parts"][0]["1,000"]) / float(demo["parts"][0]["1,000"])
-    assert ratio == pytest.approx(2.0, rel=0.01)
+    shown = run("cost", "-c", catalog, "--only", "A-40", "--shop", own).output
+    demo = json.loads(run("cost", "A-40", "-c", catalog, "--json").stdout)
+    dear = json.loads(run("cost", "A-40", "-c", catalog, "--shop", own, "--json").stdout)
+    prices = [d["parts"][0]["cost"]["orders"][2]["price"] for d in (demo, dear)]
+    assert prices[1] / prices[0] == pytest.approx(2.5 / 1.25)
+    assert f"{prices[1]:.2f}" in shown
+    assert "Price per part, USD" in shown
+    assert dear["shop"]["table"] == "own.toml"
 
 
 def test_build_states_whose_table_priced_a_part(catalog: Path, tmp_path: Path) -> None:

@@ -30,6 +30,8 @@ FILE_ENDINGS: Final = (
     "-assembly.step",
     "-print.md",
     "-print.png",
+    "-cost.svg",
+    "-cost.png",
     "-water-sight.svg",
     "-water-sight.png",
     "-water-tracks.svg",

@@ -8,12 +8,13 @@ from __future__ import annotations
 import io
 import sys
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, Final, cast
 
 import matplotlib
 
 matplotlib.use("Agg")
 import matplotlib.pyplot as plt
+from matplotlib.figure import Figure
 from matplotlib.patches import Polygon as Patch
 from matplotlib.patches import Rectangle
 
@@ -22,6 +23,8 @@ from vent_family.base.materials import COLOURS, GASKET_COLOUR, PANEL_COLOUR
 from vent_family.catalog.model import CatalogRow
 from vent_family.evidence.context import PartContext
 from vent_family.evidence.printing.kind import PRINTING
+from vent_family.evidence.ways.kind import BOTH_WAYS
+from vent_family.files.figure import figure_bytes
 from vent_family.geometry.primitives import box, cut
 from vent_family.geometry.vent import assembled
 from vent_family.mesh.scene import shapes_scene
@@ -42,7 +45,9 @@ def make_gallery(folder: Path) -> list[Path]:
     """Write all pictures of the README into ``folder`` and return their paths."""
     folder.mkdir(parents=True, exist_ok=True)
     written = []
-    specs = [resolve(CatalogRow(part_number="SHOWN", status="draft", **cells)) for cells in SHOWN]
+    specs = [
+        resolve(CatalogRow(part_number=cells["size"], status="draft", **cells)) for cells in SHOWN
+    ]
     for spec in specs:
         name = spec.family
         context = PartContext(spec)
@@ -50,6 +55,10 @@ def make_gallery(folder: Path) -> list[Path]:
         grey = COLOURS["light_grey"]
         written.append(folder / f"{name}.png")
         write_bytes(written[-1], shapes_scene([(solids.vent, grey)], size_px=(640, 560)).png())
+        if spec is specs[0]:
+            written.append(folder / "cost.png")
+            drawn = cast("Figure", BOTH_WAYS.figures(context)["cost"].drawn)
+            write_bytes(written[-1], figure_bytes(drawn, "png", dpi=110))
         if spec.body.neck is not None:
             written.append(folder / f"{name}-cut.png")
             colours = {"": grey, "locknut": COLOURS["dark_grey"], "gasket": GASKET_COLOUR}

@@ -103,7 +103,7 @@ def test_a_row_that_a_change_lets_through_is_priced_with_it() -> None:
     assert sentence.startswith("Not upright as it stands: the key ridge below the body would lift")
     assert "To print it so, set locating_key to none; then: " in sentence
     price = next(o.price for o in computed(other).orders if o.parts == 1000)
-    assert f"{price:.2f} USD at 1,000" in sentence
+    assert f"USD at 1,000 parts {price:.2f}" in sentence
 
 
 def test_a_solid_that_cannot_be_made_is_a_reason(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -26,21 +26,6 @@ class CostLine:
     tool_pays_from: int | None
     cut_plates: float | None
 
-    def as_dict(self) -> dict[str, str | int | float | None]:
-        """Return the line as the table and ``--json`` show it."""
-        line: dict[str, str | int | float | None] = {
-            "part": self.part_number,
-            "grams": round(self.mass_g, 1),
-            "hours": round(self.time_h, 1),
-            "on a plate": self.parts_on_plate,
-        }
-        for parts, price in self.prices:
-            line[f"{parts:,}"] = None if price is None else f"{price:.2f}"
-        even = self.tool_pays_from
-        line["tool pays from"] = even
-        line["cut plates"] = None if self.cut_plates is None else f"{self.cut_plates:.2f}"
-        return line
-
 
 def cost_line(part_number: str, report: PrintReport, cost: PartCost | None) -> CostLine:
     """Return the line of a part from its print report and its costs."""

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from vent_family.evidence.kind import Kind
+from vent_family.evidence.cost.kind import COST
+from vent_family.evidence.kind import Kind, Picture
 from vent_family.evidence.ways.compare import WaysReport, ways_report
 from vent_family.evidence.ways.record import (
     MadeWayRecord,
@@ -37,6 +38,19 @@ class BothWays(Kind[WaysReport]):
     def record(self, context: PartContext) -> WaysRecord:
         """Return both ways, or why there is only one."""
         return ways_record(context.of(self))
+
+    def figures(self, context: PartContext) -> dict[str, Picture]:
+        """Return what the part costs by the size of the order, where it fits on the bed."""
+        # Imported here: the plotting library takes a while to load, and only this needs it.
+        from vent_family.evidence.ways.pictures import cost_curves, cost_figure
+
+        cost, ways, spec = context.of(COST), context.of(self), context.spec
+        if cost is None:
+            return {}
+        curves = cost_curves(cost, ways.own, ways.other, context.rates.shop)
+        title = f"{spec.part_number} {spec.revision}, {spec.material.name}: {context.rates.source}"
+        figure = cost_figure(title, cost.printed.currency, curves, cost.tool_pays_from)
+        return {"cost": Picture(figure, "cost of one part by the size of the order")}
 
     def sentences(self, context: PartContext) -> list[str]:
         """Return what the other way would bring, or why it is refused."""
@@ -99,7 +113,8 @@ def compared(own: MadeWayRecord, other: MadeWayRecord, currency: str) -> str:
     if other.failed:
         words.append(f"fails the print check ({'; '.join(other.failed)})")
     if own.parts_per_plate and other.parts_per_plate:
-        words.append(f"{other.parts_per_plate} on a plate, not {own.parts_per_plate}")
+        fill = _instead(f"{other.parts_per_plate}", f"{own.parts_per_plate}")
+        words.append(f"on a plate {fill}")
     elif own.parts_per_plate != other.parts_per_plate:
         words.append(f"{'fits' if other.parts_per_plate else 'does not fit'} on the bed")
     if other.pushed_off != own.pushed_off:
@@ -107,14 +122,17 @@ def compared(own: MadeWayRecord, other: MadeWayRecord, currency: str) -> str:
     mine = {o.parts: o for o in own.orders}.get(TOLD_ORDER)
     theirs = {o.parts: o for o in other.orders}.get(TOLD_ORDER)
     if mine and theirs:
-        words.append(
-            f"{theirs.price:.2f} {currency} at {TOLD_ORDER:,}, not {mine.price:.2f},"
-            f" in {theirs.days:.1f} days, not {mine.days:.1f}"
-        )
-    words.append(
-        f"a slat's safety under a thumb {other.thumb_safety:.1f}, not {own.thumb_safety:.1f}"
-    )
+        price = _instead(f"{theirs.price:.2f}", f"{mine.price:.2f}")
+        days = _instead(f"{theirs.days:.1f}", f"{mine.days:.1f}")
+        words.append(f"{currency} at {TOLD_ORDER:,} parts {price}; days {days}")
+    thumb = _instead(f"{other.thumb_safety:.1f}", f"{own.thumb_safety:.1f}")
+    words.append(f"a slat's safety under a thumb {thumb}")
     return "; ".join(words)
+
+
+def _instead(value: str, now: str) -> str:
+    """Return a value and what it is now, or that it is the same."""
+    return f"{value} as now" if value == now else f"{value}, not {now}"
 
 
 BOTH_WAYS: Final = BothWays()

@@ -13,7 +13,8 @@ from vent_family.base.version import VERSION
 from vent_family.front.cli.air import air
 from vent_family.front.cli.build import build
 from vent_family.front.cli.check import check
-from vent_family.front.cli.printing import cost, print_part
+from vent_family.front.cli.cost import cost
+from vent_family.front.cli.printing import print_part
 from vent_family.front.cli.show import columns, schema, show
 from vent_family.front.cli.update import ANY_WORDS, RENAMED_COMMANDS, old_command, update
 from vent_family.front.cli.water import water
