@@ -9,12 +9,19 @@ import pytest
 from PIL import Image
 from typer.testing import CliRunner
 
+from vent_family.front.cli import air as air_module
 from vent_family.front.cli.app import app
 
 ROOT = Path(__file__).parents[2]
 FAN = ROOT / "vent_family" / "fans" / "tank-hall-92.csv"
 SADDLE = ROOT / "vent_family" / "fans" / "pump-hall-120.csv"
 runner = CliRunner(env={"COLUMNS": "140"})
+
+
+@pytest.fixture
+def undrawn(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Leave the curves out: drawing takes longer than the answer."""
+    monkeypatch.setattr(air_module, "_draw", lambda *_, **__: [])
 
 
 def ask(tmp_path: Path, *words: str, part: str = "HV-F150") -> tuple[int, str]:
@@ -48,6 +55,7 @@ def test_prints_the_operating_point_and_draws_the_curves(tmp_path: Path) -> None
     assert "<svg" in (tmp_path / "air" / "HV-F150-resistance.svg").read_text(encoding="utf-8")
 
 
+@pytest.mark.usefixtures("undrawn")
 def test_json_agrees_with_itself(tmp_path: Path) -> None:
     code, data = ask_json(
         tmp_path, "--fan", str(FAN), "--heat", "300", "--limit", "45", "--walls", "3",
@@ -62,6 +70,7 @@ def test_json_agrees_with_itself(tmp_path: Path) -> None:
     assert data["outlet_part_number"] == "HV-F120"
 
 
+@pytest.mark.usefixtures("undrawn")
 def test_exit_code_tells_when_the_limit_is_missed(tmp_path: Path) -> None:
     code, data = ask_json(tmp_path, "--fan", str(FAN), "--heat", "900", "--limit", "45")
     assert code == 1
@@ -69,6 +78,7 @@ def test_exit_code_tells_when_the_limit_is_missed(tmp_path: Path) -> None:
     assert data["fewest_inlets"] is None or data["fewest_inlets"] > 1
 
 
+@pytest.mark.usefixtures("undrawn")
 def test_natural_draught_and_walls_alone(tmp_path: Path) -> None:
     _, data = ask_json(tmp_path, "--draught", "1.5", "--heat", "40", "--limit", "55")
     assert data["draught_pa"] > 0
@@ -77,6 +87,7 @@ def test_natural_draught_and_walls_alone(tmp_path: Path) -> None:
     assert closed["rise_k"] == pytest.approx(10.0)
 
 
+@pytest.mark.usefixtures("undrawn")
 def test_stall_is_warned_about(tmp_path: Path) -> None:
     _, data = ask_json(
         tmp_path, "--fan", str(SADDLE), "--heat", "100", "--limit", "45", part="HV-R080"
@@ -85,6 +96,7 @@ def test_stall_is_warned_about(tmp_path: Path) -> None:
     assert any("stall region" in w for w in data["warnings"])
 
 
+@pytest.mark.usefixtures("undrawn")
 def test_nothing_that_carries_the_heat_away_is_an_error(tmp_path: Path) -> None:
     code, text = ask(tmp_path, "--heat", "100", "--limit", "45")
     assert code == 2
@@ -95,6 +107,7 @@ def test_nothing_that_carries_the_heat_away_is_an_error(tmp_path: Path) -> None:
     assert "hotter than 175 degC, beyond which nothing is predicted" in " ".join(text.split())
 
 
+@pytest.mark.usefixtures("undrawn")
 def test_sun_and_clogging_are_told(tmp_path: Path) -> None:
     words = ("--fan", str(FAN), "--heat", "100", "--limit", "45", "--sunlit", "0.4")
     _, text = ask(tmp_path, *words, "--colour", "dark_grey", "--guard", "2")
@@ -119,6 +132,7 @@ def test_field_needs_a_flow(tmp_path: Path) -> None:
     assert "leave --field out" in " ".join(text.split()).lower()
 
 
+@pytest.mark.usefixtures("undrawn")
 def test_no_operating_point_is_explained(tmp_path: Path) -> None:
     code, text = ask(
         tmp_path, "--fan", str(FAN), "--heat", "100", "--limit", "45", "--back-pressure", "70"

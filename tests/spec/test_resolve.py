@@ -9,10 +9,15 @@ import pytest
 from tests.helpers.rows import row, spec
 from vent_family.base.limits import BRIDGE_GOOD, GAP_MIN, SIGHT_MARGIN_MIN
 from vent_family.base.problems import InputError
+from vent_family.catalog.attached import Attached
+from vent_family.catalog.model import CatalogRow
+from vent_family.catalog.reader import parse_catalog
 from vent_family.spec.areas import drain_area_mm2, open_areas, smallest
 from vent_family.spec.families.block import BlockBody
 from vent_family.spec.families.round import RoundBody
 from vent_family.spec.resolve import resolve
+from vent_family.spec.resolved import ResolvedRows
+from vent_family.spec.vent import VentSpec
 
 FORMS = ("flat", "inclined", "folded")
 THREADS = ("M20x1.5", "M25x1.5", "M32x1.5", "M40x1.5", "M50x1.5", "M63x1.5", "M75x1.5")
@@ -157,3 +162,24 @@ def test_flange_screws_leave_the_mark_free_and_stay_on_the_flange() -> None:
 
 def size_height(size: str) -> float:
     return float(size.split("x")[1]) / 2
+
+
+def test_rows_of_one_family_and_status_leave_the_others_unresolved(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    seen: list[str] = []
+
+    def noted(row: CatalogRow, attached: Attached) -> VentSpec:
+        seen.append(row.part_number)
+        return resolve(row, attached)
+
+    monkeypatch.setattr("vent_family.spec.resolved.resolve", noted)
+    rows = ResolvedRows(
+        parse_catalog(
+            "part_number,family,size,status\n"
+            "V-1,rectangular,40x40,released\nV-2,rectangular,40x40,draft\n"
+            "V-3,flanged,40x40,released\nV-4,rectangular,50x50,released\n"
+        )
+    )
+    found = rows.specs(family="rectangular", status="released")
+    assert [one.part_number for one in found] == ["V-1", "V-4"] == seen

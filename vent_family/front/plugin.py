@@ -329,7 +329,7 @@ class Parts:
         curve = fan if fan is None or isinstance(fan, FanCurve) else read_fan(Path(fan))
         leave = None if outlet is None else self.spec(outlet)
         inlet = self.spec(part_number)
-        among = self._rows.specs()
+        among = self._rows.specs(family=inlet.family, status="released")
         return answer(question_of(inlet, cabinet, outlet=leave, among=among, fan=curve, **further))
 
     def water(

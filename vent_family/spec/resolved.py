@@ -43,9 +43,15 @@ class ResolvedRows:
             raise found
         return found
 
-    def specs(self) -> Iterator[VentSpec]:
-        """Yield the vents of all rows that resolve, in file order."""
+    def specs(self, family: str | None = None, status: str | None = None) -> Iterator[VentSpec]:
+        """Yield the vents of all rows that resolve, in file order.
+
+        ``family`` and ``status`` leave the others unresolved.
+        """
         for source in self.file.rows:
+            row = source.row
+            if family not in (None, row.family) or status not in (None, row.status):
+                continue
             found = self._resolved(source)
             if not isinstance(found, InputError):
                 yield found

@@ -129,7 +129,7 @@ def air(
             spec,
             cabinet,
             outlet=leave,
-            among=rows.specs(),
+            among=rows.specs(family=spec.family, status="released"),
             fan=group,
             place=place,
             inlets=vents,
