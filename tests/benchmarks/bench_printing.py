@@ -45,7 +45,7 @@ def main() -> None:
     print(
         f"{'part':28} {'triangles':>9} {'layers':>6} {'layers/s':>9} {'trimesh/s':>9}"
         f" {'multiplane/s':>12} {'ratio':>6} {'find s':>7} {'all layers s':>12} {'walls s':>8}"
-        f" {'cores s':>8} {'check s':>8} {'both ways s':>11}"
+        f" {'cores s':>8} {'masses s':>8} {'check s':>8} {'both ways s':>11}"
         f" {'moulded s':>9}"
     )
     for name, family, cells in PARTS:
@@ -93,8 +93,12 @@ def main() -> None:
         filled(layers, shop.printing)
         cores = time.perf_counter() - start
         start = time.perf_counter()
-        printing_report(part, (vertices, triangles), None, shop)
+        report = printing_report(part, (vertices, triangles), None, shop)
         check = time.perf_counter() - start
+        start = time.perf_counter()
+        shares = report.masses.shares
+        members = time.perf_counter() - start
+        assert abs(sum(s.mass_g for s in shares) / report.vent.mass_g - 1.0) < 1e-4
         context = PartContext(part)
         made_way(context)
         start = time.perf_counter()
@@ -106,7 +110,7 @@ def main() -> None:
         print(
             f"{name:28} {len(triangles):9} {len(bottoms):6} {1 / ours:9.0f} {1 / theirs:9.0f}"
             f" {1 / many:12.0f} {theirs / ours:6.1f} {quick:7.2f} {slow:12.2f} {walls:8.2f}"
-            f" {cores:8.2f} {check:8.2f} {both:11.2f}"
+            f" {cores:8.2f} {members:8.2f} {check:8.2f} {both:11.2f}"
             f" {moulded:9.2f}"
         )
 
