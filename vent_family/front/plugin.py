@@ -256,7 +256,7 @@ class Parts:
                           family  smallest_open_area_mm2  k_in
         part_number
         V-40         rectangular                   548.0  35.1
-        V-N20              round                   172.0   5.5
+        V-N20              round                   172.0   5.6
         >>> table.attrs["units"]["smallest_open_area_mm2"]
         'mm2'
         """

@@ -82,8 +82,8 @@ def test_walls_lie_where_the_slats_are() -> None:
     raster = cell_raster(INCLINED, "in", 16)
     step = raster.grid.step_mm
     area = raster.solid.sum() * step**2
-    bar = 1.5 * (6.25 * 2**0.5 - 1.5)
-    assert area == pytest.approx(3 * bar, rel=0.03)
+    plank = 1.5 * 2**0.5 * (6.25 - 1.5 * 2**0.5)
+    assert area == pytest.approx(3 * plank, rel=0.03)
 
 
 def test_a_flow_that_blows_up_is_tried_three_times_ever_slower(
