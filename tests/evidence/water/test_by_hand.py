@@ -135,7 +135,7 @@ def test_secondary_drops_keep_their_part_of_the_speed_along_the_wall(model: Spla
 
 SHELVES = {
     "high sill": {"size": "M20x1.5", "sill_height_mm": 12.0},
-    "higher sill": {"size": "M32x1.5", "sill_height_mm": 16.0},
+    "higher sill": {"size": "M32x1.5", "sill_height_mm": 16.0, "rib_count": 2},
     "large": {"size": "M63x1.5", "sill_height_mm": 12.0},
     "steep floor": {"size": "M63x1.5", "floor_slope_deg": 10.0},
 }

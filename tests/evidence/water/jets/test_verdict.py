@@ -21,7 +21,7 @@ from vent_family.evidence.water.flight import gravity
 from vent_family.evidence.water.jets.allowance import TABLE, excess_of, kind_of
 from vent_family.evidence.water.jets.judge import band_of, worse_of
 from vent_family.evidence.water.jets.report import Band, JetReport, JetShares
-from vent_family.evidence.water.jets.rules import ASSUMPTIONS, CLEAN, DRY_FLOOR, MID
+from vent_family.evidence.water.jets.rules import ASSUMPTIONS, CLEAN, DRY_FLOOR
 from vent_family.evidence.water.jets.sweep import (
     FINE,
     Aim,
@@ -174,7 +174,7 @@ def test_fewer_banks_get_more_added() -> None:
 def test_channel_slats_turn_a_jet_and_inclined_ones_do_not() -> None:
     jet = jet_of(EXPOSURES["hose_down"], Posture())
     channel = sweep(bare(channels()), jet, CLEAN, 4.0)
-    inclined = sweep(bare(spec(size="80x60").section), jet, MID, 4.0)
+    inclined = sweep(bare(spec(size="80x60").section), jet, CLEAN, 4.0)
     # Where the ceiling cuts the outlines laid out by hand they are open; the field is not.
     assert channel.returned_share > 0.75
     assert channel.inside_share < 0.1 * inclined.inside_share
