@@ -1677,6 +1677,42 @@ WAYS: Final = (
         "plate_time_s=cost.plate.seconds if cost else None",
         "plate_time_s=made.report.time_s if cost else None",
     ),
+    Fault(
+        "ways-11",
+        "cost",
+        "release/costs.py",
+        "column",
+        "every row is priced at the demo's rates",
+        "job.source.attached), job.rates)",
+        "job.source.attached))",
+    ),
+    Fault(
+        "ways-12",
+        "cost",
+        "evidence/ways/pictures.py",
+        "column",
+        "the other way is drawn as the row's own",
+        "bodies = other.made.cost.bodies",
+        "bodies = cost.printed.bodies",
+    ),
+    Fault(
+        "ways-13",
+        "cost",
+        "evidence/ways/pictures.py",
+        "column",
+        "the mark stands at the moulded part's price for one",
+        "float(np.interp(math.log(pays_from), np.log(printed.parts), printed.cost))",
+        "float(np.interp(math.log(pays_from), np.array(printed.parts), printed.cost))",
+    ),
+    Fault(
+        "ways-14",
+        "cost",
+        "evidence/cost/sheet.py",
+        "min max",
+        "a plate holds the number of parts that costs most",
+        "return min(plates, key=lambda plate: body_cost(part, plate, count, shop).cost)",
+        "return max(plates, key=lambda plate: body_cost(part, plate, count, shop).cost)",
+    ),
 )
 
 RECORDS: Final = (

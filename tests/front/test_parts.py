@@ -117,7 +117,7 @@ def test_script_and_command_line_give_the_same_answers(small: Path, tmp_path: Pa
     assert json.loads(json.dumps({"part_number": "V-40"} | report.as_dict())) == shown
 
     (shown,) = told("cost", "-c", small, "-o", "V-40")["parts"]
-    assert parts.cost("V-40").as_dict() == shown
+    assert parts.cost("V-40").model_dump(mode="json") == shown
     shown = told("print-check", "V-40", "-c", small)["printing"]
     assert section_of(parts.evidence("V-40"), "printing").model_dump(mode="json") == shown
 

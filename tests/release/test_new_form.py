@@ -28,13 +28,13 @@ from vent_family.evidence.air.field import field_key
 from vent_family.evidence.air.losses import beyond_table, corrected_loss
 from vent_family.evidence.air.resistance import stack_curve
 from vent_family.evidence.context import PartContext
-from vent_family.evidence.cost.kind import cost_line_of
 from vent_family.evidence.solid.volume import estimate_volume_mm3
 from vent_family.evidence.strength.beams import cross_section, pushed_beam
 from vent_family.evidence.strength.slats import slat_bounds, slat_under_thumb
 from vent_family.evidence.water.assess import assess
 from vent_family.evidence.water.changes import drops
 from vent_family.evidence.water.conditions import conditions_of
+from vent_family.evidence.ways.answer import cost_answer
 from vent_family.files.step.read import read_step
 from vent_family.front.cli.app import app
 from vent_family.release.jobs import build_time
@@ -221,10 +221,11 @@ def test_it_has_a_price(vent: VentSpec) -> None:
     shop = demo_shop()
     solid = shop.printing.model_copy(update={"infill_share": 1.0})
     own = shop.model_copy(update={"printing": solid})
-    line = cost_line_of(PartContext(vent, Rates(own, "filled solid")))
-    assert line.part_number == "LEAN-1"
+    answer = cost_answer(PartContext(vent, Rates(own, "filled solid")))
+    assert answer.part_number == "LEAN-1"
+    assert answer.cost is not None
     solid_g = estimate_volume_mm3(vent) * vent.material.density_g_cm3 / 1000.0
-    assert line.mass_g == pytest.approx(solid_g, rel=0.05)
+    assert answer.printed_mass_g == pytest.approx(solid_g, rel=0.05)
 
 
 def test_record_and_step_name_the_form(built: Built) -> None:

@@ -41,14 +41,13 @@ from vent_family.evidence.air.resistance import vent_air
 from vent_family.evidence.air.summary import AirSummary, summarise
 from vent_family.evidence.air.withdrawn import with_computed
 from vent_family.evidence.context import PartContext
-from vent_family.evidence.cost.kind import cost_line_of
-from vent_family.evidence.cost.line import CostLine
 from vent_family.evidence.water.airfield import potential_flow
 from vent_family.evidence.water.assess import assess
 from vent_family.evidence.water.conditions import chosen_conditions
 from vent_family.evidence.water.report import WaterReport
 from vent_family.evidence.water.sensitivity import Sensitivity, sensitivity
 from vent_family.evidence.water.solved_air import solved_flow
+from vent_family.evidence.ways.answer import CostAnswer, cost_answer
 from vent_family.front.table import part_table
 from vent_family.geometry.opening import opening_tool
 from vent_family.geometry.vent import VentSolids, assembled
@@ -471,8 +470,10 @@ class Parts:
             return self._contexts(part_number)
         return PartContext(self.spec(part_number), rates)
 
-    def cost(self, part_number: str, rates: Rates | None = None) -> CostLine:
-        """Return what a part weighs, takes and costs, by default at the invented rates.
+    def cost(self, part_number: str, rates: Rates | None = None) -> CostAnswer:
+        """Return what a part costs in every order, both ways to print it, moulded and cut.
+
+        By default at the invented rates.
 
         Raises
         ------
@@ -482,11 +483,11 @@ class Parts:
         Examples
         --------
         >>> text = "part_number,family,size,status\\nV-30,rectangular,30x30,released\\n"
-        >>> line = Parts.from_text(text).cost("V-30")
-        >>> line.parts_on_plate, [orders for orders, _ in line.prices]
+        >>> answer = Parts.from_text(text).cost("V-30")
+        >>> answer.cost.parts_fit, [order.parts for order in answer.cost.orders]
         (30, [1, 100, 1000, 10000])
         """
-        return cost_line_of(self.evidence(part_number, rates))
+        return cost_answer(self.evidence(part_number, rates))
 
 
 _default: Parts | None = None

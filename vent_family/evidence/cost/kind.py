@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from vent_family.evidence.cost.line import CostLine, cost_line
 from vent_family.evidence.cost.mould.moulding import moulding_of
 from vent_family.evidence.cost.mould.record import moulding_lines
 from vent_family.evidence.cost.part import PartCost, part_cost
@@ -82,8 +81,3 @@ def _locknuts(cost: CostRecord) -> str:
 
 
 COST = Cost()
-
-
-def cost_line_of(context: PartContext) -> CostLine:
-    """Return what a part weighs, takes and costs, as one line of a table."""
-    return cost_line(context.spec.part_number, context.of(PRINTING), context.of(COST))
