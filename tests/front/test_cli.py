@@ -167,7 +167,7 @@ def test_build_publishes_good_rows_and_reports_the_bad_one(catalog: Path, tmp_pa
         ["print-check", "A-30"],
         ["cost"],
         ["water", "A-30", "-e", "dripping"],
-        ["air", "A-30", "--outlet", "A-N20", "--heat", "9", "--limit", "60"],
+        ["air", "A-30", "--outlet", "A-N20", "--heat", "9", "--limit", "60", "--draught", "1"],
         ["build", "-j1"],
     ],
     ids=lambda words: words[0],
