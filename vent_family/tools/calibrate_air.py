@@ -20,11 +20,10 @@ from vent_family.base.atomic import write_bytes
 from vent_family.evidence.air import calibration
 from vent_family.evidence.air.calibration import Place, Run
 from vent_family.evidence.air.flow2d import MeanFlow, solve_stack
+from vent_family.evidence.air.three_d import STEADY_RE
 from vent_family.spec.forms import FORMS
 from vent_family.spec.stack import Stack
 
-STEADY_RE: Final = 100.0
-"""Passage Reynolds number up to which the flow is steady: cheap, and no care is needed."""
 SLOW: Final = 0.045
 """Passage speed of unsteady flow, lattice units: jets run at several times that, and at 0.06 their
 K comes out low, by an error that goes with the square of the speed."""
@@ -42,6 +41,7 @@ def solve(stack: Stack, re: float) -> tuple[int, MeanFlow]:
     """
     cells = calibration.nodes_across(stack)
     if re <= STEADY_RE:
+        # Cheap, and no care is needed.
         return cells, solve_stack(stack, re, cells=cells, tolerance=0.004, discarded=0)
     return cells, solve_stack(
         stack, re, cells=cells, tolerance=0.02, blocks_max=7, speed=SLOW, discarded=4

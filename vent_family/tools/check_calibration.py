@@ -17,6 +17,7 @@ from typing import Final
 import numpy as np
 
 from vent_family.base.atomic import write_bytes
+from vent_family.base.limits import STRAND_MIN
 from vent_family.evidence.air import losses, solved
 from vent_family.evidence.air.coefficients import StackBatch, quick_loss
 from vent_family.evidence.air.solved import UnseenRun
@@ -24,7 +25,7 @@ from vent_family.spec.forms import IN, OUT
 from vent_family.spec.stack import Stack
 from vent_family.tools.calibrate_air import solve
 
-INCLINED: Final = Stack("inclined", 1.5, 6.5, 6.25, (3.0, 3.0), 0.5, (OUT, IN, OUT))
+INCLINED: Final = Stack("inclined", 1.5, 6.5, 6.75, (3.0, 3.0), 0.5, (OUT, IN, OUT))
 FLAT: Final = Stack("flat", 1.5, 12.0, 9.0, (8.0, 4.0, 4.0), 0.5, (OUT,) * 4)
 FOLDED: Final = Stack("folded", 1.5, 8.0, 7.0, (3.0,), 0.5, (OUT, OUT))
 CASES: Final = {
@@ -43,7 +44,10 @@ CASES: Final = {
         replace(INCLINED, slat_height_mm=9.5, gaps_mm=(), slopes=(OUT,)),
         (20.0, 80.0, 250.0),
     ),
-    "shift 1/3": (replace(INCLINED, slat_height_mm=5.2, shift=1 / 3), (80.0, 250.0)),
+    "shift 1/3": (replace(INCLINED, slat_height_mm=5.7, shift=1 / 3), (80.0, 250.0)),
+    "on feet": (replace(INCLINED, foot_mm=STRAND_MIN.value), (80.0, 250.0)),
+    "5 mm gaps": (replace(INCLINED, gaps_mm=(5.0, 5.0)), (80.0, 250.0)),
+    "low": (replace(INCLINED, slat_height_mm=5.75), (80.0, 250.0)),
     "equal slopes": (replace(INCLINED, slopes=(OUT,) * 3), (80.0,)),
     "four banks, default": (FLAT, (20.0, 80.0, 250.0)),
     "0.8 mm thin, flat": (replace(FLAT, thickness_mm=0.8), (80.0,)),
@@ -61,6 +65,7 @@ CASES: Final = {
         replace(FOLDED, slat_height_mm=11.0, gaps_mm=(), slopes=(OUT,)),
         (20.0, 80.0, 250.0),
     ),
+    "on feet, folded": (replace(FOLDED, foot_mm=STRAND_MIN.value), (80.0, 250.0)),
     "0.8 mm thin, folded": (replace(FOLDED, thickness_mm=0.8), (80.0, 250.0)),
     "2 mm, folded": (
         replace(FOLDED, thickness_mm=2.0, pitch_mm=9.0, slat_height_mm=8.0),

@@ -24,7 +24,7 @@ from vent_family.spec.stack import Stack
 
 Direction = Literal["in", "out"]
 
-SOLVER_VERSION: Final = 2
+SOLVER_VERSION: Final = 3
 """Raised when a change of the solver changes its answers, so that old cached fields die."""
 PASSAGE_SPEED: Final = 0.06
 """Mean passage velocity in lattice units: Mach 0.1, and 0.2 in the jets."""

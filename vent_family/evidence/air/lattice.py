@@ -64,6 +64,7 @@ def bounce_links(
     distance: FloatArray | None = None,
     wall_velocity: tuple[FloatArray, FloatArray] | None = None,
     *,
+    crossed: BoolArray | None = None,
     periodic_x: bool = False,
 ) -> Links:
     """Return the wall links of a mask.
@@ -76,6 +77,8 @@ def bounce_links(
         (9, ny, nx); share of the link from a fluid node to the wall, in 0..1; 0.5 if omitted
     wall_velocity:
         velocity (x, y) of the wall at the node behind it, two (ny, nx) arrays, lattice units
+    crossed:
+        (9, ny, nx); True where a link runs from fluid through a thin wall to fluid; none if omitted
     """
     ny, nx = solid.shape
     columns: list[list[NDArray[np.generic]]] = [[] for _ in range(11)]
@@ -84,6 +87,8 @@ def bounce_links(
     inner[:, 1:-1] = True
     for k in range(1, 9):
         behind = np.roll(solid, (-CY[k], -CX[k]), (0, 1))
+        if crossed is not None:
+            behind = behind | crossed[k]
         ys0, xs0 = np.nonzero(~solid & behind & inner)
         if not len(ys0):
             continue
@@ -96,6 +101,8 @@ def bounce_links(
         near = q < 0.5
         # In a slit one node wide there is no further node: plain bounce-back there.
         plain = near & solid[yf, xf]
+        if crossed is not None:
+            plain |= near & crossed[OPPOSITE[k], ys0, xs0]
         q = np.where(plain, 0.5, q)
         near &= ~plain
         a = np.where(near, 2 * q, 1 / (2 * q))
@@ -192,8 +199,11 @@ def _collide(A, B, fluid, omega, force):  # type: ignore[no-untyped-def]
 
 
 @njit(cache=True)
-def _walls(A, k, y, x, ys, xs, yf, xf, a, b, c, add):  # type: ignore[no-untyped-def]
+def _walls(A, k, y, x, ys, xs, yf, xf, a, b, c, add, back):  # type: ignore[no-untyped-def]
     """Write what walls send back into the slots the next pull reads.
+
+    All of it is worked out first: on either side of a thin wall that lies between two nodes, one
+    link's slot is what the other reads. ``back`` is room for it.
 
     Populations are deviations from rest, which is the same in both directions of a link; the
     weights of a link sum to one, so the deviation is interpolated as the population is.
@@ -202,11 +212,12 @@ def _walls(A, k, y, x, ys, xs, yf, xf, a, b, c, add):  # type: ignore[no-untyped
         d = k[n]
         o = OPPOSITE[d]
         gone = A[d, y[n], x[n]]
-        back = a[n] * gone + b[n] * A[d, yf[n], xf[n]] + c[n] * A[o, y[n], x[n]] + add[n]
-        A[o, ys[n], xs[n]] = back
+        back[n] = a[n] * gone + b[n] * A[d, yf[n], xf[n]] + c[n] * A[o, y[n], x[n]] + add[n]
         # Interpolation does not quite send back what came; the node keeps the difference, or
         # walls under a pressure gradient would leak.
-        A[0, y[n], x[n]] += gone - back
+        A[0, y[n], x[n]] += gone - back[n]
+    for n in range(len(k)):
+        A[OPPOSITE[k[n]], ys[n], xs[n]] = back[n]
 
 
 @njit(cache=True)
@@ -276,6 +287,7 @@ def _run(A, B, fluid, omega, force, inlet, wrap, links, steps, ramp0, ramp, ever
     k, y, x, ys, xs, yf, xf, a, b, c, add = links
     samples = 0
     now = np.empty_like(inlet)
+    back = np.empty(len(k))
     for step in range(steps):
         part = min(1.0, (ramp0 + step + 1) / ramp) if ramp > 0 else 1.0
         now[:] = inlet * part
@@ -283,7 +295,7 @@ def _run(A, B, fluid, omega, force, inlet, wrap, links, steps, ramp0, ramp, ever
             _wrap(A)
         else:
             _ends(A, fluid, now)
-        _walls(A, k, y, x, ys, xs, yf, xf, a, b, c, add)
+        _walls(A, k, y, x, ys, xs, yf, xf, a, b, c, add, back)
         _collide(A, B, fluid, omega, force)
         A, B = B, A
         if every > 0 and (step + 1) % every == 0:

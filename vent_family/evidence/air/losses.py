@@ -119,8 +119,6 @@ form's mean, over 54 stacks solved in the plane. Above the table's last Reynolds
 solved in three dimensions stands for all of its form."""
 TREND_RE: Final = 2000.0
 """Passage Reynolds number (1) at which :data:`TREND` was found."""
-STEADY_RE: Final = 100.0
-"""Passage Reynolds number (1) up to which the flow is steady; beyond, its errors are others."""
 RIB_SHARE: Final = 0.5
 """How far off the part of the ribs may be, as a share of it: one bay width a form was solved."""
 
@@ -162,7 +160,7 @@ def band(stack: Stack, re: float, bay_mm: float) -> tuple[float, float]:
         return calibration.coefficients_off()
     found = corrected_loss(StackBatch.of([stack], bay_mm), re)
     seen = _unseen()
-    steady = re <= STEADY_RE
+    steady = re <= three_d.STEADY_RE
     parts = [
         seen.inside.get((form.name, steady), max(seen.inside.values())),
         PLANE_SYSTEMATIC if change is None else change.systematic,
@@ -191,7 +189,7 @@ def _unseen() -> _Unseen:
         model = corrected_loss(StackBatch.of([run.stack]), run.re)
         off = abs(math.log(float(model.k[0, 0]) / run.k))
         if model.in_range[0, 0]:
-            key = run.stack.form, run.re <= STEADY_RE
+            key = run.stack.form, run.re <= three_d.STEADY_RE
             inside[key] = max(inside.get(key, 0.0), off)
         else:
             outside = max(outside, off)

@@ -1,9 +1,15 @@
-"""From outlines to a lattice: which nodes are solid, and how far each link runs to the wall."""
+"""From outlines to a lattice: which nodes are solid, and how far each link runs to the wall.
+
+The point of a sharp edge may lie between the nodes, its last step or so without one inside. Links
+that cross it from air to air are walls on both sides; without them sharp edges come out blunt, and
+folded slats and planks 3 to 10 % too easy to pass.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 import shapely
@@ -19,6 +25,11 @@ from vent_family.evidence.air.lattice import (
 )
 
 Ring = Sequence[tuple[float, float]]
+
+NEAR_CORNER: Final = 2.5
+"""How far from a corner links are looked at that may cross a sharp edge, in steps."""
+THIN: Final = 1e-6
+"""Least thickness of a wall between two nodes, as a share of the link through it."""
 
 
 @dataclass(frozen=True)
@@ -89,14 +100,37 @@ def rasterise(grid: Grid, rings: Sequence[Ring]) -> Raster:
     solid = np.asarray(shapely.contains_xy(body, ss, yy), dtype=bool)
     edges = _edges(body)
     distance = np.full((9, grid.ny, grid.nx), 0.5)
+    crossed = np.zeros((9, grid.ny, grid.nx), dtype=bool)
+    pointed = _near_corners(grid, edges, ss, yy)
     for k in range(1, 9):
         behind = np.roll(solid, (-CY[k], -CX[k]), (0, 1))
-        j, i = np.nonzero(~solid & behind)
-        if not len(j):
-            continue
         step = grid.step_mm * np.array([CX[k], CY[k]], dtype=float)
-        distance[k, j, i] = _crossings(np.column_stack([ss[j, i], yy[j, i]]), step, edges)
-    return Raster(grid, solid, bounce_links(solid, distance))
+        j, i = np.nonzero(~solid & behind)
+        if len(j):
+            first = _crossings(np.column_stack([ss[j, i], yy[j, i]]), step, edges).min(axis=1)
+            # A node grazing a corner may find no edge: the wall is then taken half way.
+            distance[k, j, i] = np.where(np.isfinite(first), first, 0.5)
+        j, i = np.nonzero(~solid & ~behind & pointed)
+        if len(j):
+            met = _crossings(np.column_stack([ss[j, i], yy[j, i]]), step, edges)
+            first = met.min(axis=1)
+            last = np.where(np.isfinite(met), met, -np.inf).max(axis=1)
+            through = np.isfinite(first) & (last > first + THIN)
+            crossed[k, j[through], i[through]] = True
+            distance[k, j[through], i[through]] = first[through]
+    return Raster(grid, solid, bounce_links(solid, distance, crossed=crossed))
+
+
+def _near_corners(grid: Grid, edges: FloatArray, ss: FloatArray, yy: FloatArray) -> BoolArray:
+    """Return the nodes (ny, nx) from which a link can cross a body's sharp edge, and few others.
+
+    ``ss`` and ``yy`` are the nodes' places, mm.
+    """
+    near = np.zeros(ss.shape, dtype=bool)
+    reach = NEAR_CORNER * grid.step_mm
+    for s, y in edges[:, :2]:
+        near |= (np.abs(ss - s) < reach) & (np.abs(yy - y) < reach)
+    return near
 
 
 def _edges(body: shapely.Geometry) -> FloatArray:
@@ -113,7 +147,10 @@ def _edges(body: shapely.Geometry) -> FloatArray:
 
 
 def _crossings(start: FloatArray, step: FloatArray, edges: FloatArray) -> FloatArray:
-    """Return for each start point the share of ``step`` at which it first meets an edge."""
+    """Return for each start point (rows) the shares of ``step`` at which it meets each edge.
+
+    Infinite where it does not.
+    """
     a, d = edges[:, :2], edges[:, 2:] - edges[:, :2]
     cross = step[0] * d[:, 1] - step[1] * d[:, 0]
     gap_s = a[None, :, 0] - start[:, None, 0]
@@ -122,7 +159,4 @@ def _crossings(start: FloatArray, step: FloatArray, edges: FloatArray) -> FloatA
         t = (gap_s * d[:, 1] - gap_y * d[:, 0]) / cross
         r = (gap_s * step[1] - gap_y * step[0]) / cross
     good = (t > -1e-9) & (t <= 1 + 1e-9) & (r >= -1e-9) & (r <= 1 + 1e-9)
-    t = np.where(good, t, np.inf)
-    first = t.min(axis=1) if edges.size else np.full(len(start), np.inf)
-    # A node grazing a corner may find no edge: the wall is then taken half way.
-    return np.where(np.isfinite(first), first, 0.5)
+    return np.where(good, t, np.inf)

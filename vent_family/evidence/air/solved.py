@@ -44,6 +44,7 @@ def stack_of(row: Mapping[str, str]) -> Stack:
         tuple(float(gap) for gap in row["gaps_mm"].split("/") if gap),
         float(row["shift"]),
         tuple(slopes[word] for word in row["slopes"].split("-")),
+        float(row.get("foot_mm") or 0.0),
     )
 
 
@@ -63,6 +64,7 @@ def columns_of(stack: Stack) -> dict[str, str]:
         "gaps_mm": "/".join(f"{gap:g}" for gap in stack.gaps_mm),
         "shift": f"{stack.shift:.12g}",
         "slopes": "-".join(SLOPE_WORDS[slope] for slope in stack.slopes),
+        "foot_mm": f"{stack.foot_mm:g}",
     }
 
 

@@ -5,12 +5,17 @@ ribs. From them come, for each slat form and over log Re:
 
 - a factor on the plane model. Above a Reynolds number of a few hundred plane wakes shed vortices
   that stay whole, as real ones do not; and above the last of its table's the plane model holds its
-  ratio and has no other guide;
+  ratio and has no other guide. At the least Reynolds number solved, 50, the flow is steady and
+  plane: what the two solutions differ by there is the error of their grids, and finite elements
+  side with the plane one. It is taken out at every Reynolds number, so the factor there is one;
 - the strip beside a rib that carries no flow, as a share of the passage width. It narrows the bay,
   and K goes with the square of the velocity in what is left:
   ``K = K_plane / (1 - strip * passage / bay)^2``. At low Re this is the profile of a slit's flow
   near its short side (0.63 passages for both sides of a rectangular duct, Shah & London 1978,
   where K is all friction), at high Re a thin boundary layer.
+
+Planks were not solved in three dimensions: their rows are plane solutions times the ratio that bars
+standing on an edge had, and their error is stated greater for it.
 
 Where a solution with ribs lies below the one without, which is within the solutions' own error,
 the strip is taken as nil and their geometric mean as K. A form that was never solved keeps the
@@ -36,6 +41,8 @@ from vent_family.evidence.air.solved import rows_of, stack_of
 from vent_family.spec.forms import SlatForm
 from vent_family.spec.stack import Stack
 
+STEADY_RE: Final = 100.0
+"""Passage Reynolds number (1) up to which the flow is steady and, between ribs, plane."""
 SOLUTIONS: Final = Path(__file__).with_name("data") / "three_d_losses.csv"
 
 
@@ -135,14 +142,19 @@ def _change(form: SlatForm, solutions: Sequence[Solution]) -> SpatialChange:
     numbers = sorted({s.re for s in solutions})
     factors: dict[float, list[float]] = {re: [] for re in numbers}
     strips: dict[float, list[float]] = {re: [] for re in numbers}
-    for stack, re in dict.fromkeys((s.stack, s.re) for s in solutions):
-        alike = [s for s in solutions if s.stack == stack and s.re == re]
-        free = next(s.k for s in alike if math.isinf(s.bay_mm))
-        for ribbed in (s for s in alike if not math.isinf(s.bay_mm)):
-            share = 1.0 - math.sqrt(free / max(free, ribbed.k))
-            strips[re].append(share * ribbed.bay_mm / stack.passage_mm)
-            free = math.sqrt(free * min(free, ribbed.k))
-        factors[re].append(math.log(free / _plane_k(stack, re)))
+    for stack in dict.fromkeys(s.stack for s in solutions):
+        logs: dict[float, float] = {}
+        for re in sorted({s.re for s in solutions if s.stack == stack}):
+            alike = [s for s in solutions if s.stack == stack and s.re == re]
+            free = next(s.k for s in alike if math.isinf(s.bay_mm))
+            for ribbed in (s for s in alike if not math.isinf(s.bay_mm)):
+                share = 1.0 - math.sqrt(free / max(free, ribbed.k))
+                strips[re].append(share * ribbed.bay_mm / stack.passage_mm)
+                free = math.sqrt(free * min(free, ribbed.k))
+            logs[re] = math.log(free / _plane_k(stack, re))
+        grids = logs[min(logs)] if min(logs) <= STEADY_RE else 0.0
+        for re, log in logs.items():
+            factors[re].append(log - grids)
     return SpatialChange(
         np.log(numbers),
         np.array([np.mean(factors[re]) for re in numbers]),

@@ -30,13 +30,13 @@ class Inclined(Slanted):
     air_table: Final = AirTable(
         pitch_mm=6.5,
         thicknesses_mm=(0.7, 1.5, 2.0),
-        height_ratios=(0.7, 0.95, 1.2),
-        gap_ratios=(0.6, 0.9, 3.0),
+        height_ratios=(0.8, 1.05, 1.35),
+        gap_ratios=(0.6, 1.0, 2.0),
         single_height_ratios=(1.1, 1.7),
         reynolds=(10.0, 50.0, 150.0, 400.0),
         shifts=(0.33, 0.67),
     )
-    solver_cells: Final = 12
+    solver_cells: Final = 14
 
     def cuts_mm(self, foot_mm: float) -> tuple[float, float]:
         """Return as much at both ends: a corner of 45 degrees is as wide as it is high."""
