@@ -65,7 +65,6 @@ CASES: Final = {
         replace(FOLDED, slat_height_mm=11.0, gaps_mm=(), slopes=(OUT,)),
         (20.0, 80.0, 250.0),
     ),
-    "on feet, folded": (replace(FOLDED, foot_mm=STRAND_MIN.value), (80.0, 250.0)),
     "0.8 mm thin, folded": (replace(FOLDED, thickness_mm=0.8), (80.0, 250.0)),
     "2 mm, folded": (
         replace(FOLDED, thickness_mm=2.0, pitch_mm=9.0, slat_height_mm=8.0),

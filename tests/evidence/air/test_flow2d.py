@@ -12,7 +12,7 @@ from vent_family.evidence.air.flow2d import cell_raster, solve_stack
 from vent_family.spec.forms import IN, OUT
 from vent_family.spec.stack import Stack
 
-INCLINED = Stack("inclined", 1.5, 6.5, 6.25, (3.0, 3.0), 0.5, (OUT, IN, OUT))
+INCLINED = Stack("inclined", 1.5, 6.5, 6.75, (3.0, 3.0), 0.5, (OUT, IN, OUT))
 
 
 def test_loss_converges_with_the_grid(capsys: pytest.CaptureFixture) -> None:
@@ -31,13 +31,13 @@ def test_loss_converges_with_the_grid(capsys: pytest.CaptureFixture) -> None:
 
 
 def test_slanted_walls_settle_too() -> None:
-    """Slanted slats cut nodes anywhere; the loss then scatters with the grid, but narrowly."""
+    """Edges of 45 degrees end between nodes anywhere; the loss then scatters with the grid."""
     ks = [solve_stack(INCLINED, 50.0, cells=c).k for c in (8, 10, 12)]
-    assert np.ptp(ks) < 0.04 * np.mean(ks)
+    assert np.ptp(ks) < 0.07 * np.mean(ks)
 
 
 def test_mass_balance_and_rest_inside_the_slats() -> None:
-    flow = solve_stack(INCLINED, 80.0, cells=10)
+    flow = solve_stack(INCLINED, 80.0, cells=14)
     assert flow.mass_error < 0.01
     assert (flow.u[flow.solid] == 0).all()
     assert flow.settled
@@ -82,7 +82,7 @@ def test_walls_lie_where_the_slats_are() -> None:
     raster = cell_raster(INCLINED, "in", 16)
     step = raster.grid.step_mm
     area = raster.solid.sum() * step**2
-    plank = 1.5 * 2**0.5 * (6.25 - 1.5 * 2**0.5)
+    plank = 1.5 * 2**0.5 * (6.75 - 1.5 * 2**0.5)
     assert area == pytest.approx(3 * plank, rel=0.03)
 
 

@@ -15,22 +15,23 @@ from vent_family.evidence.air.losses import band, corrected_loss, plane_loss
 from vent_family.spec.forms import FORMS, IN, OUT
 from vent_family.spec.stack import Stack
 
-INCLINED = Stack("inclined", 1.5, 6.5, 6.25, (3.0, 3.0), 0.5, (OUT, IN, OUT))
+INCLINED = Stack("inclined", 1.5, 6.5, 6.75, (3.0, 3.0), 0.5, (OUT, IN, OUT))
 FOLDED = Stack("folded", 1.5, 8.0, 7.0, (3.0,), 0.5, (OUT, OUT))
 THIN = Stack("flat", 0.8, 12.0, 9.0, (8.0, 4.0, 4.0), 0.5, (OUT,) * 4)
 FLAT = replace(THIN, thickness_mm=1.5)
 
-# K in three dimensions (own lattice solutions, the program's file names the method) and how far
-# the model is off, in per cent: stack, clear width between ribs, Re, K, model off.
+# K in three dimensions (own lattice solutions, the program's file names the method; planks carried
+# over from bars) and how far the model is off them, their grid's error made up for, in per cent:
+# stack, clear width between ribs, Re, K, model off.
 ROWS = [
-    (INCLINED, math.inf, 50.0, 26.7, 0.0),
-    (INCLINED, math.inf, 400.0, 21.2, 0.0),
-    (INCLINED, math.inf, 1000.0, 20.7, 0.0),
-    (INCLINED, math.inf, 2000.0, 21.2, -0.5),
-    (INCLINED, 20.0, 50.0, 30.0, 0.0),
-    (INCLINED, 20.0, 400.0, 21.5, 0.0),
-    (INCLINED, 20.0, 1000.0, 20.9, 0.0),
-    (INCLINED, 20.0, 2000.0, 21.0, 0.5),
+    (INCLINED, math.inf, 50.0, 38.9, 0.0),
+    (INCLINED, math.inf, 400.0, 45.8, 0.0),
+    (INCLINED, math.inf, 1000.0, 43.3, 0.0),
+    (INCLINED, math.inf, 2000.0, 45.8, -0.4),
+    (INCLINED, 20.0, 50.0, 43.7, 0.0),
+    (INCLINED, 20.0, 400.0, 46.5, 0.0),
+    (INCLINED, 20.0, 1000.0, 43.7, 0.0),
+    (INCLINED, 20.0, 2000.0, 45.4, 0.4),
     (FOLDED, math.inf, 50.0, 34.6, 0.0),
     (FOLDED, math.inf, 400.0, 50.3, -2.2),
     (FOLDED, math.inf, 1000.0, 51.3, -1.5),
@@ -39,21 +40,24 @@ ROWS = [
     (FOLDED, 20.0, 400.0, 48.1, 2.3),
     (FOLDED, 20.0, 1000.0, 49.8, 1.5),
     (FOLDED, 20.0, 2000.0, 45.5, 4.3),
-    (THIN, math.inf, 50.0, 112.0, 0.4),
-    (THIN, math.inf, 400.0, 133.0, -0.2),
-    (THIN, math.inf, 1000.0, 143.0, -1.3),
-    (THIN, math.inf, 2000.0, 151.0, -4.9),
-    (THIN, 12.65, 50.0, 125.0, 0.4),
-    (THIN, 12.65, 400.0, 141.0, -0.2),
-    (THIN, 12.65, 1000.0, 147.0, -2.3),
-    (THIN, 12.65, 2000.0, 154.0, -3.4),
-    (FLAT, math.inf, 50.0, 113.0, -0.4),
-    (FLAT, math.inf, 400.0, 121.0, 0.2),
-    (FLAT, math.inf, 1000.0, 126.5, 1.3),
-    (FLAT, math.inf, 2000.0, 124.0, 5.1),
-    (FLAT, 20.0, 1000.0, 127.0, 2.0),
-    (FLAT, 20.0, 2000.0, 128.0, 4.1),
+    (THIN, math.inf, 50.0, 112.0, 0.0),
+    (THIN, math.inf, 400.0, 133.0, -0.6),
+    (THIN, math.inf, 1000.0, 143.0, -1.7),
+    (THIN, math.inf, 2000.0, 151.0, -5.3),
+    (THIN, 12.65, 50.0, 125.0, 0.0),
+    (THIN, 12.65, 400.0, 141.0, -0.6),
+    (THIN, 12.65, 1000.0, 147.0, -2.8),
+    (THIN, 12.65, 2000.0, 154.0, -3.8),
+    (FLAT, math.inf, 50.0, 113.0, 0.0),
+    (FLAT, math.inf, 400.0, 121.0, 0.6),
+    (FLAT, math.inf, 1000.0, 126.5, 1.8),
+    (FLAT, math.inf, 2000.0, 124.0, 5.6),
+    (FLAT, 20.0, 1000.0, 127.0, 2.4),
+    (FLAT, 20.0, 2000.0, 128.0, 4.6),
 ]
+# Finite elements over these solutions where the flow is steady and plane, Re 50: 36.92, 35.66,
+# 113.70 and 113.69 (tests/helpers/fe_flow.py, steps of 0.18 to 1 mm).
+GRID = {INCLINED: 36.92 / 38.9, FOLDED: 35.66 / 34.6, THIN: 113.70 / 112.0, FLAT: 113.69 / 113.0}
 
 
 def model(stack: Stack, bay_mm: float, re: float) -> float:
@@ -65,6 +69,7 @@ def test_model_meets_the_solutions_in_three_dimensions(
     stack: Stack, bay_mm: float, re: float, k: float, off: float
 ) -> None:
     found = model(stack, bay_mm, re)
+    k *= GRID[stack]
     assert 100.0 * (found / k - 1.0) == pytest.approx(off, abs=0.3)
     assert abs(off) < 8.0
     low, high = band(stack, re, bay_mm)
@@ -72,14 +77,14 @@ def test_model_meets_the_solutions_in_three_dimensions(
 
 
 def test_every_row_of_the_file_is_told() -> None:
-    told = {(stack, bay_mm, re): k for stack, bay_mm, re, k, _ in ROWS}
+    told = {(stack, bay_mm, re): k * GRID[stack] for stack, bay_mm, re, k, _ in ROWS}
     file = {(s.stack, s.bay_mm, s.re): s.k for s in three_d.read_solutions()}
-    assert file == told
+    assert file == pytest.approx(told, rel=1e-3)
 
 
 def test_ribs_leave_less_of_a_bay_the_narrower_it_is() -> None:
-    """By hand: at Re 50 ribs 20 mm apart cost 30.0 against 26.7, so each bay lacks 1.13 mm."""
-    missing = 20.0 * (1.0 - math.sqrt(26.7 / 30.0))
+    """By hand: at Re 50 ribs 20 mm apart cost 43.7 against 38.9, so each bay lacks 1.13 mm."""
+    missing = 20.0 * (1.0 - math.sqrt(38.9 / 43.7))
     wide = model(INCLINED, math.inf, 50.0)
     for bay in (10.0, 14.0, 40.0):
         expected = wide * (bay / (bay - missing)) ** 2

@@ -275,7 +275,9 @@ def correction(batch: StackBatch, re: FloatArray) -> tuple[FloatArray, BoolArray
         usual = ((shift > low - 1e-9) & (shift < high + 1e-9)) | (batch.banks[rows] == 1)
         if form.slopes_chosen:
             usual &= alternating[rows]
-        inside[rows] = covered & usual[:, None]
+        footed = batch.foot_mm[rows] > 0.0
+        factor[rows] *= np.where(footed, table.foot_factor, 1.0)[:, None]
+        inside[rows] = covered & (usual & ~footed)[:, None]
     return factor, inside
 
 

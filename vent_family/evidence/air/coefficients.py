@@ -60,6 +60,7 @@ class StackBatch:
     changes: IntArray
     shift: FloatArray
     bay_mm: FloatArray
+    foot_mm: FloatArray
 
     @classmethod
     def of(cls, stacks: Sequence[Stack], bay_mm: float = math.inf) -> StackBatch:
@@ -98,6 +99,7 @@ class StackBatch:
             ),
             shift=np.array([s.shift for s in stacks]),
             bay_mm=np.full(len(stacks), bay_mm),
+            foot_mm=np.array([s.foot_mm for s in stacks]),
         )
 
     def rows(self) -> Iterator[tuple[SlatForm, IntArray]]:

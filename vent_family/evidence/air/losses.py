@@ -65,10 +65,10 @@ def corrected_loss(batch: StackBatch, re: FloatArray | float) -> StackLoss:
 
     Examples
     --------
-    >>> stack = Stack("inclined", 1.5, 6.5, 6.25, (3.0, 3.0), 0.5, (1, -1, 1))
+    >>> stack = Stack("inclined", 1.5, 6.5, 6.75, (3.0, 3.0), 0.5, (1, -1, 1))
     >>> found = corrected_loss(StackBatch.of([stack]), np.array([5.0, 400.0]))
     >>> found.k.round(1).tolist(), found.in_range.tolist()
-    ([[131.1, 21.2]], [[False, True]])
+    ([[152.8, 43.5]], [[False, True]])
     >>> round(float(found.shares()["turns"][0, 1]), 2)
     0.48
     """
@@ -148,9 +148,9 @@ def band(stack: Stack, re: float, bay_mm: float) -> tuple[float, float]:
 
     Examples
     --------
-    >>> stack = Stack("inclined", 1.5, 6.5, 6.25, (3.0, 3.0), 0.5, (1, -1, 1))
+    >>> stack = Stack("inclined", 1.5, 6.5, 6.75, (3.0, 3.0), 0.5, (1, -1, 1))
     >>> [round(factor, 2) for factor in band(stack, 200.0, 20.0)]
-    [0.85, 1.18]
+    [0.84, 1.19]
     >>> [round(factor, 2) for factor in band(stack, 2000.0, 20.0)]
     [0.78, 1.28]
     """
@@ -230,6 +230,8 @@ def beyond_table(stack: Stack, re: float) -> list[str]:
         gap = sum(stack.gaps_mm) / len(stack.gaps_mm) / stack.passage_mm
         found += _outside("bank gap over passage", gap, *_ends(table.gap_ratios))
         found += _outside("shift from bank to bank over pitch", stack.shift, *table.shifts)
+    if stack.foot_mm > 0.0:
+        found.append("corners of slats are cut off level")
     if stack.shape.slopes_chosen and any(
         a == b for a, b in zip(stack.slopes, stack.slopes[1:], strict=False)
     ):

@@ -5,9 +5,8 @@ ribs. From them come, for each slat form and over log Re:
 
 - a factor on the plane model. Above a Reynolds number of a few hundred plane wakes shed vortices
   that stay whole, as real ones do not; and above the last of its table's the plane model holds its
-  ratio and has no other guide. At the least Reynolds number solved, 50, the flow is steady and
-  plane: what the two solutions differ by there is the error of their grids, and finite elements
-  side with the plane one. It is taken out at every Reynolds number, so the factor there is one;
+  ratio and has no other guide. At Re 50 the flow is steady and plane: how far finite elements lie
+  above a solution there is the error of its grid, which is made up for at every Reynolds number;
 - the strip beside a rib that carries no flow, as a share of the passage width. It narrows the bay,
   and K goes with the square of the velocity in what is left:
   ``K = K_plane / (1 - strip * passage / bay)^2``. At low Re this is the profile of a slit's flow
@@ -48,7 +47,7 @@ SOLUTIONS: Final = Path(__file__).with_name("data") / "three_d_losses.csv"
 
 @dataclass(frozen=True, slots=True)
 class Solution:
-    """``k`` (face velocity heads) of one stack in three dimensions.
+    """``k`` (face velocity heads) of one stack in three dimensions, its grid's error made up for.
 
     ``bay_mm`` is the clear width between ribs, infinite without; ``re`` the passage Reynolds
     number; ``systematic`` the solution's own error, a share of K.
@@ -68,7 +67,7 @@ def read_solutions() -> list[Solution]:
             stack_of(row),
             float(row["bay_mm"] or math.inf),
             float(row["re"]),
-            float(row["k"]),
+            float(row["k"]) * float(row["grid"]),
             float(row["systematic"]),
         )
         for row in rows_of(SOLUTIONS)
@@ -142,19 +141,14 @@ def _change(form: SlatForm, solutions: Sequence[Solution]) -> SpatialChange:
     numbers = sorted({s.re for s in solutions})
     factors: dict[float, list[float]] = {re: [] for re in numbers}
     strips: dict[float, list[float]] = {re: [] for re in numbers}
-    for stack in dict.fromkeys(s.stack for s in solutions):
-        logs: dict[float, float] = {}
-        for re in sorted({s.re for s in solutions if s.stack == stack}):
-            alike = [s for s in solutions if s.stack == stack and s.re == re]
-            free = next(s.k for s in alike if math.isinf(s.bay_mm))
-            for ribbed in (s for s in alike if not math.isinf(s.bay_mm)):
-                share = 1.0 - math.sqrt(free / max(free, ribbed.k))
-                strips[re].append(share * ribbed.bay_mm / stack.passage_mm)
-                free = math.sqrt(free * min(free, ribbed.k))
-            logs[re] = math.log(free / _plane_k(stack, re))
-        grids = logs[min(logs)] if min(logs) <= STEADY_RE else 0.0
-        for re, log in logs.items():
-            factors[re].append(log - grids)
+    for stack, re in dict.fromkeys((s.stack, s.re) for s in solutions):
+        alike = [s for s in solutions if s.stack == stack and s.re == re]
+        free = next(s.k for s in alike if math.isinf(s.bay_mm))
+        for ribbed in (s for s in alike if not math.isinf(s.bay_mm)):
+            share = 1.0 - math.sqrt(free / max(free, ribbed.k))
+            strips[re].append(share * ribbed.bay_mm / stack.passage_mm)
+            free = math.sqrt(free * min(free, ribbed.k))
+        factors[re].append(math.log(free / _plane_k(stack, re)))
     return SpatialChange(
         np.log(numbers),
         np.array([np.mean(factors[re]) for re in numbers]),

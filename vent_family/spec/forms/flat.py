@@ -35,7 +35,7 @@ class Flat:
         height_ratios=(0.6, 0.7, 0.8),
         gap_ratios=(0.9, 1.6, 3.0),
         single_height_ratios=(),
-        reynolds=(10.0, 50.0, 150.0, 400.0),
+        reynolds=(10.0, 50.0, 90.0, 150.0, 400.0),
         shifts=(0.45, 0.55),
     )
     solver_cells: Final = 12

@@ -72,7 +72,8 @@ class AirTable:
     pitch, clear distance between banks as a multiple of the passage width, and passage Reynolds
     number (1), each ascending. ``single_height_ratios`` are the slat heights of stacks of one bank,
     likewise; none where one bank cannot close. Its banks are shifted by half a pitch and stand for
-    ``shifts`` from the one to the other share of the pitch.
+    ``shifts`` from the one to the other share of the pitch. ``foot_factor`` (1) is by how much K
+    changes where corners are cut off level; such stacks lie outside the table.
     """
 
     pitch_mm: float
@@ -82,6 +83,7 @@ class AirTable:
     single_height_ratios: tuple[float, ...]
     reynolds: tuple[float, ...]
     shifts: tuple[float, float]
+    foot_factor: float = 1.0
 
 
 class SlatForm(Protocol):
