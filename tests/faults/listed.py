@@ -6,6 +6,54 @@ from typing import Final
 
 from tests.faults.fault import Fault
 
+SHARP: Final = (
+    Fault(
+        "sharp-1",
+        "air",
+        "evidence/air/raster.py",
+        "dropped",
+        "links across a sharp edge pass through it",
+        "bounce_links(solid, distance, crossed=crossed)",
+        "bounce_links(solid, distance)",
+    ),
+    Fault(
+        "sharp-2",
+        "air",
+        "evidence/air/calibration.py",
+        "dropped",
+        "slats on feet count as sharp ones",
+        "np.where(footed, table.foot_factor, 1.0)",
+        "np.where(footed, 1.0, 1.0)",
+    ),
+    Fault(
+        "sharp-3",
+        "air",
+        "evidence/air/calibration.py",
+        "dropped",
+        "slats on feet lie within the table",
+        "(usual & ~footed)",
+        "(usual & True)",
+    ),
+    Fault(
+        "sharp-4",
+        "air",
+        "evidence/air/three_d.py",
+        "dropped",
+        "the grid's error of solutions in three dimensions is left in",
+        'float(row["k"]) * float(row["grid"])',
+        'float(row["k"]) * 1.0',
+    ),
+    Fault(
+        "sharp-5",
+        "air",
+        "evidence/air/lattice.py",
+        "column",
+        "a thin wall's links answer one another's slots",
+        "A[OPPOSITE[k[n]], ys[n], xs[n]] = back[n]",
+        "A[k[n], ys[n], xs[n]] = back[n]",
+    ),
+)
+
 AS_MADE: Final = (
     Fault(
         "as-made-1",
@@ -2678,6 +2726,7 @@ FAULTS: Final = (
     *POINT,
     *TOLD,
     *SPEC,
+    *SHARP,
     *AS_MADE,
     *GEOMETRY,
     *WATER,
