@@ -182,7 +182,7 @@ def test_a_family_without_its_builder_is_refused(
     ("family", "sentence"),
     [
         (Unlaid(), "the family unlaid lacks the member lay_out"),
-        (HalfBodied(), "the body of the family half_bodied lacks the member clear_area_mm2"),
+        (HalfBodied(), "the body of the family half_bodied lacks the member cavity_outline"),
     ],
 )
 def test_a_family_that_lacks_a_member_is_refused(family: Octagonal, sentence: str) -> None:

@@ -209,6 +209,10 @@ def test_a_slat_begins_on_its_bed_with_two_beads(form: SlatForm) -> None:
             shape = Polygon(form.outline(slat))
             first = widths(shape, slat.y_mm[0] + 1e-6, level=True)
             assert min(first) > STRAND_MIN.value - 1e-5
+            # A plank ends as it begins; a fold ends in its ridge.
+            if form.slopes_chosen:
+                last = widths(shape, slat.y_mm[1] - 1e-6, level=True)
+                assert last == pytest.approx(first, abs=1e-5)
 
 
 @FORM

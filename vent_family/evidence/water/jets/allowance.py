@@ -46,7 +46,7 @@ class Excess:
 
 
 TABLE: Final[dict[tuple[bool, bool], Excess]] = {
-    (False, False): Excess(3, 0.0, 0.0, 0.074, 0.0835, 0.054, 0.084),
+    (False, False): Excess(3, 0.0706, 0.1265, 0.0637, 0.081, 0.0335, 0.0411),
     (False, True): Excess(2, 0.0555, 0.155, 0.052, 0.098, 0.0, 0.0),
     (True, False): Excess(4, 0.0103, 0.0205, 0.082, 0.138, 0.0, 0.030),
     (True, True): Excess(4, 0.0008, 0.0014, 0.0017, 0.0023, 0.0019, 0.0028),
