@@ -97,8 +97,8 @@ AS_MADE: Final = (
         "evidence/as_made/made.py",
         "column",
         "upright parts shrink across the layers along z",
-        '"upright": 1}',
-        '"upright": 2}',
+        "    return axis\n",
+        "    return 2\n",
     ),
     Fault(
         "as-made-6",

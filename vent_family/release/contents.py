@@ -23,7 +23,7 @@ from vent_family.base.materials import (
     Rgb,
 )
 from vent_family.base.shop import CATALOGUE_NAME, ORGANISATION
-from vent_family.evidence.as_made.made import UP, mesh_scale
+from vent_family.evidence.as_made.made import mesh_scale, up_axis
 from vent_family.evidence.context import PartContext
 from vent_family.evidence.printing.kind import PRINTING
 from vent_family.files.step.attributes import Attribute
@@ -72,7 +72,7 @@ class Contents:
         if body not in self._stl:
             spec = self.context.spec
             turned = not body and spec.stl_orientation == "print"
-            scale = self._scale(body, 2 if turned or body else UP[spec.print_orientation])
+            scale = self._scale(body, 2 if turned or body else up_axis(spec))
             self._stl[body] = stl_file(
                 *self.context.meshes[body],
                 header_text(self.number(body), spec.revision, self.row_hash, scale),

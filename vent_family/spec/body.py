@@ -5,13 +5,14 @@ Everything above the families asks these questions; nothing asks which family a 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final, Protocol
 
 from shapely.geometry import Polygon
 
-from vent_family.base.limits import MARK_DEPTH
+from vent_family.base.limits import FIT_CLEARANCE, MARK_DEPTH
 from vent_family.catalog.vocabulary import Vocabulary
 from vent_family.spec.members import BodyMember
 from vent_family.spec.section import Section
@@ -19,6 +20,10 @@ from vent_family.spec.thread.iso import ThreadSpec
 
 OPENINGS: Final = Vocabulary[None]("kind of opening", dict.fromkeys(("rectangle", "circle")))
 """Kinds of opening to cut; a family that needs another one brings it along."""
+LEAD_IN_DEG: Final = 30.0
+"""A snap hook's face towards the cabinet, against the way in."""
+HOLD_DEG: Final = 45.0
+"""A snap hook's face that bears on the panel's inner edge, against the way out."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +48,24 @@ class SnapArms:
     hook_mm: float
     free_end_z_mm: float
     length_mm: float
+
+    @property
+    def proud_mm(self) -> float:
+        """How far a hook stands out from its arm, the gap of the fit included."""
+        return self.hook_mm + FIT_CLEARANCE.value
+
+    @property
+    def foot_mm(self) -> float:
+        """Length of a hook along the depth: its face that holds and its face that leads in.
+
+        Examples
+        --------
+        A hook that stands out by 1.2 mm, at 45 and at 30 degrees:
+
+        >>> round(SnapArms(2.0, 1.8, 3.0, 1.2 - FIT_CLEARANCE.value, -1.7, 20.0).foot_mm, 4)
+        3.2785
+        """
+        return self.proud_mm * (1.0 + math.sqrt(3.0))
 
 
 @dataclass(frozen=True, slots=True)

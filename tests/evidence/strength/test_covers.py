@@ -20,8 +20,6 @@ from vent_family.evidence.strength.covers import (
 )
 from vent_family.evidence.strength.shells import SOLID, Shell
 from vent_family.evidence.strength.snaps import (
-    HOLD_DEG,
-    LEAD_IN_DEG,
     deflection_force_n,
     sliding_force_n,
     snap_hooks,
@@ -29,6 +27,7 @@ from vent_family.evidence.strength.snaps import (
     snap_pushed_in,
 )
 from vent_family.geometry.vent import build_solids
+from vent_family.spec.body import HOLD_DEG, LEAD_IN_DEG
 from vent_family.spec.vent import VentSpec
 
 

@@ -5,10 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from vent_family.base.shop import Shop
+from vent_family.evidence.printing.orientation import AXES
 from vent_family.spec.vent import VentSpec
-
-UP: dict[str, int] = {"face_down": 2, "upright": 1}
-"""The axis of the part, x, y, z, that stands up from the bed, by print orientation."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +33,13 @@ class Made:
 
 def made_of(spec: VentSpec, shop: Shop) -> Made:
     """Return how a vent comes off the shop's printers, its meshes scaled or not."""
-    return Made(_shares(spec, shop, UP[spec.print_orientation]), _scatter(spec, shop))
+    return Made(_shares(spec, shop, up_axis(spec)), _scatter(spec, shop))
+
+
+def up_axis(spec: VentSpec) -> int:
+    """Return the axis of the part, 0 to 2 for x, y and z, that stands up from the bed."""
+    axis, _ = AXES[spec.print_orientation]
+    return axis
 
 
 def nut_of(spec: VentSpec, shop: Shop) -> Made:

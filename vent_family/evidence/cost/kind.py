@@ -7,7 +7,13 @@ from typing import TYPE_CHECKING
 from vent_family.evidence.cost.mould.moulding import moulding_of
 from vent_family.evidence.cost.mould.record import moulding_lines
 from vent_family.evidence.cost.part import PartCost, part_cost
-from vent_family.evidence.cost.record import CostRecord, CostSection, OrderRecord, cost_section
+from vent_family.evidence.cost.record import (
+    CostRecord,
+    CostSection,
+    OrderRecord,
+    cost_section,
+    cut_words,
+)
 from vent_family.evidence.facts import table
 from vent_family.evidence.kind import Kind
 from vent_family.evidence.printing.kind import PRINTING
@@ -43,7 +49,6 @@ def cost_lines(cost: CostRecord | None, source: str) -> list[str]:
     """Return the cost part of the report, formulas shown, and where the rates come from."""
     if cost is None:
         return ["Not computed: the part does not fit on the bed of the table of rates."]
-    stack = "dearer" if cost.cut_stack_piece > cost.orders[-2].cost else "cheaper"
     return [
         f"Rates: {source}. {cost.parts_fit} fit on a plate; of large orders cost least"
         f" {cost.parts_per_plate} on a plate, {cost.plate_time_s / 3600.0:.1f} h a plate,"
@@ -63,8 +68,7 @@ def cost_lines(cost: CostRecord | None, source: str) -> list[str]:
         "",
         *moulding_lines(cost.moulding),
         "",
-        f"As {cost.cut_stack_plates} plates cut from sheet and stacked by hand it would cost"
-        f" {cost.cut_stack_piece:.2f}, which is {stack} at any number, since neither needs a tool.",
+        f"{cut_words(cost)} Neither needs a tool; a stack costs the same at any number.",
     ]
 
 

@@ -7,7 +7,7 @@ from typing import Annotated
 from vent_family.base.frozen import Frozen
 from vent_family.evidence.cost.mould.record import MouldingRecord, moulding_record
 from vent_family.evidence.cost.part import PartCost
-from vent_family.evidence.cost.sheet import OrderCost
+from vent_family.evidence.cost.sheet import TOLD_ORDER, OrderCost
 from vent_family.evidence.facts import Fact, TableColumn
 
 
@@ -56,6 +56,17 @@ class CostSection(Frozen):
     """The cost of parts that fit on the bed."""
 
     cost: Annotated[CostRecord | None, Fact("null: the part does not fit on the bed")]
+
+
+def cut_words(cost: CostRecord) -> str:
+    """Return in one sentence what a stack of cut plates costs against a printed part."""
+    printed = next(o.cost for o in cost.orders if o.parts == TOLD_ORDER)
+    stack = "dearer" if cost.cut_stack_piece > printed else "cheaper"
+    return (
+        f"As {cost.cut_stack_plates} plates cut from sheet and stacked by hand:"
+        f" {cost.cut_stack_piece:.2f} {cost.currency} without margin, {stack} than {printed:.2f}"
+        f" printed at {TOLD_ORDER:,}."
+    )
 
 
 def order_record(order: OrderCost) -> OrderRecord:

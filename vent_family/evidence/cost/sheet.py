@@ -14,6 +14,8 @@ from vent_family.evidence.printing.time import plate_seconds
 
 ORDERS: Final = (1, 100, 1_000, 10_000)
 """Order sizes that are priced."""
+TOLD_ORDER: Final = 1_000
+"""The one of them at which ways to make a part are compared in one sentence."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -258,7 +260,7 @@ def _hours(plates: Sequence[tuple[int, float]], rounds: int, pushed_off: bool, s
 class CutPlates:
     """The same part as plates cut from sheet and stacked by hand; ``cost`` in money.
 
-    It needs no tool, so it is dearer or cheaper than printing at any number.
+    It needs no tool and costs the same at any number.
     """
 
     cost: float

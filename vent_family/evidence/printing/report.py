@@ -73,11 +73,6 @@ class Printed:
         """Mass of the plastic laid, g."""
         return self.filled.volume_mm3 * self.material.density_g_cm3 * 1e-3
 
-    @property
-    def solid_mass_g(self) -> float:
-        """Mass of the layers if they were filled solid, g."""
-        return self.layers.volume_mm3 * self.material.density_g_cm3 * 1e-3
-
     def of_kind(self, kind: Kind) -> list[Finding]:
         """Return the findings of a kind."""
         return [f for f in self.findings if f.kind == kind]

@@ -12,15 +12,11 @@ from typing import Final
 from vent_family.base.limits import FIT_CLEARANCE, SNAP_FRICTION, SNAP_PULL, SNAP_PUSH
 from vent_family.evidence.strength.member import Member
 from vent_family.evidence.strength.necks import SHEAR
-from vent_family.spec.body import SnapArms
+from vent_family.spec.body import HOLD_DEG, LEAD_IN_DEG, SnapArms
 from vent_family.spec.vent import VentSpec
 
 ARMS: Final = 2
 """Arms left and right."""
-LEAD_IN_DEG: Final = 30.0
-"""The hook's face towards the cabinet against the way in; see the solid of the block."""
-HOLD_DEG: Final = 45.0
-"""The hook's face that bears on the panel's inner edge, against the way out."""
 
 
 def snap_members(spec: VentSpec, snap: SnapArms) -> list[Member]:
@@ -146,14 +142,13 @@ def pull_out_n(spec: VentSpec, snap: SnapArms) -> float:
 def snap_hooks(spec: VentSpec, snap: SnapArms) -> Member:
     """Return the hooks in shear at their foot while the vent is pulled out."""
     profile = spec.material.print_profile
-    foot = (snap.hook_mm + FIT_CLEARANCE.value) * (1.0 + math.sqrt(3.0))
     pull = pull_out_n(spec, snap)
-    stress = pull / (ARMS * foot * arm_width_mm(spec))
+    stress = pull / (ARMS * snap.foot_mm * arm_width_mm(spec))
     # A part with snap arms is printed upright: the foot is cut square to the layers.
     strength = SHEAR * profile.in_layer_mpa
     return Member(
         name="hooks of the snap arms",
-        load=f"a pull of {pull:.0f} N on {ARMS} hooks {foot:.1f} mm long",
+        load=f"a pull of {pull:.0f} N on {ARMS} hooks {snap.foot_mm:.1f} mm long",
         stress=stress,
         strength=strength,
         unit="MPa",

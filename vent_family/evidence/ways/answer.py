@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING, Annotated
 from vent_family.base.frozen import Frozen
 from vent_family.evidence.cost.kind import COST
 from vent_family.evidence.cost.mould.record import MouldingRecord
-from vent_family.evidence.cost.record import CostRecord, cost_section
+from vent_family.evidence.cost.record import CostRecord, cost_section, cut_words
 from vent_family.evidence.facts import Fact
 from vent_family.evidence.printing.kind import PRINTING
-from vent_family.evidence.ways.kind import BOTH_WAYS, TOLD_ORDER
+from vent_family.evidence.ways.kind import BOTH_WAYS
 from vent_family.evidence.ways.record import WayRecord
 
 if TYPE_CHECKING:
@@ -68,14 +68,3 @@ def moulded_words(made: MouldingRecord, currency: str) -> str:
         words += f", {made.joints} seam{'s' if made.joints > 1 else ''} to keep tight"
     even = made.break_even_parts
     return f"{words}. " + ("It never pays." if even is None else f"It pays from {even:,} parts on.")
-
-
-def cut_words(cost: CostRecord) -> str:
-    """Return in one sentence what a stack of cut plates costs against a printed part."""
-    printed = next(o.cost for o in cost.orders if o.parts == TOLD_ORDER)
-    stack = "dearer" if cost.cut_stack_piece > printed else "cheaper"
-    return (
-        f"As {cost.cut_stack_plates} plates cut from sheet and stacked by hand:"
-        f" {cost.cut_stack_piece:.2f} {cost.currency} without margin, {stack} than {printed:.2f}"
-        f" printed at {TOLD_ORDER:,}."
-    )

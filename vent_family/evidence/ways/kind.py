@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from vent_family.evidence.cost.kind import COST
+from vent_family.evidence.cost.sheet import TOLD_ORDER
 from vent_family.evidence.kind import Kind, Picture
 from vent_family.evidence.ways.compare import WaysReport, ways_report
 from vent_family.evidence.ways.record import (
@@ -18,9 +19,6 @@ from vent_family.evidence.ways.record import (
 
 if TYPE_CHECKING:
     from vent_family.evidence.context import PartContext
-
-TOLD_ORDER: Final = 1_000
-"""Size of the order for which the two ways are compared in one sentence."""
 
 
 class BothWays(Kind[WaysReport]):

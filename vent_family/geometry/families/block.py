@@ -8,7 +8,6 @@ from typing import Final
 import cadquery as cq
 from shapely.geometry import Polygon
 
-from vent_family.base.limits import FIT_CLEARANCE
 from vent_family.geometry.mark import mark_prisms
 from vent_family.geometry.primitives import box, cut, cylinder, fuse, prism_x, prism_y, prism_z
 from vent_family.geometry.slats import Span, insert_slats
@@ -88,8 +87,8 @@ def _shell(body: BlockBody) -> cq.Solid:
     if body.snap is not None:
         # 45 degrees towards the panel: it bears on the panel's inner edge whatever its thickness,
         # and 60 degrees of lead-in towards the cabinet.
-        hook, z = body.snap.hook_mm + FIT_CLEARANCE.value, body.snap.free_end_z_mm
-        profile = [(w - 0.5, z), (w, z), (w + hook, z - hook), (w, z - hook * (1 + math.sqrt(3.0)))]
+        hook, z = body.snap.proud_mm, body.snap.free_end_z_mm
+        profile = [(w - 0.5, z), (w, z), (w + hook, z - hook), (w, z - body.snap.foot_mm)]
         profile.append((w - 0.5, profile[-1][1]))
         for side in (1.0, -1.0):
             parts.append(prism_y([(side * x, zz) for x, zz in profile], -h, h))

@@ -201,8 +201,7 @@ class BlockBody:
             volume += self.key.width_mm * self.key.height_mm * depth
         if self.snap is not None:
             snap = self.snap
-            hook = snap.hook_mm + FIT_CLEARANCE.value
-            volume += 2 * h * 0.5 * hook * hook * (1.0 + math.sqrt(3.0))
+            volume += 2 * h * 0.5 * snap.proud_mm * snap.foot_mm
             slot = snap.slot_mm * (depth - snap.root_mm) - snap.thickness_mm * snap.free_end_z_mm
             volume -= 2 * h * slot
         for hole in self.holes:
