@@ -52,6 +52,24 @@ SHARP: Final = (
         "A[OPPOSITE[k[n]], ys[n], xs[n]] = back[n]",
         "A[k[n], ys[n], xs[n]] = back[n]",
     ),
+    Fault(
+        "sharp-6",
+        "water",
+        "evidence/water/jets/judge.py",
+        "column",
+        "the band of the depression is left out of a jet's verdict",
+        "most_suction_pa=point.depression_high_pa",
+        "most_suction_pa=point.depression_pa",
+    ),
+    Fault(
+        "sharp-7",
+        "water",
+        "evidence/water/jets/verdict.py",
+        "dropped",
+        "a jet's verdict holds although the upper end of the band lifts water over the sill",
+        "e.drains and not e.perhaps_blown_in",
+        "e.drains",
+    ),
 )
 
 AS_MADE: Final = (

@@ -20,7 +20,7 @@ def upside_down(vent: VentSpec, reports: list[ExposureReport]) -> UpsideDown:
     sill = section.sill_top_mm - section.drain_mm[0]
     trough = posed(basin_of(vent), Posture(0.0, MOUNTING_ROLL_MAX.value), sill)
     pools = [
-        trough.drained(r.drainage.inflow_l_min, r.time_s, suction_pa=r.air.depression_pa)
+        trough.drained(r.drainage.inflow_l_min, r.time_s, suction_pa=r.air.depression_high_pa)
         for r in reports
     ]
     worst = min(pools, key=lambda p: p.margin_mm, default=None)

@@ -44,6 +44,7 @@ from vent_family.spec.section import Section
 TURNS = JetEvidence(
     sight_margin_mm=0.5,
     suction_pa=20.0,
+    most_suction_pa=24.0,
     overflow_depression_pa=50.0,
     mean=Band(0.0, 0.001),
     worst=Band(0.0, 0.01),
@@ -56,6 +57,17 @@ TURNS = JetEvidence(
     capacity_l_min=7.0,
     least_capacity_l_min=6.0,
 )
+
+
+def test_the_band_of_the_depression_counts() -> None:
+    """Blown in at its upper end alone: not sure to hold. Blown in as it is: fails."""
+    perhaps = replace(TURNS, most_suction_pa=50.0)
+    assert jet_outcome(perhaps) == "marginal"
+    mechanism, reason = jet_mechanism(perhaps)
+    assert mechanism == "drain blow-in"
+    assert "50 Pa, within its band" in reason
+    assert jet_outcome(replace(perhaps, suction_pa=50.0)) == "fails"
+    assert jet_outcome(replace(TURNS, most_suction_pa=49.9)) == "holds"
 
 
 def test_bounds_of_the_verdict() -> None:

@@ -49,6 +49,7 @@ def judge_jet(setup: Setup, exposure: Exposure, conditions: Conditions) -> JetRe
     evidence = JetEvidence(
         sight_margin_mm=section.sight.margin_mm,
         suction_pa=point.depression_pa,
+        most_suction_pa=point.depression_high_pa,
         overflow_depression_pa=pool.overflow_depression_pa,
         mean=mean,
         worst=worst,

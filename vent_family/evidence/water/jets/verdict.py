@@ -22,14 +22,16 @@ THROUGH_SLATS: Final = "jet through the slats"
 class JetEvidence:
     """What the verdict on a jet rests on.
 
-    ``sight_margin_mm``, ``suction_pa`` and ``overflow_depression_pa`` as for drops;
-    shares of the jet: means and worst aims as bands over all assumptions, ``mid_mean_share`` and
-    ``mid_worst_share`` under the middling ones. Inflows of one bay and its capacity in L/min, at
-    the greatest and at the nominal depression.
+    ``sight_margin_mm``, ``suction_pa`` and ``overflow_depression_pa`` as for drops,
+    ``most_suction_pa`` the upper end of the depression's band; shares of the jet: means and worst
+    aims as bands over all assumptions, ``mid_mean_share`` and ``mid_worst_share`` under the
+    middling ones. Inflows of one bay and its capacity in L/min, at the greatest and at the nominal
+    depression.
     """
 
     sight_margin_mm: float
     suction_pa: float
+    most_suction_pa: float
     overflow_depression_pa: float
     mean: Band
     worst: Band
@@ -46,6 +48,11 @@ class JetEvidence:
     def blown_in(self) -> bool:
         """True if the depression lifts water over the sill."""
         return self.suction_pa >= self.overflow_depression_pa
+
+    @property
+    def perhaps_blown_in(self) -> bool:
+        """True if the upper end of the depression's band does."""
+        return self.most_suction_pa >= self.overflow_depression_pa
 
     @property
     def turned(self) -> bool:
@@ -78,7 +85,7 @@ def jet_outcome(e: JetEvidence) -> Outcome:
         return "fails"
     if not (e.turned or e.nearly):
         return "fails"
-    return "holds" if e.turned and e.drains else "marginal"
+    return "holds" if e.turned and e.drains and not e.perhaps_blown_in else "marginal"
 
 
 def jet_mechanism(e: JetEvidence) -> tuple[str, str]:
@@ -107,6 +114,12 @@ def jet_mechanism(e: JetEvidence) -> tuple[str, str]:
         return "pool overflow", f"{bay}; {inside}"
     if not e.turned:
         return THROUGH_SLATS, f"{inside}; {bay}"
+    if e.perhaps_blown_in:
+        return (
+            "drain blow-in",
+            f"a depression of {e.most_suction_pa:.0f} Pa, within its band, lifts water over the"
+            f" sill (limit {e.overflow_depression_pa:.0f} Pa); {inside}",
+        )
     return "none", f"{inside}; {bay}"
 
 
