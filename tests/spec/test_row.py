@@ -13,6 +13,7 @@ from vent_family.spec.row import fill
 
 COMPUTED = {
     "description",
+    "flammability_class",
     "slat_height_mm",
     "bank_gaps_mm",
     "rib_count",

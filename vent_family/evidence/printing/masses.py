@@ -24,6 +24,8 @@ from vent_family.spec.body import Body
 from vent_family.spec.members import BodyMember, Stretch
 from vent_family.spec.section import BEYOND_MM
 
+_HAIR_MM: Final = 1e-6
+"""Layers are cut so far above their middle, mm."""
 _FULL: Final = 0.5
 """A layer belongs to a plate if it holds this share of the plate's area or more."""
 
@@ -131,7 +133,8 @@ def masses(
     """
     view = _View(*AXES[way])
     layers, heights = printed.layers, printed.layers.heights_mm
-    levels = lowest_mm + view.sign * layers.middles_mm
+    # A cut that runs along the bound of two members would count for both.
+    levels = lowest_mm + view.sign * (layers.middles_mm + _HAIR_MM)
     whole = np.array(layers.regions, dtype=object), np.array(printed.cores, dtype=object)
     members = tuple(members)
     sides: dict[bool | None, tuple[ObjectArray, ObjectArray]] = {None: whole}
