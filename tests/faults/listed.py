@@ -2659,8 +2659,8 @@ MEMBERS: Final = (
         "evidence/printing/masses.py",
         "sign",
         "layers are counted from the wrong side of the part",
-        "lowest_mm + view.sign * layers.middles_mm",
-        "lowest_mm - view.sign * layers.middles_mm",
+        "lowest_mm + view.sign * (layers.middles_mm",
+        "lowest_mm - view.sign * (layers.middles_mm",
     ),
     Fault(
         "members-4",
