@@ -10,6 +10,7 @@ from shapely.geometry import Polygon
 from tests.helpers.rows import spec
 from vent_family.base.limits import THUMB_LOAD, THUMB_RESERVE, THUMB_WIDTH
 from vent_family.base.materials import MATERIALS
+from vent_family.base.problems import InputError
 from vent_family.spec.forms import Outline
 from vent_family.spec.stack import Stack
 from vent_family.spec.thumb import thumb_bay_mm
@@ -68,3 +69,15 @@ def test_ribs_stand_as_close_as_a_thumb_asks_and_no_closer() -> None:
 
 def test_a_given_rib_count_is_kept() -> None:
     assert spec("rectangular", size="80x60", slat_thickness_mm=0.7, rib_count=2).rib_count == 2
+
+
+@pytest.mark.parametrize("form", ["inclined", "folded"])
+def test_planks_thinner_than_two_beads_allow_are_refused_face_down(form: str) -> None:
+    """Two beads of 0.45 mm over sqrt 2 are 0.636 mm; flat slats print to 0.5 mm."""
+    with pytest.raises(InputError) as refused:
+        spec(slat_form=form, slat_thickness_mm=0.63)
+    (problem,) = refused.value.problems
+    assert problem.column == "slat_thickness_mm"
+    assert "0.64 mm or more" in (problem.allowed or "")
+    assert spec(slat_form=form, slat_thickness_mm=0.64).section.stack.thickness_mm == 0.64
+    assert spec("round", slat_form="flat", slat_thickness_mm=0.5).section.closed
