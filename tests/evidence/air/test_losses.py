@@ -302,6 +302,16 @@ def test_slat_height_is_what_counts_not_overlap() -> None:
             assert k == pytest.approx(run.k, rel=0.14)
 
 
+def test_slats_on_feet_let_more_air_through() -> None:
+    """Their factor was made from these two runs of one stack: they lie outside, and are met."""
+    runs = [run for run in UNSEEN if run.stack.foot_mm > 0.0]
+    assert len(runs) == 2
+    for run in runs:
+        found = corrected_loss(StackBatch.of([run.stack]), run.re)
+        assert found.k[0, 0] == pytest.approx(run.k, rel=0.05)
+        assert not found.in_range.any()
+
+
 def test_the_unseen_runs_are_what_the_tool_writes(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture
 ) -> None:
