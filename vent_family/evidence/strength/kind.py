@@ -41,10 +41,12 @@ class Strength(Kind[StrengthReport]):
     def sentences(self, context: PartContext) -> list[str]:
         """Return what the front and the neck bear, and how the material stands sun and fire."""
         profile, report = context.spec.material.print_profile, context.of(self)
+        struck = report.impact
         found = [
-            f"Impact: a slat of the front takes {1000.0 * report.impact.energy_j:.1f} mJ,"
-            f" {report.impact.code} of IEC 62262 (predicted, never a rating)."
-            " Where hammers or hail must be borne, put a grille or hood before it."
+            f"Impact: the front takes at least {1000.0 * struck.energy_j:.1f} mJ (one slat,"
+            f" elastic), by its impact strength about {1000.0 * struck.tough_energy_j:.0f} mJ (all"
+            f" slats struck, broken out): {struck.codes} of IEC 62262, predicted, never a rating;"
+            " told, not judged."
         ]
         if report.neck_breaks_at_nmm is not None and context.spec.body.neck is not None:
             hand = hand_torque_nmm(context.spec.body.neck)
@@ -71,7 +73,8 @@ class Strength(Kind[StrengthReport]):
                 " of a side face counts, of flanges the skins: cores are sparse."
             )
         return [
-            f"Strengths of printed {context.spec.material.name}: {record.strength_source}. A slat"
+            f"Strengths of printed {context.spec.material.name}: {record.strength_source}. Notched"
+            f" impact strength {record.impact_kj_m2:g} kJ/m2: {record.impact_source}. A slat"
             f" is expected to break at about {record.slat_breaks_at_n:.0f} N; its safety would be"
             f" {record.slat_safety_clamped:.2f} between clamps and {record.slat_safety_hinged:.2f}"
             f" between hinges. {solid}",

@@ -8,7 +8,7 @@ from vent_family.evidence.result import CheckResult
 from vent_family.evidence.strength.covers import cover_members
 from vent_family.evidence.strength.flame import Flame, flame_with_advice
 from vent_family.evidence.strength.heat import Heat, heat
-from vent_family.evidence.strength.impact import Impact, impact, slat_under_hammer
+from vent_family.evidence.strength.impact import Impact, impact, under_hammer
 from vent_family.evidence.strength.member import Member
 from vent_family.evidence.strength.necks import breaking_torque_nmm, neck_members
 from vent_family.evidence.strength.shells import SOLID, Shell
@@ -65,7 +65,7 @@ def strength_report(spec: VentSpec, shell: Shell = SOLID) -> StrengthReport:
 
 def members(spec: VentSpec, shell: Shell = SOLID) -> tuple[Member, ...]:
     """Return every loaded member of a vent, the weakest slat first."""
-    found = [slat_under_thumb(spec, shell=shell), slat_under_hammer(spec, shell)]
+    found = [slat_under_thumb(spec, shell=shell), *under_hammer(spec, shell)]
     body = spec.body
     if body.neck is not None:
         found += neck_members(spec, body.neck, body.gasket, shell)

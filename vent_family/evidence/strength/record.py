@@ -88,13 +88,32 @@ class StrengthRecord(Frozen):
     ]
     impact_energy_j: Annotated[
         float,
-        Fact("impact on one slat of the front that it takes", "J", attribute="impact_energy_j"),
+        Fact(
+            "impact on one slat of the front that it takes at least, without yielding",
+            "J",
+            attribute="impact_energy_j",
+        ),
+    ]
+    impact_tough_energy_j: Annotated[
+        float,
+        Fact(
+            "impact that breaks out all slats struck, estimated by the impact strength",
+            "J",
+            attribute="impact_tough_energy_j",
+        ),
     ]
     impact_code: Annotated[
         str,
         Fact(
-            "highest IK code of IEC 62262 that follows: predicted, never a rating",
+            "highest IK code of IEC 62262 that follows at least: predicted, never a rating",
             attribute="impact_code_predicted",
+        ),
+    ]
+    impact_tough_code: Annotated[
+        str,
+        Fact(
+            "the same estimated by the impact strength: predicted, never a rating",
+            attribute="impact_tough_code_predicted",
         ),
     ]
     neck_breaks_at_n_m: Annotated[
@@ -121,6 +140,10 @@ class StrengthRecord(Frozen):
         Fact("depth behind a side face to which walls count; null: cores are filled, too", "mm"),
     ]
     strength_source: Annotated[str, Fact("where the strengths come from")]
+    impact_kj_m2: Annotated[
+        float, Fact("notched impact strength of printed specimens along the beads", "kJ/m2")
+    ]
+    impact_source: Annotated[str, Fact("where the impact strength comes from")]
     uv: Annotated[str, Fact("how the material stands sunlight")]
     outdoors: Annotated[bool, Fact("whether the row names rain, so that the sun may shine on it")]
     part_deg_c: Annotated[float, Fact("how warm a clean part gets there", "degC")]
@@ -153,11 +176,15 @@ def strength_record(spec: VentSpec, report: StrengthReport, shell: Shell) -> Str
         slat_safety_hinged=report.bounds.hinged,
         impact_energy_j=report.impact.energy_j,
         impact_code=report.impact.code,
+        impact_tough_energy_j=report.impact.tough_energy_j,
+        impact_tough_code=report.impact.tough_code,
         neck_breaks_at_n_m=_n_m(report.neck_breaks_at_nmm),
         neck_tightened_to_n_m=None if neck is None else _n_m(hand_torque_nmm(neck)),
         pulled_out_at_n=report.pulled_out_at_n,
         solid_depth_mm=shell.side_mm if math.isfinite(shell.side_mm) else None,
         strength_source=profile.strength_source,
+        impact_kj_m2=profile.impact_kj_m2,
+        impact_source=profile.impact_source,
         uv=profile.uv,
         outdoors=warm.outdoors,
         part_deg_c=warm.part_deg_c,

@@ -65,6 +65,26 @@ def bending_share(thickness_mm: float, depth_mm: float) -> float:
     return 1.0 - (core / thickness_mm) ** 3
 
 
+def area_share(thickness_mm: float, depth_mm: float) -> float:
+    """Return which share of a plate's section its solid faces make up, 1.
+
+    Parameters
+    ----------
+    thickness_mm
+        the plate's, mm
+    depth_mm
+        depth of solid material behind either face, mm
+
+    Examples
+    --------
+    Faces 1 mm deep on a plate of 4 mm; a plate of 2 mm is solid:
+
+    >>> area_share(4.0, 1.0), area_share(2.0, 1.0), area_share(4.0, math.inf)
+    (0.5, 1.0, 1.0)
+    """
+    return min(2.0 * depth_mm / thickness_mm, 1.0)
+
+
 @dataclass(frozen=True, slots=True)
 class Ring:
     """Area (mm2), second moment about a diameter (mm4) and outer radius (mm) of a round wall."""

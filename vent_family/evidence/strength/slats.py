@@ -25,7 +25,7 @@ from vent_family.evidence.strength.ribs import (
     solids_around,
     strip_mm,
 )
-from vent_family.evidence.strength.shells import SOLID, Shell, bending_share
+from vent_family.evidence.strength.shells import SOLID, Shell, area_share, bending_share
 from vent_family.spec.forms import Outline
 from vent_family.spec.vent import VentSpec
 
@@ -88,9 +88,7 @@ def slat_leaves(spec: VentSpec, shell: Shell = SOLID) -> tuple[Leaf, ...]:
                 continue
             cross = cross_section(outline)
             lean, thick = _lean(outline, spec.print_orientation)
-            # Walls are as deep as they are measured in the layer; a slat in the layer has skins.
-            depth = shell.side_mm * math.sqrt(lean) if lean > 1e-9 else shell.flat_mm
-            filled = bending_share(thick, depth)
+            filled = bending_share(thick, _solid_depth_mm(lean, shell))
             beyond = 3.0 * profile.modulus_mpa * filled * cross.least_inertia_mm4 / span
             stiff = [
                 end_stiffness_nmm(
@@ -105,6 +103,20 @@ def slat_leaves(spec: VentSpec, shell: Shell = SOLID) -> tuple[Leaf, ...]:
             ends = tuple((stiff[a], stiff[b]) for a, b in held.pairs)
             found[key] = Leaf(slat.bank, cross, lean, filled, ends)
     return tuple(found.values())
+
+
+def front_sections_mm2(spec: VentSpec, shell: Shell = SOLID) -> tuple[float, ...]:
+    """Return the solid cross-section (mm2) of each whole slat of the outermost bank."""
+
+    def solid_mm2(leaf: Outline) -> float:
+        lean, thick = _lean(leaf, spec.print_orientation)
+        return cross_section(leaf).area_mm2 * area_share(thick, _solid_depth_mm(lean, shell))
+
+    return tuple(
+        sum(solid_mm2(leaf) for leaf in slat.leaves)
+        for slat in spec.section.slats
+        if slat.bank == 0 and slat.leaves
+    )
 
 
 def pushed(
@@ -251,6 +263,14 @@ def _shape(leaf: Outline) -> tuple[tuple[float, float], ...]:
     """Return an outline moved to where its first corner is the origin."""
     z0, y0 = leaf[0]
     return tuple((round(z - z0, 4), round(y - y0, 4)) for z, y in leaf)
+
+
+def _solid_depth_mm(lean: float, shell: Shell) -> float:
+    """Return how deep a leaf is solid (mm) behind either face, measured square to it.
+
+    Walls are as deep as they are measured in the layer; a slat in the layer has skins.
+    """
+    return shell.side_mm * math.sqrt(lean) if lean > 1e-9 else shell.flat_mm
 
 
 def _lean(leaf: Outline, orientation: str) -> tuple[float, float]:
