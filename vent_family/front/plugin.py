@@ -254,8 +254,8 @@ class Parts:
         >>> table[["family", "smallest_open_area_mm2", "k_in"]].round(1)
                           family  smallest_open_area_mm2  k_in
         part_number
-        V-40         rectangular                   548.0  35.1
-        V-N20              round                   172.0   5.6
+        V-40         rectangular                   548.0  55.5
+        V-N20              round                   172.0   6.2
         >>> table.attrs["units"]["smallest_open_area_mm2"]
         'mm2'
         """
@@ -274,7 +274,7 @@ class Parts:
         >>> text = "part_number,family,size,status\\nV-40,rectangular,40x40,released\\n"
         >>> found = Parts.from_text(text).air("V-40")
         >>> round(found.k_in, 1), [round(f.flow_in_m3_h, 1) for f in found.flows]
-        (35.1, [3.9, 6.3, 8.9])
+        (55.5, [3.2, 5.0, 7.1])
         """
         return summarise(self.spec(part_number))
 
@@ -321,9 +321,9 @@ class Parts:
         ... )
         >>> found = parts.cooling("V-60", Cabinet(heat_w=60, ambient_c=25, limit_c=45), fan=fan)
         >>> found.predicted.outcome, round(found.predicted.cooling.inside_c, 1)
-        ('holds', 38.3)
+        ('marginal', 42.1)
         >>> found.sizing.inlets, found.sizing.smallest
-        (1, 'V-60')
+        (2, 'V-80')
         """
         curve = fan if fan is None or isinstance(fan, FanCurve) else read_fan(Path(fan))
         leave = None if outlet is None else self.spec(outlet)
