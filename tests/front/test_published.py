@@ -30,6 +30,7 @@ def out(tmp_path_factory: pytest.TempPathFactory) -> Path:
     words = ["build", "-c", str(path), "--out", str(folder / "out"), "--jobs", "1"]
     result = CliRunner().invoke(app, words)
     assert result.exit_code == 0, result.output
+    (folder / "told.txt").write_text(result.output, encoding="utf-8")
     return folder / "out"
 
 
@@ -42,6 +43,15 @@ def record(out: Path) -> dict[str, Any]:
 def entry(out: Path) -> dict[str, Any]:
     (found,) = json.loads((out / "library.json").read_text(encoding="utf-8"))["parts"]
     return dict(found)
+
+
+def test_build_tells_the_mass_as_printed(out: Path, record: dict[str, Any]) -> None:
+    """Not the mass of the solid printed full, which no command tells as the part's."""
+    told = (out.parent / "told.txt").read_text(encoding="utf-8").splitlines()
+    (row_told,) = (line.split() for line in told if "W-34" in line and line.startswith("│"))
+    printed = f"{record['printing']['printed_mass_g']:.1f}"
+    assert printed != f"{record['geometry']['mass_g']:.1f}"
+    assert printed in row_told
 
 
 def test_index_says_what_the_record_says(record: dict[str, Any], entry: dict[str, Any]) -> None:

@@ -199,3 +199,11 @@ def test_a_closed_cabinet_in_the_shade_has_no_band() -> None:
 def test_reserve_is_what_readers_are_told() -> None:
     assert limits.COOLING_RESERVE.value == 0.25
     assert 0.0 < limits.FAN_TOLERANCE.value < limits.COOLING_RESERVE.value
+
+
+def test_what_falls_short_of_the_reserve_never_looks_enough() -> None:
+    """20 W through 2 W/K: 10 K of rise; 12.496 K allowed are 24.96 % more, and 25 are asked for."""
+    found = predict(Question(plain_vent(10.0), Cabinet(20.0, 25.0, 25.0 + 12.496, wall_w_k=2.0)))
+    assert found.outcome == "marginal"
+    assert "is 24.9 % more" in found.reasons[0]
+    assert "less than the 25 %" in found.reasons[0]

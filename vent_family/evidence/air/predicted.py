@@ -135,8 +135,8 @@ def _short_of(cooling: Cooling) -> list[str]:
     least = COOLING_RESERVE.value
     if cooling.reserve < least:
         found.append(
-            f"the allowed rise is {100.0 * cooling.reserve:.0f} % more than the predicted one, less"
-            f" than the {100.0 * least:.0f} % in hand that it takes"
+            f"the allowed rise is {_percent_below(cooling.reserve)} % more than the predicted one,"
+            f" less than the {100.0 * least:.0f} % in hand that it takes"
         )
     point = cooling.point
     if point is not None and point.stalled:
@@ -144,6 +144,11 @@ def _short_of(cooling: Cooling) -> list[str]:
     elif point is not None and len(point.crossings_m3_s) > 1:
         found.append("fan and vents agree on several flows, and the fan may settle at a lower one")
     return found
+
+
+def _percent_below(share: float) -> str:
+    """Return a share (1) in per cent, rounded down: what falls short must not look enough."""
+    return f"{math.floor(1000.0 * share) / 10.0:g}"
 
 
 def _with_band(

@@ -148,7 +148,7 @@ def ways_table(ways: list[WayRecord], currency: str) -> list[str]:
     for parts in orders[0]:
         for name, unit in (("labour", currency), ("price", currency), ("days", "d")):
             found = [_money(getattr(o[parts], name)) if parts in o else "" for o in orders]
-            line(f"{name}, {parts:,} parts", found, unit)
+            line(f"{name}, {parts:,} part{'s' if parts > 1 else ''}", found, unit)
     return lines
 
 

@@ -157,7 +157,7 @@ def _warnings(outcomes: list[RowOutcome], publish_if: PublishIf) -> list[str]:
 
 def _table(outcomes: list[RowOutcome]) -> Table:
     """Return the closing table of a build."""
-    table = Table(title="Catalogue build", caption="area: smallest open area")
+    table = Table(title="Catalogue build", caption="area: smallest open area; mass: as printed")
     for name in ("row", "part", "result", "water"):
         table.add_column(name, no_wrap=True)
     for name in ("area mm2", "margin mm", "mass g", "s"):
@@ -171,7 +171,7 @@ def _table(outcomes: list[RowOutcome]) -> Table:
             o.water,
             _cell(facts.get("smallest_open_area_mm2"), 0),
             _cell(facts.get("sight_margin_mm"), 2),
-            _cell(facts.get("mass_g"), 1),
+            _cell(facts.get("printed_mass_g"), 1),
             f"{o.seconds:.1f}" if o.seconds else "",
         )
     return table
