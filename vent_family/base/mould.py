@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Annotated
 
-from pydantic import Field, ValidationInfo, create_model, field_validator
+from pydantic import Field, ValidationInfo, field_validator
 
+from vent_family.base.by_material import ByMaterial, with_materials
 from vent_family.base.frozen import Frozen
-from vent_family.base.materials import MATERIALS
 
 _Positive = Annotated[float, Field(gt=0.0, allow_inf_nan=False)]
 _NotNegative = Annotated[float, Field(ge=0.0, allow_inf_nan=False)]
@@ -90,24 +90,10 @@ def _below(value: float, info: ValidationInfo, other: str) -> float:
     return value
 
 
-class _Resins(Frozen):
-    """Resin of each material."""
-
-    def of(self, material: str) -> Resin:
-        """Return the resin of a material."""
-        found: Resin = getattr(self, material)
-        return found
-
-
 if TYPE_CHECKING:
-    Resins = _Resins
+    Resins = ByMaterial[Resin]
 else:
-    Resins = create_model(
-        "Resins",
-        __base__=_Resins,
-        __doc__="Resin of each material.",
-        **dict.fromkeys(MATERIALS, (Resin, ...)),
-    )
+    Resins = with_materials(ByMaterial, "Resins", Resin)
 
 
 class Mould(Frozen):

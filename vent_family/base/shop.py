@@ -14,10 +14,10 @@ from pydantic import (
     Field,
     ValidationError,
     ValidationInfo,
-    create_model,
     field_validator,
 )
 
+from vent_family.base.by_material import ByMaterial, with_materials
 from vent_family.base.limits import (
     LAYER_HEIGHT,
     LAYER_HEIGHT_THREAD,
@@ -25,7 +25,6 @@ from vent_family.base.limits import (
     NOZZLE,
     Limit,
 )
-from vent_family.base.materials import MATERIALS
 from vent_family.base.mould import Mould
 from vent_family.base.problems import InputError, Problem
 from vent_family.base.shrinkage import Shrinkages
@@ -153,24 +152,10 @@ class Temperature(_Table):
         return words
 
 
-class _Temperatures(_Table):
-    """Temperatures of each printing material."""
-
-    def of(self, material: str) -> Temperature:
-        """Return the temperatures of a material."""
-        found: Temperature = getattr(self, material)
-        return found
-
-
 if TYPE_CHECKING:
-    Temperatures = _Temperatures
+    Temperatures = ByMaterial[Temperature]
 else:
-    Temperatures = create_model(
-        "Temperatures",
-        __base__=_Temperatures,
-        __doc__="Temperatures of each printing material.",
-        **dict.fromkeys(MATERIALS, (Temperature, ...)),
-    )
+    Temperatures = with_materials(ByMaterial, "Temperatures", Temperature)
 
 
 class Machine(_Table):
@@ -202,12 +187,7 @@ class _MaterialRates(_Table):
 if TYPE_CHECKING:
     MaterialPrices = _MaterialRates
 else:
-    MaterialPrices = create_model(
-        "MaterialPrices",
-        __base__=_MaterialRates,
-        __doc__="Price per kg of each printing material, bulk discount and waste.",
-        **dict.fromkeys(MATERIALS, (Positive, ...)),
-    )
+    MaterialPrices = with_materials(_MaterialRates, "MaterialPrices", Positive)
 
 
 class Labour(_Table):

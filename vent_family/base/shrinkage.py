@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Annotated
 
-from pydantic import Field, create_model
+from pydantic import Field
 
+from vent_family.base.by_material import ByMaterial, with_materials
 from vent_family.base.frozen import Frozen
-from vent_family.base.materials import MATERIALS
 
 
 class Shrinkage(Frozen):
@@ -21,21 +21,7 @@ class Shrinkage(Frozen):
     scatter_mm: Annotated[float, Field(ge=0.0, le=1.0)]
 
 
-class _Shrinkages(Frozen):
-    """Shrinkage of each printing material."""
-
-    def of(self, material: str) -> Shrinkage:
-        """Return the shrinkage of a material."""
-        found: Shrinkage = getattr(self, material)
-        return found
-
-
 if TYPE_CHECKING:
-    Shrinkages = _Shrinkages
+    Shrinkages = ByMaterial[Shrinkage]
 else:
-    Shrinkages = create_model(
-        "Shrinkages",
-        __base__=_Shrinkages,
-        __doc__="Shrinkage of each printing material.",
-        **dict.fromkeys(MATERIALS, (Shrinkage, ...)),
-    )
+    Shrinkages = with_materials(ByMaterial, "Shrinkages", Shrinkage)
