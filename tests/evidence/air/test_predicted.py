@@ -167,6 +167,34 @@ def test_stall_keeps_a_cabinet_from_holding() -> None:
     assert "several flows" in crossed.reasons[0]
 
 
+def test_stall_at_the_bad_end_keeps_a_cabinet_from_holding() -> None:
+    """As expected the fan works just above its stall; the slats' greatest K takes it there."""
+    vent = vent_air(spec("rectangular", size="80x60"))
+    cool = Cabinet(heat_w=1.0, ambient_c=25.0, limit_c=90.0)
+    fan = parse_fan("flow_m3_h,pressure_pa\n0,40\n10,24\n20,42\n35,25\n45,0\n", "saddle.csv")
+
+    def asked(size: float) -> Question:
+        return Question(
+            vent, cool, fan=replace(fan, flow_m3_s=tuple(q * size for q in fan.flow_m3_s))
+        )
+
+    def stalled(size: float) -> bool:
+        point = balance_of(asked(size)).point
+        assert point is not None
+        return point.stalled
+
+    small, large = 0.2, 5.0
+    assert (stalled(small), stalled(large)) == (False, True)
+    for _ in range(12):
+        middle = 0.5 * (small + large)
+        small, large = (small, middle) if stalled(middle) else (middle, large)
+    told = "at the bad end of the band the fan works in its stall region"
+    found = predict(asked(0.99 * small))
+    assert found.outcome == "marginal"
+    assert told in found.reasons
+    assert told not in predict(asked(0.2)).reasons
+
+
 def test_a_fan_that_only_just_overcomes_the_wind_has_no_bad_end() -> None:
     """55 Pa against 58 Pa: a fan ten per cent weaker moves nothing."""
     cold = Cabinet(heat_w=1.0, ambient_c=25.0, limit_c=90.0)

@@ -111,6 +111,9 @@ def test_a_gasket_is_squeezed_less_in_a_deep_recess() -> None:
     fit = fits(spec, shop_with(0.0, 0.0, 0.2))["gasket squeeze"]
     assert numbers(fit) == pytest.approx([0.4, 0.4, 0.3, 0.5])
     assert fit.outcome == "holds"
+    # Face down the recess is as deep as the part is high: 5 % of 1.2 mm is three hundredths of 2.
+    shrunk = fits(spec, shop_with(0.01, 0.05, 0.2))["gasket squeeze"]
+    assert numbers(shrunk) == pytest.approx([0.4, 0.43, 0.33, 0.53])
     loose = fits(spec, shop_with(0.0, 0.0, 0.35))["gasket squeeze"]
     assert loose.outcome == "marginal"
 

@@ -19,6 +19,7 @@ from vent_family.evidence.strength.beams import (
     sprung_moments,
 )
 from vent_family.evidence.strength.ribs import end_stiffness_nmm, strip_mm
+from vent_family.evidence.strength.shells import Shell
 from vent_family.evidence.strength.slats import slat_bounds, slat_leaves, slat_under_thumb
 
 MODULUS, POISSON, BAY, RIB, LOAD, SPREAD = 1900.0, 0.36, 24.1, 1.6, 20.0, 15.0
@@ -193,3 +194,30 @@ def test_thicker_ribs_hold_more_and_all_lies_by_the_clamped_slat() -> None:
     thin = spec("rectangular", size="80x60", rib_thickness_mm=1.6, rib_count=2)
     for a, b in zip(slat_leaves(thin), slat_leaves(thick), strict=True):
         assert min(b.ends_nmm[-1]) > 4.0 * min(a.ends_nmm[-1])
+
+
+def test_the_next_bay_helps_at_ribs_and_walls_end_there() -> None:
+    """Rib and wall alike: what is left between their stiffnesses is 3 E I / L of the next bay."""
+    part = spec(
+        "rectangular",
+        size="60x60",
+        slat_form="flat",
+        slat_thickness_mm=1.5,
+        rib_count=1,
+        rib_thickness_mm=2.0,
+        wall_mm=2.0,
+    )
+    inertia = part.section.stack.slat_height_mm * 1.5**3 / 12.0
+    helped = 3.0 * part.material.print_profile.modulus_mpa * inertia / part.longest_bridge_mm
+    for leaf in slat_leaves(part):
+        ((rib, wall),) = leaf.ends_nmm
+        assert rib - wall == pytest.approx(helped)
+
+
+def test_walls_of_a_leaning_slat_are_as_deep_as_its_layers_cut_them() -> None:
+    """Walls of 0.9 mm in the layers are 0.9 sin 45 deg = 0.636 mm deep, square to the slat."""
+    part = spec("rectangular", size="80x60", slat_thickness_mm=2.4, pitch_mm=9.0, overlap_mm=3.7)
+    core = 1.0 - 2.0 * 0.9 * math.sqrt(0.5) / 2.4
+    for leaf in slat_leaves(part, Shell(0.9, 0.8)):
+        assert leaf.lean == pytest.approx(0.5)
+        assert leaf.filled == pytest.approx(1.0 - core**3)
