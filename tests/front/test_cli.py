@@ -8,12 +8,14 @@ import signal
 import subprocess
 import sys
 import time
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from typer.testing import CliRunner
 
 from tests.helpers.rows import row
+from vent_family.base.rates import Rates, demo_rates
 from vent_family.catalog.attached import Attached
 from vent_family.catalog.model import CatalogRow
 from vent_family.catalog.reader import SourcedRow
@@ -297,6 +299,17 @@ def test_unexpected_fault_in_one_row_is_an_outcome(monkeypatch: pytest.MonkeyPat
     outcome = build_row(job("A"))
     assert outcome.outcome == "failed"
     assert "kernel says no" in outcome.problems[0].message
+
+
+def test_a_draft_is_printed_by_the_shop_that_builds() -> None:
+    """One line of wall round sparse cores holds no water: the table's fault, not the program's."""
+    rates = demo_rates()
+    leaky = rates.shop.printing.model_copy(update={"wall_count": 1})
+    shop = rates.shop.model_copy(update={"printing": leaky})
+    outcome = build_row(replace(job("A"), rates=Rates(shop, "own.toml")))
+    assert outcome.outcome == "failed"
+    assert "walls hold water" in outcome.message
+    assert "change the table or the row" in outcome.problems[0].sentence()
 
 
 def test_interrupt_leaves_no_half_written_file(tmp_path: Path) -> None:

@@ -193,3 +193,7 @@ def test_a_shop_coarser_than_the_design_is_told(catalog: Path, tmp_path: Path) -
     assert priced.exit_code == 1
     assert "A-40" in priced.output
     assert "column printing.layer_mm" in priced.output
+    built = run("build", "-c", catalog, "--out", tmp_path / "out", "--shop", own)
+    assert built.exit_code == 2
+    assert "column printing.layer_mm" in built.output
+    assert not (tmp_path / "out").exists()

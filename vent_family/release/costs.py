@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from vent_family.base.problems import InputError, Problem, located
 from vent_family.base.rates import Rates
 from vent_family.catalog.reader import SourcedRow
-from vent_family.release.jobs import CRASHED
+from vent_family.release.jobs import CRASHED, PROGRAM
 from vent_family.spec.resolve import resolve
 
 if TYPE_CHECKING:
@@ -76,5 +76,5 @@ def _fault(job: CostJob, text: str) -> Problem:
         file=job.file_name,
         row=job.source.row_number,
         part_number=job.source.row.part_number,
-        suggestion="this is a fault of the program, not of the row",
+        suggestion=PROGRAM,
     )

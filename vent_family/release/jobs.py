@@ -27,6 +27,11 @@ if TYPE_CHECKING:
     from vent_family.evidence.water.report import Reported
 
 CRASHED: Final = "the geometry kernel crashed on this part"
+PROGRAM: Final = "this is a fault of the program, not of the row"
+UNPRINTABLE: Final = (
+    "it does not print with this table of the shop: change the table or the row; print-check --shop"
+    " shows where"
+)
 DRAFTS: Final = "_drafts"
 """Begins with a character no part number can begin with, so no part can take its place."""
 
@@ -176,7 +181,8 @@ def _build(job: Job, outcome: RowOutcome) -> RowOutcome:
             rates=job.rates,
         )
     except CheckFailedError as error:
-        return failed(outcome, job, f"check failed: {error}")
+        printing = all(check.name.startswith(("print: ", "print, ")) for check in error.failures)
+        return failed(outcome, job, f"check failed: {error}", UNPRINTABLE if printing else PROGRAM)
     except BelowBarError as error:
         return _below_bar(outcome, job, error)
     notes = [c.name for c in released.checks if c.verdict != "pass"]
@@ -229,13 +235,13 @@ def prediction(outcome: str, exposures: Sequence[Reported]) -> str:
     return why(limiting)
 
 
-def failed(outcome: RowOutcome, job: Job, text: str) -> RowOutcome:
-    """Return the outcome of a job that failed, with the sentence that says so."""
+def failed(outcome: RowOutcome, job: Job, text: str, advice: str = PROGRAM) -> RowOutcome:
+    """Return the outcome of a job that failed, with the sentence that says so and what to do."""
     problem = Problem(
         f"the part could not be built: {text}",
         file=job.file_name,
         row=job.source.row_number,
         part_number=outcome.part_number,
-        suggestion="this is a fault of the program, not of the row; the last good files were kept",
+        suggestion=f"{advice}; the last good files were kept",
     )
     return replace(outcome, message=text, problems=(problem,))

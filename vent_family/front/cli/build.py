@@ -11,6 +11,7 @@ from rich.console import Console
 from rich.table import Table
 
 from vent_family.base.problems import Problem
+from vent_family.base.shop import design_problems
 from vent_family.front.cli.common import (
     EXIT_FAILED,
     EXIT_INTERRUPTED,
@@ -50,9 +51,13 @@ def build(
     """Build every row: check it, and publish the files of released rows.
 
     A released row whose part is predicted to let in water that it says it meets is not published;
-    --publish-if says how good the prediction must be.
+    --publish-if says how good the prediction must be. A --shop that prints coarser than the parts
+    are designed for is refused.
     """
     own = rates(shop, as_json)
+    coarse = design_problems(own.shop, str(shop))
+    if coarse:
+        refuse(coarse, as_json)
     file = read(catalog, as_json)
     rows = selected(file, only, as_json)
     _prepare(out, as_json)
