@@ -136,6 +136,15 @@ AS_MADE: Final = (
         "if low <= self.least and self.most <= high:",
         "if low <= self.expected <= high:",
     ),
+    Fault(
+        "as-made-8",
+        "as made",
+        "evidence/as_made/kind.py",
+        "dropped",
+        "fits that fail are told at the top, marginal ones are not",
+        'if fit.needed and fit.outcome != "holds"]',
+        'if fit.needed and fit.outcome == "fails"]',
+    ),
 )
 
 SPEC: Final = (
@@ -718,6 +727,15 @@ COOLING: Final = (
         "a cabinet holds without a quarter in hand",
         "if cooling.reserve < least:",
         "if cooling.reserve < 0.0:",
+    ),
+    Fault(
+        "cooling-9",
+        "air",
+        "evidence/air/predicted.py",
+        "factor",
+        "a reserve that falls short is rounded up to the one asked for",
+        'f"{math.floor(1000.0 * share) / 10.0:g}"',
+        'f"{100.0 * share:.0f}"',
     ),
     Fault(
         "cooling-5",
@@ -2206,6 +2224,24 @@ BAR: Final = (
         "the index goes on calling a part current that must not be fitted",
         "STANDING: standing,",
         'STANDING: "current",',
+    ),
+    Fault(
+        "bar-coarse-table",
+        "records",
+        "front/cli/build.py",
+        "dropped",
+        "a table too coarse for any part is no hindrance to a build",
+        "    if coarse:\n        refuse(",
+        "    if False:\n        refuse(",
+    ),
+    Fault(
+        "build-mass",
+        "records",
+        "front/cli/build.py",
+        "column",
+        "a build tells the mass of the solid printed full",
+        '_cell(facts.get("printed_mass_g"), 1)',
+        '_cell(facts.get("mass_g"), 1)',
     ),
     Fault(
         "bar-4",

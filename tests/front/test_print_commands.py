@@ -160,6 +160,20 @@ def test_build_refuses_a_table_it_cannot_read(catalog: Path, tmp_path: Path) -> 
     assert not (tmp_path / "out").exists()
 
 
+def test_build_refuses_a_table_too_coarse_for_any_part(catalog: Path, tmp_path: Path) -> None:
+    """A 0.6 mm nozzle is the table's fault: told at once, of no row, and nothing is touched."""
+    own = tmp_path / "own.toml"
+    text = SHOP_TABLE.read_text(encoding="utf-8")
+    own.write_text(text.replace("nozzle_mm = 0.4", "nozzle_mm = 0.6"), encoding="utf-8")
+    result = run("build", "-c", catalog, "--out", tmp_path / "out", "--shop", own)
+    assert result.exit_code == 2
+    assert "own.toml, column printing.nozzle_mm: coarser than the parts are designed for" in (
+        result.output
+    )
+    assert "A-40" not in result.output
+    assert not (tmp_path / "out").exists()
+
+
 def test_bad_rates_are_refused_in_a_sentence(catalog: Path, tmp_path: Path) -> None:
     own = tmp_path / "own.toml"
     own.write_text("currency = 5", encoding="utf-8")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from typing import Any, cast
 
 import numpy as np
 import pytest
@@ -13,6 +14,7 @@ from shapely.affinity import scale
 from tests.helpers.rows import spec as resolved_row
 from vent_family.base.shop import Shop, demo_shop
 from vent_family.evidence.as_made.fits import BOUGHT, Fit, fits_of, worst_of
+from vent_family.evidence.as_made.kind import AS_MADE
 from vent_family.evidence.as_made.made import Made, made_of, nut_of
 from vent_family.evidence.as_made.section import made_margin_mm
 from vent_family.spec.section import Section
@@ -191,3 +193,20 @@ def test_worst_case_margin_is_told() -> None:
     assert fit.outcome == "holds"
     thin = replace(fit, least=0.1)
     assert thin.outcome == "marginal"
+
+
+def test_every_fit_that_does_not_hold_is_told_at_the_top() -> None:
+    """Not the first of them alone: a sight line may hang on the second."""
+    spec = resolved_row(family="round", size="M40x1.5", slat_form="folded", material="PP")
+    found = fits(spec, demo_shop())
+    short = {n for n, fit in found.items() if fit.outcome != "holds" and fit.needed}
+    assert {"gasket squeeze", "sight margin"} <= short
+
+    class Computed:
+        def of(self, kind: object) -> tuple[Fit, ...]:
+            assert kind is AS_MADE
+            return tuple(found.values())
+
+    told = [s for s in AS_MADE.sentences(cast(Any, Computed())) if s.startswith("As printed")]
+    assert len(told) == len(short)
+    assert all(any(name in sentence for sentence in told) for name in short)

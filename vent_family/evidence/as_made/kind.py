@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from vent_family.evidence.as_made.fits import BOUGHT, Fit, fits_of, worst_of
+from vent_family.evidence.as_made.fits import BOUGHT, Fit, fits_of
 from vent_family.evidence.as_made.made import made_of, nut_of
 from vent_family.evidence.as_made.record import AsMadeRecord, FitRecord, as_made_record
 from vent_family.evidence.facts import table
@@ -37,11 +37,10 @@ class AsMade(Kind[tuple[Fit, ...]]):
         return as_made_record(context.spec, context.rates.shop, context.of(self))
 
     def sentences(self, context: PartContext) -> list[str]:
-        """Return the fit that decides, and what a bought nut needs."""
+        """Return every needed fit that does not hold, and what a bought nut needs."""
         fits = context.of(self)
-        worst = worst_of(fits)
-        found = [f"As printed, {worst.words()}."] if worst.outcome != "holds" else []
-        return found + _nut_words(fits)
+        short = [fit for fit in fits if fit.needed and fit.outcome != "holds"]
+        return [f"As printed, {fit.words()}." for fit in short] + _nut_words(fits)
 
     def chapter(self, context: PartContext) -> list[str]:
         """Return the table of fits and what it was made with."""
