@@ -2226,6 +2226,15 @@ BAR: Final = (
         'STANDING: "current",',
     ),
     Fault(
+        "shell-words",
+        "printing",
+        "evidence/printing/settings.py",
+        "off by one",
+        "two lines of wall are said not to hold water",
+        "if wall_count >= least.value:",
+        "if wall_count > least.value:",
+    ),
+    Fault(
         "bar-coarse-table",
         "records",
         "front/cli/build.py",

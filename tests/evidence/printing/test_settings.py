@@ -15,6 +15,7 @@ from vent_family.evidence.printing.report import sliced, wall_checks
 from vent_family.evidence.printing.settings import (
     locknut_settings,
     settings_checks,
+    shell_words,
     support_rules,
     vent_settings,
 )
@@ -78,6 +79,18 @@ def test_what_a_shop_is_told(printing: dict[str, float], failing: list[str]) -> 
         if check.verdict == "fail":
             assert check.value is not None
             assert check.limit is not None
+
+
+def test_one_line_of_wall_is_not_said_to_hold_water() -> None:
+    """Nor two lines not to: the sentence says what the check of the same table says."""
+    for lines, verdict, words in (
+        (1, "fail", "1 line of wall will not keep water out"),
+        (2, "pass", "2 lines of wall keep water out"),
+    ):
+        own = shop(wall_count=lines, infill_share=0.2).printing
+        (check,) = (c for c in settings_checks(own) if c.name == "print: walls hold water")
+        assert check.verdict == verdict
+        assert shell_words(own.wall_count).startswith(words)
 
 
 def test_a_wider_line_or_nozzle_asks_for_wider_features() -> None:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from vent_family.base.limits import SHELL_LINES_MIN
 from vent_family.evidence.facts import table
 from vent_family.evidence.kind import Kind, Picture, Rendered
 from vent_family.evidence.printing.record import (
@@ -15,6 +14,7 @@ from vent_family.evidence.printing.record import (
     printing_record,
 )
 from vent_family.evidence.printing.report import PrintReport, printing_report
+from vent_family.evidence.printing.settings import shell_words
 from vent_family.evidence.result import CheckResult
 from vent_family.evidence.solid.record import mass_g
 
@@ -114,8 +114,7 @@ def _masses(context: PartContext, record: PrintingRecord) -> str:
     return (
         f"It weighs {record.printed_mass_g:.1f} g, {full:.1f} g if it were filled solid:"
         f" {100.0 * record.core_share:.0f} % of it is core, filled to"
-        f" {100.0 * settings.infill_share:g} %. {settings.wall_count} lines of wall keep water out"
-        f" of the cores; fewer than {SHELL_LINES_MIN.value:g} would not ({SHELL_LINES_MIN.source})."
+        f" {100.0 * settings.infill_share:g} %. {shell_words(settings.wall_count)}"
     )
 
 

@@ -51,9 +51,38 @@ class PrintSettings:
         if not found.sparse:
             return "filled solid"
         return (
-            f"{found.wall_count} walls, {found.top_layers} top and {found.bottom_layers} bottom"
-            f" layers, cores filled to {100.0 * found.infill_share:g} %"
+            f"{counted(found.wall_count, 'wall')}, {found.top_layers} top and"
+            f" {found.bottom_layers} bottom layers, cores filled to {100.0 * found.infill_share:g} %"
         )
+
+
+def counted(number: int, noun: str) -> str:
+    """Return a number with its noun, in the singular for one.
+
+    Examples
+    --------
+    >>> counted(1, "line"), counted(3, "line")
+    ('1 line', '3 lines')
+    """
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
+
+
+def shell_words(wall_count: int) -> str:
+    """Return in a sentence whether so many lines of wall keep water out of sparse cores.
+
+    Examples
+    --------
+    >>> shell_words(1)
+    '1 line of wall will not keep water out of the cores: 2 would (common practice, no source).'
+    """
+    least = SHELL_LINES_MIN
+    lines = f"{counted(wall_count, 'line')} of wall"
+    if wall_count >= least.value:
+        return (
+            f"{lines} keep water out of the cores; fewer than {least.value:g} would not"
+            f" ({least.source})."
+        )
+    return f"{lines} will not keep water out of the cores: {least.value:g} would ({least.source})."
 
 
 def vent_settings(spec: VentSpec, height_mm: float, shop: Shop) -> PrintSettings:
@@ -103,7 +132,7 @@ def settings_checks(printing: SlicerSettings) -> tuple[CheckResult, ...]:
         CheckResult(
             "print: walls hold water",
             "pass" if tight else "fail",
-            f"{lines} lines around cores that are not filled solid"
+            f"{counted(lines, 'line')} around cores that are not filled solid"
             if printing.sparse
             else "filled solid",
             float(lines),
