@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pickle
 from pathlib import Path
 
 import pytest
@@ -107,3 +108,9 @@ def test_settings_coarser_than_the_design_are_told(
         f"{coarser:g}",
     )
     assert found.allowed == f"at most {design:g} mm"
+
+
+def test_a_shop_goes_to_other_processes_and_stays_the_same() -> None:
+    """Rows are built and priced side by side: every process gets the shop's table."""
+    found = demo_shop()
+    assert pickle.loads(pickle.dumps(found)) == found

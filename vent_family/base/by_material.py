@@ -21,23 +21,23 @@ class ByMaterial(Frozen, Generic[Entry]):
         return found
 
 
-def with_materials(base: Any, name: str, entry: Any) -> Any:
+def with_materials(base: Any, module: str, name: str, entry: Any) -> Any:
     """Return a table that demands an entry for every printing material.
 
     Parameters
     ----------
     base
         what the table has besides, a model
-    name
-        the table's name
+    module, name
+        where the table stands and its name there: processes side by side find it by these
     entry
         what each entry is
 
     Examples
     --------
-    >>> prices = with_materials(ByMaterial, "Prices", float)
+    >>> prices = with_materials(ByMaterial, __name__, "Prices", float)
     >>> prices(**dict.fromkeys(MATERIALS, 2.5)).of("ASA")
     2.5
     """
     fields: dict[str, Any] = dict.fromkeys(MATERIALS, (entry, ...))
-    return create_model(name, __base__=base, __doc__=base.__doc__, **fields)
+    return create_model(name, __module__=module, __base__=base, __doc__=base.__doc__, **fields)

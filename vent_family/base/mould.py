@@ -93,7 +93,7 @@ def _below(value: float, info: ValidationInfo, other: str) -> float:
 if TYPE_CHECKING:
     Resins = ByMaterial[Resin]
 else:
-    Resins = with_materials(ByMaterial, "Resins", Resin)
+    Resins = with_materials(ByMaterial, __name__, "Resins", Resin)
 
 
 class Mould(Frozen):

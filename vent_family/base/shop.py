@@ -155,7 +155,7 @@ class Temperature(_Table):
 if TYPE_CHECKING:
     Temperatures = ByMaterial[Temperature]
 else:
-    Temperatures = with_materials(ByMaterial, "Temperatures", Temperature)
+    Temperatures = with_materials(ByMaterial, __name__, "Temperatures", Temperature)
 
 
 class Machine(_Table):
@@ -187,7 +187,7 @@ class _MaterialRates(_Table):
 if TYPE_CHECKING:
     MaterialPrices = _MaterialRates
 else:
-    MaterialPrices = with_materials(_MaterialRates, "MaterialPrices", Positive)
+    MaterialPrices = with_materials(_MaterialRates, __name__, "MaterialPrices", Positive)
 
 
 class Labour(_Table):

@@ -24,4 +24,4 @@ class Shrinkage(Frozen):
 if TYPE_CHECKING:
     Shrinkages = ByMaterial[Shrinkage]
 else:
-    Shrinkages = with_materials(ByMaterial, "Shrinkages", Shrinkage)
+    Shrinkages = with_materials(ByMaterial, __name__, "Shrinkages", Shrinkage)

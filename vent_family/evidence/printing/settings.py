@@ -52,7 +52,8 @@ class PrintSettings:
             return "filled solid"
         return (
             f"{counted(found.wall_count, 'wall')}, {found.top_layers} top and"
-            f" {found.bottom_layers} bottom layers, cores filled to {100.0 * found.infill_share:g} %"
+            f" {found.bottom_layers} bottom layers, cores filled to"
+            f" {100.0 * found.infill_share:g} %"
         )
 
 
