@@ -8,10 +8,13 @@ import pytest
 
 from tests.helpers.air_vents import AIR, parabola, plain_vent
 from tests.helpers.rows import spec
+from vent_family.evidence.air.answer import answer
 from vent_family.evidence.air.cabinet import Cabinet
 from vent_family.evidence.air.clogged import clogged
 from vent_family.evidence.air.question import Question, extras_of
 from vent_family.evidence.air.resistance import ExtraLoss, vent_air
+from vent_family.evidence.air.state import air_at
+from vent_family.evidence.air.summary import summarise
 
 CABINET = Cabinet(heat_w=60.0, ambient_c=25.0, limit_c=45.0)
 SLATS = ("contraction", "friction", "turns", "expansion")
@@ -80,6 +83,22 @@ def test_half_clogged_is_beside_the_clean_one() -> None:
     out = vent.loss(point.mass_kg_s / warm.density_kg_m3, warm, "out")
     assert point.drops_pa[1] == pytest.approx(float(out.drop_pa[0]), rel=1e-6)
     assert point.drops_pa[0] > 2.5 * point.drops_pa[1]
+
+
+def test_the_flow_table_tells_what_half_clogged_draws_in() -> None:
+    """At the flow told, drawn in through half of the slats, the pressure drop is the line's."""
+    part = spec("round", size="M32x1.5")
+    half, air = vent_air(part).blocked(0.5), air_at(20.0)
+    for line in summarise(part).flows:
+        flow = line.flow_in_half_clogged_m3_h / 3600.0
+        assert half.loss(flow, air, "in").drop_pa[0] == pytest.approx(line.pressure_pa, rel=1e-6)
+        assert half.loss(flow, air, "out").drop_pa[0] != pytest.approx(line.pressure_pa, rel=1e-3)
+
+
+def test_flow_with_a_quarter_in_hand_by_hand() -> None:
+    """Heat over c (20 K / 1.25): a quarter more air than at the limit."""
+    found = answer(Question(vent_air(spec("rectangular")), CABINET, fan=parabola()))
+    assert found.reserved_m3_s == pytest.approx(1.25 * found.required_m3_s)
 
 
 def test_a_closed_cabinet_has_nothing_to_clog() -> None:

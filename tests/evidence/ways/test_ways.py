@@ -12,7 +12,7 @@ from vent_family.base.rates import Rates
 from vent_family.base.shop import demo_shop
 from vent_family.evidence import context as context_module
 from vent_family.evidence.context import PartContext
-from vent_family.evidence.ways.kind import BOTH_WAYS
+from vent_family.evidence.ways.kind import BOTH_WAYS, compared
 from vent_family.evidence.ways.record import MadeWayRecord, WayRecord
 from vent_family.geometry.primitives import GeometryError
 from vent_family.geometry.vent import VentSolids, build_solids
@@ -79,6 +79,13 @@ def test_only_upright_is_cleared_without_a_hand_and_labour_says_so() -> None:
         assert order.plate_time_s == pytest.approx(order.days * 86_400.0)
         assert made.orders[3].parts_per_plate == made.parts_per_plate
         assert made.orders[3].plate_time_s == made.plate_time_s
+
+
+def test_the_sentence_says_who_clears_the_bed_where_that_changes() -> None:
+    own, other = (computed(way) for way in ways(context()))
+    assert "cleared without a hand" in compared(own, other, "USD")
+    assert "cleared by hand" in compared(other, own, "USD")
+    assert "cleared" not in compared(own, own, "USD")
 
 
 def test_a_refused_way_is_not_computed_and_says_why() -> None:

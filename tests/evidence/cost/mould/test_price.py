@@ -185,6 +185,16 @@ def test_tools_are_bought_again_when_they_are_worn() -> None:
     assert plain.cost_per_part(501) == pytest.approx(1.0 + 2010.0 / 501)
 
 
+def test_two_pieces_wear_their_own_tool_twice_as_fast() -> None:
+    """500,000 shots: one part takes two of them where two pieces come from one cavity."""
+    apart = made(piece("wide", count=2, shadow_mm2=300_000.0), piece("thick", wall_mm=12.0))
+    assert not apart.family
+    assert apart.life_parts == 250_000
+    together = made(piece(count=2), piece("box"))
+    assert together.family
+    assert together.life_parts == 500_000
+
+
 def test_break_even_worked_example() -> None:
     """N = tool / (printed - moulded): 6500 / (18 - 0.70) = 375.7 (computed)."""
     plain = Moulding((), (), True, 6500.0, 0.0, 0.0, 0.70, 500_000)

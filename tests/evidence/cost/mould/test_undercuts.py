@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from functools import cache
 
 import cadquery as cq
@@ -50,6 +51,19 @@ def bored_plate() -> cq.Solid:
         for x, r in ((10.0, 4.0), (28.0, 6.0))
     ]
     return cut(box((0.0, 40.0), (0.0, 20.0), (0.0, 10.0)), holes)
+
+
+def test_a_slide_is_not_pulled_for_next_to_nothing() -> None:
+    """Two faces of 8 mm2, each of which another slide would free: 10 mm2 a slide are too little."""
+    surface = sampled(*mesh(bored_plate()))
+    two = surface.of(np.arange(len(surface)) < 2)
+    ways = np.zeros((2, 6), dtype=np.bool_)
+    ways[0, 0] = ways[1, 2] = True
+    names = np.full(2, "body", dtype=object)
+    small = draw_along(replace(two, areas_mm2=np.array([8.0, 8.0])), ways, names, 2)
+    assert (small.slides, small.left_mm2, small.left_in) == ((), 16.0, ("body",))
+    large = draw_along(replace(two, areas_mm2=np.array([8.0, 12.0])), ways, names, 2)
+    assert (large.slides, large.left_in) == (("+y",), ())
 
 
 def test_a_plate_with_holes_is_free_along_them_only() -> None:
