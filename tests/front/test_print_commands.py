@@ -120,6 +120,11 @@ def test_cost_table_with_own_rates(catalog: Path, tmp_path: Path) -> None:
     assert prices[1] / prices[0] == pytest.approx(2.5 / 1.25)
     assert f"{prices[1]:.2f}" in shown
     assert "Price per part, USD" in shown
+    # The margin is not on them: 1.5 leaves them as they were.
+    cuts = {d["parts"][0]["cost"]["cut_stack_piece"] for d in (demo, dear)}
+    assert len(cuts) == 1
+    assert f" {cuts.pop():.2f} " in shown
+    assert "tool and cut plates: compared at cost, without margin" in shown
     assert dear["shop"]["table"] == "own.toml"
 
 

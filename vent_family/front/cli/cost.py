@@ -114,7 +114,11 @@ def _run(work: list[CostJob], workers: int) -> list[CostOutcome]:
 def _table(answers: list[CostAnswer], currency: str) -> Table:
     """Return one line per part; plain and tight, every number whole on 80 columns."""
     shown = Table(
-        title=f"Price per part, {currency}", box=SIMPLE_HEAD, pad_edge=False, padding=(0, 0)
+        title=f"Price per part, {currency}",
+        caption="tool and cut plates: compared at cost, without margin",
+        box=SIMPLE_HEAD,
+        pad_edge=False,
+        padding=(0, 0),
     )
     shown.add_column("part", no_wrap=True)
     sizes = next(([o.parts for o in a.cost.orders] for a in answers if a.cost is not None), [])
