@@ -37,6 +37,13 @@ CELLS = {
     "rectangular": {"size": "30x30", "fixing": "snap", "stl_orientation": "use"},
 }
 
+WEAK = {
+    "round": {"strength: neck under a knock on the rim"},
+    "flanged": {"strength: heat"},
+    "rectangular": {"strength: pull that draws the vent out"},
+}
+"""What does not hold in these parts: it is told, and does not stop a release."""
+
 
 @pytest.fixture(scope="module")
 def one_of_each(tmp_path_factory: pytest.TempPathFactory) -> dict[str, tuple[Path, PartRecord]]:
@@ -205,7 +212,8 @@ def test_record_counts_mass_from_density(released: tuple[Path, PartRecord]) -> N
     mass = data["geometry"]["volume_mm3"] * data["material"]["density_g_cm3"] / 1000.0
     assert data["geometry"]["mass_g"] == pytest.approx(mass)
     assert math.isfinite(record.drain_area_mm2)
-    assert all(c["verdict"] == "pass" for c in data["checks"])
+    failed = {c["name"] for c in data["checks"] if c["verdict"] != "pass"}
+    assert failed == WEAK[data["identity"]["family"]]
     assert "not a certified IP rating" in data["caution"]
 
 
