@@ -62,10 +62,17 @@ def test_a_shop_of_its_own_is_read(tmp_path: Path) -> None:
         ("infill_share = ", "infill_share = 0 # ", ["infill_share", "0.05"]),
         ("top_layers = 5", "top_layers = 0", ["printing.top_layers", "equal to 1"]),
         ("nozzle_deg_c = 250.0", "nozzle_deg_c = 25.0", ["temperature.ASA.nozzle_deg_c", "150"]),
-        ("nozzle_deg_c = 250.0", "", ["temperature.ASA.nozzle_deg_c", "a rate is missing"]),
+        ("nozzle_deg_c = 250.0", "", ["entry temperature.ASA.nozzle_deg_c", "a rate is missing"]),
         ("in_plane = 0.005", "in_plane = 0.5", ["shrinkage.ASA.in_plane", "0.05"]),
         ("scatter_mm = 0.22", "", ["shrinkage.PP.scatter_mm", "a rate is missing"]),
         ("compensate_meshes = false", "compensate_meshes = 3", ["compensate_meshes", "'3'"]),
+        ("margin = 0.25", "margin = 25", ["entry price.margin", "'25'", "0 to 3, a share"]),
+        ("margin = 0.25", "margin = 3.01", ["entry price.margin", "0.25 for a quarter"]),
+        ('currency = "USD"', 'currency = ""', ["entry currency", "a name, such as USD"]),
+        ('currency = "USD"', 'currency = "  "', ["entry currency", "a name, such as USD"]),
+        ("[cut_stack]", "[cut_stacks]", ["section cut_stack: a section is missing"]),
+        ("[cut_stack]", "[cut_stacks]", ["section cut_stacks: there is no section of this name"]),
+        ("[mould.press]", "[mould.pres]", ["section mould.press: a section is missing"]),
         ("[temperature.PP]", "[temperature.ABS]", ["temperature.PP", "temperature.ABS"]),
     ],
 )
@@ -114,3 +121,16 @@ def test_a_shop_goes_to_other_processes_and_stays_the_same() -> None:
     """Rows are built and priced side by side: every process gets the shop's table."""
     found = demo_shop()
     assert pickle.loads(pickle.dumps(found)) == found
+
+
+def test_a_section_that_is_a_number_is_told(tmp_path: Path) -> None:
+    lines = [t for t in TEXT.splitlines() if not t.startswith(("[price]", "margin ="))]
+    path = tmp_path / "own.toml"
+    path.write_text("\n".join(["price = 3", *lines]), encoding="utf-8")
+    with pytest.raises(InputError) as caught:
+        read_shop(path)
+    assert "own.toml, section price: a section is not usable (value '3')." in str(caught.value)
+
+
+def test_the_margin_may_be_three_times_the_cost(tmp_path: Path) -> None:
+    assert read_shop(edited(tmp_path, ("margin = 0.25", "margin = 3"))).price.margin == 3.0

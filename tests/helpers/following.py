@@ -53,8 +53,13 @@ def problems_of(row: CatalogRow, *, advise: bool = False) -> tuple[Problem, ...]
 def kind_of(problem: Problem) -> tuple[str, str]:
     """Return what a problem is about, whatever its numbers: column and words."""
     words = re.sub(r"-?\d+(?:\.\d+)?", "#", problem.message)
-    # Two sentences of one rule: the line passes, or misses by too little.
-    if words.startswith(("a straight path # mm wide exists at", "a straight line misses by only")):
+    # Three sentences of one rule: the line passes, touches, or misses by too little.
+    sight = (
+        "a straight path # mm wide exists at",
+        "a straight line misses",
+        "a straight line only",
+    )
+    if words.startswith(sight):
         words = "straight line"
     words = re.sub(r"is too small for its .*", "is too small", words)
     return problem.column, words

@@ -137,6 +137,13 @@ SLAT_MIN_SLANTED: Final = Limit(
     "thinnest inclined or folded slat printed face down: its first strand is two beads wide",
     "computed: 0.9 mm over sqrt 2, 0.636 mm, rounded up to 0.01 mm",
 )
+SLAT_LEFT: Final = Limit(
+    0.75,
+    "1",
+    "what must be left as printed of the thinnest slat that may be drawn: one and a half beads of"
+    " the two it starts with",
+    OWN_RULE,
+)
 LAYER_HEIGHT: Final = Limit(0.2, "mm", "layer height the parts are designed for", COMMON_PRACTICE)
 LAYER_HEIGHT_THREAD: Final = Limit(
     0.12,

@@ -4,6 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass, replace
+from typing import Literal
+
+Place = Literal["column", "entry", "section", "option"]
+"""What a fault's ``column`` is: one of a table, of a file of settings, or of a command."""
 
 
 def printable(text: str) -> str:
@@ -29,7 +33,7 @@ class Problem:
 
     ``row`` is the row number as a spreadsheet shows it (the first line of the file is row 1);
     ``None`` where the fault concerns the whole file. ``allowed`` says which values are accepted,
-    ``suggestion`` what to do about it.
+    ``suggestion`` what to do about it. ``place`` says what the ``column`` is called.
     """
 
     message: str
@@ -40,6 +44,7 @@ class Problem:
     value: str = ""
     allowed: str = ""
     suggestion: str = ""
+    place: Place = "column"
 
     def sentence(self) -> str:
         """Return the fault as one line: place, what is wrong, what is allowed, what to do.
@@ -56,7 +61,7 @@ class Problem:
         if self.part_number:
             place.append(f"part {self.part_number}")
         if self.column:
-            place.append(f"column {self.column}")
+            place.append(f"{self.place} {self.column}")
         text = ", ".join(place) + ": " if place else ""
         text += self.message
         if self.value:

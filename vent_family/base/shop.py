@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import tomllib
+from collections.abc import Sequence
+from dataclasses import replace
 from functools import lru_cache
 from importlib.resources import files
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Final
+from typing import TYPE_CHECKING, Annotated, Final, TypeGuard
 
 from pydantic import (
     BaseModel,
@@ -39,6 +41,8 @@ Share = Annotated[float, Field(ge=0.0, lt=1.0)]
 Count = Annotated[int, Field(ge=1)]
 
 
+_MARGIN_MAX: Final = 3.0
+"""Largest margin, a share of the cost: more is a percentage put in by mistake; own rule."""
 _LINE_SHARES: Final = (0.75, 2.0)
 _LAYER_SHARES: Final = (0.0, 0.8)
 """Least and largest line width and layer height, of the nozzle's bore: common practice."""
@@ -211,6 +215,16 @@ class Price(_Table):
 
     margin: NotNegative
 
+    @field_validator("margin")
+    @classmethod
+    def _a_share(cls, value: float) -> float:
+        """Return the margin if it can be one: 25 stands for 2500 %."""
+        if value > _MARGIN_MAX:
+            raise ValueError(
+                f"0 to {_MARGIN_MAX:g}, a share of the cost: 0.25 for a quarter on top"
+            )
+        return value
+
 
 class CutStack(_Table):
     """Cut plates stacked by hand: sheet per m2, cut per m, minutes per plate, glue per part."""
@@ -236,6 +250,14 @@ class Shop(_Table):
     price: Price
     mould: Mould
     cut_stack: CutStack
+
+    @field_validator("currency")
+    @classmethod
+    def _named(cls, value: str) -> str:
+        """Return the currency's name without spaces around it, if there is one."""
+        if not value.strip():
+            raise ValueError("a name, such as USD")
+        return value.strip()
 
 
 @lru_cache(maxsize=1)
@@ -294,7 +316,7 @@ def design_problems(shop: Shop, name: str) -> list[Problem]:
     >>> high = shop.printing.model_copy(update={"layer_mm": 0.3})
     >>> [fault] = design_problems(shop.model_copy(update={"printing": high}), "own.toml")
     >>> fault.sentence()
-    "own.toml, column printing.layer_mm: coarser than the parts are designed for (value '0.3').
+    "own.toml, entry printing.layer_mm: coarser than the parts are designed for (value '0.3').
     Allowed: at most 0.2 mm. Set the slicer finer, or do not print these parts with it."
     """
     return [
@@ -302,6 +324,7 @@ def design_problems(shop: Shop, name: str) -> list[Problem]:
             "coarser than the parts are designed for",
             file=name,
             column=f"printing.{setting}",
+            place="entry",
             value=f"{value:g}",
             allowed=f"at most {limit.value:g} {limit.unit}",
             suggestion="set the slicer finer, or do not print these parts with it",
@@ -331,24 +354,53 @@ def _parsed(text: str, name: str) -> Shop:
 
 def _problem(fault: object, name: str) -> Problem:
     details = dict(fault)  # type: ignore[call-overload]
-    kind, place = details["type"], ".".join(str(p) for p in details["loc"])
-    if kind == "missing":
-        return Problem("a rate is missing", file=name, column=place, suggestion="add it")
-    if kind == "extra_forbidden":
-        return Problem(
-            "there is no rate of this name",
-            file=name,
-            column=place,
-            suggestion="correct its spelling or delete it",
-        )
-    return Problem(
-        "a rate is not usable",
+    kind, loc = details["type"], details["loc"]
+    found = details.get("input")
+    section = _is_section(loc)
+    extra = kind == "extra_forbidden"
+    whole = isinstance(found, dict) if extra else section
+    fault_of = Problem(
+        "",
         file=name,
-        column=place,
-        value=str(details.get("input")),
-        allowed=_allowed(str(details["msg"])),
-        suggestion="correct the value",
+        column=".".join(str(p) for p in loc),
+        place="section" if whole else "entry",
     )
+    what = "section" if whole else "rate"
+    if kind == "missing":
+        text, fix = f"a {what} is missing", "add it"
+    elif extra:
+        text, fix = f"there is no {what} of this name", "correct its spelling or delete it"
+    elif section:
+        text, fix = "a section is not usable", "give its entries under its name in brackets"
+        return replace(fault_of, message=text, value=str(found), suggestion=fix)
+    else:
+        return replace(
+            fault_of,
+            message="a rate is not usable",
+            value=str(found),
+            allowed=_allowed(str(details["msg"])),
+            suggestion="correct the value",
+        )
+    return replace(fault_of, message=text, suggestion=fix)
+
+
+def _is_section(place: Sequence[str | int]) -> bool:
+    """Return whether a place of the table holds entries of its own.
+
+    Examples
+    --------
+    >>> _is_section(("mould", "tool")), _is_section(("price", "margin")), _is_section(("none",))
+    (True, False, False)
+    """
+    model: object = Shop
+    for step in place:
+        fields = model.model_fields if _is_model(model) else {}
+        model = fields[str(step)].annotation if str(step) in fields else None
+    return _is_model(model)
+
+
+def _is_model(kind: object) -> TypeGuard[type[BaseModel]]:
+    return isinstance(kind, type) and issubclass(kind, BaseModel)
 
 
 def _allowed(message: str) -> str:

@@ -25,6 +25,8 @@ from vent_family.spec.stack import (
     uncovered_fraction,
 )
 
+_TOUCH_MM: Final = 0.005
+"""A sight margin that is told as 0.00 mm."""
 _MORE_SIGHT: Final = (
     "bank_count",
     "slat_thickness_mm",
@@ -244,11 +246,12 @@ def sight(row: FilledRow, refusals: Refusals, section: Section) -> None:
         return
     margin = section.sight.margin_mm
     angle = section.sight.elevation_deg
-    what = (
-        f"a straight path {-margin:.2f} mm wide exists"
-        if margin < 0
-        else f"a straight line misses by only {margin:.2f} mm"
-    )
+    if abs(margin) < _TOUCH_MM:
+        what = "a straight line only just touches the slats"
+    elif margin < 0.0:
+        what = f"a straight path {-margin:.2f} mm wide exists"
+    else:
+        what = f"a straight line misses by only {margin:.2f} mm"
     heights = ("overlap_mm",) if row.slat_height_mm is None else ("slat_height_mm",)
     blank = {name: None for name in ("slopes", "bank_gaps_mm") if row.given(name)}
     refusals.refuse(

@@ -232,8 +232,8 @@ def test_own_rates(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("old", "new", "words"),
     [
-        ("ASA = 19.0", "ASA = -1.0", ["column material.ASA", "'-1.0'", "greater than 0"]),
-        ("ASA = 19.0", "ASA = nan", ["column material.ASA", "finite"]),
+        ("ASA = 19.0", "ASA = -1.0", ["entry material.ASA", "'-1.0'", "greater than 0"]),
+        ("ASA = 19.0", "ASA = nan", ["entry material.ASA", "finite"]),
         ("ASA = 19.0", "ASA = 19,0", ["not valid TOML", "line"]),
         ("ASA = 19.0", "ABS = 19.0", ["material.ASA: a rate is missing", "no rate of this name"]),
         ("scrap_base = 0.02", "scrap_base = 1.0", ["labour.scrap_base", "less than 1"]),

@@ -3,7 +3,8 @@
 The expected size is the drawn one less the material's shrinkage; the worst is that with the
 scatter against it, once for every printed length that takes part. A fit holds if its worst keeps
 the limit, is marginal if only what is expected does, and fails otherwise. The panel's opening and
-what is bought count as drawn.
+what is bought count as drawn. Limits of a gap, a slat and a sight line are those of the drawing,
+and come off the printer shrunk as all else does: a row at its allowed minimum does not fail by it.
 """
 
 from __future__ import annotations
@@ -20,6 +21,7 @@ from vent_family.base.limits import (
     GASKET_SQUEEZE_MIN,
     PRINT_GAP_MIN,
     SIGHT_MARGIN_MIN,
+    SLAT_LEFT,
     SLAT_MIN_UPRIGHT,
 )
 from vent_family.evidence.as_made.made import Made
@@ -31,6 +33,8 @@ from vent_family.spec.vent import VentSpec
 
 RANK: Final[dict[Outcome, int]] = {"holds": 0, "marginal": 1, "fails": 2}
 BOUGHT: Final = "thread in a bought metal nut"
+_HAIR: Final = 1e-9
+"""Rounding of sums, mm or 1."""
 FLANK_SINE: Final = math.sin(math.radians(30.0))
 """Of the angle between a flank and the plane square to the thread's axis: ISO 68-1."""
 
@@ -56,6 +60,7 @@ class Fit:
     def outcome(self) -> Outcome:
         """Whether it holds at its worst, only as expected, or not at all."""
         low, high = self.limits
+        low, high = low - _HAIR, high + _HAIR
         if low <= self.least and self.most <= high:
             return "holds"
         return "marginal" if low <= self.expected <= high else "fails"
@@ -69,8 +74,8 @@ class Fit:
         'gap: 2.98 mm expected (drawn 3), 2.86 to 3.1 at worst, at least 2.7: holds'
         """
         low, high = self.limits
-        ends = [f"at least {low:g}"] if low > -math.inf else []
-        ends += [f"at most {high:g}"] if high < math.inf else []
+        ends = [f"at least {_plain(low)}"] if low > -math.inf else []
+        ends += [f"at most {_plain(high)}"] if high < math.inf else []
         return (
             f"{self.name}: {_plain(self.expected)} {self.unit} expected (drawn"
             f" {_plain(self.drawn)}), {_plain(self.least)} to {_plain(self.most)} at worst,"
@@ -115,7 +120,8 @@ def _fits(spec: VentSpec, vent: Made, nut: Made, narrowest_mm: float | None) -> 
     thinnest = stack.shape.thinnest.value
     if spec.print_orientation == "upright":
         thinnest = max(thinnest, SLAT_MIN_UPRIGHT.value)
-    yield _sized("slat thickness", stack.thickness_mm, vent, thinnest)
+    # Its beads are laid as drawn, two of them; what comes out may be less, but not a single one.
+    yield _sized("slat thickness", stack.thickness_mm, vent, SLAT_LEFT.value * thinnest)
     if spec.body.gasket is not None:
         yield _squeezed(spec.body.gasket.thickness_mm, spec.body.gasket.recess_mm, vent)
     margins = [made_margin_mm(spec.section, vent, of * vent.scatter_mm) for of in (0.0, 1.0, -1.0)]
@@ -126,7 +132,7 @@ def _fits(spec: VentSpec, vent: Made, nut: Made, narrowest_mm: float | None) -> 
         margins[0],
         min(margins),
         max(margins),
-        (SIGHT_MARGIN_MIN.value, math.inf),
+        (_least_shrunk(SIGHT_MARGIN_MIN.value, vent), math.inf),
     )
 
 
@@ -142,10 +148,16 @@ def _in_hole(name: str, hole_mm: float, body_mm: float, made: Made, axis: int) -
 
 
 def _sized(name: str, drawn_mm: float, made: Made, least_mm: float) -> Fit:
-    """Return a gap or a thickness that must not fall below a limit, whatever way it lies."""
-    expected = min(made.shrunk(drawn_mm, axis) for axis in range(3))
+    """Return a gap or a thickness whose drawing keeps a limit, whatever way it lies."""
+    expected = _least_shrunk(drawn_mm, made)
     low, high = expected - made.scatter_mm, expected + made.scatter_mm
-    return Fit(name, "mm", drawn_mm, expected, low, high, (least_mm, math.inf))
+    limits = _least_shrunk(least_mm, made), math.inf
+    return Fit(name, "mm", drawn_mm, expected, low, high, limits)
+
+
+def _least_shrunk(drawn_mm: float, made: Made) -> float:
+    """Return what a length comes out as at least, mm, whatever way it lies."""
+    return min(made.shrunk(drawn_mm, axis) for axis in range(3))
 
 
 def _own_nut(neck: Neck, vent: Made, nut: Made) -> Fit:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from vent_family.base.limits import SLAT_LEFT
 from vent_family.evidence.as_made.fits import BOUGHT, Fit, fits_of
 from vent_family.evidence.as_made.made import made_of, nut_of
 from vent_family.evidence.as_made.record import AsMadeRecord, FitRecord, as_made_record
@@ -54,7 +55,9 @@ class AsMade(Kind[tuple[Fit, ...]]):
             f"Lengths shrink by {100.0 * record.shrinkage_in_plane:.2g} % in the layers and"
             f" {100.0 * record.shrinkage_in_height:.2g} % across them; {stretched}. Any length may"
             f" be off by {record.scatter_mm:g} mm besides ({context.rates.source}). A fit holds if"
-            " it does at its worst, and is marginal if it does only as expected.",
+            " it does at its worst, and is marginal if it does only as expected. The limits of"
+            " gaps, slats and sight lines are the drawing's, shrunk as the part is; of the"
+            f" thinnest slat that may be drawn {100.0 * SLAT_LEFT.value:g} % must be left.",
             "",
             *table(record.as_printed, FitRecord),
             "",

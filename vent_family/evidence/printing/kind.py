@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from vent_family.evidence.facts import table
 from vent_family.evidence.kind import Kind, Picture, Rendered
@@ -20,6 +20,9 @@ from vent_family.evidence.solid.record import mass_g
 
 if TYPE_CHECKING:
     from vent_family.evidence.context import PartContext
+
+_SHOWN_G: Final = 0.05
+"""Mass of a member from which it is named in the picture, g."""
 
 
 class Printing(Kind[PrintReport]):
@@ -53,7 +56,8 @@ class Printing(Kind[PrintReport]):
         title = f"{spec.part_number} {spec.revision}, {way}, {spec.material.name}"
         report = context.of(self)
         shares = sorted(report.masses.shares, key=lambda share: -share.mass_g)
-        made_of = ", ".join(f"{share.name} {share.mass_g:.1f}" for share in shares)
+        # What would read 0.0 g says nothing in a picture; the report lists it.
+        made_of = ", ".join(f"{s.name} {s.mass_g:.1f}" for s in shares if s.mass_g >= _SHOWN_G)
         note = f"{report.vent.mass_g:.1f} g as printed: {made_of} g."
         return PrintPicture(report.vent, title, note)
 

@@ -16,13 +16,13 @@ from vent_family.front.cli.common import (
     EXIT_OK,
     CatalogOption,
     JsonOption,
+    asked,
     print_json,
     read,
     refuse,
     renamed,
     resolved,
     solving,
-    told,
     writing,
 )
 from vent_family.spec.resolved import ResolvedRows
@@ -118,14 +118,14 @@ def air(
     from vent_family.front.cli.air_told import show
 
     rows = ResolvedRows(read(catalog, as_json))
-    with told(as_json):
+    with asked(as_json):
         sun = sunlit_of(sunlit, colour, absorptance, irradiance)
         cabinet = Cabinet(heat, ambient, limit, altitude, walls, sun)
         group = read_fans(fan, fans, series)
     spec = resolved(rows, part, as_json)
     leave = resolved(rows, outlet, as_json) if outlet else None
-    with told(as_json):
-        asked = question_of(
+    with asked(as_json):
+        question = question_of(
             spec,
             cabinet,
             outlet=leave,
@@ -139,9 +139,9 @@ def air(
             counter_pa=counter,
             draught_height_m=draught,
         )
-        if field and asked.mode == "closed":
+        if field and question.mode == "closed":
             refuse(_no_flow(), as_json)
-        found = answer(asked)
+        found = answer(question)
     simpler = "leave --field out; the prediction does not need it"
     with (
         solving(spec.part_number, simpler, as_json),
@@ -160,6 +160,7 @@ def _no_flow() -> Problem:
     return Problem(
         "no air moves in a closed cabinet: there is no flow to draw",
         column="field",
+        place="option",
         suggestion="leave --field out, or give a fan or a draught",
     )
 

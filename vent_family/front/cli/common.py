@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from fnmatch import fnmatchcase
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, NoReturn
@@ -71,6 +72,18 @@ def told(as_json: bool, code: int = EXIT_UNREADABLE) -> Iterator[None]:
         yield
     except InputError as error:
         refuse(list(error.problems), as_json, code)
+
+
+@contextmanager
+def asked(as_json: bool, code: int = EXIT_UNREADABLE) -> Iterator[None]:
+    """Tell the problems of what a command was given and end; those of no row are its options'."""
+    try:
+        yield
+    except InputError as error:
+        found = [
+            p if p.file or p.part_number else replace(p, place="option") for p in error.problems
+        ]
+        refuse(found, as_json, code)
 
 
 @contextmanager

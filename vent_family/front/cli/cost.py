@@ -154,20 +154,31 @@ def _print(answer: CostAnswer, source: str, console: Console) -> None:
         console.print("It does not fit on the bed.", highlight=False)
     else:
         shown = Table(box=SIMPLE_HEAD, pad_edge=False, padding=(0, 1))
-        for name in ("order", "on a plate", f"price {answer.currency}", "days"):
+        for name in ("order", "on a plate", f"price {answer.currency}", "time"):
             shown.add_column(name, justify="right", no_wrap=True)
-        shown.add_column("most of the cost; what the days hang on")
+        shown.add_column("most of the cost; what the time hangs on")
         for order, limits in zip(answer.cost.orders, answer.limits, strict=True):
             shown.add_row(
                 f"{order.parts:,}",
                 str(order.parts_per_plate),
                 f"{order.price:.2f}",
-                f"{order.days:.1f}",
+                _lasting(order.days),
                 limits,
             )
         console.print(shown)
     for sentence in answer.told:
         console.print(sentence, highlight=False, soft_wrap=True, markup=False)
+
+
+def _lasting(days: float) -> str:
+    """Return how long an order prints: hours below a day.
+
+    Examples
+    --------
+    >>> _lasting(0.04), _lasting(0.99), _lasting(1.0)
+    ('1.0 h', '23.8 h', '1.0 days')
+    """
+    return f"{24.0 * days:.1f} h" if days < 1.0 else f"{days:.1f} days"
 
 
 def _short(value: float) -> str:
