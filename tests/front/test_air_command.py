@@ -94,6 +94,19 @@ def test_stall_is_warned_about(tmp_path: Path) -> None:
     )
     assert data["stalled"]
     assert any("stall region" in w for w in data["warnings"])
+    _, text = ask(tmp_path, "--fan", str(SADDLE), "--heat", "100", "--limit", "45", part="HV-R080")
+    words = " ".join(text.split())
+    assert data["greatest_heat_w"] is None
+    assert "however little, because the fan works in its stall region." in words
+    assert words.count("flow may hunt") == 1
+    assert "Warning: the fan works in its stall region" not in words
+
+
+@pytest.mark.usefixtures("undrawn")
+def test_a_bad_option_is_called_an_option(tmp_path: Path) -> None:
+    code, text = ask(tmp_path, "--fan", str(FAN), "--heat", "-5", "--limit", "45")
+    assert code == 2
+    assert "option heat_w: " in " ".join(text.split())
 
 
 @pytest.mark.usefixtures("undrawn")

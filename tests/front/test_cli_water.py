@@ -66,6 +66,18 @@ def test_water_for_machines_with_other_conditions(catalog: Path) -> None:
     assert data["outcome"] == "fails"
 
 
+def test_film_on_ribs_names_its_exposures(catalog: Path) -> None:
+    """Two exposures may end in two ways: each is named, in one line or in two."""
+    wet = ("driving_rain", "splashing")
+    words = ("-e", "/".join(wet), "--face-velocity", "1.5")
+    result = CliRunner().invoke(app, ["water", "W-1", "-c", str(catalog), *words])
+    lines = [t for t in result.output.splitlines() if "more of lean and roll" in t]
+    named = [line.split(": at ")[0].split(", ") for line in lines]
+    assert sorted(name for names in named for name in names) == sorted(wet)
+    told = [line.split(": at ")[1] for line in lines]
+    assert len(set(told)) == len(told)
+
+
 def test_sensitivity_is_told_to_people_and_machines(
     catalog: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -70,6 +70,17 @@ class PrintProfile:
         )
 
     @property
+    def bears_sun(self) -> bool:
+        """Whether it is made for outdoor use.
+
+        Examples
+        --------
+        >>> [name for name, material in MATERIALS.items() if material.print_profile.bears_sun]
+        ['ASA']
+        """
+        return self.uv.startswith("good")
+
+    @property
     def safety_min(self) -> float:
         """Least safety against the mean strength, 1, from the scatter of printed parts.
 

@@ -231,7 +231,7 @@ def test_a_slat_at_its_minimum_does_not_fail_as_printed(
         print_orientation=way,
         slat_thickness_mm=drawn,
         rib_count=4,
-        pitch_mm=10.0 if form == "flat" else None,
+        bank_count=5 if form == "flat" else None,
     )
     shop = demo_shop()
     fit = fits(spec, shop)["slat thickness"]

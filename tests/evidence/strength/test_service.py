@@ -217,6 +217,37 @@ def test_advice_on_heat_holds_when_followed(material: str, colour: str) -> None:
     assert all(judged(better.material.name, c, outdoors=True).verdict != "holds" for c in nearer)
 
 
+@pytest.mark.parametrize("colour", [c for c in COLOURS if c != "white"])
+def test_advice_on_heat_outdoors_keeps_to_what_the_sun_spares(colour: str) -> None:
+    """ASA in some colour always holds, so nothing else is told of PETG in the sun; UV is named."""
+    found = heat(spec("rectangular", material="PETG", colour=colour, exposure="rain"))
+    if found.verdict == "holds":
+        return
+    assert "material to PC" not in found.advice
+    if "material" in found.advice:
+        assert "material to ASA" in found.advice
+        assert "(UV: good: made for outdoor use)" in found.advice
+
+
+def test_advice_on_fire_names_what_the_sun_does() -> None:
+    found = flame_with_advice(spec("rectangular", flammability_class="V-2", exposure="rain"))
+    (name,) = re.findall(r"set material to (\w+)", found.advice)
+    assert f"(UV: {MATERIALS[name].print_profile.uv})" in found.advice
+
+
+def test_all_that_does_not_hold_is_told_at_the_top() -> None:
+    """Snap arms of polypropylene: 50 N asked of what is drawn out at less."""
+    context = PartContext(resolve(row("rectangular", size="60x60", fixing="snap", material="PP")))
+    report = context.of(STRENGTH)
+    short = [m for m in report.members if m.judged and m.safety < m.least]
+    assert any("pull" in m.name for m in short), [m.name for m in report.members]
+    told = STRENGTH.sentences(context)
+    for member in short:
+        assert any(t.lower().startswith(f"{member.name.lower()}: {member.verdict}") for t in told)
+    others = [m for m in report.members if not m.judged or m.safety >= m.least]
+    assert not any(t.lower().startswith(f"{m.name.lower()}: ") for t in told for m in others)
+
+
 def test_what_holds_needs_no_advice() -> None:
     assert heat(spec("rectangular", material="ASA", colour="white")).advice == ""
 

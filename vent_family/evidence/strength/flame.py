@@ -69,13 +69,16 @@ def flame_with_advice(spec: VentSpec) -> Flame:
     if found.verdict != "fails":
         return found
     for name, material in MATERIALS.items():
-        if not reaches(material.print_profile.flammability_class, found.asked):
+        if name == spec.material.name or not reaches(
+            material.print_profile.flammability_class, found.asked
+        ):
             continue
         change = {"material": name}
         try:
             resolve(applied(spec.row, change), spec.attached, advise=False)
         except InputError:
             continue
-        either = f"{found.advice}, or {change_words(change)}" if found.advice else ""
-        return Flame(found.asked, found.given, "fails", either or change_words(change))
+        words = f"{change_words(change)} (UV: {material.print_profile.uv})"
+        either = f"{found.advice}, or {words}" if found.advice else words
+        return Flame(found.asked, found.given, "fails", either)
     return found

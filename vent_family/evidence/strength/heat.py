@@ -138,12 +138,24 @@ def heat(spec: VentSpec) -> Heat:
     found = judged(spec.material.name, spec.colour, outdoors=stands_outdoors(exposures))
     if found.verdict == "holds":
         return found
-    advice = next((change_words(c) for c in _changes(spec) if _holds(spec, c)), "")
+    changes = _changes(spec, outdoors=found.outdoors)
+    advice = next((_advised(c) for c in changes if _holds(spec, c)), "")
     return replace(found, advice=advice)
 
 
-def _changes(spec: VentSpec) -> Iterator[Change]:
-    """Yield lighter colours, the nearest first; then materials that bear more heat; then both."""
+def _advised(change: Change) -> str:
+    """Return a change in words, with what the sun does to a material that it names."""
+    words = change_words(change)
+    if "material" not in change:
+        return words
+    return f"{words} (UV: {MATERIALS[str(change['material'])].print_profile.uv})"
+
+
+def _changes(spec: VentSpec, *, outdoors: bool) -> Iterator[Change]:
+    """Yield lighter colours, the nearest first; then materials that bear more heat; then both.
+
+    Outdoors all that keeps to materials made for it comes before any other material.
+    """
     now = ABSORPTANCE[spec.colour].high
     lighter = sorted(
         (c for c in COLOURS if ABSORPTANCE[c].high < now), key=lambda c: -ABSORPTANCE[c].high
@@ -154,8 +166,11 @@ def _changes(spec: VentSpec) -> Iterator[Change]:
         key=lambda m: MATERIALS[m].print_profile.heat_deflection_deg_c,
     )
     yield from ({"colour": colour} for colour in lighter)
-    yield from ({"material": material} for material in others)
-    yield from ({"material": m, "colour": c} for m in others for c in lighter)
+    made_for_it = [m for m in others if outdoors and MATERIALS[m].print_profile.bears_sun]
+    rest = [m for m in others if m not in made_for_it]
+    for materials in (made_for_it, rest):
+        yield from ({"material": material} for material in materials)
+        yield from ({"material": m, "colour": c} for m in materials for c in lighter)
 
 
 def _holds(spec: VentSpec, change: Change) -> bool:

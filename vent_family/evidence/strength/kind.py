@@ -39,10 +39,12 @@ class Strength(Kind[StrengthReport]):
         return context.of(self).checks
 
     def sentences(self, context: PartContext) -> list[str]:
-        """Return what the front and the neck bear, and how the material stands sun and fire."""
+        """Return what does not hold, what front and neck bear, how the material stands the sun."""
         profile, report = context.spec.material.print_profile, context.of(self)
         struck = report.impact
-        found = [
+        short = [m for m in report.members if m.judged and m.verdict != "holds"]
+        found = [f"{m.name[:1].upper()}{m.name[1:]}: {m.check().message}." for m in short]
+        found += [
             f"Impact: the front takes at least {1000.0 * struck.energy_j:.1f} mJ (one slat,"
             f" elastic), by its impact strength about {1000.0 * struck.tough_energy_j:.0f} mJ (all"
             f" slats struck, broken out): {struck.codes} of IEC 62262, predicted, never a rating;"

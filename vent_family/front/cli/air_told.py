@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from rich.console import Console
@@ -35,8 +36,7 @@ def sentences(found: Answer) -> list[str]:
     """Return what is predicted, why, and what would do, as sentences."""
     told = [_verdict("Predicted", found.predicted, found)]
     if found.predicted.cooling is not None:
-        told += [f"Not better because {reason}." for reason in found.predicted.reasons]
-        told += [f"Warning: {warning}." for warning in found.predicted.cooling.warnings]
+        told += _reasons(found.predicted.reasons, found.predicted.cooling.warnings)
     sunlit = found.question.cabinet.sunlit
     if sunlit is not None and not found.question.cabinet.wall_w_k:
         told.append("Warning: the sun comes in through walls that pass nothing out; give --walls.")
@@ -45,6 +45,20 @@ def sentences(found: Answer) -> list[str]:
         share = f"{100.0 * half.share:.0f} % of the inlet's {half.what} clogged"
         told.append(_verdict(f"With {share}", half.predicted, found))
     return [*told, *_advice(found)]
+
+
+def _reasons(reasons: Sequence[str], warnings: Sequence[str]) -> list[str]:
+    """Return what keeps a cabinet from holding, and warnings; what both say is said once.
+
+    Examples
+    --------
+    >>> _reasons(["the fan stalls"], ["the fan stalls, below 9 m3/h", "it is loud"])
+    ['Not better because the fan stalls, below 9 m3/h.', 'Warning: it is loud.']
+    """
+    longer = {r: w for r in reasons for w in warnings if w.startswith(r)}
+    told = [f"Not better because {longer.get(reason, reason)}." for reason in reasons]
+    told += [f"Warning: {w}." for w in warnings if w not in longer.values()]
+    return told
 
 
 def _verdict(head: str, predicted: Predicted, found: Answer) -> str:
@@ -83,7 +97,10 @@ def _advice(found: Answer) -> list[str]:
         elif asked.candidates:
             told.append("No released vent of the family would hold, all else as asked.")
     if sizing.heat_w is None:
-        told.append("It would hold at no heat lost inside, however little.")
+        cooling = found.predicted.cooling
+        stalled = cooling is not None and cooling.point is not None and cooling.point.stalled
+        why = ", because the fan works in its stall region" if stalled else ""
+        told.append(f"It would hold at no heat lost inside, however little{why}.")
     else:
         told.append(f"It holds up to {sizing.heat_w:g} W lost inside (--heat {sizing.heat_w:g}).")
     return told

@@ -165,7 +165,6 @@ def water(
 
 def print_report(report: WaterReport, console: Console) -> None:
     """Print a report for people."""
-    from vent_family.evidence.water.house import TOLERANCE
     from vent_family.evidence.water.report import CAUTION
     from vent_family.evidence.water.trough_words import trough_words
 
@@ -202,16 +201,23 @@ def print_report(report: WaterReport, console: Console) -> None:
     for e in report.drops:
         for text in trough_words(e):
             console.print(text, highlight=False, soft_wrap=True)
-    for film in {e.rib_film_tilted.sentence() for e in report.drops}:
-        console.print(
-            f"at {TOLERANCE.now:g} degrees more of lean and roll {film}",
-            soft_wrap=True,
-            highlight=False,
-        )
+    for text in _films(report):
+        console.print(text, soft_wrap=True, highlight=False)
     if report.mountings is not None:
         console.print(report.mountings.sentence(), soft_wrap=True, highlight=False)
     console.print(report.upside_down.reason, soft_wrap=True, highlight=False)
     console.print(CAUTION, highlight=False, soft_wrap=True)
+
+
+def _films(report: WaterReport) -> list[str]:
+    """Return where the film on the ribs ends, once for exposures of which the same is said."""
+    from vent_family.evidence.water.house import TOLERANCE
+
+    names: dict[str, list[str]] = {}
+    for e in report.drops:
+        names.setdefault(e.rib_film_tilted.sentence(), []).append(e.name)
+    lean = f"at {TOLERANCE.now:g} degrees more of lean and roll"
+    return [f"{', '.join(exposed)}: {lean} {film}" for film, exposed in names.items()]
 
 
 def _drops_table(report: WaterReport) -> Table:
