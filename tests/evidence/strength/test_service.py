@@ -235,6 +235,18 @@ def test_advice_on_fire_names_what_the_sun_does() -> None:
     assert f"(UV: {MATERIALS[name].print_profile.uv})" in found.advice
 
 
+@pytest.mark.parametrize("material", ["PETG", "PP", "PA"])
+def test_advice_on_fire_outdoors_is_a_grade_of_what_the_sun_spares(material: str) -> None:
+    part = spec("rectangular", material=material, flammability_class="V-0", exposure="rain")
+    found = flame_with_advice(part, outdoors=True)
+    assert found.advice.startswith("set material to ASA (UV: good: made for outdoor use) and buy")
+    assert "certified V-0" in found.advice
+    assert MATERIALS["ASA"].print_profile.retardant_class == "V-0"
+    assert followed(part, "material to ASA").material.name == "ASA"
+    report = PartContext(part).of(STRENGTH)
+    assert report.flame == found
+
+
 def test_all_that_does_not_hold_is_told_at_the_top() -> None:
     """Snap arms of polypropylene: 50 N asked of what is drawn out at less."""
     context = PartContext(resolve(row("rectangular", size="60x60", fixing="snap", material="PP")))

@@ -16,10 +16,13 @@ from vent_family.base.problems import InputError
 from vent_family.evidence.air.drive import OtherAir
 from vent_family.evidence.air.fans import FanCurve
 from vent_family.evidence.facts import stated
+from vent_family.evidence.outcomes import Outcome
 from vent_family.evidence.water.assess import assess
 from vent_family.evidence.water.conditions import Conditions, chosen_conditions, conditions_of
 from vent_family.evidence.water.exposures import EXPOSURES
 from vent_family.evidence.water.frontage import check_drain, frontage
+from vent_family.evidence.water.jets import judge as jet_judge
+from vent_family.evidence.water.jets.verdict import JetEvidence, jet_outcome
 from vent_family.evidence.water.report import WaterReport
 from vent_family.evidence.water.verdict import (
     Evidence,
@@ -342,3 +345,20 @@ def test_sentences_say_the_outcome_in_plain_words(wide: WaterReport) -> None:
             assert f"predicted to {words[other]}" not in sentence
         seen.add(e.verdict.outcome)
     assert {"holds", "fails"} <= seen
+
+
+def test_a_jet_is_judged_at_both_ends_of_the_depression(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The greatest K makes the deeper depression, which may lift water over the sill."""
+    seen: list[JetEvidence] = []
+
+    def noted(evidence: JetEvidence) -> Outcome:
+        seen.append(evidence)
+        return jet_outcome(evidence)
+
+    monkeypatch.setattr(jet_judge, "jet_outcome", noted)
+    vent = spec("rectangular", size="50x50")
+    report = assess(vent, chosen_conditions(vent, "jets", air=OtherAir(fan=FAN)), advise=False)
+    (jet,) = report.jets
+    assert jet.air.depression_pa < jet.air.depression_high_pa
+    assert seen[0].suction_pa == jet.air.depression_pa
+    assert seen[0].most_suction_pa == jet.air.depression_high_pa

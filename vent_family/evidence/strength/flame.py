@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from vent_family.base.materials import FLAMMABILITY, MATERIALS
 from vent_family.base.problems import InputError
 from vent_family.evidence.result import CheckResult
-from vent_family.spec.changes import applied, change_words
+from vent_family.spec.changes import Change, applied, change_words
 from vent_family.spec.resolve import resolve
 from vent_family.spec.vent import VentSpec
 
@@ -63,22 +63,46 @@ def flame(spec: VentSpec) -> Flame:
     return Flame(asked, given, "fails", advice)
 
 
-def flame_with_advice(spec: VentSpec) -> Flame:
-    """Return the same with another material the row resolves with, the first that will do."""
+def flame_with_advice(spec: VentSpec, *, outdoors: bool = False) -> Flame:
+    """Return the same with another material the row resolves with, the first that will do.
+
+    Outdoors a material made for it, of which a retardant grade is sold, comes before all others.
+    """
     found = flame(spec)
     if found.verdict != "fails":
         return found
+    if outdoors and not spec.material.print_profile.bears_sun:
+        for name, material in MATERIALS.items():
+            profile = material.print_profile
+            change: Change = {"material": name}
+            if (
+                profile.bears_sun
+                and reaches(profile.retardant_class, found.asked)
+                and _resolves(spec, change)
+            ):
+                words = (
+                    f"{change_words(change)} (UV: {profile.uv}) and buy a flame-retardant grade of"
+                    f" it, certified {found.asked} at the part's thinnest wall or less"
+                )
+                return replace(found, advice=words)
     for name, material in MATERIALS.items():
         if name == spec.material.name or not reaches(
             material.print_profile.flammability_class, found.asked
         ):
             continue
         change = {"material": name}
-        try:
-            resolve(applied(spec.row, change), spec.attached, advise=False)
-        except InputError:
+        if not _resolves(spec, change):
             continue
         words = f"{change_words(change)} (UV: {material.print_profile.uv})"
         either = f"{found.advice}, or {words}" if found.advice else words
         return Flame(found.asked, found.given, "fails", either)
     return found
+
+
+def _resolves(spec: VentSpec, change: Change) -> bool:
+    """Return whether a changed row still makes a vent."""
+    try:
+        resolve(applied(spec.row, change), spec.attached, advise=False)
+    except InputError:
+        return False
+    return True

@@ -51,6 +51,7 @@ class StrengthReport:
 def strength_report(spec: VentSpec, shell: Shell = SOLID) -> StrengthReport:
     """Return what is computed about a vent's strength; ``shell`` says what of it is solid."""
     neck, snap = spec.body.neck, spec.body.snap
+    warm = heat(spec)
     return StrengthReport(
         members=members(spec, shell),
         slat_breaks_at_n=bending_allowed_n(spec, shell),
@@ -58,8 +59,8 @@ def strength_report(spec: VentSpec, shell: Shell = SOLID) -> StrengthReport:
         impact=impact(spec, shell),
         neck_breaks_at_nmm=None if neck is None else breaking_torque_nmm(spec, neck, shell),
         pulled_out_at_n=None if snap is None else pull_out_n(spec, snap),
-        heat=heat(spec),
-        flame=flame_with_advice(spec),
+        heat=warm,
+        flame=flame_with_advice(spec, outdoors=warm.outdoors),
     )
 
 
