@@ -172,7 +172,7 @@ def test_build_refuses_a_table_too_coarse_for_any_part(catalog: Path, tmp_path: 
     own.write_text(text.replace("nozzle_mm = 0.4", "nozzle_mm = 0.6"), encoding="utf-8")
     result = run("build", "-c", catalog, "--out", tmp_path / "out", "--shop", own)
     assert result.exit_code == 2
-    assert "own.toml, column printing.nozzle_mm: coarser than the parts are designed for" in (
+    assert "own.toml, entry printing.nozzle_mm: coarser than the parts are designed for" in (
         result.output
     )
     assert "A-40" not in result.output
@@ -202,7 +202,7 @@ def test_a_shop_coarser_than_the_design_is_told(catalog: Path, tmp_path: Path) -
     assert sound.exit_code == 0, sound.output
     told = run("check", "-c", catalog, "--only", "A-40", "--shop", own)
     assert told.exit_code == 1
-    assert "column printing.layer_mm" in told.output
+    assert "entry printing.layer_mm" in told.output
     assert "at most 0.2 mm" in told.output
     data = json.loads(run("print-check", "A-40", "-c", catalog, "--shop", own, "--json").output)
     failed = [c["name"] for c in data["checks"] if c["verdict"] == "fail"]
@@ -211,8 +211,8 @@ def test_a_shop_coarser_than_the_design_is_told(catalog: Path, tmp_path: Path) -
     priced = run("cost", "-c", catalog, "--only", "A-40", "--shop", own)
     assert priced.exit_code == 1
     assert "A-40" in priced.output
-    assert "column printing.layer_mm" in priced.output
+    assert "entry printing.layer_mm" in priced.output
     built = run("build", "-c", catalog, "--out", tmp_path / "out", "--shop", own)
     assert built.exit_code == 2
-    assert "column printing.layer_mm" in built.output
+    assert "entry printing.layer_mm" in built.output
     assert not (tmp_path / "out").exists()
