@@ -147,7 +147,8 @@ def test_verdict_tells_each_number_once(catalog: Path) -> None:
     # What the sill leaves over what surface tension holds up, as a depression: 9.8 Pa a millimetre.
     pool = re.search(r"over the drain \(sill (\d+\.\d)\): surface tension (\d+\.\d)", text)
     limit = re.search(r"lifts water over the sill \(limit (\d+) Pa\); air ", said[0])
-    assert pool is not None and limit is not None
+    assert pool is not None
+    assert limit is not None
     assert int(limit[1]) == pytest.approx(9.8 * (float(pool[1]) - float(pool[2])), abs=1.5)
     assert said[0].count("other suction 60") == 1
 
