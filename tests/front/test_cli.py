@@ -20,6 +20,7 @@ from vent_family.catalog.attached import Attached
 from vent_family.catalog.model import CatalogRow
 from vent_family.catalog.reader import SourcedRow
 from vent_family.front.cli.app import app
+from vent_family.release import costs
 from vent_family.release import jobs as jobs_module
 from vent_family.release.jobs import Job, RowOutcome, build_row, build_time
 from vent_family.release.pool import run_jobs
@@ -151,6 +152,8 @@ def test_build_publishes_good_rows_and_reports_the_bad_one(catalog: Path, tmp_pa
         "A-N20-locknut.3mf",
         "A-N20-print.md",
         "A-N20-print.png",
+        "A-N20-cost.png",
+        "A-N20-cost.svg",
         *(
             f"A-N20-water-{picture}.{kind}"
             for picture in ("sight", "penetration")
@@ -167,7 +170,7 @@ def test_build_publishes_good_rows_and_reports_the_bad_one(catalog: Path, tmp_pa
         ["check", "--water"],
         ["show", "A-30"],
         ["print-check", "A-30"],
-        ["cost"],
+        ["cost", "-j1"],
         ["water", "A-30", "-e", "dripping"],
         ["air", "A-30", "--outlet", "A-N20", "--heat", "9", "--limit", "60", "--draught", "1"],
         ["build", "-j1"],
@@ -183,7 +186,7 @@ def test_every_row_is_resolved_at_most_once(
         seen.append(row.part_number)
         return resolve(row, *named)
 
-    for module in (resolved, jobs_module):
+    for module in (resolved, jobs_module, costs):
         monkeypatch.setattr(module, "resolve", counted)
     out = ["--out", str(tmp_path / "out")] if words[0] in ("air", "build") else []
     result = run(*words, "-c", str(catalog), *out)

@@ -1,4 +1,7 @@
-"""A slat form of the tests' own: thin plates that lean by 30 degrees, unlike any built-in one."""
+"""A slat form of the tests' own: thin plates that lean by 30 degrees, unlike any built-in one.
+
+They end parallel to the bed, as whatever bridges from rib to rib must.
+"""
 
 from __future__ import annotations
 
@@ -30,7 +33,7 @@ class Leaning:
         return (0.0, 0.0)
 
     def bank_depth_mm(self, height_mm: Any, thickness_mm: Any) -> Any:
-        return (height_mm - thickness_mm * COS) * COS / SIN + thickness_mm * SIN
+        return (height_mm - thickness_mm / COS) * COS / SIN
 
     def passage_mm(self, pitch_mm: Any, height_mm: Any, thickness_mm: Any) -> Any:
         return pitch_mm * COS - thickness_mm
@@ -39,7 +42,7 @@ class Leaning:
         return 1.0 - thickness_mm / COS / pitch_mm
 
     def path_mm(self, height_mm: Any, thickness_mm: Any) -> Any:
-        return (height_mm - thickness_mm * COS) / SIN
+        return (height_mm - thickness_mm / COS) / SIN
 
     def turns_between(self, banks: Any, slope_changes: Any) -> Any:
         return slope_changes
@@ -58,8 +61,8 @@ class Leaning:
 
     def outline(self, box: SlatBox) -> Outline:
         (z0, z1), (y0, y1) = box.z_mm, box.y_mm
-        z_end, y_end = box.thickness_mm * SIN, box.thickness_mm * COS
-        falling = ((z0, y1 - y_end), (z1 - z_end, y0), (z1, y0 + y_end), (z0 + z_end, y1))
+        strand = box.thickness_mm / COS
+        falling = ((z0, y1 - strand), (z1, y0), (z1, y0 + strand), (z0, y1))
         if box.slope == OUT:
             return falling
         return tuple((z0 + z1 - z, y) for z, y in reversed(falling))

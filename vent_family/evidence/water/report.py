@@ -173,14 +173,15 @@ Reported = ExposureReport | JetReport
 def severity(report: Reported) -> tuple[int, float, float]:
     """Return a key by which the worst of several reports of one exposure comes last.
 
-    Outcome, then for drops litres and mm, for a jet its share and L/min.
+    Outcome, then for drops litres (two digits, since chance decides the next) and mm, for a jet
+    its share and L/min.
     """
     rank = RANK[report.verdict.outcome]
     if isinstance(report, JetReport):
         return rank, report.inside_share.high, report.worst_inflow_l_min - report.capacity_l_min
     return (
         rank,
-        report.passed_l.high,
+        float(f"{report.passed_l.high:.1e}"),
         -report.drainage_tilted.margin_mm,
     )
 
