@@ -2749,11 +2749,11 @@ STRANDS: Final = (
     Fault(
         "strands-8",
         "printing",
-        "evidence/printing/report.py",
+        "evidence/printing/carried.py",
         "sign",
         "wide strands are counted as thin ones",
-        "sum(f.strand_mm < least for f",
-        "sum(f.strand_mm > least for f",
+        "return bridge.strand_mm < _two_beads_mm(printed)",
+        "return bridge.strand_mm > _two_beads_mm(printed)",
     ),
 )
 

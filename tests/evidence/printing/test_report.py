@@ -189,15 +189,17 @@ def test_a_bridge_starts_with_two_beads(depth: float, verdict: str) -> None:
 
 
 def test_two_beads_are_those_of_the_line_width_it_is_printed_with() -> None:
-    body = fused(
-        box((0.0, 3.0), (0.0, 10.0), (0.0, 12.0)),
-        box((15.0, 18.0), (0.0, 10.0), (0.0, 12.0)),
-        box((0.0, 18.0), (2.0, 3.0), (8.0, 9.0)),
-    )
-    for width, verdict in ((0.45, "pass"), (0.6, "fail")):
+    cases = ((0.45, 1.0, "pass"), (0.6, 1.0, "fail"), (0.3, 0.7, "pass"))
+    for width, depth, verdict in cases:
+        body = fused(
+            box((0.0, 3.0), (0.0, 10.0), (0.0, 12.0)),
+            box((15.0, 18.0), (0.0, 10.0), (0.0, 12.0)),
+            box((0.0, 18.0), (2.0, 2.0 + depth), (8.0, 9.0)),
+        )
         own = SHOP.printing.model_copy(update={"line_width_mm": width})
         printed = sliced(*mesh(body), ASA, replace(SETTINGS, printing=own), SHOP)
         assert strand_check("print", printed).verdict == verdict
+        assert printed.thin_strands == (verdict == "fail")
 
 
 def test_what_is_held_along_a_side_has_no_strand() -> None:

@@ -12,7 +12,7 @@ from vent_family.mesh.triangles import mesh_volume_mm3
 if TYPE_CHECKING:
     from vent_family.evidence.printing.report import Printed
 
-STRAND_SLACK_MM: Final = 0.005
+_STRAND_SLACK_MM: Final = 0.005
 """Strands are measured on slices; so much is rounding."""
 
 
@@ -59,7 +59,7 @@ def support_checks(name: str, printed: Printed) -> tuple[CheckResult, ...]:
 
 def strand_check(name: str, printed: Printed) -> CheckResult:
     """Return whether every bridge starts with two beads of the line width it is printed with."""
-    thin = [f for f in printed.of_kind("bridge") if f.strand_mm < least_strand_mm(printed)]
+    thin = thin_strands(printed)
     words = "no bridge hangs free between its sides"
     if printed.strand_mm is not None:
         words = f"the narrowest strand that a bridge starts with is {printed.strand_mm:.2f} mm"
@@ -81,9 +81,14 @@ def strand_check(name: str, printed: Printed) -> CheckResult:
     )
 
 
-def least_strand_mm(printed: Printed) -> float:
-    """Return below which width (mm) a strand is too narrow, as measured on slices."""
-    return _two_beads_mm(printed) - STRAND_SLACK_MM
+def thin_strands(printed: Printed) -> list[Finding]:
+    """Return the bridges that start with a strand narrower than two beads."""
+    return [f for f in printed.of_kind("bridge") if is_thin(f, printed)]
+
+
+def is_thin(bridge: Finding, printed: Printed) -> bool:
+    """Tell whether the strand a bridge starts with is too narrow, as measured on slices."""
+    return bridge.strand_mm < _two_beads_mm(printed) - _STRAND_SLACK_MM
 
 
 def _two_beads_mm(printed: Printed) -> float:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import Annotated
 
 from vent_family.base.frozen import Frozen
-from vent_family.base.limits import STRAND_MIN
 from vent_family.evidence.facts import Fact, Shown, TableColumn
 from vent_family.evidence.printing.report import PrintReport
 from vent_family.evidence.printing.walls import Width
@@ -65,8 +64,8 @@ class PlacesRecord(Frozen):
     thin_strands: Annotated[
         int | None,
         Fact(
-            f"bridges that start with a strand below {STRAND_MIN.value:g} mm",
-            column=TableColumn(f"strands below {STRAND_MIN.value:g} mm"),
+            "bridges that start with a strand below two beads",
+            column=TableColumn("strands below two beads"),
         ),
     ]
 

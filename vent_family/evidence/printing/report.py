@@ -14,11 +14,10 @@ from vent_family.base.limits import (
     FEATURE_MIN,
     MARK_STROKE_MIN,
     PRINT_GAP_MIN,
-    STRAND_MIN,
 )
 from vent_family.base.materials import Material
 from vent_family.base.shop import Shop, SlicerSettings
-from vent_family.evidence.printing.carried import STRAND_SLACK_MM, support_checks
+from vent_family.evidence.printing.carried import support_checks, thin_strands
 from vent_family.evidence.printing.filled import Filled, filled
 from vent_family.evidence.printing.masses import Masses, mass_check, masses
 from vent_family.evidence.printing.orientation import AXES, turned
@@ -90,9 +89,8 @@ class Printed:
 
     @property
     def thin_strands(self) -> int:
-        """How many bridges start with a strand narrower than parts are designed for."""
-        least = STRAND_MIN.value - STRAND_SLACK_MM
-        return sum(f.strand_mm < least for f in self.of_kind("bridge"))
+        """How many bridges start with a strand narrower than two beads."""
+        return len(thin_strands(self))
 
     def seconds(self, shop: Shop, parts: int = 1) -> float:
         """Return the time of a plate with so many of these parts, s."""

@@ -11,7 +11,7 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
-from vent_family.evidence.printing.carried import least_strand_mm
+from vent_family.evidence.printing.carried import is_thin
 from vent_family.evidence.printing.report import Printed
 from vent_family.evidence.printing.supports import Finding, Kind, longest
 
@@ -63,8 +63,7 @@ def shade_of(finding: Finding, printed: Printed) -> Shade:
     """Return the shade of a place."""
     if finding.kind != "bridge":
         return Shade(_OTHERS[finding.kind][0])
-    thin = finding.strand_mm < least_strand_mm(printed)
-    row = 2 if thin else int(math.isinf(finding.strand_mm))
+    row = 2 if is_thin(finding, printed) else int(math.isinf(finding.strand_mm))
     column = sum(finding.span_mm > bound for bound in span_bounds(printed))
     return Shade(_RAMPS[row][column], (row, column))
 
