@@ -124,8 +124,8 @@ AS_MADE: Final = (
         "evidence/as_made/made.py",
         "sign",
         "meshes are made smaller against shrinkage",
-        "(1.0 / (1.0 - share) for share",
-        "(1.0 - share for share",
+        "return 1.0 / (1.0 - x), 1.0 / (1.0 - y), 1.0 / (1.0 - z)",
+        "return 1.0 - x, 1.0 - y, 1.0 - z",
     ),
     Fault(
         "as-made-7",

@@ -67,15 +67,19 @@ def mesh_scale(spec: VentSpec, shop: Shop, up: int) -> tuple[float, float, float
     """
     if not shop.compensate_meshes:
         return None
-    shrinkage = shop.shrinkage.of(spec.material.name)
-    flat, high = (1.0 / (1.0 - share) for share in (shrinkage.in_plane, shrinkage.in_height))
-    return high if up == 0 else flat, high if up == 1 else flat, high if up == 2 else flat
+    x, y, z = _drawn_shares(spec, shop, up)
+    return 1.0 / (1.0 - x), 1.0 / (1.0 - y), 1.0 / (1.0 - z)
 
 
 def _shares(spec: VentSpec, shop: Shop, up: int) -> tuple[float, float, float]:
     if shop.compensate_meshes:
         # The slicer gets meshes so much larger that only the scatter is left.
         return 0.0, 0.0, 0.0
+    return _drawn_shares(spec, shop, up)
+
+
+def _drawn_shares(spec: VentSpec, shop: Shop, up: int) -> tuple[float, float, float]:
+    """Return what a part printed as drawn shrinks by along x, y and z, shares of its lengths."""
     own = shop.shrinkage.of(spec.material.name)
     shares = [own.in_plane] * 3
     shares[up] = own.in_height
