@@ -28,6 +28,7 @@ from vent_family.evidence.as_made.made import Made
 from vent_family.evidence.as_made.section import made_margin_mm
 from vent_family.evidence.outcomes import Outcome
 from vent_family.spec.body import Neck
+from vent_family.spec.thread.iso import FLANK_ANGLE_DEG
 from vent_family.spec.thread.parts import locknut_size
 from vent_family.spec.vent import VentSpec
 
@@ -35,8 +36,7 @@ RANK: Final[dict[Outcome, int]] = {"holds": 0, "marginal": 1, "fails": 2}
 BOUGHT: Final = "thread in a bought metal nut"
 _HAIR: Final = 1e-9
 """Rounding of sums, mm or 1."""
-FLANK_SINE: Final = math.sin(math.radians(30.0))
-"""Of the angle between a flank and the plane square to the thread's axis: ISO 68-1."""
+_FLANK: Final = math.radians(FLANK_ANGLE_DEG)
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +103,9 @@ def _fits(spec: VentSpec, vent: Made, nut: Made, narrowest_mm: float | None) -> 
     if neck is None:
         for axis, name in ((0, "width"), (1, "height")):
             hole = spec.opening.size_mm[axis]
-            yield _in_hole(f"fit in the opening, {name}", hole, hole - 2.0 * CLEAR_MM, vent, axis)
+            yield _in_hole(
+                f"fit in the opening, {name}", hole, hole - 2.0 * FIT_CLEARANCE.value, vent, axis
+            )
     else:
         hole = spec.opening.size_mm[0]
         yield _in_hole("fit in the opening", hole, neck.thread.external.major_mm, vent, 0)
@@ -134,9 +136,6 @@ def _fits(spec: VentSpec, vent: Made, nut: Made, narrowest_mm: float | None) -> 
         max(margins),
         (_least_shrunk(SIGHT_MARGIN_MIN.value, vent), math.inf),
     )
-
-
-CLEAR_MM: Final = FIT_CLEARANCE.value
 
 
 def _in_hole(name: str, hole_mm: float, body_mm: float, made: Made, axis: int) -> Fit:
@@ -194,17 +193,17 @@ def _bought_nut(neck: Neck, vent: Made) -> Fit:
     """
     thread, limits = neck.thread, neck.thread.limits_6h
     drawn = thread.external
-    behind = vent.shares[2] * locknut_size(thread).thickness_mm / math.tan(math.radians(30.0))
+    behind = vent.shares[2] * locknut_size(thread).thickness_mm / math.tan(_FLANK)
 
     def flank(nut_mm: float, scatter_mm: float, behind_mm: float) -> float:
         own = vent.shrunk(drawn.pitch_diameter_mm, 0) + scatter_mm + behind_mm
-        return (nut_mm - own) / 2.0 * FLANK_SINE
+        return (nut_mm - own) / 2.0 * math.sin(_FLANK)
 
     tight, slack = limits.pitch_diameter_min_mm, limits.pitch_diameter_max_mm
     return Fit(
         BOUGHT,
         "mm",
-        (tight - drawn.pitch_diameter_mm) / 2.0 * FLANK_SINE,
+        (tight - drawn.pitch_diameter_mm) / 2.0 * math.sin(_FLANK),
         flank((tight + slack) / 2.0, 0.0, behind),
         flank(tight, vent.scatter_mm, behind),
         flank(slack, -vent.scatter_mm, behind),
