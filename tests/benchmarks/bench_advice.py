@@ -96,9 +96,9 @@ def remedy(cells: dict[str, Any], problem: Any) -> dict[str, Any] | None:
 def watered(cells: dict[str, Any]) -> Iterator[dict[str, Any]]:
     """Yield what became of each exposure of a row when its water advice was followed."""
     from tests.helpers.following import advised_cells, read_row
+    from vent_family.evidence.outcomes import RANK
     from vent_family.evidence.water.assess import assess
     from vent_family.evidence.water.conditions import conditions_of
-    from vent_family.evidence.water.predicted import RANK
     from vent_family.spec.resolve import resolve
 
     vent = resolve(read_row(cells))
@@ -127,9 +127,9 @@ def searched(cells: dict[str, Any]) -> Iterator[dict[str, Any]]:
     """Yield what one or two columns turned in coarse steps reach, beside what advice reaches."""
     from tests.helpers.following import read_row
     from vent_family.catalog.columns import COLUMNS
+    from vent_family.evidence.outcomes import RANK
     from vent_family.evidence.water.assess import assess
     from vent_family.evidence.water.conditions import conditions_of
-    from vent_family.evidence.water.predicted import RANK
     from vent_family.spec.changes import ladder, possible
     from vent_family.spec.families import filled_row
     from vent_family.spec.resolve import resolve
@@ -187,11 +187,11 @@ def searched(cells: dict[str, Any]) -> Iterator[dict[str, Any]]:
 def rank_after(row: Any, change: dict[str, Any], was: dict[str, int], name: str) -> int:
     """Return the rank of an exposure after a change; 2 if a rule or another exposure suffers."""
     from vent_family.base.problems import InputError
+    from vent_family.evidence.outcomes import RANK
     from vent_family.evidence.water.advice import Trials
     from vent_family.evidence.water.airfield import potential_flow
     from vent_family.evidence.water.conditions import conditions_of
     from vent_family.evidence.water.judge import judge
-    from vent_family.evidence.water.predicted import RANK
     from vent_family.spec.changes import applied
     from vent_family.spec.resolve import resolve
 

@@ -6,5 +6,7 @@ from typing import Final, Literal
 
 Outcome = Literal["holds", "marginal", "fails"]
 
+RANK: Final[dict[Outcome, int]] = {"holds": 0, "marginal": 1, "fails": 2}
+"""Outcomes from the best to the worst."""
 VERBS: Final[dict[str, str]] = {"holds": "hold", "marginal": "be marginal", "fails": "fail"}
 """Outcomes as they stand after "predicted to"."""

@@ -10,10 +10,11 @@ import pytest
 from tests.helpers.following import advised_cells, read_row
 from tests.helpers.rows import row
 from vent_family.catalog.model import CatalogRow
+from vent_family.evidence.outcomes import RANK
 from vent_family.evidence.water.advice import Trials
 from vent_family.evidence.water.assess import assess
 from vent_family.evidence.water.conditions import Conditions, conditions_of
-from vent_family.evidence.water.report import RANK, WaterReport, severity
+from vent_family.evidence.water.report import WaterReport, severity
 from vent_family.evidence.water.setup import Setup
 from vent_family.spec.resolve import resolve
 from vent_family.spec.vent import VentSpec

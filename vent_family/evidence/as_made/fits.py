@@ -26,13 +26,12 @@ from vent_family.base.limits import (
 )
 from vent_family.evidence.as_made.made import Made
 from vent_family.evidence.as_made.section import made_margin_mm
-from vent_family.evidence.outcomes import Outcome
+from vent_family.evidence.outcomes import RANK, Outcome
 from vent_family.spec.body import Neck
 from vent_family.spec.thread.iso import FLANK_ANGLE_DEG
 from vent_family.spec.thread.parts import locknut_size
 from vent_family.spec.vent import VentSpec
 
-RANK: Final[dict[Outcome, int]] = {"holds": 0, "marginal": 1, "fails": 2}
 BOUGHT: Final = "thread in a bought metal nut"
 _HAIR: Final = 1e-9
 """Rounding of sums, mm or 1."""

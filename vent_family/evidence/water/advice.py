@@ -17,6 +17,7 @@ from vent_family.base.problems import InputError
 from vent_family.catalog.columns import COLUMNS
 from vent_family.catalog.model import CatalogRow
 from vent_family.evidence.air.resistance import VentAir, vent_air
+from vent_family.evidence.outcomes import RANK
 from vent_family.evidence.water.airfield import AirSource
 from vent_family.evidence.water.answer import answered
 from vent_family.evidence.water.arrival import arrival
@@ -29,7 +30,6 @@ from vent_family.evidence.water.judge import DROP_MECHANISMS
 from vent_family.evidence.water.passing import FLIGHTS_MAX
 from vent_family.evidence.water.pool import Pool
 from vent_family.evidence.water.posture.frame import Posture
-from vent_family.evidence.water.predicted import RANK
 from vent_family.evidence.water.report import ExposureReport, Reported, severity
 from vent_family.evidence.water.setup import Setup, setup_of
 from vent_family.evidence.water.verdict import plain

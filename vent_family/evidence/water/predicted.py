@@ -9,9 +9,6 @@ from vent_family.evidence.air.point import OperatingPoint
 from vent_family.evidence.facts import Fact, Shown
 from vent_family.evidence.outcomes import VERBS, Outcome
 
-RANK: Final[dict[Outcome, int]] = {"holds": 0, "marginal": 1, "fails": 2}
-
-
 AIR_FACT: Final = Fact(
     "operating point of the vent",
     attribute=(

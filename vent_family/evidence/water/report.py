@@ -7,7 +7,7 @@ from typing import Annotated, Any, ClassVar, Final, Literal
 
 from vent_family.evidence.air.point import OperatingPoint
 from vent_family.evidence.facts import Fact, Shown
-from vent_family.evidence.outcomes import Outcome
+from vent_family.evidence.outcomes import RANK, Outcome
 from vent_family.evidence.rounding import rounded
 from vent_family.evidence.water.access import AccessReport
 from vent_family.evidence.water.blocked import BlockedDrain
@@ -19,7 +19,6 @@ from vent_family.evidence.water.posture.film import RibFilm
 from vent_family.evidence.water.posture.mountings import MountingSweep
 from vent_family.evidence.water.predicted import (
     AIR_FACT,
-    RANK,
     STATES_FACT,
     VERDICT_FACT,
     StateVerdict,

@@ -15,12 +15,11 @@ from vent_family.base.limits import (
     WATER_SHARE_MAX,
 )
 from vent_family.evidence.air.wind import coefficient
-from vent_family.evidence.outcomes import VERBS, Outcome
+from vent_family.evidence.outcomes import RANK, VERBS, Outcome
 from vent_family.evidence.water.airfield import AirSource, potential_flow
 from vent_family.evidence.water.conditions import Conditions
 from vent_family.evidence.water.house import HOUSE, HouseNumber, varied
 from vent_family.evidence.water.judge import judge
-from vent_family.evidence.water.predicted import RANK
 from vent_family.evidence.water.report import ExposureReport, severity
 from vent_family.evidence.water.setup import setup_of
 from vent_family.evidence.water.verdict import plain

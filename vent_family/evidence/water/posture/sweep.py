@@ -12,7 +12,7 @@ from dataclasses import replace
 from typing import Final
 
 from vent_family.base.limits import MOUNTING_ROLL_MAX, MOUNTING_TILT_MAX
-from vent_family.evidence.outcomes import Outcome
+from vent_family.evidence.outcomes import RANK, Outcome
 from vent_family.evidence.water.airfield import AirSource, potential_flow
 from vent_family.evidence.water.arrival import arrival
 from vent_family.evidence.water.conditions import Conditions
@@ -23,7 +23,6 @@ from vent_family.evidence.water.judge import judge
 from vent_family.evidence.water.pool import Pool
 from vent_family.evidence.water.posture.basin import basin_of
 from vent_family.evidence.water.posture.mountings import Mounted, MountingSweep
-from vent_family.evidence.water.predicted import RANK
 from vent_family.evidence.water.setup import Setup, setup_of
 from vent_family.spec.vent import VentSpec
 
