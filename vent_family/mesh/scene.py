@@ -37,7 +37,7 @@ if sys.platform == "linux" and not os.environ.get("DISPLAY") and ctypes.util.fin
     os.environ.setdefault("VTK_DEFAULT_OPENGL_WINDOW", "vtkEGLRenderWindow")
 
 _EDGE: Rgb = (0.13, 0.13, 0.15)
-ZOOM: Final = 1.12
+_ZOOM: Final = 1.12
 """How much closer than VTK's own fit a picture is taken."""
 _BACKGROUND: Rgb = (1.0, 1.0, 1.0)
 
@@ -167,7 +167,7 @@ def shapes_scene(
     for shape, colour in shapes:
         for actor in _actors(shape.copy(), colour, chord_mm):
             renderer.AddActor(actor)
-    aim(renderer, direction, up, ZOOM)
+    _aim(renderer, direction, up)
     window = vtkRenderWindow()
     window.SetOffScreenRendering(True)
     window.SetMultiSamples(8)
@@ -176,16 +176,14 @@ def shapes_scene(
     return Scene(window)
 
 
-def aim(
+def _aim(
     renderer: vtkRenderer,
     direction: tuple[float, float, float],
     up: tuple[float, float, float],
-    zoom: float,
 ) -> None:
     """Light the scene and look at all of it from ``direction``, in parallel projection.
 
-    ``direction`` points towards the viewer and ``up`` upwards, both of any length (1); ``zoom`` is
-    a ratio, above 1 nearer.
+    ``direction`` points towards the viewer and ``up`` upwards, both of any length (1).
     """
     vtkLightKit().AddLightsToRenderer(renderer)
     camera = renderer.GetActiveCamera()
@@ -194,7 +192,7 @@ def aim(
     camera.SetPosition(*direction)
     camera.SetViewUp(*up)
     renderer.ResetCamera()
-    camera.Zoom(zoom)
+    camera.Zoom(_ZOOM)
 
 
 def _actors(shape: cq.Shape, colour: Rgb, chord_mm: float) -> list[vtkActor]:

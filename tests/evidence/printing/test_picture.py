@@ -96,9 +96,9 @@ def test_what_needs_supports_is_told_and_pointed_at() -> None:
 
 def test_a_number_points_at_the_pixels_of_its_place(rack: Printed) -> None:
     """Where the view says a bridge lies, the rendered picture has the bridge's colour."""
-    (_, _), (view, caption) = views_of(rack)
+    (_, _), (view, _) = views_of(rack)
     scale = 5.0
-    taken = rendered_view(rack, view, caption, scale)
+    taken = rendered_view(rack, view, scale)
     width, height = view.size_mm
     assert taken.pixels.shape == (round(height * scale), round(width * scale), 3)
     for callout, warm in zip(callouts(rack), (False, True), strict=True):

@@ -92,7 +92,7 @@ def _drawn(printed: Printed, title: str, note: str) -> Figure:
         across, up = (length * scale for length in view.size_mm)
         box = (left, low, across + 2.0 * side, height_mm * scale)
         axes = _axes(figure, box, height)
-        taken = rendered_view(printed, view, caption, scale * _DPI)
+        taken = rendered_view(printed, view, scale * _DPI)
         base = 0.5 * (height_mm * scale - up)
         axes.imshow(taken.pixels, extent=(side, side + across, base, base + up), aspect="auto")
         axes.set_xlim(0.0, box[2])

@@ -56,7 +56,6 @@ class ViewPixels:
 
     pixels: NDArray[np.float64]
     view: View
-    caption: str
 
 
 def views_of(printed: Printed) -> list[tuple[View, str]]:
@@ -69,7 +68,7 @@ def views_of(printed: Printed) -> list[tuple[View, str]]:
     ]
 
 
-def rendered_view(printed: Printed, view: View, caption: str, px_per_mm: float) -> ViewPixels:
+def rendered_view(printed: Printed, view: View, px_per_mm: float) -> ViewPixels:
     """Render one view of a part; every uncarried place is drawn through the translucent part.
 
     ``px_per_mm`` is the picture's scale, pixels per mm.
@@ -91,7 +90,7 @@ def rendered_view(printed: Printed, view: View, caption: str, px_per_mm: float) 
     window.AddRenderer(renderer)
     fine = Scene(window, layered=True).pixels() / 255.0
     grouped = fine.reshape(height, _FINER, width, _FINER, 3)
-    return ViewPixels(grouped.mean(axis=(1, 3)), view, caption)
+    return ViewPixels(grouped.mean(axis=(1, 3)), view)
 
 
 def _actors(printed: Printed, *, bed: bool) -> list[vtkActor]:
