@@ -1101,8 +1101,8 @@ PRINTING: Final = (
         "evidence/printing/supports.py",
         "unit",
         "the overhang limit's degrees are taken as radians",
-        "math.tan(math.radians(rules.overhang_deg)) + _SLACK_MM",
-        "math.tan(rules.overhang_deg) + _SLACK_MM",
+        "math.tan(math.radians(rules.overhang_deg)) + SLACK_MM",
+        "math.tan(rules.overhang_deg) + SLACK_MM",
     ),
     Fault(
         "printing-9",

@@ -6,9 +6,9 @@ import cadquery as cq
 import numpy as np
 
 from vent_family.base.arrays import FloatArray, IntArray
+from vent_family.evidence.printing.bridges import SupportRules
 from vent_family.evidence.printing.supports import (
     Finding,
-    SupportRules,
     find_unsupported,
     suspect_layers,
 )

@@ -8,10 +8,10 @@ import cadquery as cq
 import pytest
 
 from tests.helpers.print_shapes import box, findings, fused, prism
+from vent_family.evidence.printing.bridges import SupportRules
 from vent_family.evidence.printing.supports import (
     NEEDS_SUPPORT,
     Finding,
-    SupportRules,
     longest,
 )
 from vent_family.geometry.primitives import one_solid

@@ -32,7 +32,7 @@ from vent_family.base.limits import (
 )
 from vent_family.mesh.regions import Region
 
-_TOUCH_MM: Final = 0.02
+TOUCH_MM: Final = 0.02
 """A line's end this near to the layer below rests on it."""
 _ANCHORED_SHARE: Final = 0.9
 """Least share of a region's area that lies on lines held at both ends."""
@@ -41,8 +41,8 @@ _SCANS_MAX: Final = 400
 """Least and largest number of lines laid across a region to see how it is held."""
 _LINES_IN_BEAD: Final = 2.0
 """Lines laid across a width of one bead: a strip that hangs free is found to half a bead."""
-_SLACK_MM: Final = 0.01
-"""Added to the ledge limit: rounding of slices."""
+SLACK_MM: Final = 0.01
+"""Added to limits: rounding of slices and of facets lying exactly at the limit."""
 _SAME_MM: Final = 0.005
 """Corners of two shapes that agree to this are the same shape, mm."""
 _BESIDE_MM: Final = 1e-4
@@ -123,7 +123,7 @@ def bridge_of(
 def _shape_key(piece: Polygon, gap: Region, near: Region) -> tuple[bytes, ...]:
     """Return a key equal for regions of equal shape, equally held, wherever they are."""
     ring = shapely.get_coordinates(gap)
-    held = shapely.distance(shapely.points(0.5 * (ring[1:] + ring[:-1])), near) <= _TOUCH_MM
+    held = shapely.distance(shapely.points(0.5 * (ring[1:] + ring[:-1])), near) <= TOUCH_MM
     corner = np.array(piece.bounds[:2])
     shapes = [shapely.get_coordinates(piece), ring]
     rounded = [(np.round((s - corner) / _SAME_MM)).astype(np.int64).tobytes() for s in shapes]
@@ -137,7 +137,7 @@ def _shortest_bridge(
     starts, ends = _edges(gap)
     # An overlay puts a corner wherever the layer below begins or ends, so an edge rests on it
     # from end to end or not at all.
-    held = shapely.distance(shapely.points(0.5 * (starts + ends)), near) <= _TOUCH_MM
+    held = shapely.distance(shapely.points(0.5 * (starts + ends)), near) <= TOUCH_MM
     own_starts, own_ends = _edges(piece)
     for direction in _directions(piece, rules.turn_deg):
         c, s = math.cos(math.radians(direction)), math.sin(math.radians(direction))
@@ -158,11 +158,11 @@ def _shortest_bridge(
         total = inside[crossing].sum()
         if not (total > 0.0 and inside[both].sum() >= _ANCHORED_SHARE * total):
             continue
-        free = crossing & ~both & (inside > rules.ledge_mm + _SLACK_MM)
+        free = crossing & ~both & (inside > rules.ledge_mm + SLACK_MM)
         if _widest_strip(line[free], x0[free], x1[free]) * spacing > rules.line_width_mm:
             continue
         carried = shapely.distance(shapely.points(0.5 * (own_starts + own_ends)), near)
-        strand = _strand(*mine, carried <= reach + _TOUCH_MM)
+        strand = _strand(*mine, carried <= reach + TOUCH_MM)
         return Bridge(float((x1 - x0)[both].max()), direction, strand)
     return None
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from vent_family.base.limits import SHELL_LINES_MIN
 from vent_family.base.materials import Material
 from vent_family.base.shop import Shop, SlicerSettings, Temperature
-from vent_family.evidence.printing.supports import SupportRules
+from vent_family.evidence.printing.bridges import SupportRules
 from vent_family.evidence.result import CheckResult
 from vent_family.spec.vent import VentSpec
 

@@ -22,7 +22,7 @@ import shapely
 from shapely.geometry import Polygon
 
 from vent_family.base.arrays import FloatArray, IntArray
-from vent_family.evidence.printing.bridges import Known, SupportRules, bridge_of
+from vent_family.evidence.printing.bridges import SLACK_MM, TOUCH_MM, Known, SupportRules, bridge_of
 from vent_family.mesh.layers import Layers
 from vent_family.mesh.regions import EMPTY, Region, polygons_of
 
@@ -30,14 +30,10 @@ Kind = Literal["bridge", "steep", "ledge", "overhang", "floating"]
 
 NEEDS_SUPPORT: Final[frozenset[Kind]] = frozenset({"overhang", "floating"})
 
-_SLACK_MM: Final = 0.01
-"""Added to the carried width: rounding of slices and of facets lying exactly at the limit."""
 _LEVEL_MM: Final = 1e-4
 """Heights nearer than this are taken as equal when layers are chosen."""
 _THIN_MM: Final = 0.1
 """In a strip thinner than twice this no point is farther out than the rim."""
-_TOUCH_MM: Final = 0.02
-"""A line's end this near to the layer below rests on it."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -92,7 +88,7 @@ def find_unsupported(
         if not lost.is_empty:
             below = polygons_of(below.difference(lost))
         step = float(middles[i] - middles[i - 1])
-        reach = step * math.tan(math.radians(rules.overhang_deg)) + _SLACK_MM
+        reach = step * math.tan(math.radians(rules.overhang_deg)) + SLACK_MM
         pieces, lost = _uncarried(here, below, reach, rules)
         found = []
         for piece in pieces:
@@ -197,7 +193,7 @@ def _is_thread(part: Polygon, rules: SupportRules) -> bool:
     """Tell whether all that a layer adds at a place is hardly more than a crumb."""
     # A hair more: what is carried at its ends counts here, and a crumb may be just below its limit.
     small = bool(part.area < 2.0 * rules.crumb_area_mm2)
-    return small or bool(part.buffer(-rules.crumb_width_mm / 2 - _SLACK_MM).is_empty)
+    return small or bool(part.buffer(-rules.crumb_width_mm / 2 - SLACK_MM).is_empty)
 
 
 @dataclass(frozen=True, eq=False)
@@ -243,7 +239,7 @@ def _judge(
     near = _clipped(below, piece, 3.0 * reach + 0.1)
     own = _farthest(piece, below if near.is_empty else near)
     angle = math.degrees(math.atan2(own, step))
-    if own <= rules.half_bead_mm + _SLACK_MM:
+    if own <= rules.half_bead_mm + SLACK_MM:
         return _Judged("steep", piece, own, angle)
     around = _clipped(here, piece, 3.0 * reach + 0.1)
     bridge = bridge_of(piece, around.difference(near), near, reach, rules, known)
@@ -252,9 +248,9 @@ def _judge(
             "bridge", piece, own, angle, bridge.span_mm, bridge.direction_deg, bridge.strand_mm
         )
     total = own + max(
-        (f.reach_mm for f in before if piece.distance(f.region) <= reach + _TOUCH_MM), default=0.0
+        (f.reach_mm for f in before if piece.distance(f.region) <= reach + TOUCH_MM), default=0.0
     )
-    kind: Kind = "ledge" if total <= rules.ledge_mm + _SLACK_MM else "overhang"
+    kind: Kind = "ledge" if total <= rules.ledge_mm + SLACK_MM else "overhang"
     return _Judged(kind, piece, total, angle)
 
 
@@ -300,14 +296,3 @@ def _farthest(piece: Polygon, near: Region) -> float:
 def longest(findings: Iterable[Finding], kind: Kind) -> Finding | None:
     """Return the largest finding of a kind, or None."""
     return max((f for f in findings if f.kind == kind), key=lambda f: f.size_mm, default=None)
-
-
-__all__ = [
-    "NEEDS_SUPPORT",
-    "Finding",
-    "Kind",
-    "SupportRules",
-    "find_unsupported",
-    "longest",
-    "suspect_layers",
-]
