@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING, Annotated, Final, TypeGuard
 
 from pydantic import (
     BaseModel,
-    ConfigDict,
     Field,
     ValidationError,
     ValidationInfo,
@@ -20,6 +19,7 @@ from pydantic import (
 )
 
 from vent_family.base.by_material import ByMaterial, with_materials
+from vent_family.base.frozen import Frozen
 from vent_family.base.limits import (
     LAYER_HEIGHT,
     LAYER_HEIGHT_THREAD,
@@ -48,11 +48,7 @@ _LAYER_SHARES: Final = (0.0, 0.8)
 """Least and largest line width and layer height, of the nozzle's bore: common practice."""
 
 
-class _Table(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid")
-
-
-class Process(_Table):
+class Process(Frozen):
     """Speeds (mm/s), acceleration (mm/s2) and fixed times (s) of the machine."""
 
     outer_wall_mm_s: Positive
@@ -66,7 +62,7 @@ class Process(_Table):
     plate_start_s: NotNegative
 
 
-class SlicerSettings(_Table):
+class SlicerSettings(Frozen):
     """How the slicer is set: nozzle, lines, layers (mm), walls, skins and infill.
 
     ``infill_share`` is how much of a core is filled, 1 for solid; a core is what lies farther from
@@ -141,7 +137,7 @@ def _within(value: float, info: ValidationInfo, base: str, shares: tuple[float, 
     return value
 
 
-class Temperature(_Table):
+class Temperature(Frozen):
     """Nozzle, bed and, where it is heated, chamber, degrees Celsius."""
 
     nozzle_deg_c: Annotated[float, Field(ge=150.0, le=450.0)]
@@ -162,7 +158,7 @@ else:
     Temperatures = with_materials(ByMaterial, __name__, "Temperatures", Temperature)
 
 
-class Machine(_Table):
+class Machine(Frozen):
     """Bed (mm), cost of a machine hour, number of machines, hours a day with somebody there (h)."""
 
     bed_x_mm: Positive
@@ -175,7 +171,7 @@ class Machine(_Table):
     attended_h_per_day: Annotated[float, Field(gt=0.0, le=24.0)]
 
 
-class _MaterialRates(_Table):
+class _MaterialRates(ByMaterial[float]):
     """Bulk discount, and waste as a share of the part's mass."""
 
     bulk_from_parts: Count
@@ -184,7 +180,7 @@ class _MaterialRates(_Table):
 
     def per_kg(self, material: str, order_parts: int = 1) -> float:
         """Return the price per kg in an order of so many parts."""
-        price = float(getattr(self, material))
+        price = self.of(material)
         return price * (1.0 - self.bulk_discount) if order_parts >= self.bulk_from_parts else price
 
 
@@ -194,7 +190,7 @@ else:
     MaterialPrices = with_materials(_MaterialRates, __name__, "MaterialPrices", Positive)
 
 
-class Labour(_Table):
+class Labour(Frozen):
     """Labour rate per hour, minutes per plate, part and order, the share that does not pass.
 
     ``unattended_share`` of the plates of parts that a machine can push off are cleared without a
@@ -210,7 +206,7 @@ class Labour(_Table):
     scrap_base: Share
 
 
-class Price(_Table):
+class Price(Frozen):
     """Margin on cost, 0.25 for a quarter on top."""
 
     margin: NotNegative
@@ -226,7 +222,7 @@ class Price(_Table):
         return value
 
 
-class CutStack(_Table):
+class CutStack(Frozen):
     """Cut plates stacked by hand: sheet per m2, cut per m, minutes per plate, glue per part."""
 
     sheet_per_m2: Positive
@@ -235,7 +231,7 @@ class CutStack(_Table):
     glue_and_spacers: NotNegative
 
 
-class Shop(_Table):
+class Shop(Frozen):
     """All rates of a shop."""
 
     currency: str
