@@ -26,6 +26,7 @@ from vent_family.base.shop import CATALOGUE_NAME, ORGANISATION
 from vent_family.evidence.as_made.made import mesh_scale, up_axis
 from vent_family.evidence.context import PartContext
 from vent_family.evidence.printing.kind import PRINTING
+from vent_family.evidence.printing.report import Printed
 from vent_family.files.step.attributes import Attribute
 from vent_family.files.step.header import StepHeader
 from vent_family.files.step.parts import StepAssembly, StepPart
@@ -85,9 +86,14 @@ class Contents:
 
     def _scale(self, body: str, up: int) -> Scale | None:
         """Return by what a body's mesh is stretched; ``up`` is the axis that stands on the bed."""
-        if body and getattr(self.context.of(PRINTING), body, None) is None:
-            return None  # not printed: a gasket is cut from sheet
+        if body and self._printed(body) is None:
+            return None  # a gasket is cut from sheet
         return mesh_scale(self.context.spec, self.context.rates.shop, up)
+
+    def _printed(self, body: str) -> Printed | None:
+        """Return a body as it is printed; ``None`` for what is not."""
+        report = self.context.of(PRINTING)
+        return {"": report.vent, "locknut": report.locknut}.get(body)
 
     @cached_property
     def record(self) -> PartRecord:
@@ -102,8 +108,7 @@ class Contents:
 
     def bed(self, body: str) -> tuple[FloatArray, IntArray, dict[str, str]]:
         """Return a body's mesh on the print bed, mm, and what its 3MF file says about it."""
-        spec, report = self.context.spec, self.context.of(PRINTING)
-        printed = report.locknut if body else report.vent
+        spec, printed = self.context.spec, self._printed(body)
         assert printed is not None
         scale = self._scale(body, 2)
         vertices = printed.vertices if scale is None else printed.vertices * np.array(scale)
