@@ -14,7 +14,8 @@ class CheckResult:
 
     ``value`` and ``limit`` are in the unit that ``unit`` names; ``value`` is ``None`` where the
     check could not run, and such a check never counts as passed. ``message`` says what it means for
-    the part.
+    the part. ``of_table`` tells that the shop's table decides it, so that its failure is no fault
+    of the program.
     """
 
     name: str
@@ -23,10 +24,13 @@ class CheckResult:
     value: float | None = None
     limit: float | None = None
     unit: str = ""
+    of_table: bool = False
 
     def as_dict(self) -> dict[str, Any]:
-        """Return plain data for JSON."""
-        return asdict(self)
+        """Return plain data for JSON: what was found."""
+        found = asdict(self)
+        del found["of_table"]
+        return found
 
 
 def passed(results: tuple[CheckResult, ...]) -> bool:

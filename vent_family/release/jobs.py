@@ -181,8 +181,8 @@ def _build(job: Job, outcome: RowOutcome) -> RowOutcome:
             rates=job.rates,
         )
     except CheckFailedError as error:
-        printing = all(check.name.startswith(("print: ", "print, ")) for check in error.failures)
-        return failed(outcome, job, f"check failed: {error}", UNPRINTABLE if printing else PROGRAM)
+        shops = all(check.of_table for check in error.failures)
+        return failed(outcome, job, f"check failed: {error}", UNPRINTABLE if shops else PROGRAM)
     except BelowBarError as error:
         return _below_bar(outcome, job, error)
     notes = [c.name for c in released.checks if c.verdict != "pass"]

@@ -113,11 +113,13 @@ def test_a_slat_thinner_than_the_nozzle_lays_fails_even_if_designed_so() -> None
     )
     found = {c.name: c for c in wall_checks(thin, facts, SHOP.printing)}
     assert found["print: thinnest slat"].verdict == "fail"
+    assert found["print: thinnest slat"].of_table
     assert found["print: thinnest wall"].verdict == "pass"
     # And one a tenth too thin for its design fails, though it prints.
     slim = WallFacts(facts.wall, replace(place, width_mm=1.35), facts.gap, facts.stroke, 9, 1)
     found = {c.name: c for c in wall_checks(spec("rectangular"), slim, SHOP.printing)}
     assert found["print: thinnest slat"].verdict == "fail"
+    assert not found["print: thinnest slat"].of_table
     good = replace(slim, slat=replace(place, width_mm=1.49))
     assert wall_checks(spec("rectangular"), good, SHOP.printing)[1].verdict == "pass"
 

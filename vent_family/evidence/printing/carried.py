@@ -44,6 +44,7 @@ def support_checks(name: str, printed: Printed) -> tuple[CheckResult, ...]:
             float(len(needing)),
             0.0,
             "1",
+            of_table=True,
         ),
         CheckResult(
             f"{name}: longest bridge",
@@ -52,6 +53,7 @@ def support_checks(name: str, printed: Printed) -> tuple[CheckResult, ...]:
             span,
             profile.bridge_max_mm,
             "mm",
+            of_table=True,
         ),
         strand_check(name, printed),
     )
@@ -78,6 +80,7 @@ def strand_check(name: str, printed: Printed) -> CheckResult:
         printed.strand_mm,
         _two_beads_mm(printed),
         "mm",
+        of_table=True,
     )
 
 

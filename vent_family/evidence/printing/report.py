@@ -265,6 +265,7 @@ def _width(
         width.width_mm,
         limit,
         "mm",
+        of_table=True,
     )
 
 
@@ -283,4 +284,5 @@ def _slat(width: Width | None, designed: float, feature_mm: float) -> CheckResul
         width.width_mm,
         max(limit, feature_mm),
         "mm",
+        of_table=width.width_mm >= limit,
     )

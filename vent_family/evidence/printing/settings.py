@@ -129,6 +129,7 @@ def settings_checks(printing: SlicerSettings) -> tuple[CheckResult, ...]:
             float(len(coarse)),
             0.0,
             "1",
+            of_table=True,
         ),
         CheckResult(
             "print: walls hold water",
@@ -139,5 +140,6 @@ def settings_checks(printing: SlicerSettings) -> tuple[CheckResult, ...]:
             float(lines),
             least if printing.sparse else 1.0,
             "1",
+            of_table=True,
         ),
     )
