@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from typing import Literal
 
 from vent_family.base.limits import HEAT_MARGIN, SUN, SUN_AIR, SURFACE_STILL
 from vent_family.base.materials import COLOURS, MATERIALS
 from vent_family.base.problems import InputError
 from vent_family.base.sun import ABSORPTANCE, sol_air_rise_k
+from vent_family.evidence.outcomes import Outcome
 from vent_family.evidence.result import CheckResult
 from vent_family.evidence.strength.flame import flame
 from vent_family.evidence.water.exposures import EXPOSURES
@@ -17,8 +17,6 @@ from vent_family.spec.changes import Change, applied, change_words
 from vent_family.spec.families import filled_row
 from vent_family.spec.resolve import resolve
 from vent_family.spec.vent import VentSpec
-
-Warmth = Literal["holds", "marginal", "fails"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,8 +33,8 @@ class Heat:
     part_deg_c: float
     hottest_deg_c: float
     deflects_deg_c: float
-    verdict: Warmth
-    in_sun: Warmth
+    verdict: Outcome
+    in_sun: Outcome
     advice: str
 
     def check(self) -> CheckResult:
@@ -76,7 +74,7 @@ def part_deg_c(absorptance: float) -> float:
     return SUN_AIR.value + sol_air_rise_k(absorptance, SUN.value, 2.0 * SURFACE_STILL.value)
 
 
-def warmth(part: float, hottest: float, deflects: float) -> Warmth:
+def warmth(part: float, hottest: float, deflects: float) -> Outcome:
     """Return whether a material keeps its shape.
 
     Parameters

@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING
 
 from vent_family.evidence.facts import table
 from vent_family.evidence.kind import Kind
+from vent_family.evidence.outcomes import Outcome
 from vent_family.evidence.result import CheckResult
-from vent_family.evidence.strength.heat import Warmth
 from vent_family.evidence.strength.members import StrengthReport, strength_report
 from vent_family.evidence.strength.necks import hand_torque_nmm, spanner_torque_nmm
 from vent_family.evidence.strength.record import MemberRecord, StrengthRecord, strength_record
@@ -90,7 +90,7 @@ def _shell(context: PartContext) -> Shell:
     return shell_of(context.rates.shop.printing)
 
 
-def _would(verdict: Warmth) -> str:
+def _would(verdict: Outcome) -> str:
     """Return a verdict on heat as what would happen."""
     return {"holds": "would hold, too", "marginal": "would be marginal", "fails": "would sag"}[
         verdict

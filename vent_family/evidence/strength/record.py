@@ -7,8 +7,8 @@ from typing import Annotated
 
 from vent_family.base.frozen import Frozen
 from vent_family.evidence.facts import Fact, Shown, TableColumn
+from vent_family.evidence.outcomes import Outcome
 from vent_family.evidence.strength.flame import Burning
-from vent_family.evidence.strength.heat import Warmth
 from vent_family.evidence.strength.member import Holding
 from vent_family.evidence.strength.members import StrengthReport
 from vent_family.evidence.strength.necks import hand_torque_nmm
@@ -152,9 +152,9 @@ class StrengthRecord(Frozen):
     ]
     heat_deflection_deg_c: Annotated[float, Fact("at 0.45 MPa", "degC")]
     heat_verdict: Annotated[
-        Warmth, Fact("whether it keeps its shape there", attribute="heat_verdict")
+        Outcome, Fact("whether it keeps its shape there", attribute="heat_verdict")
     ]
-    heat_verdict_in_sun: Annotated[Warmth, Fact("the same, were it in the sun")]
+    heat_verdict_in_sun: Annotated[Outcome, Fact("the same, were it in the sun")]
     heat_advice: Annotated[str, Fact("a change that was tried and holds")]
     flammability: Annotated[str, Fact("how the material burns")]
     flammability_given: Annotated[str, Fact("class of the material as usually bought")]

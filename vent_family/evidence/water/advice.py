@@ -17,7 +17,7 @@ from vent_family.base.problems import InputError
 from vent_family.catalog.columns import COLUMNS
 from vent_family.catalog.model import CatalogRow
 from vent_family.evidence.air.resistance import VentAir, vent_air
-from vent_family.evidence.outcomes import RANK
+from vent_family.evidence.outcomes import RANK, VERBS
 from vent_family.evidence.water.airfield import AirSource
 from vent_family.evidence.water.answer import answered
 from vent_family.evidence.water.arrival import arrival
@@ -171,8 +171,8 @@ class _Advice:
             return "no change of one, two or three columns that was tried helps"
         rank, passed = best.score(name)
         if rank < now[0]:
-            word = "hold" if rank == 0 else "be marginal"
-            return f"{change_words(best.change)} (then predicted to {word})"
+            verb = VERBS[best.report(name).verdict.outcome]
+            return f"{change_words(best.change)} (then predicted to {verb})"
         much = f"{plain(1000.0 * passed)} mL pass"
         if isinstance(best.report(name), JetReport):
             much = f"{plain(100.0 * passed)} % of the jet gets inside"

@@ -9,10 +9,11 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import Annotated, Literal
+from typing import Annotated
 
 from vent_family.base.limits import LEVEL_MARGIN_MIN
 from vent_family.evidence.facts import Fact
+from vent_family.evidence.outcomes import Outcome
 from vent_family.evidence.water.drainage import (
     DrainageReport,
     Trough,
@@ -22,14 +23,12 @@ from vent_family.evidence.water.drainage import (
 from vent_family.evidence.water.outflow import total_l_min
 from vent_family.evidence.water.properties import head_mm
 
-TroughOutcome = Literal["holds", "marginal", "fails"]
-
 
 @dataclass(frozen=True, slots=True)
 class HalfDrain:
     """The trough with one half of its drain blocked."""
 
-    outcome: Annotated[TroughOutcome, Fact("predicted for the trough alone")]
+    outcome: Annotated[Outcome, Fact("predicted for the trough alone")]
     margin_mm: Annotated[float, Fact("what the sill stands above the level", "mm")]
     capacity_l_min: Annotated[float, Fact("largest inflow the sill holds back", "L/min")]
 
@@ -48,7 +47,7 @@ class BlockedDrain:
     ]
 
 
-def trough_outcome(report: DrainageReport) -> TroughOutcome:
+def trough_outcome(report: DrainageReport) -> Outcome:
     """Return what a drainage alone predicts: it runs over, comes near, or does neither."""
     if report.overflow_s is not None:
         return "fails"

@@ -6,6 +6,7 @@ from typing import Annotated, Literal
 
 from vent_family.base.frozen import Frozen
 from vent_family.evidence.facts import Fact, Shown
+from vent_family.evidence.outcomes import Outcome
 from vent_family.evidence.water.access import AccessReport
 from vent_family.evidence.water.conditions import StatedConditions
 from vent_family.evidence.water.posture.mountings import MountingSweep
@@ -17,8 +18,6 @@ from vent_family.evidence.water.report import (
     WaterReport,
 )
 from vent_family.evidence.water.sight import SightReport
-
-Outcome = Literal["holds", "marginal", "fails", "not checked"]
 
 
 def _d50(record: WaterRecord) -> float | None:
@@ -35,7 +34,7 @@ class WaterRecord(Frozen):
     """Predicted behaviour in water: the report of the check, numbers to four digits."""
 
     outcome: Annotated[
-        Outcome,
+        Literal[Outcome, "not checked"],
         Fact(
             "worst predicted outcome of all exposures of the row",
             attribute="water_predicted_outcome",

@@ -222,11 +222,9 @@ class WaterReport:
     @property
     def outcome(self) -> Outcome | Literal["not checked"]:
         """The worst outcome of all exposures."""
-        order: list[Outcome] = ["fails", "marginal", "holds"]
-        for outcome in order:
-            if any(e.verdict.outcome == outcome for e in self.exposures):
-                return outcome
-        return "not checked"
+        if not self.exposures:
+            return "not checked"
+        return max((e.verdict.outcome for e in self.exposures), key=lambda o: RANK[o])
 
     def sentences(self) -> list[str]:
         """Return the verdicts as lines for people."""
