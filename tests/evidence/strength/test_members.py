@@ -68,7 +68,7 @@ def test_least_safety_follows_from_the_scatter() -> None:
     part = spec("rectangular", size="80x60", slat_form="flat", slat_thickness_mm=1.0)
     member = slat_under_thumb(part)
     assert member.least == part.material.print_profile.safety_min
-    scattered = replace(member, safety=2.0)
+    scattered = replace(member, strength=2.0 * member.stress)
     assert replace(scattered, least=even.safety_min).check().verdict == "pass"
     assert replace(scattered, least=uneven.safety_min).check().verdict == "fail"
 

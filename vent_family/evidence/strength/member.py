@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
-from typing import Any, Literal
+from dataclasses import dataclass
+from typing import Literal
 
 from vent_family.evidence.result import CheckResult
 
@@ -36,9 +36,9 @@ class Member:
     """One member under load.
 
     ``stress`` is compared with ``strength``, both in ``unit``: stresses in MPa, strains in percent,
-    forces, deflections or energies. ``safety`` is their ratio, ``least`` the one it needs (1).
-    ``deflection_mm`` is ``None`` where nobody asks. A load that a vent is not made for, as that of
-    a spanner or a hammer, is told and not ``judged``.
+    forces, deflections or energies. ``least`` is the safety it needs (1); ``deflection_mm`` is
+    ``None`` where nobody asks. A load that a vent is not made for, as that of a spanner or a
+    hammer, is told and not ``judged``.
     """
 
     name: str
@@ -46,30 +46,30 @@ class Member:
     stress: float
     strength: float
     unit: str
-    safety: float
     least: float
     deflection_mm: float | None
     formula: str
     judged: bool = True
 
     @property
+    def safety(self) -> float:
+        """Strength over stress, 1."""
+        return self.strength / self.stress
+
+    @property
     def verdict(self) -> Holding:
         """Whether it holds."""
         return holding(self.safety, self.least)
-
-    def as_dict(self) -> dict[str, Any]:
-        """Return plain data for JSON."""
-        return asdict(self)
 
     def check(self) -> CheckResult:
         """Return the verdict against the least safety.
 
         Examples
         --------
-        >>> slat = Member("slat", "20 N", 12.0, 30.0, "MPa", 2.5, 2.0, 0.1, "")
+        >>> slat = Member("slat", "20 N", 12.0, 30.0, "MPa", 2.0, 0.1, "")
         >>> slat.check().verdict, slat.check().message
         ('pass', 'holds: 20 N: 12.0 MPa against 30.0 MPa, gives way by 0.10 mm')
-        >>> Member("slat", "20 N", 12.0, 30.0, "MPa", 2.5, 3.0, None, "").check().verdict
+        >>> Member("slat", "20 N", 12.0, 30.0, "MPa", 3.0, None, "").check().verdict
         'fail'
         """
         message = (

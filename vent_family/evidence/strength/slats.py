@@ -59,14 +59,16 @@ class Pushed:
         how it bends
     stress_mpa, strength_mpa
         the stress that decides and the strength it meets, MPa
-    safety
-        ratio of the two
     """
 
     beam: BeamResult
     stress_mpa: float
     strength_mpa: float
-    safety: float
+
+    @property
+    def safety(self) -> float:
+        """Strength over stress, 1."""
+        return self.strength_mpa / self.stress_mpa
 
 
 def slat_leaves(spec: VentSpec, shell: Shell = SOLID) -> tuple[Leaf, ...]:
@@ -157,11 +159,10 @@ def pushed(
     )
     along = beam.stress_mpa / leaf.filled
     across = profile.poisson * along * leaf.lean
-    in_layer = profile.in_layer_mpa / along
-    between = profile.across_layer_mpa / across if across > 0.0 else math.inf
-    if between < in_layer:
-        return Pushed(beam, across, profile.across_layer_mpa, between)
-    return Pushed(beam, along, profile.in_layer_mpa, in_layer)
+    found = [Pushed(beam, along, profile.in_layer_mpa)]
+    if across > 0.0:
+        found.append(Pushed(beam, across, profile.across_layer_mpa))
+    return min(found, key=lambda p: p.safety)
 
 
 def all_pushed(
@@ -214,7 +215,6 @@ def slat_under_thumb(
         stress=worst.stress_mpa,
         strength=worst.strength_mpa,
         unit="MPa",
-        safety=worst.safety,
         least=spec.material.print_profile.safety_min,
         deflection_mm=worst.beam.deflection_mm,
         formula="fixed ends M = W (3 L^2 - c^2) / (24 L), d = W (2 L^3 - 2 L c^2 + c^3) / (384 E I)"
