@@ -9,11 +9,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final, get_args
 
-from vent_family.base.problems import InputError
 from vent_family.catalog.model import Orientation
 from vent_family.spec.changes import Change, applied, change_words
 from vent_family.spec.refusals import Refusal
-from vent_family.spec.resolve import refusals_of, resolve
+from vent_family.spec.resolve import refusals_of, resolved_or_none
 from vent_family.spec.vent import VentSpec
 
 WAYS: Final[tuple[Orientation, ...]] = get_args(Orientation)
@@ -45,6 +44,7 @@ def other_way(spec: VentSpec) -> OtherWay:
     Examples
     --------
     >>> from vent_family.catalog.model import CatalogRow
+    >>> from vent_family.spec.resolve import resolve
     >>> cells = {"part_number": "V", "status": "draft"}
     >>> other = other_way(resolve(CatalogRow(**cells, family="rectangular", size="60x60")))
     >>> other.print_orientation, other.spec.print_orientation, other.refused
@@ -58,22 +58,21 @@ def other_way(spec: VentSpec) -> OtherWay:
     """
     way = next(w for w in WAYS if w != spec.print_orientation)
     row = spec.row.model_copy(update={"print_orientation": way})
-    broken = refusals_of(row)
-    refused = tuple(r.problem.message for r in broken)
+    refused: tuple[str, ...] = ()
     change: Change = {}
-    for _ in range(_ROUNDS):
-        if not broken:
-            break
+    for changes in range(_ROUNDS + 1):
+        trial = applied(row, change)
+        found = resolved_or_none(trial, spec.attached)
+        if found is not None:
+            return OtherWay(way, found, refused, change_words(change) if change else "")
+        broken = refusals_of(trial)
+        if changes == 0:
+            refused = tuple(r.problem.message for r in broken)
         more = _own_changes(broken)
         if not more:
-            return OtherWay(way, None, refused)
+            break
         change = {**change, **more}
-        broken = refusals_of(applied(row, change))
-    try:
-        found = resolve(applied(row, change), spec.attached, advise=False)
-    except InputError:
-        return OtherWay(way, None, refused)
-    return OtherWay(way, found, refused, change_words(change) if change else "")
+    return OtherWay(way, None, refused)
 
 
 def _own_changes(broken: tuple[Refusal, ...]) -> Change:

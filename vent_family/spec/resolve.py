@@ -69,6 +69,14 @@ def resolve(
     raise InputError(with_advice(row, found, refusals_of))
 
 
+def resolved_or_none(row: CatalogRow, attached: Attached = NOTHING_ATTACHED) -> VentSpec | None:
+    """Return the resolved vent of a row that is only tried, ``None`` if it breaks a rule."""
+    try:
+        return resolve(row, attached, advise=False)
+    except InputError:
+        return None
+
+
 def refusals_of(row: CatalogRow, *, quick: bool = False) -> tuple[Refusal, ...]:
     """Return the rules between columns that a row breaks; none where it resolves.
 

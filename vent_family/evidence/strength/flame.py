@@ -6,10 +6,9 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from vent_family.base.materials import FLAMMABILITY, MATERIALS
-from vent_family.base.problems import InputError
 from vent_family.evidence.result import CheckResult
 from vent_family.spec.changes import Change, applied, change_words
-from vent_family.spec.resolve import resolve
+from vent_family.spec.resolve import resolved_or_none
 from vent_family.spec.vent import VentSpec
 
 Burning = Literal["not asked", "holds", "fails"]
@@ -101,8 +100,4 @@ def flame_with_advice(spec: VentSpec, *, outdoors: bool = False) -> Flame:
 
 def _resolves(spec: VentSpec, change: Change) -> bool:
     """Return whether a changed row still makes a vent."""
-    try:
-        resolve(applied(spec.row, change), spec.attached, advise=False)
-    except InputError:
-        return False
-    return True
+    return resolved_or_none(applied(spec.row, change), spec.attached) is not None

@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 
 from vent_family.base.limits import HEAT_MARGIN, SUN, SUN_AIR, SURFACE_STILL
 from vent_family.base.materials import COLOURS, MATERIALS
-from vent_family.base.problems import InputError
 from vent_family.base.sun import ABSORPTANCE, sol_air_rise_k
 from vent_family.evidence.outcomes import Outcome
 from vent_family.evidence.result import CheckResult
@@ -15,7 +14,7 @@ from vent_family.evidence.strength.flame import flame
 from vent_family.evidence.water.exposures import EXPOSURES
 from vent_family.spec.changes import Change, applied, change_words
 from vent_family.spec.families import filled_row
-from vent_family.spec.resolve import resolve
+from vent_family.spec.resolve import resolved_or_none
 from vent_family.spec.vent import VentSpec
 
 
@@ -177,8 +176,7 @@ def _holds(spec: VentSpec, change: Change) -> bool:
     colour = str(change.get("colour", spec.colour))
     if judged(material, colour, outdoors=True).verdict != "holds":
         return False
-    try:
-        changed = resolve(applied(spec.row, change), spec.attached, advise=False)
-    except InputError:
+    changed = resolved_or_none(applied(spec.row, change), spec.attached)
+    if changed is None:
         return False
     return flame(changed).verdict != "fails" or flame(spec).verdict == "fails"

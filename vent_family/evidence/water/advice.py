@@ -13,7 +13,6 @@ from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from vent_family.base.limits import LEVEL_MARGIN_MIN
-from vent_family.base.problems import InputError
 from vent_family.catalog.columns import COLUMNS
 from vent_family.catalog.model import CatalogRow
 from vent_family.evidence.air.resistance import VentAir, vent_air
@@ -36,7 +35,7 @@ from vent_family.evidence.water.verdict import plain
 from vent_family.spec import defaults
 from vent_family.spec.changes import Change, applied, change_words, possible
 from vent_family.spec.families import filled_row
-from vent_family.spec.resolve import resolve
+from vent_family.spec.resolve import resolved_or_none
 from vent_family.spec.vent import VentSpec
 
 WORTHWHILE: Final = 0.7
@@ -68,10 +67,7 @@ class Trials:
     def vent(self, row: CatalogRow) -> VentSpec | None:
         """Return the vent of a row, ``None`` if the row breaks a rule."""
         if row not in self._vents:
-            try:
-                self._vents[row] = resolve(row, self._attached, advise=False)
-            except InputError:
-                self._vents[row] = None
+            self._vents[row] = resolved_or_none(row, self._attached)
         return self._vents[row]
 
     def air(self, vent: VentSpec) -> VentAir:
