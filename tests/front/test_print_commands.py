@@ -10,7 +10,12 @@ from typing import Any
 import pytest
 from typer.testing import CliRunner
 
+from vent_family.catalog.attached import Attached
+from vent_family.catalog.model import CatalogRow
 from vent_family.front.cli.app import app
+from vent_family.release import costs
+from vent_family.spec.resolve import resolve
+from vent_family.spec.vent import VentSpec
 
 ROWS = (
     "part_number,family,size,status,slat_form,slat_thickness_mm,rib_count\n"
@@ -96,6 +101,25 @@ def test_cost_in_json_is_numbers_and_the_same_from_two_processes(
     whole = run("cost", "-c", catalog, "--only", "A-*", "--json")
     assert whole.exit_code == 1
     assert [p["part_number"] for p in json.loads(whole.stdout)["problems"]] == ["A-BAD"]
+
+
+def test_a_fault_in_one_row_does_not_cost_the_others(
+    catalog: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def explode(row: CatalogRow, *named: Attached) -> VentSpec:
+        if row.part_number == "A-WEAK":
+            raise RuntimeError("no way through")
+        return resolve(row, *named)
+
+    monkeypatch.setattr(costs, "resolve", explode)
+    words = ("cost", "-c", catalog, "--only", "A-40", "--only", "A-WEAK", "--jobs", "1", "--json")
+    result = run(*words)
+    assert result.exit_code == 1
+    data = json.loads(result.stdout)
+    assert [p["part_number"] for p in data["parts"]] == ["A-40"]
+    (problem,) = data["problems"]
+    assert problem["part_number"] == "A-WEAK"
+    assert problem["message"] == "the part could not be built: RuntimeError: no way through"
 
 
 def test_cost_of_one_part_for_a_product_manager(catalog: Path, tmp_path: Path) -> None:

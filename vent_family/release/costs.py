@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from vent_family.base.problems import InputError, Problem, located
 from vent_family.base.rates import Rates
 from vent_family.catalog.reader import SourcedRow
-from vent_family.release.jobs import CRASHED, PROGRAM
+from vent_family.release.jobs import CRASHED, PROGRAM, not_built
 from vent_family.spec.resolve import resolve
 
 if TYPE_CHECKING:
@@ -47,7 +47,6 @@ def cost_row(job: CostJob) -> CostOutcome:
     from vent_family.evidence.context import PartContext
     from vent_family.evidence.ways.answer import cost_answer
     from vent_family.evidence.ways.kind import BOTH_WAYS
-    from vent_family.geometry.primitives import GeometryError
     from vent_family.release.pictures import write_drawn
 
     number = job.source.row.part_number
@@ -57,8 +56,8 @@ def cost_row(job: CostJob) -> CostOutcome:
     except InputError as error:
         found = located(error.problems, job.file_name, job.source.row_number)
         return CostOutcome(number, None, tuple(found))
-    except GeometryError as error:
-        return CostOutcome(number, None, (_fault(job, str(error)),))
+    except Exception as error:  # one row's fault never costs the others
+        return _fault(job, f"{type(error).__name__}: {error}")
     if job.pictures is not None:
         for stem, picture in BOTH_WAYS.figures(context).items():
             write_drawn(Path(job.pictures), f"{number}-{stem}", picture.drawn)
@@ -67,14 +66,9 @@ def cost_row(job: CostJob) -> CostOutcome:
 
 def lost_cost(job: CostJob) -> CostOutcome:
     """Return the outcome of a row that took its process down."""
-    return CostOutcome(job.source.row.part_number, None, (_fault(job, CRASHED),))
+    return _fault(job, CRASHED)
 
 
-def _fault(job: CostJob, text: str) -> Problem:
-    return Problem(
-        f"the part could not be built: {text}",
-        file=job.file_name,
-        row=job.source.row_number,
-        part_number=job.source.row.part_number,
-        suggestion=PROGRAM,
-    )
+def _fault(job: CostJob, text: str) -> CostOutcome:
+    problem = not_built(job.source, job.file_name, text, PROGRAM)
+    return CostOutcome(job.source.row.part_number, None, (problem,))

@@ -237,11 +237,16 @@ def prediction(outcome: str, exposures: Sequence[Reported]) -> str:
 
 def failed(outcome: RowOutcome, job: Job, text: str, advice: str = PROGRAM) -> RowOutcome:
     """Return the outcome of a job that failed, with the sentence that says so and what to do."""
-    problem = Problem(
-        f"the part could not be built: {text}",
-        file=job.file_name,
-        row=job.source.row_number,
-        part_number=outcome.part_number,
-        suggestion=f"{advice}; the last good files were kept",
-    )
+    problem = not_built(job.source, job.file_name, text, f"{advice}; the last good files were kept")
     return replace(outcome, message=text, problems=(problem,))
+
+
+def not_built(source: SourcedRow, file_name: str, text: str, suggestion: str) -> Problem:
+    """Return the sentence that a row's part could not be built, why, and what to do."""
+    return Problem(
+        f"the part could not be built: {text}",
+        file=file_name,
+        row=source.row_number,
+        part_number=source.row.part_number,
+        suggestion=suggestion,
+    )

@@ -24,6 +24,7 @@ from vent_family.front.cli.common import (
     ShopOption,
     print_json,
     print_problems,
+    progress,
     rates,
     read,
     refuse,
@@ -119,21 +120,11 @@ def _run(work: list[Job], workers: int, *, quiet: bool) -> list[RowOutcome]:
     """Run the jobs with a progress bar on the terminal."""
     if quiet:
         return run_jobs(work, workers, lambda outcome: None)
-    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
-
-    with Progress(
-        TextColumn("{task.description}"),
-        BarColumn(),
-        MofNCompleteColumn(),
-        TimeElapsedColumn(),
-        console=Console(stderr=True),
-    ) as progress:
-        task = progress.add_task("building", total=len(work))
+    with progress("building", len(work), transient=False) as (console, advance):
 
         def on_done(outcome: RowOutcome) -> None:
-            word = _word(outcome)
-            progress.console.print(f"{outcome.part_number}: {word}", highlight=False)
-            progress.advance(task)
+            console.print(f"{outcome.part_number}: {_word(outcome)}", highlight=False)
+            advance()
 
         return run_jobs(work, workers, on_done)
 

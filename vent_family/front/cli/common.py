@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import replace
 from fnmatch import fnmatchcase
@@ -47,6 +47,10 @@ JobsOption = Annotated[
     typer.Option("--jobs", "-j", min=1, max=64, help="Processes; all cores if blank."),
 ]
 JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON for machines.")]
+
+
+Advance = Callable[[], None]
+"""Counts one job as done."""
 
 
 def renamed(old: str, new: str) -> Any:
@@ -105,6 +109,25 @@ def solving(part_number: str, suggestion: str, as_json: bool) -> Iterator[None]:
         message = f"the flow between the slats could not be solved: {error}"
         problem = Problem(message, part_number=part_number, suggestion=suggestion)
         refuse(problem, as_json, code=EXIT_FAILED)
+
+
+@contextmanager
+def progress(words: str, total: int, *, transient: bool) -> Iterator[tuple[Console, Advance]]:
+    """Show how many of so many jobs are done; yield where to print meanwhile, and what counts one.
+
+    A ``transient`` bar goes when all is done.
+    """
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
+
+    columns = (
+        TextColumn("{task.description}"),
+        BarColumn(),
+        MofNCompleteColumn(),
+        TimeElapsedColumn(),
+    )
+    with Progress(*columns, console=Console(stderr=True), transient=transient) as shown:
+        task = shown.add_task(words, total=total)
+        yield shown.console, lambda: shown.advance(task)
 
 
 def read(path: Path, as_json: bool) -> CatalogFile:

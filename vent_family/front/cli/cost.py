@@ -23,6 +23,7 @@ from vent_family.front.cli.common import (
     one,
     print_json,
     print_problems,
+    progress,
     rates,
     read,
     selected,
@@ -94,21 +95,10 @@ def cost(
 
 def _run(work: list[CostJob], workers: int) -> list[CostOutcome]:
     """Price all rows, with a progress bar where somebody looks on."""
-    console = Console(stderr=True)
-    if not console.is_terminal:
+    if not Console(stderr=True).is_terminal:
         return side_by_side(work, workers, lambda _: None, cost_row, lost_cost)
-    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
-
-    with Progress(
-        TextColumn("pricing"),
-        BarColumn(),
-        MofNCompleteColumn(),
-        TimeElapsedColumn(),
-        console=console,
-        transient=True,
-    ) as progress:
-        bar = progress.add_task("", total=len(work))
-        return side_by_side(work, workers, lambda _: progress.advance(bar), cost_row, lost_cost)
+    with progress("pricing", len(work), transient=True) as (_, advance):
+        return side_by_side(work, workers, lambda _: advance(), cost_row, lost_cost)
 
 
 def _table(answers: list[CostAnswer], currency: str) -> Table:
