@@ -8,12 +8,12 @@ from typing import Any, Final
 from vent_family.base.limits import COOLING_RESERVE
 from vent_family.evidence.air.cabinet import required_flow_m3_s
 from vent_family.evidence.air.clogged import Clogged, clogged
+from vent_family.evidence.air.point import HOUR_S
 from vent_family.evidence.air.predicted import Ends, Predicted, predict
 from vent_family.evidence.air.question import Question
 from vent_family.evidence.air.sizing import Sizing, sizing
 from vent_family.evidence.air.summary import AirSummary, summary_of
 
-HOUR_S: Final = 3600.0
 CAUTION: Final = "Predicted values. Measure the temperature in the finished cabinet."
 
 
