@@ -53,7 +53,7 @@ class Member:
 
     @property
     def safety(self) -> float:
-        """Strength over stress, 1."""
+        """Strength over stress, a ratio."""
         return self.strength / self.stress
 
     @property

@@ -87,11 +87,10 @@ def area_share(thickness_mm: float, depth_mm: float) -> float:
 
 @dataclass(frozen=True, slots=True)
 class Ring:
-    """Area (mm2), second moment about a diameter (mm4) and outer radius (mm) of a round wall."""
+    """Area (mm2) and second moment about a diameter (mm4) of a round wall's section."""
 
     area_mm2: float
     inertia_mm4: float
-    outer_mm: float
 
     @property
     def polar_mm4(self) -> float:
@@ -118,4 +117,4 @@ def ring(outer_mm: float, inner_mm: float, shell: Shell = SOLID) -> Ring:
         parts = [(outer_mm, outer_mm - shell.side_mm), (inner_mm + shell.side_mm, inner_mm)]
     area = sum(math.pi * (a**2 - b**2) for a, b in parts)
     inertia = sum(0.25 * math.pi * (a**4 - b**4) for a, b in parts)
-    return Ring(area, inertia, outer_mm)
+    return Ring(area, inertia)

@@ -67,7 +67,7 @@ class Pushed:
 
     @property
     def safety(self) -> float:
-        """Strength over stress, 1."""
+        """Strength over stress, a ratio."""
         return self.strength_mpa / self.stress_mpa
 
 
