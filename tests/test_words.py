@@ -19,8 +19,6 @@ PATHS = ["derahs/..", "/krow/", "/emoh/", "/toor/", "\\sresU\\:C"]
 ALLOWED = {
     # The kernel's own name for what holds the entities of a STEP file while it is read.
     "vent_family/files/step/read.py": {"noisses"[::-1]},
-    # The progress bar's own name for one of its lines.
-    "vent_family/front/cli/build.py": {"ksat"[::-1]},
 }
 SKIPPED = {"exports", "build", "dist", "__pycache__", "node_modules"}
 """Folders that hold what is made from the tree, not the tree."""

@@ -119,15 +119,10 @@ def progress(words: str, total: int, *, transient: bool) -> Iterator[tuple[Conso
     """
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
 
-    columns = (
-        TextColumn("{task.description}"),
-        BarColumn(),
-        MofNCompleteColumn(),
-        TimeElapsedColumn(),
-    )
+    columns = (TextColumn(words), BarColumn(), MofNCompleteColumn(), TimeElapsedColumn())
     with Progress(*columns, console=Console(stderr=True), transient=transient) as shown:
-        task = shown.add_task(words, total=total)
-        yield shown.console, lambda: shown.advance(task)
+        bar = shown.add_task("", total=total)
+        yield shown.console, lambda: shown.advance(bar)
 
 
 def read(path: Path, as_json: bool) -> CatalogFile:
