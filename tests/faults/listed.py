@@ -2848,6 +2848,24 @@ MOULD: Final = (
         "float((samples.areas_mm2 * walls)[~rim].sum()) / 2.0",
         "float((samples.areas_mm2 * walls)[~rim].sum())",
     ),
+    Fault(
+        "mould-9",
+        "cost",
+        "evidence/cost/mould/moulding.py",
+        "off by one",
+        "orders below a discount are bisected with those above it",
+        "low = least - 1",
+        "low = 0",
+    ),
+    Fault(
+        "mould-10",
+        "cost",
+        "evidence/cost/part.py",
+        "dropped",
+        "the discount on filament is forgotten where moulding is set against printing",
+        "[shop.material.bulk_from_parts]",
+        "[]",
+    ),
 )
 
 MEMBERS: Final = (

@@ -103,6 +103,26 @@ def test_moulding_is_set_against_printing_as_many_without_margin() -> None:
     assert moulded(many - 1) > order_cost(bodies, many - 1, SHOP).cost
 
 
+def test_a_mould_that_pays_just_below_bulk_does_not_pay_in_bulk() -> None:
+    """Filament 30 % cheaper from 100 parts on; a tool that pays from 90, and again later.
+
+    Every order that its life of 250 parts allows is looked at.
+    """
+    material = SHOP.material.model_copy(update={"bulk_from_parts": 100, "bulk_discount": 0.3})
+    own = SHOP.model_copy(update={"material": material})
+    bodies = bodies_to_print(block())
+    printed = {n: order_cost(bodies, n, own).cost for n in range(1, 251)}
+    tool = 90 * (printed[90] - 0.2) - 50.0 - 1e-6
+    made = replace(moulded_block(), tool=tool, setup=50.0, piece=0.2, life_parts=250)
+    pays = [n for n in printed if (tool + 50.0) / n + 0.2 <= printed[n]]
+    assert pays[0] == 90
+    first = next(n for n in printed if pays[-(251 - n) :] == list(range(n, 251)))
+    assert first > 100
+    found = part_cost(block(), made, own)
+    assert found is not None
+    assert found.tool_pays_from == first
+
+
 def test_cut_stack_by_what_the_solid_shows() -> None:
     """Every slat is a plate across the cavity, besides two frames of the cover's size.
 

@@ -45,8 +45,8 @@ class PrintedCost:
 class PartCost:
     """What a part costs printed, and the other ways to make it.
 
-    ``tool_pays_from`` is the number of parts from which moulding is cheaper than printing, ``None``
-    if it never is.
+    ``tool_pays_from`` is the number of parts from which on moulding is no dearer than printing,
+    ``None`` if there is none within the life of the tools.
     """
 
     printed: PrintedCost
@@ -64,10 +64,13 @@ def part_cost(report: PrintReport, moulding: Moulding, shop: Shop) -> PartCost |
     if printed is None:
         return None
     bodies = printed.bodies
+    pays_from = moulding.break_even_parts(
+        lambda n: order_cost(bodies, n, shop).cost, [shop.material.bulk_from_parts]
+    )
     return PartCost(
         printed=printed,
         moulding=moulding,
-        tool_pays_from=moulding.break_even_parts(lambda n: order_cost(bodies, n, shop).cost),
+        tool_pays_from=pays_from,
         stack=_stack(report.spec, shop),
     )
 

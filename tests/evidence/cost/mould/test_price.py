@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Callable
 from dataclasses import replace
@@ -217,6 +218,22 @@ def test_break_even_is_the_first_order_that_costs_no_more(
     plain = Moulding((), (), True, 2900.0, 100.0, 0.0, 1.2, 500_000)
     first = next(n for n in range(1, 20_000) if plain.cost_per_part(n) <= printed(n))
     assert plain.break_even_parts(printed) == first
+    assert plain.break_even_parts(printed, [1000]) == first
+
+
+@pytest.mark.parametrize("bulk_from", [1, 2, 600, 999, 1000, 1001, 1500, 6000, 6001])
+def test_break_even_around_a_discount(bulk_from: int) -> None:
+    """3,000 for the tool and 1.20 a part, printed cheaper from an order on: each order looked at.
+
+    Printed for 4.30 the mould pays from 968 parts, but not yet from 1,000 if they are 3.90 then.
+    """
+    plain = Moulding((), (), True, 2900.0, 100.0, 0.0, 1.2, 6_000)
+    for singly, in_bulk in itertools.product((1.1, 4.0, 4.3, 5.5, 9.0), (1.0, 1.6, 3.9, 4.2)):
+        prices = [singly if n < bulk_from else in_bulk for n in range(6_001)]
+        dearer = [n for n in range(1, 6_001) if 1.2 + 3000.0 / n > prices[n]]
+        last = dearer[-1] if dearer else 0
+        found = plain.break_even_parts(prices.__getitem__, [bulk_from])
+        assert found == (last + 1 if last < 6_000 else None), (singly, in_bulk)
 
 
 def test_a_mould_that_pays_only_beyond_its_life_never_pays() -> None:

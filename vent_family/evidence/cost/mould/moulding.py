@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -81,11 +81,20 @@ class Moulding:
         tools = math.ceil(parts / self.life_parts)
         return self.piece + (self.tool * tools + self.setup) / parts
 
-    def break_even_parts(self, print_cost: Callable[[int], float]) -> int | None:
-        """Return from how many parts on moulding is cheaper than printing; None if never.
+    def break_even_parts(
+        self, print_cost: Callable[[int], float], discounts_from: Sequence[int] = ()
+    ) -> int | None:
+        """Return from how many parts on moulding is no dearer than printing; None if never.
 
-        ``print_cost`` gives the cost of one printed part in an order of so many. Never means not
-        within the life of the tools.
+        From there on it is so in an order of any size within the life of the tools.
+
+        Parameters
+        ----------
+        print_cost
+            cost of one printed part in an order of so many, money
+        discounts_from
+            orders from which printing is cheaper at one stroke; between them a mould that pays goes
+            on to pay
 
         Examples
         --------
@@ -96,19 +105,27 @@ class Moulding:
         2990
         >>> made.break_even_parts(lambda n: 0.9) is None
         True
+
+        Printed for 4.00 from 3,000 parts on, moulding does not pay until 4,000:
+
+        >>> made.break_even_parts(lambda n: 4.0 if n >= 3000 else 5.01, [3000])
+        4000
         """
 
         def pays(parts: int) -> bool:
             return self.cost_per_part(parts) <= print_cost(parts)
 
-        low, high = 0, 1
-        while not pays(high):
-            if high >= self.life_parts:
-                return None
-            low, high = high, min(2 * high, self.life_parts)
-        while high - low > 1:
-            middle = (low + high) // 2
-            low, high = (low, middle) if pays(middle) else (middle, high)
+        high = self.life_parts
+        if not pays(high):
+            return None
+        # From large orders down to small ones; ``high`` always pays.
+        for least in sorted({1, *(n for n in discounts_from if n <= high)}, reverse=True):
+            low = least - 1
+            while high - low > 1:
+                middle = (low + high) // 2
+                low, high = (low, middle) if pays(middle) else (middle, high)
+            if high > least:
+                break
         return high
 
 
