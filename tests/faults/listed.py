@@ -2866,6 +2866,15 @@ MOULD: Final = (
         "[shop.material.bulk_from_parts]",
         "[]",
     ),
+    Fault(
+        "mould-11",
+        "cost",
+        "evidence/cost/mould/pieces.py",
+        "dropped",
+        "slats of a round vent are as long as the widest one",
+        "max(0.0, min(x1, half) - max(x0, -half))",
+        "max(0.0, x1 - x0)",
+    ),
 )
 
 MEMBERS: Final = (
