@@ -21,6 +21,7 @@ from vent_family.files.step.read import read_step
 from vent_family.release.index import write_index
 from vent_family.release.jobs import build_row, build_time, jobs_of
 from vent_family.release.record import record_type
+from vent_family.release.report import report_checks, report_text
 
 CATALOG = (
     "part_number,family,size,status,slat_form,exposure\nT1,rectangular,30x30,released,folded,dry\n"
@@ -192,3 +193,13 @@ def test_names_that_are_taken_are_refused() -> None:
     assert "the name 'water' is taken" in refused(Coat, name="water")
     with KINDS.registered(PAINT):
         assert "the name 'paint' is taken" in refused(PaintRecord)
+
+
+def test_a_report_on_one_section_tells_no_other() -> None:
+    with KINDS.registered(PAINT):
+        context = PartContext(spec("rectangular", size="30x30", slat_form="folded"))
+        words = report_text(context, section="paint")
+        assert [check.name for check in report_checks(context, "paint")] == ["paint: one tin"]
+    assert "| paint: one tin | pass |" in words
+    assert "print: " not in words
+    assert "strength: " not in words

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from vent_family.evidence.context import PartContext
 from vent_family.evidence.facts import table
+from vent_family.evidence.kind import Kind
 from vent_family.evidence.kinds import KINDS
 from vent_family.evidence.result import CheckResult
 from vent_family.evidence.verdicts import CheckRecord, check_records
 
 
-def report_checks(context: PartContext) -> tuple[CheckResult, ...]:
-    """Return the verdicts of the kinds of evidence that the report is about."""
-    return tuple(check for kind in KINDS if kind.heading for check in kind.checks(context))
+def report_checks(context: PartContext, section: str | None = None) -> tuple[CheckResult, ...]:
+    """Return the verdicts of the kinds of evidence that a report is about."""
+    return tuple(check for kind in _told(section) for check in kind.checks(context))
 
 
 def report_text(
@@ -23,7 +26,7 @@ def report_text(
     kinds of one section of the record, and computes no other.
     """
     spec = context.spec
-    told = [kind for kind in KINDS if kind.heading and section in (None, kind.section)]
+    told = _told(section)
     sentences = [sentence for kind in told for sentence in kind.sentences(context)]
     lines = [
         f"# {spec.part_number} {spec.revision}: what is predicted",
@@ -35,8 +38,13 @@ def report_text(
     ]
     for file, caption in (captions or {}).items():
         lines += ["", f"![{caption}]({file})"]
-    verdicts = table(check_records(report_checks(context)), CheckRecord)
+    verdicts = table(check_records(report_checks(context, section)), CheckRecord)
     lines += ["", "## Verdicts", "", *verdicts]
     for kind in told:
         lines += ["", f"## {kind.heading}", "", *kind.chapter(context)]
     return "\n".join(lines) + "\n"
+
+
+def _told(section: str | None) -> list[Kind[Any]]:
+    """Return the kinds of evidence with a chapter, all or those of one section of the record."""
+    return [kind for kind in KINDS if kind.heading and section in (None, kind.section)]

@@ -46,7 +46,7 @@ def print_part(
     own = rates(shop, as_json)
     spec = resolved(rows, part, as_json)
     context = PartContext(spec, own)
-    verdicts = report_checks(context)
+    verdicts = report_checks(context, PRINTING.section)
     if picture is not None:
         with writing("the file", picture, "choose another place", as_json):
             write_bytes(picture, PRINTING.scene(context).png())
@@ -55,7 +55,7 @@ def print_part(
             {
                 "part_number": spec.part_number,
                 "shop": own.as_dict(),
-                "printing": section_of(context, "printing").model_dump(mode="json"),
+                "printing": section_of(context, PRINTING.section).model_dump(mode="json"),
                 "checks": [c.as_dict() for c in verdicts],
             }
         )
