@@ -19,7 +19,7 @@ from scipy.sparse.csgraph import connected_components
 from shapely.geometry import Polygon
 from shapely.geometry import box as rectangle
 
-from vent_family.base.arrays import BoolArray, FloatArray, IntArray
+from vent_family.base.arrays import BoolArray, FloatArray, IntArray, ObjectArray
 from vent_family.mesh.regions import Region, regions_of
 from vent_family.mesh.slices import Cuts
 from vent_family.spec.mark import mark_width_mm
@@ -70,6 +70,8 @@ def measure_walls(spec: VentSpec, vertices: FloatArray, triangles: IntArray) -> 
     count = 0
     threaded = spec.body.neck is not None
     low, high = vertices.min(axis=0), vertices.max(axis=0)
+    # What is left of a slat cut short may be shorter than thick.
+    whole = np.array([Polygon(s.outline) for s in spec.section.slats if s.whole], dtype=object)
     for axis, levels in _levels(spec, low, high).items():
         cuts = _cuts(vertices, triangles, axis, levels)
         for i, region in enumerate(regions_of(cuts)):
@@ -86,7 +88,7 @@ def measure_walls(spec: VentSpec, vertices: FloatArray, triangles: IntArray) -> 
                 largest = max(p.area for p in bodies)
                 for body in bodies:
                     if body.area < 0.5 * largest or len(bodies) > 4:
-                        slats += _slat(body, spec, axis, level)
+                        slats += _slat(body, whole, axis, level)
     return WallFacts(
         wall=_least(walls),
         slat=_least(slats),
@@ -249,12 +251,11 @@ def _placed(found: tuple[float, float, float] | None, axis: int, level: float) -
     return [Width(width, *(float(c) for c in place))]
 
 
-def _slat(body: Polygon, spec: VentSpec, axis: int, level: float) -> list[Width]:
-    """Return the thickness of a free-standing piece if it is a whole slat."""
-    # Section plane of axis x: (y, z). What is left of a slat cut short may be shorter than thick.
+def _slat(body: Polygon, whole: ObjectArray, axis: int, level: float) -> list[Width]:
+    """Return the thickness of a free-standing piece if it is one of the whole slats (z, y)."""
+    # Section plane of axis x: (y, z).
     y, z = body.representative_point().coords[0]
-    whole = [Polygon(s.outline) for s in spec.section.slats if s.whole]
-    if not any(shapely.intersects_xy(outline, z, y) for outline in whole):
+    if not shapely.intersects_xy(whole, z, y).any():
         return []
     return _placed(thinnest(body, inwards=True), axis, level)
 
