@@ -2706,9 +2706,9 @@ STRANDS: Final = (
         "printing",
         "evidence/printing/bridges.py",
         "factor",
-        "a strip of a bridge that hangs free may be four beads wide",
+        "a strip of a bridge that hangs free may be two beads wide",
         "x1[free]) * spacing > rules.line_width_mm",
-        "x1[free]) * spacing > 4.0 * rules.line_width_mm",
+        "x1[free]) * spacing > 2.0 * rules.line_width_mm",
     ),
     Fault(
         "strands-2",

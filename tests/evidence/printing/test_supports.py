@@ -226,7 +226,7 @@ def drill(radius: float) -> cq.Solid:
     return cq.Solid.makeCylinder(radius, 20, cq.Vector(0, 30, 0))
 
 
-@pytest.mark.parametrize("radius", [0.5, 2.0, 3.0, 11.0])
+@pytest.mark.parametrize("radius", [0.35, 0.5, 2.0, 3.0, 11.0])
 def test_the_rim_of_a_hole_in_a_bridged_plate_hangs_free(radius: float) -> None:
     """Lines from a wall end in the air at the hole, however little of the plate they are.
 
