@@ -53,6 +53,28 @@ def test_walls_and_infill_share_the_layer() -> None:
     assert times.infill_s.max() < 1.2 * fill / PROCESS.infill_mm_s
 
 
+def test_infill_lines_are_as_long_as_lines_strewn_over_the_layer() -> None:
+    """A plate 60 x 20 mm, cut by lines of all directions and places; each is run from rest to rest.
+
+    A line at speed v between ramps takes length / v + v / a, which tells how many lines were run.
+    """
+    layers = layers_of(mesh(box((0, 60), (0, 20), (0, 2))))
+    infill = layer_times(solid(layers), PRINTING, PROCESS, 1e6).infill_s[3]
+    v, a = PROCESS.infill_mm_s, PROCESS.acceleration_mm_s2
+    fill = 1200 / 0.45 - 3 * 160
+    length = fill / ((infill - fill / v) * a / v)
+    random = np.random.default_rng(1)
+    turn, off = random.uniform(0.0, math.pi, 400_000), random.uniform(-35.0, 35.0, 400_000)
+    along, across = (np.cos(turn), np.sin(turn)), (-off * np.sin(turn), off * np.cos(turn))
+    # From each line's foot to the sides of the plate, whose middle is the origin.
+    ends = [
+        np.sort([(-h - c) / d, (h - c) / d], axis=0)
+        for h, c, d in zip((30.0, 10.0), across, along, strict=True)
+    ]
+    chords = np.minimum(ends[0][1], ends[1][1]) - np.maximum(ends[0][0], ends[1][0])
+    assert length == pytest.approx(chords[chords > 0.0].mean(), rel=0.01)
+
+
 def test_a_sparse_core_takes_its_share_of_the_infill() -> None:
     """60 x 60 mm with a core of 57.3 x 57.3 mm filled to a fifth, bead of 0.45 mm: by length.
 
