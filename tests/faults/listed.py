@@ -155,6 +155,15 @@ AS_MADE: Final = (
         "limits = least_mm, math.inf",
     ),
     Fault(
+        "as-made-11",
+        "as made",
+        "evidence/as_made/kind.py",
+        "dropped",
+        "its own locknut is named to use though its thread may bind",
+        'own, bought = found[OWN].outcome == "holds", found[BOUGHT]',
+        "own, bought = True, found[BOUGHT]",
+    ),
+    Fault(
         "shop-margin",
         "cost",
         "base/shop.py",
@@ -2772,6 +2781,24 @@ STRANDS: Final = (
         "wide strands are counted as thin ones",
         "return bridge.strand_mm < _two_beads_mm(printed)",
         "return bridge.strand_mm > _two_beads_mm(printed)",
+    ),
+    Fault(
+        "strands-9",
+        "printing",
+        "evidence/printing/carried.py",
+        "factor",
+        "two beads are those the parts are designed for, whatever the shop lays",
+        "return 2.0 * printed.settings.line_width_mm",
+        "return 2.0 * 0.45",
+    ),
+    Fault(
+        "infill-lines",
+        "printing",
+        "evidence/printing/time.py",
+        "factor",
+        "infill lines are as long as a square's side",
+        "chord = math.pi * area",
+        "chord = 4.0 * area",
     ),
 )
 

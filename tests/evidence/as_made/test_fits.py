@@ -14,7 +14,7 @@ from shapely.affinity import scale
 from tests.helpers.rows import spec as resolved_row
 from vent_family.base.shop import Shop, demo_shop
 from vent_family.evidence.as_made.fits import BOUGHT, Fit, fits_of, worst_of
-from vent_family.evidence.as_made.kind import AS_MADE
+from vent_family.evidence.as_made.kind import AS_MADE, nut_words
 from vent_family.evidence.as_made.made import Made, made_of, nut_of
 from vent_family.evidence.as_made.section import made_margin_mm
 from vent_family.spec.section import Section
@@ -89,6 +89,28 @@ def test_a_neck_that_comes_out_as_drawn_binds_in_metal_but_not_in_its_own_nut() 
     wild = fits(spec, shop_with(0.0, 0.0, 0.4))
     assert wild["thread in its own nut"].outcome == "marginal"
     assert worst_of(tuple(wild.values())).outcome != "holds"
+
+
+@pytest.mark.parametrize(
+    ("in_plane", "scatter_mm", "start"),
+    [
+        (0.0, 0.12, "Use its own locknut. A bought metal nut of class 6H may bind"),
+        (0.0, 0.4, "A bought metal nut of class 6H may bind"),
+        (0.02, 0.05, "Its own locknut fits; a bought metal nut of class 6H does, too"),
+        (0.02, 0.2, "A bought metal nut of class 6H fits"),
+    ],
+)
+def test_no_nut_is_named_to_use_that_may_bind(
+    in_plane: float, scatter_mm: float, start: str
+) -> None:
+    """0.15 mm between the printed pair; 2 % of 31 mm less is 0.16 mm more between bought flanks."""
+    found = fits(resolved_row(family="round", size="M32x1.5"), shop_with(in_plane, 0.0, scatter_mm))
+    (words,) = nut_words(tuple(found.values()))
+    assert words.startswith(start)
+
+
+def test_no_nut_is_named_where_there_is_none() -> None:
+    assert nut_words(tuple(fits(resolved_row(size="80x60"), demo_shop()).values())) == []
 
 
 def test_gaps_and_slats_shrink_by_the_worse_share() -> None:

@@ -32,6 +32,7 @@ from vent_family.spec.thread.iso import FLANK_ANGLE_DEG
 from vent_family.spec.thread.parts import locknut_size
 from vent_family.spec.vent import VentSpec
 
+OWN: Final = "thread in its own nut"
 BOUGHT: Final = "thread in a bought metal nut"
 _HAIR: Final = 1e-9
 """Rounding of sums, mm or 1."""
@@ -173,7 +174,7 @@ def _own_nut(neck: Neck, vent: Made, nut: Made) -> Fit:
     both = (nut.scatter_mm + vent.scatter_mm) / 2.0
     expected = min(gaps)
     return Fit(
-        "thread in its own nut",
+        OWN,
         "mm",
         drawn,
         expected,

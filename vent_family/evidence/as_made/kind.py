@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from vent_family.base.limits import SLAT_LEFT
-from vent_family.evidence.as_made.fits import BOUGHT, Fit, fits_of
+from vent_family.evidence.as_made.fits import BOUGHT, OWN, Fit, fits_of
 from vent_family.evidence.as_made.made import made_of, nut_of
 from vent_family.evidence.as_made.record import AsMadeRecord, FitRecord, as_made_record
 from vent_family.evidence.facts import table
@@ -41,7 +41,7 @@ class AsMade(Kind[tuple[Fit, ...]]):
         """Return every needed fit that does not hold, and what a bought nut needs."""
         fits = context.of(self)
         short = [fit for fit in fits if fit.needed and fit.outcome != "holds"]
-        return [f"As printed, {fit.words()}." for fit in short] + _nut_words(fits)
+        return [f"As printed, {fit.words()}." for fit in short] + nut_words(fits)
 
     def chapter(self, context: PartContext) -> list[str]:
         """Return the table of fits and what it was made with."""
@@ -61,24 +61,31 @@ class AsMade(Kind[tuple[Fit, ...]]):
             "",
             *table(record.as_printed, FitRecord),
             "",
-            *_nut_words(context.of(self)),
+            *nut_words(context.of(self)),
         ]
 
 
-def _nut_words(fits: tuple[Fit, ...]) -> list[str]:
-    """Return what to do with a bought metal nut."""
-    found = [f for f in fits if f.name == BOUGHT]
-    return [_nut_sentence(f) for f in found]
-
-
-def _nut_sentence(fit: Fit) -> str:
-    flanks = f"{fit.least:.2f} to {fit.most:.2f} mm between the flanks, {fit.limits[0]:.2f} needed"
-    if fit.outcome == "holds":
-        return f"Its own locknut fits; a bought metal nut of class 6H does, too ({flanks})."
-    return (
-        "Use its own locknut. A bought metal nut of class 6H may bind on the neck as printed"
-        f" ({flanks}): run a die over the neck first."
+def nut_words(fits: tuple[Fit, ...]) -> list[str]:
+    """Return which nuts go on a neck as printed: none is named to use whose fit does not hold."""
+    found = {fit.name: fit for fit in fits}
+    if BOUGHT not in found:
+        return []
+    own, bought = found[OWN].outcome == "holds", found[BOUGHT]
+    flanks = (
+        f"{bought.least:.2f} to {bought.most:.2f} mm between the flanks,"
+        f" {bought.limits[0]:.2f} needed"
     )
+    if bought.outcome == "holds":
+        fitting = (
+            "Its own locknut fits; a bought metal nut of class 6H does, too"
+            if own
+            else "A bought metal nut of class 6H fits"
+        )
+        return [f"{fitting} ({flanks})."]
+    return [
+        f"{'Use its own locknut. ' if own else ''}A bought metal nut of class 6H may bind on the"
+        f" neck as printed ({flanks}): run a die over the neck first."
+    ]
 
 
 AS_MADE = AsMade()
