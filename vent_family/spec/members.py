@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Final
 
+import shapely
 from shapely.geometry import MultiPolygon, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
@@ -107,5 +108,6 @@ def stack_members(
 def _bank(section: Section, bank: int) -> MultiPolygon:
     """Return the slats of a bank, those that run on into the ceiling cut off there."""
     outlines = [Polygon(s.outline) for s in section.slats if s.bank == bank]
-    cut = [o.intersection(section.room) for o in outlines]
+    # Of a fold whose ridge lies in the ceiling, two feet are left apart.
+    cut = shapely.get_parts(shapely.intersection(outlines, section.room))
     return MultiPolygon([c for c in cut if isinstance(c, Polygon) and not c.is_empty])

@@ -79,6 +79,13 @@ def known(name: str) -> Taken:
             "locating_key": "notch",
         },
         "snap": {"family": "rectangular", "size": "50x50", "fixing": "snap"},
+        # Of one fold the ceiling takes the ridge and leaves the two feet.
+        "feet": {
+            "family": "rectangular",
+            "size": "32x57.5",
+            "slat_form": "folded",
+            "bank_stagger": 0.3,
+        },
         "flanged": {"family": "flanged", "size": "50x50"},
         "round": {"family": "round", "size": "M20x1.5"},
     }
@@ -86,7 +93,7 @@ def known(name: str) -> Taken:
     return taken(spec(found.pop("family"), **found))
 
 
-NAMES = ("folded", "flat", "snap", "flanged", "round")
+NAMES = ("folded", "feet", "flat", "snap", "flanged", "round")
 
 
 @pytest.mark.parametrize("name", NAMES)
