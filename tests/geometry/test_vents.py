@@ -239,6 +239,22 @@ def test_a_broken_stack_is_caught(name: str) -> None:
     assert free_sight_lines(mesh, starts, stops).any()
 
 
+@pytest.mark.parametrize(("short_mm", "verdict"), [(1e-12, "pass"), (1e-6, "fail")])
+def test_a_row_accepted_but_for_rounding_is_built(short_mm: float, verdict: str) -> None:
+    resolved = part("rectangular-flat")[0]
+    section = replace(resolved.section)
+    vars(section)["sight"] = replace(section.sight, margin_mm=0.2 - short_mm)
+    assert section.closed == (verdict == "pass")
+    solid = build_solids(resolved).vent
+    checks = check_vent(
+        replace(resolved, section=section),
+        solid,
+        measure(solid),
+        *mesh_of(solid, STL_CHORD.value, STL_ANGLE.value),
+    )
+    assert {c.name: c.verdict for c in checks}["no straight path"] == verdict
+
+
 @pytest.mark.parametrize("name", NAMES)
 def test_print_orientation_puts_the_right_side_on_the_bed(name: str) -> None:
     resolved, solid, _ = part(name)

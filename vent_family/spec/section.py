@@ -16,9 +16,8 @@ from shapely.geometry import MultiPolygon, Polygon, box
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
-from vent_family.base.limits import SIGHT_MARGIN_MIN
 from vent_family.spec.forms import Outline
-from vent_family.spec.sightlines import SightResult, sight_margin
+from vent_family.spec.sightlines import SightResult, closes, sight_margin
 from vent_family.spec.stack import Stack
 
 Point = tuple[float, float]
@@ -184,7 +183,7 @@ class Section:
     @property
     def closed(self) -> bool:
         """True if every straight line misses by the required margin."""
-        return self.sight.margin_mm >= SIGHT_MARGIN_MIN.value - 1e-9  # rounding of heights
+        return closes(self.sight.margin_mm)
 
     @cached_property
     def room(self) -> Polygon:

@@ -14,12 +14,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 
 from vent_family.base.arrays import FloatArray
+from vent_family.base.limits import SIGHT_MARGIN_MIN
 
 Points = Sequence[tuple[float, float]]
+_ROUNDING_MM: Final = 1e-9
+"""By how much heights may be off that were reckoned in two ways."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +50,22 @@ class SightResult:
         True
         """
         return self.margin_mm < 0.0
+
+
+def closes(margin_mm: float) -> bool:
+    """Return whether straight lines miss by the required margin, which rounding may hide.
+
+    Parameters
+    ----------
+    margin_mm
+        by how much the nearest line misses, mm
+
+    Examples
+    --------
+    >>> closes(SIGHT_MARGIN_MIN.value - 1e-12), closes(SIGHT_MARGIN_MIN.value - 1e-6)
+    (True, False)
+    """
+    return margin_mm >= SIGHT_MARGIN_MIN.value - _ROUNDING_MM
 
 
 def sight_margin(

@@ -8,7 +8,6 @@ from typing import Final
 
 from vent_family.base.limits import (
     LEVEL_MARGIN_MIN,
-    SIGHT_MARGIN_MIN,
     WATER_FAILS_ML,
     WATER_HOLDS_ML,
     WATER_SHARE_MAX,
@@ -20,6 +19,7 @@ from vent_family.evidence.water.drainage import (
 )
 from vent_family.evidence.water.house import TOLERANCE
 from vent_family.evidence.water.report import Range
+from vent_family.spec.sightlines import closes
 
 LEVEL_TOLD: Final = ("pool overflow", "pool level")
 """Mechanisms whose reason tells the level of the pool with its parts."""
@@ -66,7 +66,7 @@ def outcome_of(e: Evidence) -> Outcome:
         and e.drainage_tilted.margin_mm >= 0.0
         and e.tilted_share <= WATER_SHARE_MAX.value
         and e.tilted_ml <= WATER_HOLDS_ML.value
-        and e.sight_margin_mm >= SIGHT_MARGIN_MIN.value
+        and closes(e.sight_margin_mm)
     )
     return "holds" if holds else "marginal"
 
