@@ -9,7 +9,7 @@ from typing import Final
 from vent_family.base.problems import InputError, Problem
 from vent_family.catalog.columns import loose
 from vent_family.catalog.parse.cells import TRUE_WORDS, choice_key
-from vent_family.catalog.parse.scan import clean
+from vent_family.catalog.parse.scan import clean, split
 from vent_family.catalog.parse.table import frame
 from vent_family.catalog.parse.text import decode
 from vent_family.catalog.renamed import COLUMNS_RENAMED, COLUMNS_WITHDRAWN, Renamed
@@ -98,7 +98,7 @@ def left_columns(data: bytes, file: str) -> tuple[Problem, ...]:
     """
     _, separator, records, _ = frame(decode(data, file), file)
     header = records[0]
-    names = [loose(clean(_bare(header.text[a:b]))) for a, b in _spans(header.text, separator, 0)]
+    names = [loose(name) for name in split(header.text, separator)]
     return tuple(
         Problem(
             f"left as it is, because {COLUMNS_WITHDRAWN[name][0]}",
