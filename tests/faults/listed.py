@@ -182,6 +182,15 @@ AS_MADE: Final = (
         "if not outdoors]",
     ),
     Fault(
+        "heat-flame",
+        "strength",
+        "evidence/strength/heat.py",
+        "dropped",
+        "a material that burns more easily is advised against heat",
+        'return flame(changed).verdict != "fails" or flame(spec).verdict == "fails"',
+        "return True",
+    ),
+    Fault(
         "short-members",
         "strength",
         "evidence/strength/kind.py",

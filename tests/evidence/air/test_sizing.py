@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
@@ -75,8 +76,6 @@ def test_sizing_obeys_the_outlet_that_is_stated() -> None:
 
 def test_sizing_does_not_advise_a_fan_in_stall() -> None:
     """The saddle of a large fan on few small vents: cool enough, but not to be advised."""
-    from pathlib import Path
-
     fan = read_fans(Path("pump-hall-120"))
     asked = Question(SMALL, replace(HOT, heat_w=15.0), None, vents(), fan)
     assert predict(asked).outcome == "marginal"

@@ -196,7 +196,7 @@ def open_lines(section: Section, shares: tuple[float, float], thinner_mm: float)
 
 
 @pytest.mark.parametrize("form", ["inclined", "folded", "flat"])
-def test_sight_margin_of_the_printed_section_against_lines_drawn_at_random(form: str) -> None:
+def test_sight_margin_of_the_printed_section_against_a_grid_of_lines(form: str) -> None:
     """Slats that are thinner by more than what is left let some line through; else none."""
     section = resolved_row(size="50x50", slat_form=form).section
     shares = (0.01, 0.004)

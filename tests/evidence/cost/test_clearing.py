@@ -7,16 +7,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from vent_family.base.shop import Shop, demo_shop
+from tests.helpers.shops import shop_with
+from vent_family.base.shop import Shop
 from vent_family.evidence.cost.clearing import hours_by_hand, hours_for, plate_minutes
 from vent_family.evidence.cost.sheet import PartToPrint, order_cost, plate_of
 
-SHOP = demo_shop()
-
 
 def shop(share: float) -> Shop:
-    labour = SHOP.labour.model_copy(update={"unattended_share": share})
-    return SHOP.model_copy(update={"labour": labour})
+    return shop_with(labour={"unattended_share": share})
 
 
 def walked(rounds: int, plate_h: float, attended_h: float) -> float:
@@ -66,8 +64,7 @@ def test_price_and_days_follow() -> None:
 
     With 2 % scrap 1000 parts are 86 plates, 5 on the busiest of 20 machines.
     """
-    machine = SHOP.machine.model_copy(update={"failures_per_h": 0.0})
-    own = SHOP.model_copy(update={"machine": machine})
+    own = shop_with(machine={"failures_per_h": 0.0})
     by_hand = PartToPrint((80.0, 60.0, 30.0), np.full(150, 40.0), 50.0, "ASA")
     pushed = PartToPrint((80.0, 60.0, 30.0), np.full(150, 40.0), 50.0, "ASA", pushed_off=True)
     plate_h = plate_of(by_hand, 1000, own).seconds / 3600.0

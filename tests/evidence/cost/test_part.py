@@ -12,6 +12,7 @@ import pytest
 from tests.helpers.meshes import section_at_z, trimesh_of
 from tests.helpers.print_shapes import box, mesh
 from tests.helpers.rows import spec
+from tests.helpers.shops import shop_with
 from vent_family.base.shop import Shop, demo_shop
 from vent_family.evidence.cost.mould.moulding import Moulding, moulding_of
 from vent_family.evidence.cost.part import PartCost, bodies_to_print, part_cost
@@ -26,7 +27,7 @@ SETTINGS = PrintSettings(SHOP.printing, SHOP.temperature.of("ASA"), 0.2)
 
 
 def shop(**machine: float) -> Shop:
-    return SHOP.model_copy(update={"machine": SHOP.machine.model_copy(update=machine)})
+    return shop_with(machine=machine)
 
 
 @cache
@@ -108,8 +109,7 @@ def test_a_mould_that_pays_just_below_bulk_does_not_pay_in_bulk() -> None:
 
     Every order that its life of 250 parts allows is looked at.
     """
-    material = SHOP.material.model_copy(update={"bulk_from_parts": 100, "bulk_discount": 0.3})
-    own = SHOP.model_copy(update={"material": material})
+    own = shop_with(material={"bulk_from_parts": 100, "bulk_discount": 0.3})
     bodies = bodies_to_print(block())
     printed = {n: order_cost(bodies, n, own).cost for n in range(1, 251)}
     tool = 90 * (printed[90] - 0.2) - 50.0 - 1e-6
@@ -189,8 +189,7 @@ def test_the_last_plate_of_an_order_counts_though_it_is_not_full() -> None:
     241 parts are 20 plates and one part more: two rounds.
     """
     part = PartToPrint((80.0, 60.0, 30.0), np.full(150, 40.0), 50.0, "ASA")
-    labour = SHOP.labour.model_copy(update={"scrap_base": 0.0})
-    clean = shop(failures_per_h=0.0).model_copy(update={"labour": labour})
+    clean = shop_with(machine={"failures_per_h": 0.0}, labour={"scrap_base": 0.0})
     day = plate_of(part, 240, clean).seconds / 3600.0 / 24.0
     assert 10.0 / 24.0 < day < 1.0
     assert order_cost((part,), 240, clean).days == pytest.approx(day)

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from tests.helpers.rows import spec
+from tests.helpers.shops import shop_with
 from vent_family.base.problems import InputError
 from vent_family.base.shop import Shop, demo_shop, read_shop
 from vent_family.evidence.cost.mould.moulding import moulding_of
@@ -80,9 +81,7 @@ def test_days_to_delivery_count_the_parts_thrown_away() -> None:
 
 
 def rates(failures_per_h: float, scrap_base: float) -> Shop:
-    machine = SHOP.machine.model_copy(update={"failures_per_h": failures_per_h})
-    labour = SHOP.labour.model_copy(update={"scrap_base": scrap_base})
-    return SHOP.model_copy(update={"machine": machine, "labour": labour})
+    return shop_with(machine={"failures_per_h": failures_per_h}, labour={"scrap_base": scrap_base})
 
 
 def test_scrap_grows_with_the_hours_of_a_plate() -> None:
@@ -137,8 +136,7 @@ def test_what_limits_an_order_is_told() -> None:
     many = order_cost((PART,), 1000, SHOP)
     assert many.rounds == 5
     assert many.limits().endswith("; 5 plates of 20.1 h on each machine that waits for a hand")
-    always = SHOP.machine.model_copy(update={"attended_h_per_day": 24.0})
-    staffed = SHOP.model_copy(update={"machine": always})
+    staffed = shop_with(machine={"attended_h_per_day": 24.0})
     assert order_cost((PART,), 1000, staffed).limits().endswith("h on each machine")
 
 
@@ -210,7 +208,7 @@ def test_a_small_vent_costs_a_couple_of_dollars() -> None:
 def test_part_too_large_for_the_bed_has_no_cost() -> None:
     part = spec("rectangular", size="50x50")
     mesh = mesh_of(build_solids(part).vent, 0.05, 0.3)
-    small = SHOP.model_copy(update={"machine": SHOP.machine.model_copy(update={"bed_x_mm": 40.0})})
+    small = shop_with(machine={"bed_x_mm": 40.0})
     made = moulding_of(part, mesh, None, SHOP)
     assert part_cost(printing_report(part, mesh, None, SHOP), made, small) is None
 

@@ -15,6 +15,7 @@ from shapely.geometry import box as rectangle
 
 from tests.helpers.octagon import Octagonal, OctagonBuilder
 from tests.helpers.rows import spec
+from tests.helpers.shops import shop_with
 from vent_family.base.shop import Shop, demo_shop
 from vent_family.catalog.model import CatalogRow
 from vent_family.evidence.printing.masses import FlatPlate, Masses, mass_check, masses
@@ -30,9 +31,7 @@ from vent_family.spec.resolve import resolve
 from vent_family.spec.vent import VentSpec
 
 SPARSE = demo_shop()
-SOLID = SPARSE.model_copy(
-    update={"printing": SPARSE.printing.model_copy(update={"infill_share": 1.0})}
-)
+SOLID = shop_with(printing={"infill_share": 1.0})
 
 
 @dataclass(frozen=True, eq=False)

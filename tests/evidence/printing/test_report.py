@@ -12,6 +12,7 @@ import trimesh
 
 from tests.helpers.print_shapes import box, fused, mesh
 from tests.helpers.rows import spec
+from tests.helpers.shops import shop_with
 from vent_family.base.materials import MATERIALS
 from vent_family.base.shop import demo_shop
 from vent_family.evidence.printing.carried import strand_check, support_checks
@@ -70,7 +71,7 @@ def test_mass_of_the_layers() -> None:
     body = mesh(box((0.0, 20.0), (0.0, 10.0), (0.0, 5.0)))
     printed = sliced(*body, ASA, SETTINGS, SHOP)
     assert printed.mass_g == pytest.approx(1.07 * (1000.0 - 0.75 * 17.3 * 7.3 * 3.2) / 1000.0)
-    full = SHOP.printing.model_copy(update={"infill_share": 1.0})
+    full = shop_with(printing={"infill_share": 1.0}).printing
     solid = sliced(*body, ASA, replace(SETTINGS, printing=full), SHOP)
     assert solid.mass_g == pytest.approx(1.07)
     assert printed.size_mm == pytest.approx((20.0, 10.0, 5.0))
@@ -198,7 +199,7 @@ def test_two_beads_are_those_of_the_line_width_it_is_printed_with() -> None:
             box((15.0, 18.0), (0.0, 10.0), (0.0, 12.0)),
             box((0.0, 18.0), (2.0, 2.0 + depth), (8.0, 9.0)),
         )
-        own = SHOP.printing.model_copy(update={"line_width_mm": width})
+        own = shop_with(printing={"line_width_mm": width}).printing
         printed = sliced(*mesh(body), ASA, replace(SETTINGS, printing=own), SHOP)
         assert strand_check("print", printed).verdict == verdict
         assert printed.thin_strands == (verdict == "fail")

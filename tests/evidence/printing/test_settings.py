@@ -9,8 +9,9 @@ import pytest
 
 from tests.helpers.print_shapes import box, mesh
 from tests.helpers.rows import spec
+from tests.helpers.shops import shop_with
 from vent_family.base.materials import MATERIALS
-from vent_family.base.shop import Shop, demo_shop
+from vent_family.base.shop import Shop
 from vent_family.evidence.printing.report import sliced, wall_checks
 from vent_family.evidence.printing.settings import (
     locknut_settings,
@@ -25,8 +26,7 @@ ASA = MATERIALS["ASA"]
 
 
 def shop(**printing: float) -> Shop:
-    demo = demo_shop()
-    return demo.model_copy(update={"printing": demo.printing.model_copy(update=printing)})
+    return shop_with(printing=printing)
 
 
 def test_the_words_follow_the_shop() -> None:

@@ -10,8 +10,8 @@ import pytest
 
 from tests.helpers.fe_beam import fe_beam
 from tests.helpers.rows import row, spec
+from tests.helpers.shops import shop_with
 from vent_family.base.materials import COLOURS, FLAMMABILITY, MATERIALS
-from vent_family.base.shop import demo_shop
 from vent_family.base.sun import ABSORPTANCE
 from vent_family.evidence.context import PartContext, Rates
 from vent_family.evidence.strength.flame import flame, flame_with_advice
@@ -221,12 +221,10 @@ def test_advice_on_heat_holds_when_followed(material: str, colour: str) -> None:
 def test_advice_on_heat_outdoors_keeps_to_what_the_sun_spares(colour: str) -> None:
     """ASA in some colour always holds, so nothing else is told of PETG in the sun; UV is named."""
     found = heat(spec("rectangular", material="PETG", colour=colour, exposure="rain"))
-    if found.verdict == "holds":
-        return
+    assert found.verdict != "holds"
     assert "material to PC" not in found.advice
-    if "material" in found.advice:
-        assert "material to ASA" in found.advice
-        assert "(UV: good: made for outdoor use)" in found.advice
+    assert "material to ASA" in found.advice
+    assert "(UV: good: made for outdoor use)" in found.advice
 
 
 def test_advice_on_fire_names_what_the_sun_does() -> None:
@@ -289,11 +287,22 @@ def test_advice_on_fire_says_what_to_buy_and_what_to_change() -> None:
     assert flame(spec("rectangular")).checks() == ()
 
 
-def test_advice_on_heat_burns_no_more_easily() -> None:
-    """Polycarbonate meets V-2 and PETG does not; what is told for heat keeps the class."""
-    part = spec("rectangular", material="PC", colour="black", flammability_class="V-2")
+def test_advice_on_heat_burns_no_more_easily(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A PETG that meets V-2 as polycarbonate does and ASA does not: heat alone would advise ASA."""
+    cells = {"colour": "black", "exposure": "rain", "flammability_class": "V-2"}
+    part = spec("rectangular", material="PC", **cells)
     assert heat(part).verdict == "holds"
     assert flame(part).verdict == "holds"
+
+    profile = replace(MATERIALS["PETG"].print_profile, flammability_class="V-2")
+    plain = spec("rectangular", material="PETG", **cells)
+    assert "set material to ASA" in heat(plain).advice
+    monkeypatch.setitem(MATERIALS, "PETG", replace(MATERIALS["PETG"], printing=profile))
+    spared = spec("rectangular", material="PETG", **cells)
+    assert flame(spared).verdict == "holds"
+    better = followed(spared, heat(spared).advice)
+    assert (heat(better).verdict, flame(better).verdict) == ("holds", "holds")
+    assert better.material.name == "PC"
 
 
 def test_record_and_sentences_say_it() -> None:
@@ -324,15 +333,13 @@ def test_record_and_sentences_say_it() -> None:
 
 
 def test_shop_decides_what_of_a_part_is_solid() -> None:
-    shop = demo_shop()
     part = resolve(row("round"))
-    sliced = shop.printing.model_copy(update={"infill_share": 0.2, "wall_count": 1})
-    sparse = PartContext(part, Rates(shop.model_copy(update={"printing": sliced}), "own"))
-    filled = shop.printing.model_copy(update={"infill_share": 1.0})
-    solid = PartContext(part, Rates(shop.model_copy(update={"printing": filled}), "own"))
+    thin = shop_with(printing={"infill_share": 0.2, "wall_count": 1})
+    sparse = PartContext(part, Rates(thin, "own"))
+    solid = PartContext(part, Rates(shop_with(printing={"infill_share": 1.0}), "own"))
     record = sparse.record(STRENGTH)
     assert isinstance(record, StrengthRecord)
-    assert record.solid_depth_mm == pytest.approx(sliced.line_width_mm)
+    assert record.solid_depth_mm == pytest.approx(thin.printing.line_width_mm)
     weaker = (sparse.of(STRENGTH).neck_breaks_at_nmm, solid.of(STRENGTH).neck_breaks_at_nmm)
     assert weaker[0] is not None
     assert weaker[1] is not None
