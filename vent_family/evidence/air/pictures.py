@@ -20,12 +20,10 @@ from vent_family.evidence.air.field import RegularField, section_field
 from vent_family.evidence.air.operating import FanPoint
 from vent_family.evidence.air.resistance import VentAir
 from vent_family.evidence.air.state import AirState
+from vent_family.evidence.palette import BLUE, INK, RED
 from vent_family.spec.section import Section
 from vent_family.spec.vent import VentSpec
 
-BLUE: Final = "#0072B2"
-ORANGE: Final = "#D55E00"
-DARK: Final = "#222222"
 FILL: Final = "#E8E8E8"
 FILLS: Final = ("#08306B", "#2171B5", "#6BAED6", "#BDD7E7", "#F0E442", "#E69F00", "#999999")
 HATCHES: Final = ("", "///", "", "...", "", "\\\\\\", "xx")
@@ -76,8 +74,8 @@ def operating_figure(found: Answer) -> Figure:
             [r.high for r in found.predicted.drops],
         )
     )
-    left.fill_between(flow * hour, low, high, color=ORANGE, alpha=0.2, linewidth=0)
-    left.plot(flow * hour, need, color=ORANGE, linestyle="--", lw=2, label="vents, with their band")
+    left.fill_between(flow * hour, low, high, color=RED, alpha=0.2, linewidth=0)
+    left.plot(flow * hour, need, color=RED, linestyle="--", lw=2, label="vents, with their band")
     if curve.stall_m3_s is not None:
         left.axvspan(0, curve.stall_m3_s * hour, facecolor=FILL, zorder=0)
         left.text(
@@ -85,7 +83,7 @@ def operating_figure(found: Answer) -> Figure:
             0.03 * max(curve.pressure_pa),
             "stall region",
             ha="center",
-            color=DARK,
+            color=INK,
         )
     half = found.clogged
     if half is not None:
@@ -96,7 +94,7 @@ def operating_figure(found: Answer) -> Figure:
             _point(left, there.point, "s")
             clogged_label += f": {there.point.flow_m3_s * hour:.1f} m3/h"
         left.plot(
-            flow * hour, clogged, color=ORANGE, linestyle=":", linewidth=1.8, label=clogged_label
+            flow * hour, clogged, color=RED, linestyle=":", linewidth=1.8, label=clogged_label
         )
     _point(left, point, "D", f"{point.flow_m3_s * hour:.1f} m3/h at {point.pressure_pa:.1f} Pa")
     left.set_xlim(0, top * hour)
@@ -117,7 +115,7 @@ def _point(axes: Axes, point: FanPoint, marker: str, label: str | None = None) -
         point.flow_m3_s * 3600.0,
         point.pressure_pa,
         marker=marker,
-        color=DARK,
+        color=INK,
         markersize=8,
         linestyle="none",
         label=label,
@@ -131,7 +129,7 @@ def draw_shares(axes: Axes, vent: VentAir, flow_m3_s: float, air: AirState, dire
     names = list(loss.terms_pa)
     values = [float(t[0]) for t in loss.terms_pa.values()]
     order = range(len(names))
-    bars = axes.barh(list(order), values, edgecolor=DARK, linewidth=0.8)
+    bars = axes.barh(list(order), values, edgecolor=INK, linewidth=0.8)
     for bar, colour, hatch in zip(bars, FILLS, HATCHES, strict=False):
         bar.set_facecolor(colour)
         bar.set_hatch(hatch)
@@ -153,7 +151,7 @@ def resistance_figure(vent: VentAir, air: AirState) -> Figure:
     pressures = np.linspace(0.5, 60.0, 120)
     for direction, colour, style, label in (
         ("in", BLUE, "-", "drawing in"),
-        ("out", ORANGE, "--", "blowing out"),
+        ("out", RED, "--", "blowing out"),
     ):
         found = vent.flow(pressures, air, "in" if direction == "in" else "out")
         left.plot(
@@ -225,9 +223,9 @@ def field_figure(section: Section, field: RegularField, title: str) -> Figure:
         z, y, field.w_m_s.T, field.v_m_s.T, color="white", density=1.6, linewidth=0.5, arrowsize=0.7
     )
     for outline in [s.outline for s in section.slats] + [section.apron]:
-        axes.fill(*zip(*outline, strict=True), facecolor="#F5F5F5", edgecolor=DARK, linewidth=0.8)
+        axes.fill(*zip(*outline, strict=True), facecolor="#F5F5F5", edgecolor=INK, linewidth=0.8)
     for line in (section.lower, section.upper):
-        axes.plot(*zip(*line, strict=True), color=DARK, linewidth=1.5)
+        axes.plot(*zip(*line, strict=True), color=INK, linewidth=1.5)
     axes.set_aspect("equal")
     axes.set_xlim(z[0], z[-1])
     axes.set_ylim(y[0], y[-1])

@@ -6,7 +6,7 @@ from typing import Any, Final
 
 from matplotlib.patches import Polygon as Patch
 
-from vent_family.evidence.water.palette import INK, SLAT, SOLID
+from vent_family.evidence.palette import INK, SLAT, SOLID
 from vent_family.spec.section import Section
 
 DEEP_MM: Final = 200.0

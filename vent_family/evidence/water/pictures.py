@@ -15,12 +15,7 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from shapely.geometry import Polygon
 
-from vent_family.evidence.water.airfield import AirSource, potential_flow
-from vent_family.evidence.water.drawing import draw_section
-from vent_family.evidence.water.exposures import EXPOSURES, Exposure, beams
-from vent_family.evidence.water.flight import AFLOAT, PASSED, RETURNED, track
-from vent_family.evidence.water.jets.pictures import jet_picture
-from vent_family.evidence.water.palette import (
+from vent_family.evidence.palette import (
     BLUE,
     GREEN,
     INK,
@@ -28,6 +23,11 @@ from vent_family.evidence.water.palette import (
     PINK,
     RED,
 )
+from vent_family.evidence.water.airfield import AirSource, potential_flow
+from vent_family.evidence.water.drawing import draw_section
+from vent_family.evidence.water.exposures import EXPOSURES, Exposure, beams
+from vent_family.evidence.water.flight import AFLOAT, PASSED, RETURNED, track
+from vent_family.evidence.water.jets.pictures import jet_picture
 from vent_family.evidence.water.penetration import (
     CUT_VELOCITIES_M_S,
     MIST_MM,

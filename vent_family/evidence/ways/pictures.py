@@ -19,13 +19,9 @@ from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter
 from vent_family.base.shop import Shop
 from vent_family.evidence.cost.part import PartCost
 from vent_family.evidence.cost.sheet import order_cost
+from vent_family.evidence.palette import BLUE, GREEN, INK, RED, SKY
 from vent_family.evidence.ways.compare import PrintWay
 
-BLUE: Final = "#0072B2"
-SKY: Final = "#56B4E9"
-ORANGE: Final = "#D55E00"
-GREEN: Final = "#009E73"
-DARK: Final = "#222222"
 PARTS_SHOWN: Final = 100_000
 """The picture reaches at least to an order of so many parts."""
 _BEYOND: Final = 3.0
@@ -37,13 +33,17 @@ _LINE: Final = 0.045
 
 @dataclass(frozen=True, eq=False)
 class CostCurve:
-    """Cost of one part, without margin, in orders of different sizes; ``cost`` in money."""
+    """Cost of one part, without margin, in orders of different sizes; ``cost`` in money.
+
+    A ``tooled`` one begins with all of the tool's price, which the picture need not reach up to.
+    """
 
     label: str
     colour: str
     style: str
     parts: tuple[int, ...]
     cost: tuple[float, ...]
+    tooled: bool = False
 
 
 def cost_curves(
@@ -72,7 +72,7 @@ def cost_curves(
     count = cost.moulding.piece_count
     moulded = tuple(cost.moulding.cost_per_part(n) for n in parts)
     words = f"moulded, {count} piece{'s' if count > 1 else ''}"
-    found.append(CostCurve(words, ORANGE, "-", parts, moulded))
+    found.append(CostCurve(words, RED, "-", parts, moulded, tooled=True))
     stack = (cost.stack.cost,) * len(parts)
     words = f"{cost.stack.plates} cut plates, by hand"
     found.append(CostCurve(words, GREEN, "-.", parts, stack))
@@ -93,7 +93,7 @@ def cost_figure(
         axes.plot(curve.parts, curve.cost, curve.style, color=curve.colour, linewidth=2.2)
     top = curves[0].parts[-1]
     low = min(min(c.cost) for c in curves)
-    high = 4.0 * max(c.cost[0] for c in curves if "moulded" not in c.label)
+    high = 4.0 * max(c.cost[0] for c in curves if not c.tooled)
     axes.set(xscale="log", yscale="log", xlim=(1, top), ylim=(0.75 * low, max(high, 30.0 * low)))
     axes.set_xlabel("parts in the order")
     axes.set_ylabel(f"cost of one part, without margin, {currency}")
@@ -135,12 +135,12 @@ def _break_even(axes: Axes, printed: CostCurve, pays_from: int | None) -> None:
     if pays_from is None:
         axes.text(
             0.985, 0.97, "moulding never pays", transform=axes.transAxes, ha="right", va="top",
-            color=DARK,
+            color=INK,
         )  # fmt: skip
         return
     cost = float(np.interp(math.log(pays_from), np.log(printed.parts), printed.cost))
-    axes.axvline(pays_from, color=DARK, linestyle=":", linewidth=1.2)
-    axes.plot([pays_from], [cost], "o", color=DARK, markersize=7, zorder=5)
+    axes.axvline(pays_from, color=INK, linestyle=":", linewidth=1.2)
+    axes.plot([pays_from], [cost], "o", color=INK, markersize=7, zorder=5)
     # Left of the mark and below all curves there is room, unless it stands at the very left.
     left = pays_from > math.pow(printed.parts[-1], 0.4)
     axes.annotate(
@@ -150,5 +150,5 @@ def _break_even(axes: Axes, printed: CostCurve, pays_from: int | None) -> None:
         textcoords="offset points",
         ha="right" if left else "left",
         va="bottom",
-        color=DARK,
+        color=INK,
     )

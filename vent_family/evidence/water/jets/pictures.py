@@ -10,6 +10,7 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 
 from vent_family.base.arrays import FloatArray, IntArray
+from vent_family.evidence.palette import BLUE, INK, ORANGE, RED
 from vent_family.evidence.water.airfield import AirSource
 from vent_family.evidence.water.drawing import draw_section
 from vent_family.evidence.water.exposures import EXPOSURES
@@ -19,7 +20,6 @@ from vent_family.evidence.water.jets.sweep import Jet, jet_starts
 from vent_family.evidence.water.jets.trace import Trail, follow
 from vent_family.evidence.water.jets.verdict import direction_words
 from vent_family.evidence.water.jets.walls import Walls, walls_of
-from vent_family.evidence.water.palette import BLUE, INK, ORANGE, RED
 from vent_family.evidence.water.penetration import scene_of
 from vent_family.evidence.water.splash import SEVERE
 from vent_family.evidence.water.transport import Drip, drip_matrix

@@ -9,7 +9,7 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Patch
 
 from vent_family.evidence.outcomes import Outcome
-from vent_family.evidence.water.palette import GREEN, INK, ORANGE, RED
+from vent_family.evidence.palette import GREEN, INK, ORANGE, RED
 from vent_family.evidence.water.posture.mountings import Mounted, MountingSweep
 from vent_family.evidence.water.posture.sweep import STEP_DEG
 

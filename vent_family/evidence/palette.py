@@ -1,4 +1,4 @@
-"""Colours of the water pictures: those of Okabe and Ito, told apart by colour-blind readers."""
+"""Colours of the figures: those of Okabe and Ito, told apart by colour-blind readers."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ INK: Final = "#222222"
 SOLID: Final = "#c9c9c9"
 SLAT: Final = "#8a8a8a"
 BLUE: Final = "#0072B2"
+SKY: Final = "#56B4E9"
 ORANGE: Final = "#E69F00"
 RED: Final = "#D55E00"
 GREEN: Final = "#009E73"
