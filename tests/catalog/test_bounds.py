@@ -27,6 +27,10 @@ WITH: dict[tuple[str, str], tuple[str, dict[str, Any]]] = {
     # What else a row with this value needs, where the usual row of a family cannot have it.
     ("slat_thickness_mm", "lowest"): ("round", {"slat_form": "flat"}),
     ("slat_thickness_mm", "highest"): ("round", {"pitch_mm": 20.0}),
+    ("slat_foot_mm", "highest"): (
+        "rectangular",
+        {"size": "100x100", "slat_thickness_mm": 2.8, "pitch_mm": 10.0, "overlap_mm": 4.5},
+    ),
     ("pitch_mm", "lowest"): (
         "round",
         {"size": "M20x1.5", "overlap_mm": 10.0, "bank_count": 1, "slat_thickness_mm": 0.8},

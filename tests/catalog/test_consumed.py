@@ -34,6 +34,7 @@ CHANGED: dict[str, tuple[str, dict[str, Any], Any]] = {
     "print_orientation": ("rectangular", {}, "upright"),
     "slat_form": ("rectangular", {}, "flat"),
     "slat_thickness_mm": ("rectangular", {}, 1.6),
+    "slat_foot_mm": ("rectangular", {}, 0.5),
     "pitch_mm": ("rectangular", {}, 6.6),
     "overlap_mm": ("rectangular", {}, 3.2),
     "slat_height_mm": ("rectangular", {}, 6.4),

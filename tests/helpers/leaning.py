@@ -32,6 +32,9 @@ class Leaning:
     def cuts_mm(self, foot_mm: float) -> tuple[float, float]:
         return (0.0, 0.0)
 
+    def foot_most_mm(self, thickness_mm: float) -> float | None:
+        return None
+
     def bank_depth_mm(self, height_mm: Any, thickness_mm: Any) -> Any:
         return (height_mm - thickness_mm / COS) * COS / SIN
 

@@ -22,7 +22,7 @@ from vent_family.base.problems import InputError
 from vent_family.base.rates import Rates
 from vent_family.base.shop import demo_shop
 from vent_family.catalog.reader import read_catalog
-from vent_family.evidence.air import calibration
+from vent_family.evidence.air import runs
 from vent_family.evidence.air.coefficients import StackBatch, mitre, quick_loss
 from vent_family.evidence.air.field import field_key
 from vent_family.evidence.air.losses import beyond_table, corrected_loss
@@ -162,7 +162,7 @@ def test_air_is_told_as_outside_the_table_and_borrows_no_correction(
     np.testing.assert_array_equal(found.k, quick_loss(batch, re).k)
     assert beyond_table(stack, 400.0) == ["the flow solver was never run on leaning slats"]
     # Mixed with stacks that have a table, each keeps its own answer.
-    known = calibration.sample_stack(FORMS["inclined"], 1.5, 0.95, 0.9)
+    known = runs.sample_stack(FORMS["inclined"], 1.5, 0.95, 0.9)
     mixed = corrected_loss(StackBatch.of([known, stack, known]), re)
     np.testing.assert_allclose(mixed.k[1], found.k[0], rtol=1e-12)
     np.testing.assert_allclose(mixed.k[2], mixed.k[0], rtol=1e-12)
@@ -173,7 +173,7 @@ def test_air_is_told_as_outside_the_table_and_borrows_no_correction(
     assert not any(flow["in_range"] for flow in air["flows"])
     assert "alone" in air["basis"]
     with pytest.raises(ValueError, match="never run on leaning slats"):
-        calibration.sample_stack(LEANING, 1.5, 0.95, 0.9)
+        runs.sample_stack(LEANING, 1.5, 0.95, 0.9)
 
 
 def test_coefficients_are_looked_up_at_its_own_angle(vent: VentSpec) -> None:

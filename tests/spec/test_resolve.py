@@ -53,6 +53,15 @@ REFUSED: list[tuple[str, dict[str, Any], str, str]] = [
         "slat_thickness_mm",
         "too thin to print upright",
     ),
+    ("rectangular", {"slat_form": "flat", "slat_foot_mm": 0.5}, "slat_foot_mm", "no acute corners"),
+    (
+        "rectangular",
+        {"print_orientation": "upright", "slat_foot_mm": 0.89},
+        "slat_foot_mm",
+        "too narrow to print upright",
+    ),
+    ("rectangular", {"slat_foot_mm": 1.23}, "slat_foot_mm", "two beads, high"),
+    ("flanged", {"slat_form": "folded", "slat_foot_mm": 1.3}, "slat_foot_mm", "two beads, high"),
     ("rectangular", {"overlap_mm": 2.0, "slat_height_mm": 6.0}, "overlap_mm", "both say how high"),
     (
         "rectangular",

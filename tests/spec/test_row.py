@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 from pydantic import ValidationError
 
@@ -56,6 +58,39 @@ def test_the_form_decides_what_blank_pitch_and_banks_mean(
 ) -> None:
     filled = filled_row(row(slat_form=form))
     assert (filled.slat_form, filled.pitch_mm, filled.bank_count) == (form, pitch, banks)
+
+
+@pytest.mark.parametrize(
+    ("family", "cells", "foot"),
+    [
+        ("rectangular", {}, 0.9),
+        ("flanged", {"slat_form": "folded"}, 0.9),
+        ("round", {}, 0.0),
+        ("rectangular", {"slat_form": "flat"}, 0.0),
+        # 1.2 sqrt 2 is 1.697 mm, of which two beads of 0.45 mm leave 0.797 mm; 0.64 sqrt 2: 0.905.
+        ("rectangular", {"slat_thickness_mm": 1.2}, 0.79),
+        ("rectangular", {"slat_thickness_mm": 0.64}, 0.0),
+        ("rectangular", {"slat_thickness_mm": 0.5}, 0.0),
+        ("rectangular", {"slat_thickness_mm": 1.2, "print_orientation": "upright"}, 0.9),
+        ("rectangular", {"fixing": "snap", "slat_thickness_mm": 1.2}, 0.9),
+        ("rectangular", {"slat_form": "flat", "print_orientation": "upright"}, 0.0),
+        ("rectangular", {"slat_foot_mm": 0.4}, 0.4),
+        ("rectangular", {"slat_foot_mm": 0.0}, 0.0),
+    ],
+)
+def test_blank_feet_are_what_family_form_and_thickness_leave(
+    family: str, cells: dict[str, Any], foot: float
+) -> None:
+    assert filled_row(row(family, **cells)).slat_foot_mm == foot
+
+
+def test_slats_on_feet_overlap_less_unless_told_otherwise() -> None:
+    assert filled_row(row()).overlap_mm == 3.0
+    assert filled_row(row(slat_foot_mm=0.0)).overlap_mm == 3.5
+    assert filled_row(row(slat_foot_mm=0.45)).overlap_mm == 3.25
+    assert filled_row(row(slat_foot_mm=1.2)).overlap_mm == 3.0
+    assert filled_row(row(overlap_mm=3.5)).overlap_mm == 3.5
+    assert filled_row(row(slat_form="folded")).overlap_mm == 3.0
 
 
 def test_a_snap_fixed_block_prints_standing_unless_told_otherwise() -> None:

@@ -58,9 +58,13 @@ def test_a_slat_in_such_a_bay_has_the_strength_in_hand(name: str, material: str)
 
 def test_ribs_stand_as_close_as_a_thumb_asks_and_no_closer() -> None:
     """A cavity of 75.4 mm with ribs of 1.6 mm: two leave 24.1 mm, three 17.7 mm."""
-    widest = thumb_bay_mm(spec("rectangular", size="80x60").section.stack, "ASA")
-    assert 17.7 < widest < 24.1
-    assert spec("rectangular", size="80x60").rib_count == 3
+    sharp = spec("rectangular", size="80x60", slat_foot_mm=0.0)
+    assert 17.7 < thumb_bay_mm(sharp.section.stack, "ASA") < 24.1
+    assert sharp.rib_count == 3
+    # Slats on feet are deeper, and bear a thumb over more than they can bridge: 25 mm.
+    feet = spec("rectangular", size="80x60")
+    assert thumb_bay_mm(feet.section.stack, "ASA") > 24.1
+    assert feet.rib_count == 2
     # Thicker planks bear a thumb over more than they can bridge: 25 mm.
     assert spec("rectangular", size="80x60", slat_thickness_mm=2.0, pitch_mm=8.0).rib_count == 2
     # Thin ones never do, and stop at the thumb's width: four ribs leave 13.8 mm, three 17.7 mm.

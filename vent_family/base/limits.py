@@ -144,6 +144,8 @@ SLAT_LEFT: Final = Limit(
     " the two it starts with",
     OWN_RULE,
 )
+FOOT_MIN: Final = Limit(0.0, "mm", "no flats: slats' acute corners stay sharp", OWN_RULE)
+FOOT_MAX: Final = Limit(3.0, "mm", "widest flats in which slats' acute corners end", OWN_RULE)
 LAYER_HEIGHT: Final = Limit(0.2, "mm", "layer height the parts are designed for", COMMON_PRACTICE)
 LAYER_HEIGHT_THREAD: Final = Limit(
     0.12,

@@ -197,6 +197,14 @@ class CatalogRow(BaseModel):
         limits.SLAT_MIN,
         limits.SLAT_MAX,
     )
+    slat_foot_mm: float | None = _number(
+        "width of the flats in which acute corners of inclined and folded slats end; upright"
+        f" {limits.STRAND_MIN.value:g} mm or more, face down at most as leaves"
+        f" {limits.STRAND_MIN.value:g} mm of the slat's end; blank: {limits.STRAND_MIN.value:g} mm,"
+        " or less in thin slats, none in round heads printed face down",
+        limits.FOOT_MIN,
+        limits.FOOT_MAX,
+    )
     pitch_mm: float | None = _number(
         "height from slat to slat in one bank", limits.PITCH_MIN, limits.PITCH_MAX
     )

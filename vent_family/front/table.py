@@ -26,6 +26,7 @@ COLUMNS: Final[dict[str, tuple[str, str]]] = {
     "print_orientation": ("", "how the part lies on the bed"),
     "slat_form": ("", "form of the slats"),
     "slat_thickness_mm": ("mm", "slat thickness"),
+    "slat_foot_mm": ("mm", "width of the flats in which acute corners of slats end; 0: sharp"),
     "pitch_mm": ("mm", "height from slat to slat in one bank"),
     "slat_height_mm": ("mm", "height of one slat"),
     "overlap_mm": ("mm", "overlap with the slats of the neighbouring bank"),

@@ -382,4 +382,6 @@ def _with_companions(row: CatalogRow, name: str, value: Any) -> Change:
         blank = ("pitch_mm", "bank_count", "bank_gaps_mm", "slat_height_mm", "overlap_mm")
         if not FORMS[value or DEFAULT_FORM].slopes_chosen:
             blank += ("slopes",)
+        if FORMS[value or DEFAULT_FORM].foot_most_mm(1.0) is None:
+            blank += ("slat_foot_mm",)
     return change | {n: None for n in blank if getattr(row, n) is not None}

@@ -11,6 +11,8 @@ from __future__ import annotations
 from types import MappingProxyType
 from typing import Final
 
+from vent_family.base.limits import STRAND_MIN
+
 CABINET_SURFACE_M2: Final = 1.0
 """Outer surface of a wall cabinet of 600 x 400 x 250 mm."""
 
@@ -22,6 +24,8 @@ COMMON: Final = MappingProxyType(
         "print_orientation": "face_down",
         "stl_orientation": "print",
         "slat_thickness_mm": 1.5,
+        # At most: thin slats, and forms without acute corners, have less.
+        "slat_foot_mm": STRAND_MIN.value,
         "bank_stagger": 0.5,
         "slopes": "auto",
         "rib_thickness_mm": 1.6,

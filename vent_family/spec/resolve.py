@@ -54,7 +54,7 @@ def resolve(
     >>> cells = {"part_number": "A", "family": "rectangular", "size": "80x60", "status": "draft"}
     >>> vent = resolve(CatalogRow(**cells))
     >>> vent.rib_count, round(vent.longest_bridge_mm, 1), vent.opening.text()
-    (3, 17.7, 'rectangle 80 x 60 mm, 2 holes of diameter 4.5 mm')
+    (2, 24.1, 'rectangle 80 x 60 mm, 2 holes of diameter 4.5 mm')
     >>> resolve(CatalogRow(**cells, rib_count=0))  # doctest: +ELLIPSIS
     Traceback (most recent call last):
         ...

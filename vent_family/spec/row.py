@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import asdict
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from pydantic import BaseModel, ConfigDict
 
@@ -22,6 +22,7 @@ from vent_family.catalog.model import (
     StlOrientation,
 )
 from vent_family.spec import defaults
+from vent_family.spec.feet import Feet
 from vent_family.spec.forms import DEFAULT_FORM, FORMS
 
 
@@ -55,6 +56,7 @@ class FilledRow(BaseModel):
 
     slat_form: SlatForm
     slat_thickness_mm: float
+    slat_foot_mm: float
     pitch_mm: float
     overlap_mm: float
     """The overlap asked for; without meaning where ``slat_height_mm`` is given."""
@@ -108,7 +110,13 @@ def fill(row: CatalogRow, kind: type[RowT], blanks: Mapping[str, object]) -> Row
     A column that none of the three knows is computed later: ``None``.
     """
     form = row.slat_form or DEFAULT_FORM
-    known: dict[str, object] = {**defaults.COMMON, **asdict(FORMS[form].defaults), **blanks}
+    known: dict[str, Any] = {**defaults.COMMON, **asdict(FORMS[form].defaults), **blanks}
     cells = {name: value for name, value in row if value is not None}
     blank = dict.fromkeys(kind.model_fields)
-    return kind.model_validate({**blank, **known, **cells, "slat_form": form, "source": row})
+    found = {**blank, **known, **cells, "slat_form": form, "source": row}
+    if row.slat_foot_mm is None:
+        feet = Feet.of(FORMS[form], found["slat_thickness_mm"], found["print_orientation"])
+        found["slat_foot_mm"] = feet.held_mm(found["slat_foot_mm"])
+    if row.overlap_mm is None:
+        found["overlap_mm"] -= FORMS[form].defaults.less_overlap_mm(found["slat_foot_mm"])
+    return kind.model_validate(found)

@@ -84,7 +84,7 @@ class Section:
     >>> section.front_z_mm, section.drain_mm, section.closed
     (3.0, (-27.7, -23.7), True)
     >>> round(section.inner_z_mm, 3)
-    -22.486
+    -26.386
     >>> round(section.sill_top_mm - section.floor_inner_mm, 2)
     8.0
 

@@ -31,7 +31,7 @@ class Stack:
     clear distances between banks from outside in, ``shift`` the height shift from bank to bank as
     a fraction of the pitch, ``slopes`` :data:`OUT` (outer edge down) or :data:`IN` (inner edge
     down) per bank, where the form has a slope to choose. ``foot_mm`` is the width of the flats in
-    which slats end that are printed with the bed below the vent; 0 where it lies in front of it.
+    which acute corners of slats end; 0 where they are sharp.
 
     Examples
     --------

@@ -14,6 +14,7 @@ from vent_family.base.limits import (
 )
 from vent_family.catalog.columns import COLUMNS
 from vent_family.spec.changes import gaps_text, numbers_of, on_step
+from vent_family.spec.feet import Feet
 from vent_family.spec.forms import FORMS, IN, OUT
 from vent_family.spec.refusals import Refusals
 from vent_family.spec.row import FilledRow
@@ -69,6 +70,7 @@ def stacks(row: FilledRow, refusals: Refusals, *, quick: bool = False) -> list[S
             columns=("slat_thickness_mm", "slat_form"),
             lack=thinnest.value - t,
         )
+    _feet(row, refusals)
     gaps = _gaps(row, refusals)
     slopes = _slopes(row, refusals)
     share = uncovered_fraction(shift, banks)
@@ -76,8 +78,7 @@ def stacks(row: FilledRow, refusals: Refusals, *, quick: bool = False) -> list[S
     if len(refusals) > before:
         return []
     refusals.next_stage()
-    foot = STRAND_MIN.value if row.print_orientation == "upright" else 0.0
-    stack = Stack(form, t, pitch, height, gaps, shift, slopes, foot)
+    stack = Stack(form, t, pitch, height, gaps, shift, slopes, row.slat_foot_mm)
     height_column = "slat_height_mm" if row.slat_height_mm is not None else "overlap_mm"
     _overlap(row, refusals, stack, share, height_column)
     least = stack.shape.least_height_mm(t)
@@ -115,6 +116,46 @@ def stacks(row: FilledRow, refusals: Refusals, *, quick: bool = False) -> list[S
         free_gaps=row.bank_gaps_mm is None,
         quick=quick,
     )
+
+
+def _feet(row: FilledRow, refusals: Refusals) -> None:
+    """Refuse feet that do not print, and those of slats without acute corners."""
+    foot, t, form = row.slat_foot_mm, row.slat_thickness_mm, FORMS[row.slat_form]
+    feet = Feet.of(form, t, row.print_orientation)
+    if form.foot_most_mm(t) is None:
+        if row.given("slat_foot_mm"):
+            refusals.refuse(
+                "feet of the form",
+                "slat_foot_mm",
+                f"{form.name} slats have no acute corners that could end in flats",
+                guesses=({"slat_foot_mm": None},),
+            )
+    elif foot < feet.least_mm:
+        refusals.refuse(
+            "narrow feet",
+            "slat_foot_mm",
+            f"feet of {foot:g} mm are too narrow to print upright, where slats begin with them",
+            allowed=f"{feet.least_mm:g} mm or more when upright",
+            guesses=({"slat_foot_mm": None}, {"print_orientation": "face_down"}),
+            columns=("slat_foot_mm",),
+            lack=feet.least_mm - foot,
+        )
+    elif foot > feet.most_mm + 1e-9:
+        most = feet.held_mm(foot)
+        thicker = (foot + STRAND_MIN.value) * t / (feet.most_mm + STRAND_MIN.value)
+        refusals.refuse(
+            "wide feet",
+            "slat_foot_mm",
+            f"feet of {foot:g} mm leave slats of {t:g} mm ends less than {STRAND_MIN.value:g} mm,"
+            " two beads, high",
+            allowed=f"{most:g} mm or less for slats of {t:g} mm",
+            guesses=(
+                {"slat_foot_mm": most},
+                {"slat_thickness_mm": on_step(COLUMNS["slat_thickness_mm"], thicker, upwards=True)},
+            ),
+            columns=("slat_foot_mm", "slat_thickness_mm"),
+            lack=foot - feet.most_mm,
+        )
 
 
 def _wide_pitch_mm(width: float, stack: Stack) -> float:

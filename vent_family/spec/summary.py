@@ -30,6 +30,7 @@ def summary(spec: VentSpec) -> dict[str, str | int | float]:
         "print orientation": spec.print_orientation,
         "slat form": stack.form,
         "slat thickness mm": stack.thickness_mm,
+        "slat foot mm": stack.foot_mm,
         "pitch mm": stack.pitch_mm,
         "slat height mm": stack.slat_height_mm,
         "overlap mm": stack.overlap_mm,

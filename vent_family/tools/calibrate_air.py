@@ -3,7 +3,7 @@
 Usage: ``python -m vent_family.tools.calibrate_air [--form FORM] [--re RE]``. Only places that the
 table lacks are solved, each is written as it is found, and no row that stands is removed: an
 interrupted sweep goes on where it stopped, and a new form adds its own. About an hour on one
-core for the whole table.
+core for the table of sharp slats, and two for that of slats on feet.
 """
 
 from __future__ import annotations
@@ -17,9 +17,9 @@ from dataclasses import asdict, fields
 from typing import Final
 
 from vent_family.base.atomic import write_bytes
-from vent_family.evidence.air import calibration
-from vent_family.evidence.air.calibration import Place, Run
+from vent_family.evidence.air import runs
 from vent_family.evidence.air.flow2d import MeanFlow, solve_stack
+from vent_family.evidence.air.runs import Place, Run
 from vent_family.evidence.air.three_d import STEADY_RE
 from vent_family.spec.forms import FORMS
 from vent_family.spec.stack import Stack
@@ -39,7 +39,7 @@ def solve(stack: Stack, re: float) -> tuple[int, MeanFlow]:
     re
         passage Reynolds number
     """
-    cells = calibration.nodes_across(stack)
+    cells = runs.nodes_across(stack)
     if re <= STEADY_RE:
         # Cheap, and no care is needed.
         return cells, solve_stack(stack, re, cells=cells, tolerance=0.004, discarded=0)
@@ -74,7 +74,7 @@ def missing(rows: Sequence[Run], form: str = "", re: float = 0.0) -> list[Place]
         passage Reynolds number; all if 0
     """
     done = {row.place for row in rows}
-    places = (place for one in FORMS for place in calibration.grid_places(one))
+    places = (place for one in FORMS for place in runs.grid_places(one))
     return [
         place
         for place in places
@@ -88,11 +88,15 @@ def main() -> None:
     parser.add_argument("--form", default="", help="only this slat form")
     parser.add_argument("--re", type=float, default=0.0, help="only this Reynolds number")
     chosen = parser.parse_args()
-    rows = calibration.read_runs() if calibration.RUNS.exists() else []
+    rows = runs.read_runs() if runs.RUNS.exists() else []
     for place in missing(rows, chosen.form, chosen.re):
         start = time.process_time()
-        stack = calibration.sample_stack(
-            FORMS[place.form], place.thickness_mm, place.height_ratio, place.gap_ratio
+        stack = runs.sample_stack(
+            FORMS[place.form],
+            place.thickness_mm,
+            place.height_ratio,
+            place.gap_ratio,
+            place.foot_mm,
         )
         cells, flow = solve(stack, place.re)
         run = Run(
@@ -106,7 +110,7 @@ def main() -> None:
             settled=flow.settled,
         )
         rows.append(run)
-        write_bytes(calibration.RUNS, table_text(rows).encode("utf-8"))
+        write_bytes(runs.RUNS, table_text(rows).encode("utf-8"))
         print(run, f"{time.process_time() - start:.1f} s", flush=True)
 
 

@@ -46,6 +46,11 @@ CASES: Final = {
     ),
     "shift 1/3": (replace(INCLINED, slat_height_mm=5.7, shift=1 / 3), (80.0, 250.0)),
     "on feet": (replace(INCLINED, foot_mm=STRAND_MIN.value), (80.0, 250.0)),
+    "on feet, default": (replace(INCLINED, slat_height_mm=6.25, foot_mm=STRAND_MIN.value), (50.0,)),
+    "narrow feet": (
+        replace(INCLINED, slat_height_mm=6.25, foot_mm=0.5 * STRAND_MIN.value),
+        (50.0,),
+    ),
     "5 mm gaps": (replace(INCLINED, gaps_mm=(5.0, 5.0)), (80.0, 250.0)),
     "low": (replace(INCLINED, slat_height_mm=5.75), (80.0, 250.0)),
     "equal slopes": (replace(INCLINED, slopes=(OUT,) * 3), (80.0,)),

@@ -11,6 +11,7 @@ import pytest
 from fluids.fittings import bend_miter, contraction_sharp, diffuser_sharp
 
 from vent_family.evidence.air import calibration, solved
+from vent_family.evidence.air import runs as kept
 from vent_family.evidence.air.coefficients import (
     StackBatch,
     plates_friction,
@@ -131,7 +132,8 @@ BEYOND = {
     "low": (replace(INCLINED, slat_height_mm=4.0), "slat height over pitch 0.62 is outside"),
     "narrow gap": (replace(FLAT, gaps_mm=(1.0,) * 3), "bank gap over passage 0.33 is outside"),
     "shifted": (replace(FLAT, shift=0.4), "shift from bank to bank over pitch 0.40 is outside"),
-    "on feet": (replace(INCLINED, foot_mm=0.9), "corners of slats are cut off level"),
+    "wide feet": (replace(INCLINED, foot_mm=1.1), "width of feet over pitch 0.17 is outside 0.00"),
+    "feet of a fold": (replace(FOLDED, foot_mm=0.9), "width of feet over pitch 0.11 is outside"),
     "alone": (
         replace(FLAT, gaps_mm=(), slopes=(OUT,)),
         "the flow solver was never run on a single bank of flat slats",
@@ -157,6 +159,8 @@ def test_what_lies_beyond_the_table_is_told_and_counted_so(name: str) -> None:
     [
         *STACKS,
         replace(INCLINED, shift=0.4),
+        replace(INCLINED, foot_mm=0.9),
+        replace(INCLINED, thickness_mm=1.2, foot_mm=0.79),
         replace(FOLDED, slat_height_mm=11, gaps_mm=(), slopes=(1,)),
     ],
 )
@@ -165,14 +169,12 @@ def test_what_lies_within_is_not(stack: Stack) -> None:
     assert corrected_loss(StackBatch.of([stack]), 100.0).in_range.all()
 
 
-def stack_of_run(run: calibration.Run) -> Stack:
-    return calibration.sample_stack(
-        FORMS[run.form], run.thickness_mm, run.height_ratio, run.gap_ratio
-    )
+def stack_of_run(run: kept.Run) -> Stack:
+    return kept.sample_stack(FORMS[run.form], run.thickness_mm, run.height_ratio, run.gap_ratio)
 
 
 def test_table_is_complete_and_its_nodes_are_given_back() -> None:
-    runs = calibration.read_runs()
+    runs = kept.read_runs()
     assert missing(runs) == []
     assert len({run.place for run in runs}) == len(runs)
     for run in runs:
@@ -200,12 +202,13 @@ def test_table_row_can_be_solved_again(
     """A row of the committed table, solved anew at the table's own resolution."""
     run = next(
         r
-        for r in calibration.read_runs()
+        for r in kept.read_runs()
         if r.form == form
         and r.height_ratio == height
         and r.gap_ratio == gap
         and r.re == re
         and r.thickness_mm == 1.5
+        and r.foot_mm == 0.0
     )
     flow = solve_stack(stack_of_run(run), run.re, cells=run.cells, speed=run.speed)
     assert flow.settled
@@ -216,12 +219,12 @@ def test_table_row_can_be_solved_again(
 def test_tool_solves_only_what_is_missing_and_keeps_what_stands(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    runs = calibration.read_runs()
+    runs = kept.read_runs()
     gone = [r for r in runs if r.form == "inclined" and r.re == 10.0 and r.gap_ratio == 0.0]
     marked = [replace(r, cells=99) for r in runs if r not in gone]
     table = tmp_path / "table.csv"
     table.write_text(table_text(marked[::-1]), encoding="utf-8")
-    monkeypatch.setattr(calibration, "RUNS", table)
+    monkeypatch.setattr(kept, "RUNS", table)
     monkeypatch.setattr("sys.argv", ["calibrate_air", "--form", "inclined", "--re", "10"])
     real = solve_stack(INCLINED, 60.0, cells=4)
     asked: list[tuple[Stack, float]] = []
@@ -238,7 +241,7 @@ def test_tool_solves_only_what_is_missing_and_keeps_what_stands(
     monkeypatch.setattr(calibrate_air, "solve", solve)
     with pytest.raises(KeyboardInterrupt):
         calibrate_air.main()
-    written = calibration.read_runs()
+    written = kept.read_runs()
     assert [r for r in written if r.cells == 99] == marked
     assert {r.place for r in written if r.cells == 7} == {r.place for r in gone[:2]}
     asked.clear()
@@ -246,15 +249,15 @@ def test_tool_solves_only_what_is_missing_and_keeps_what_stands(
     calibrate_air.main()
     assert [stack for stack, _ in asked] == [stack_of_run(r) for r in gone[2:]]
     assert {re for _, re in asked} == {10.0}
-    assert len(calibration.read_runs()) == len(runs)
+    assert len(kept.read_runs()) == len(runs)
 
 
 def test_thin_slats_get_more_nodes() -> None:
-    assert calibration.nodes_across(FLAT) == 12
+    assert kept.nodes_across(FLAT) == 12
     thin = replace(FOLDED, thickness_mm=0.7)
-    nodes = calibration.nodes_across(thin)
+    nodes = kept.nodes_across(thin)
     assert thin.thickness_mm / (thin.passage_mm / nodes) >= 2.75 - 1e-9
-    assert nodes > calibration.nodes_across(FOLDED) == 18
+    assert nodes > kept.nodes_across(FOLDED) == 18
 
 
 UNSEEN = read_unseen()
@@ -266,7 +269,7 @@ def test_band_holds_the_runs_that_corrected_nothing(run: UnseenRun) -> None:
     low, high = band(run.stack, run.re, math.inf)
     k = float(corrected_loss(StackBatch.of([run.stack]), run.re).k[0, 0])
     assert low * k < run.k < high * k
-    assert (run.stack, run.re) not in {(stack_of_run(r), r.re) for r in calibration.read_runs()}
+    assert (run.stack, run.re) not in {(stack_of_run(r), r.re) for r in kept.read_runs()}
 
 
 def test_the_unseen_runs_are_met_as_documented() -> None:
@@ -303,13 +306,27 @@ def test_slat_height_is_what_counts_not_overlap() -> None:
 
 
 def test_slats_on_feet_let_more_air_through() -> None:
-    """Their factor was made from these two runs of one stack: they lie outside, and are met."""
-    runs = [run for run in UNSEEN if run.stack.foot_mm > 0.0]
-    assert len(runs) == 2
-    for run in runs:
+    """Runs between the table's places: other heights, and feet half as wide."""
+    known = [run for run in UNSEEN if run.stack.foot_mm > 0.0]
+    assert {run.stack.foot_mm for run in known} == {0.45, 0.9}
+    for run in known:
         found = corrected_loss(StackBatch.of([run.stack]), run.re)
-        assert found.k[0, 0] == pytest.approx(run.k, rel=0.05)
-        assert not found.in_range.any()
+        assert found.k[0, 0] == pytest.approx(run.k, rel=0.1)
+        sharp = corrected_loss(StackBatch.of([replace(run.stack, foot_mm=0.0)]), run.re)
+        assert found.k[0, 0] < 0.9 * sharp.k[0, 0]
+
+
+def test_feet_count_by_their_width_over_the_pitch() -> None:
+    """Two stacks alike but for their scale have one K at one Reynolds number: exact."""
+    stack = replace(INCLINED, slat_height_mm=6.25, foot_mm=0.6)
+    larger = Stack("inclined", 2.25, 9.75, 9.375, (4.5, 4.5), 0.5, stack.slopes, 0.9)
+    k = plane_loss(StackBatch.of([stack, larger]), 45.0).k[:, 0]
+    assert k[1] == pytest.approx(k[0], rel=1e-12)
+    # Linear between sharp slats and the feet that were solved; held beyond.
+    widths = [replace(stack, foot_mm=foot) for foot in (0.0, 0.3, 0.9, 1.0)]
+    sharp, narrow, solved_at, wide = plane_loss(StackBatch.of(widths), 45.0).k[:, 0]
+    assert narrow == pytest.approx(sharp + (solved_at - sharp) / 3.0, rel=1e-12)
+    assert wide == solved_at < narrow < sharp
 
 
 def test_the_unseen_runs_are_what_the_tool_writes(
@@ -335,5 +352,5 @@ def test_stacks_off_the_table_meet_the_solver(stack: Stack) -> None:
 
 
 def test_the_table_is_what_the_tool_writes() -> None:
-    assert table_text(calibration.read_runs()) == calibration.RUNS.read_text(encoding="utf-8")
-    assert table_text(calibration.read_runs()[::-1]) == calibration.RUNS.read_text(encoding="utf-8")
+    assert table_text(kept.read_runs()) == kept.RUNS.read_text(encoding="utf-8")
+    assert table_text(kept.read_runs()[::-1]) == kept.RUNS.read_text(encoding="utf-8")

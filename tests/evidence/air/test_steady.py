@@ -13,10 +13,10 @@ import pytest
 
 from tests.helpers import fe_flow
 from tests.helpers.fe_flow import flat_leaves, folded_leaves, loss, plank_leaves
-from vent_family.evidence.air.calibration import sample_stack
 from vent_family.evidence.air.coefficients import StackBatch
 from vent_family.evidence.air.flow2d import solve_stack
 from vent_family.evidence.air.losses import band, corrected_loss
+from vent_family.evidence.air.runs import sample_stack
 from vent_family.spec.forms import FORMS, IN, OUT
 from vent_family.spec.stack import Stack
 

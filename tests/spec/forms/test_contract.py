@@ -41,14 +41,14 @@ def sizes() -> list[tuple[float, float, float]]:
 SIZES = sizes()
 
 
-FEET = pytest.mark.parametrize("foot", [0.0, STRAND_MIN.value], ids=["face down", "upright"])
+FEET = pytest.mark.parametrize("foot", [0.0, STRAND_MIN.value], ids=["sharp", "on feet"])
 
 
 def boxes(
     form: SlatForm, slopes: tuple[int, ...] = (OUT, IN), foot: float = 0.0
 ) -> Iterator[tuple[float, SlatBox]]:
-    """Yield a pitch and the box of one slat for every size and slope; with a foot, of those that
-    are thick enough to print upright."""
+    """Yield a pitch and the box of one slat for every size and slope; on feet, of those that are
+    thick enough to print upright."""
     for pitch, height, thickness in SIZES:
         if foot and thickness < SLAT_MIN_UPRIGHT.value:
             continue
@@ -216,6 +216,27 @@ def test_a_slat_begins_on_its_bed_with_two_beads(form: SlatForm) -> None:
 
 
 @FORM
+def test_the_widest_feet_leave_two_beads_of_a_slats_end(form: SlatForm) -> None:
+    """Printed face down, a slat begins with its end; none has feet without acute corners."""
+    for _, height, thickness in SIZES:
+        most = form.foot_most_mm(thickness)
+        if most is None:
+            assert form.cuts_mm(1.0) == (0.0, 0.0)
+            continue
+        if thickness < form.thinnest.value:
+            continue
+        cuts = form.cuts_mm(most)
+        depth = form.bank_depth_mm(height + sum(cuts), thickness)
+        for slope in (OUT, IN) if form.slopes_chosen else (OUT,):
+            slat = SlatBox((-depth, 0.0), (0.0, height), thickness, slope, cuts)
+            shape = Polygon(form.outline(slat))
+            first = widths(shape, -1e-6, level=False)
+            assert min(first) == pytest.approx(STRAND_MIN.value, abs=1e-5)
+            feet = widths(shape, 1e-6, level=True)
+            assert min(feet) == pytest.approx(most, abs=1e-5)
+
+
+@FORM
 @FEET
 def test_a_slat_cut_short_is_a_piece_of_it_that_begins_like_a_whole_one(
     form: SlatForm, foot: float
@@ -241,12 +262,13 @@ def test_a_slat_cut_short_is_a_piece_of_it_that_begins_like_a_whole_one(
             assert Polygon(form.outline(short)).buffer(-0.2).area > 0.0
             if form is LEANING:
                 continue
-            first = (
-                widths(shape, low + 1e-6, level=True)
-                if foot
-                else widths(shape, shape.bounds[2] - 1e-6, level=False)
-            )
-            assert min(first) > STRAND_MIN.value - 1e-5
+            beds = [widths(shape, shape.bounds[2] - 1e-6, level=False)]
+            if foot:
+                beds.append(widths(shape, low + 1e-6, level=True))
+            wholes = [widths(whole, slat.z_mm[1] - 1e-6, level=False)]
+            wholes.append(widths(whole, slat.y_mm[0] + 1e-6, level=True))
+            for first, of_whole in zip(beds, wholes, strict=False):
+                assert min(first) > min(*of_whole, STRAND_MIN.value) - 1e-5
 
 
 @FORM
@@ -336,6 +358,7 @@ def test_boxes_of_a_stack_stand_one_behind_the_other() -> None:
         "jets_strike",
         "thinnest",
         "cuts_mm",
+        "foot_most_mm",
         "remnant_mm",
         "shortened",
         "solver_cells",

@@ -45,10 +45,10 @@ TERMS: Final = ("contraction", "friction", "turns", "expansion")
 class StackBatch:
     """Many stacks as arrays of one length n (``gaps_mm``: n x banks - 1, padded with NaN).
 
-    ``forms`` holds each stack's slat form, ``slat_height_mm`` the height of its slats as if their
-    corners were not cut off; ``changes`` counts the changes of slope from bank to bank; ``shift``
-    is the height shift from bank to bank in pitches (1), ``bay_mm`` the clear width between ribs,
-    infinity for the plane problem.
+    ``forms`` holds each stack's slat form, ``foot_mm`` the width of the flats in which acute
+    corners end, of which the coefficients know nothing; ``changes`` counts the changes of slope
+    from bank to bank; ``shift`` is the height shift from bank to bank in pitches (1), ``bay_mm``
+    the clear width between ribs, infinity for the plane problem.
     """
 
     forms: tuple[SlatForm, ...]
@@ -91,7 +91,7 @@ class StackBatch:
             forms=tuple(s.shape for s in stacks),
             thickness_mm=np.array([s.thickness_mm for s in stacks]),
             pitch_mm=np.array([s.pitch_mm for s in stacks]),
-            slat_height_mm=np.array([s.uncut_height_mm for s in stacks]),
+            slat_height_mm=np.array([s.slat_height_mm for s in stacks]),
             gaps_mm=gaps,
             banks=np.array([s.bank_count for s in stacks]),
             changes=np.array(

@@ -51,7 +51,8 @@ _HEAD_GROWTH_MOST: Final = 1.2
 """A blank head diameter grows by this factor at most to hold its sill."""
 _FLOOR_SHARE_MOST: Final = 0.9
 """Half-width of the floor against the cavity's radius, at most."""
-_DEFAULTS: Final = MappingProxyType({"wall_mm": 3.0, "step_thread": "helical"})
+# A shallow head leaves no room for the deeper stack of slats on feet, and the neck throttles.
+_DEFAULTS: Final = MappingProxyType({"wall_mm": 3.0, "step_thread": "helical", "slat_foot_mm": 0.0})
 
 
 class RoundRow(FilledRow):

@@ -44,6 +44,10 @@ class Flat:
         """Return none: a plate on edge stands on its whole thickness."""
         return (0.0, 0.0)
 
+    def foot_most_mm(self, thickness_mm: float) -> float | None:
+        """Return none: its corners are square."""
+        return None
+
     def bank_depth_mm(self, height_mm: Number, thickness_mm: Number) -> Number:
         """Return the thickness (mm)."""
         return thickness_mm

@@ -57,9 +57,8 @@ class Folded(Slanted):
 
     def shortened(self, box: SlatBox, lower_mm: float) -> SlatBox:
         """Return shorter leaves with the same ridge."""
-        if box.cuts_mm[0] > 0.0:
-            return box.level_from(lower_mm)
-        half = self.bank_depth_mm(box.y_mm[1] - lower_mm, box.thickness_mm) / 2
+        height = box.y_mm[1] - lower_mm + sum(box.cuts_mm)
+        half = self.bank_depth_mm(height, box.thickness_mm) / 2
         middle = (box.z_mm[0] + box.z_mm[1]) / 2
         return replace(box, z_mm=(middle - half, middle + half), y_mm=(lower_mm, box.y_mm[1]))
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from typing import Final, Protocol, TypeVar
 
 from vent_family.base.arrays import FloatArray, IntArray
-from vent_family.base.limits import Limit
+from vent_family.base.limits import STRAND_MIN, Limit
 
 Outline = tuple[tuple[float, float], ...]
 """Corners (z, y) of a closed polygon, mm; the last is not the first again."""
@@ -56,12 +56,21 @@ class SlatBox:
 @dataclass(frozen=True, slots=True)
 class FormDefaults:
     """What blank cells mean for one form: pitch (mm), overlap of slats (mm), number of banks, clear
-    gap between them (mm)."""
+    gap between them (mm).
+
+    Blunt corners close a straight path with less overlap: where slats end in flats as wide as two
+    beads, by ``foot_overlap_mm``.
+    """
 
     pitch_mm: float
     overlap_mm: float
     bank_count: int
     bank_gap_mm: float
+    foot_overlap_mm: float = 0.0
+
+    def less_overlap_mm(self, foot_mm: float) -> float:
+        """Return how much less overlap slats need that end in flats of a width (mm)."""
+        return round(self.foot_overlap_mm * min(foot_mm / STRAND_MIN.value, 1.0), 2)
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,8 +81,9 @@ class AirTable:
     pitch, clear distance between banks as a multiple of the passage width, and passage Reynolds
     number (1), each ascending. ``single_height_ratios`` are the slat heights of stacks of one bank,
     likewise; none where one bank cannot close. Its banks are shifted by half a pitch and stand for
-    ``shifts`` from the one to the other share of the pitch. ``foot_factor`` (1) is by how much K
-    changes where corners are cut off level; such stacks lie outside the table.
+    ``shifts`` from the one to the other share of the pitch. Slats on feet
+    ``foot_mm`` wide were solved in thicknesses ``foot_thicknesses_mm``, on the same heights and
+    gaps, at ``foot_reynolds`` (1): none where these are empty.
     """
 
     pitch_mm: float
@@ -83,7 +93,9 @@ class AirTable:
     single_height_ratios: tuple[float, ...]
     reynolds: tuple[float, ...]
     shifts: tuple[float, float]
-    foot_factor: float = 1.0
+    foot_mm: float = STRAND_MIN.value
+    foot_thicknesses_mm: tuple[float, ...] = ()
+    foot_reynolds: tuple[float, ...] = ()
 
 
 class SlatForm(Protocol):
@@ -147,8 +159,13 @@ class SlatForm(Protocol):
 
     def cuts_mm(self, foot_mm: float) -> tuple[float, float]:
         """Return what is cut off a slat's lower and upper corners (mm), so that they end in flats
-        of a width (mm) parallel to a bed below the vent; all other functions take the height of
+        of a width (mm), parallel to a bed below the vent; all other functions take the height of
         the slat without these cuts."""
+        ...
+
+    def foot_most_mm(self, thickness_mm: float) -> float | None:
+        """Return the widest flats (mm) of a slat this thick (mm) that leave its end, with which it
+        begins when printed face down, two beads high; ``None`` if it has no acute corners."""
         ...
 
     def bank_depth_mm(self, height_mm: Number, thickness_mm: Number) -> Number:
@@ -183,8 +200,8 @@ class SlatForm(Protocol):
         ...
 
     def shortened(self, box: SlatBox, lower_mm: float) -> SlatBox:
-        """Return a slat that ends at a height (mm) within its box, parallel to the bed it is
-        printed on: below the vent if the slat has cuts, else in front of it."""
+        """Return a slat that ends at a height (mm) within its box as the whole one does, so that
+        it begins as wide on the bed."""
         ...
 
     def outline(self, box: SlatBox) -> Outline:

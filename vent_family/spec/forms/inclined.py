@@ -24,7 +24,9 @@ class Inclined(Slanted):
     """
 
     name: Final = "inclined"
-    defaults: Final = FormDefaults(pitch_mm=6.5, overlap_mm=3.5, bank_count=3, bank_gap_mm=3.0)
+    defaults: Final = FormDefaults(
+        pitch_mm=6.5, overlap_mm=3.5, bank_count=3, bank_gap_mm=3.0, foot_overlap_mm=0.5
+    )
     slopes_chosen: Final = True
     folds: Final = 0
     air_table: Final = AirTable(
@@ -35,8 +37,8 @@ class Inclined(Slanted):
         single_height_ratios=(1.1, 1.7),
         reynolds=(10.0, 50.0, 150.0, 400.0),
         shifts=(0.33, 0.67),
-        # Blunt ends let the air in: solved at Re 80 and 250 with flats of 0.9 mm, 1.5 mm thick.
-        foot_factor=0.665,
+        foot_thicknesses_mm=(1.5, 2.0),
+        foot_reynolds=(10.0,),
     )
     solver_cells: Final = 14
 
@@ -68,9 +70,7 @@ class Inclined(Slanted):
         >>> [(round(z, 2), round(y, 2)) for z, y in INCLINED.outline(short)]
         [(-4.0, 4.0), (-1.0, 1.0), (-1.0, 3.0), (-4.0, 6.0)]
         """
-        if box.cuts_mm[0] > 0.0:
-            return box.level_from(lower_mm)
-        depth = self.bank_depth_mm(box.y_mm[1] - lower_mm, box.thickness_mm)
+        depth = self.bank_depth_mm(box.y_mm[1] - lower_mm + sum(box.cuts_mm), box.thickness_mm)
         z0, z1 = box.z_mm
         z = (z0, z0 + depth) if box.slope == OUT else (z1 - depth, z1)
         return replace(box, z_mm=z, y_mm=(lower_mm, box.y_mm[1]))

@@ -2,7 +2,8 @@
 
 A plank is a plate that leans by 45 degrees and ends in planes z = const, which are parallel to the
 bed where the vent is printed face down: its first strand is as wide as a cut through it is high.
-Where the bed lies below the vent, the plank's acute corners are cut off level instead.
+Its acute corners may be cut off level: where the bed lies below the vent, it begins on these feet,
+and air that meets blunt ends goes round them more easily than round sharp ones.
 """
 
 from __future__ import annotations
@@ -10,7 +11,7 @@ from __future__ import annotations
 import math
 from typing import Final
 
-from vent_family.base.limits import GAP_MIN, SLAT_MIN_SLANTED, SLIVER_MIN, Limit
+from vent_family.base.limits import GAP_MIN, SLAT_MIN_SLANTED, SLIVER_MIN, STRAND_MIN, Limit
 from vent_family.spec.forms.form import Number, Outline
 
 R2: Final = math.sqrt(2.0)
@@ -85,6 +86,16 @@ class Slanted:
         0.674
         """
         return 1.0 - thickness_mm * R2 / pitch_mm
+
+    def foot_most_mm(self, thickness_mm: float) -> float | None:
+        """Return what two beads leave of the plank's end (mm).
+
+        Examples
+        --------
+        >>> round(Slanted().foot_most_mm(1.5), 3), Slanted().foot_most_mm(0.6)
+        (1.221, 0.0)
+        """
+        return max(thickness_mm * R2 - STRAND_MIN.value, 0.0)
 
     def least_height_mm(self, thickness_mm: float) -> float:
         """Return the height (mm) that is 1 mm more than the plate's thickness measured upright."""
