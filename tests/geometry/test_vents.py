@@ -139,9 +139,10 @@ def test_slat_thickness_on_the_finished_solid(name: str) -> None:
         ]
         assert len(same) == 1, f"slat at {min(zs):.1f}, {max(ys):.1f} is missing"
         if stack.form == "folded":
-            # Two legs share the ridge: area over the length of the middle line.
+            # Two legs share the ridge: area over the length of the middle line. Each foot cuts off
+            # a corner as high as wide.
             length = 2.0 * (stack.bank_depth_mm / 2.0) * math.sqrt(2.0)
-            measured.append(same[0].area / length)
+            measured.append((same[0].area + stack.foot_mm**2) / length)
         else:
             corners = np.array(same[0].minimum_rotated_rectangle.exterior.coords)
             measured.append(float(np.min(np.linalg.norm(np.diff(corners, axis=0), axis=1))))

@@ -170,7 +170,8 @@ def test_what_lies_within_is_not(stack: Stack) -> None:
 
 
 def stack_of_run(run: kept.Run) -> Stack:
-    return kept.sample_stack(FORMS[run.form], run.thickness_mm, run.height_ratio, run.gap_ratio)
+    shape = (run.thickness_mm, run.height_ratio, run.gap_ratio)
+    return kept.sample_stack(FORMS[run.form], *shape, run.foot_mm)
 
 
 def test_table_is_complete_and_its_nodes_are_given_back() -> None:
@@ -221,6 +222,7 @@ def test_tool_solves_only_what_is_missing_and_keeps_what_stands(
 ) -> None:
     runs = kept.read_runs()
     gone = [r for r in runs if r.form == "inclined" and r.re == 10.0 and r.gap_ratio == 0.0]
+    gone.sort(key=lambda r: r.foot_mm)
     marked = [replace(r, cells=99) for r in runs if r not in gone]
     table = tmp_path / "table.csv"
     table.write_text(table_text(marked[::-1]), encoding="utf-8")

@@ -83,6 +83,7 @@ def grid_places(form: SlatForm) -> Iterator[Place]:
 
     Examples
     --------
+    >>> from vent_family.spec.forms import FORMS
     >>> next(grid_places(FORMS["flat"]))
     Place(form='flat', thickness_mm=0.75, height_ratio=0.6, gap_ratio=0.9, re=10.0, foot_mm=0.0)
     """
@@ -143,6 +144,7 @@ def sample_stack(
 
     Examples
     --------
+    >>> from vent_family.spec.forms import FORMS
     >>> stack = sample_stack(FORMS["flat"], 1.5, 0.75, 1.6)
     >>> stack.slat_height_mm, stack.passage_mm, stack.gaps_mm
     (9.0, 3.0, (4.800000000000001, 4.800000000000001))

@@ -38,7 +38,7 @@ class Inclined(Slanted):
         reynolds=(10.0, 50.0, 150.0, 400.0),
         shifts=(0.33, 0.67),
         foot_thicknesses_mm=(1.5, 2.0),
-        foot_reynolds=(10.0,),
+        foot_reynolds=(10.0, 50.0, 150.0, 400.0),
     )
     solver_cells: Final = 14
 
