@@ -56,8 +56,10 @@ def test_shells() -> None:
 @pytest.mark.parametrize(
     ("family", "cells", "slat", "wall"),
     [
-        # A plank cut short above the drain channel is only 1.4 mm deep, less than the ribs' 1.6.
-        ("rectangular", {"size": "40x40", "slat_thickness_mm": 1.7}, 1.7, 1.4),
+        # A sharp plank cut short above the drain channel is only 1.4 mm deep, less than the ribs'
+        # 1.6; one on feet is deeper.
+        ("rectangular", {"size": "40x40", "slat_thickness_mm": 1.7, "slat_foot_mm": 0}, 1.7, 1.4),
+        ("rectangular", {"size": "40x40", "slat_thickness_mm": 1.7}, 1.7, 1.6),
         ("rectangular", {"size": "40x40", "slat_form": "flat", "slat_thickness_mm": 0.6}, 0.6, 0.6),
         ("rectangular", {"size": "50x50", "slat_form": "folded"}, 1.5, 1.5),
         ("rectangular", {"size": "40x40", "rib_thickness_mm": 1.2}, 1.5, 1.2),

@@ -93,11 +93,12 @@ def halved(leaf: Outline) -> Outline:
 @pytest.mark.parametrize(
     ("form", "material", "section", "pitch", "strength"),
     [
-        # A plank is a parallelogram: t root 2 wide, as deep as its height less t root 2.
-        ("inclined", "ASA", 1.5 * 2**0.5 * (6.75 - 1.5 * 2**0.5), 6.5, 8.0),
+        # A plank is a parallelogram: t root 2 wide, as deep as its height less t root 2; of 8.05 mm
+        # the feet take 0.9 mm at either end, and a triangle each.
+        ("inclined", "ASA", 1.5 * 2**0.5 * (6.25 + 1.8 - 1.5 * 2**0.5) - 0.9**2, 6.5, 8.0),
         ("flat", "PP", 9.0 * 1.5, 12.0, 5.0),
-        # Two leaves, each a plank as high as the slat.
-        ("folded", "PC", 2 * 1.5 * 2**0.5 * (7.0 - 1.5 * 2**0.5), 8.0, 10.0),
+        # Two leaves, each a plank as high as the slat, with a foot below.
+        ("folded", "PC", 2 * 1.5 * 2**0.5 * (7.0 + 0.9 - 1.5 * 2**0.5) - 0.9**2, 8.0, 10.0),
     ],
 )
 def test_broken_out_by_hand(
