@@ -133,7 +133,7 @@ BEYOND = {
     "narrow gap": (replace(FLAT, gaps_mm=(1.0,) * 3), "bank gap over passage 0.33 is outside"),
     "shifted": (replace(FLAT, shift=0.4), "shift from bank to bank over pitch 0.40 is outside"),
     "wide feet": (replace(INCLINED, foot_mm=1.1), "width of feet over pitch 0.17 is outside 0.00"),
-    "feet of a fold": (replace(FOLDED, foot_mm=0.9), "width of feet over pitch 0.11 is outside"),
+    "feet of a fold": (replace(FOLDED, foot_mm=1.1), "width of feet over pitch 0.14 is outside"),
     "alone": (
         replace(FLAT, gaps_mm=(), slopes=(OUT,)),
         "the flow solver was never run on a single bank of flat slats",
@@ -160,6 +160,7 @@ def test_what_lies_beyond_the_table_is_told_and_counted_so(name: str) -> None:
         *STACKS,
         replace(INCLINED, shift=0.4),
         replace(INCLINED, foot_mm=0.9),
+        replace(FOLDED, foot_mm=0.9),
         replace(INCLINED, thickness_mm=1.2, foot_mm=0.79),
         replace(FOLDED, slat_height_mm=11, gaps_mm=(), slopes=(1,)),
     ],

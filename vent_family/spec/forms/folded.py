@@ -35,6 +35,8 @@ class Folded(Slanted):
         single_height_ratios=(1.1, 1.7),
         reynolds=(10.0, 50.0, 90.0, 150.0, 400.0),
         shifts=(0.33, 0.67),
+        foot_thicknesses_mm=(1.5, 2.0),
+        foot_reynolds=(10.0, 50.0, 150.0, 400.0),
     )
     # The flow that parts at a fold needs the finer grid.
     solver_cells: Final = 18
