@@ -75,7 +75,9 @@ def accepted_rows() -> list[dict[str, Any]]:
     rows: list[dict[str, Any]] = []
     for cells in accepted():
         met = Counter(r.get("slat_form", DEFAULT_FORM) for r in rows)
-        if len(rows) < BUILT - KEPT or met[cells.get("slat_form", DEFAULT_FORM)] < KEPT:
+        rare = [form for form in COLUMNS["slat_form"].choices if met[form] < KEPT]
+        kept = len(rows) < BUILT - KEPT or not rare
+        if kept or cells.get("slat_form", DEFAULT_FORM) in rare:
             rows.append(cells)
         if len(rows) == BUILT:
             break
