@@ -65,6 +65,7 @@ CASES: Final = {
         replace(FLAT, slat_height_mm=7.0, gaps_mm=(4.0, 4.0), shift=1 / 3, slopes=(OUT,) * 3),
         (80.0, 250.0),
     ),
+    "on feet, folded": (replace(FOLDED, foot_mm=STRAND_MIN.value), (80.0, 250.0)),
     "two banks, default": (FOLDED, (20.0, 80.0, 250.0)),
     "1 bank, folded": (
         replace(FOLDED, slat_height_mm=11.0, gaps_mm=(), slopes=(OUT,)),

@@ -32,7 +32,7 @@ class Folded(Slanted):
         thicknesses_mm=(0.7, 1.5, 2.0),
         height_ratios=(0.7, 0.9, 1.1),
         gap_ratios=(0.6, 1.6),
-        single_height_ratios=(1.1, 1.7),
+        single_height_ratios=(1.1, 1.4, 1.7),
         reynolds=(10.0, 50.0, 90.0, 150.0, 400.0),
         shifts=(0.33, 0.67),
         foot_thicknesses_mm=(1.5, 2.0),
