@@ -32,7 +32,7 @@ FLAT = Stack("flat", 1.5, 12.0, 9.0, (8.0, 4.0, 4.0), 0.5, (OUT,) * 4)
 FOLDED = Stack("folded", 1.5, 8.0, 7.0, (3.0,), 0.5, (OUT, OUT))
 STACKS = [FLAT, INCLINED, FOLDED]
 RMS_STATED = 0.08
-WORST_STATED = 0.27
+WORST_STATED = 0.19
 """How far README and DEVELOPERS say the model is off runs its table has not seen."""
 
 
@@ -305,7 +305,7 @@ def test_slat_height_is_what_counts_not_overlap() -> None:
     for run in UNSEEN:
         if run.stack.form == "folded" and (run.stack.shift != 0.5 or not run.stack.gaps_mm):
             k = float(corrected_loss(StackBatch.of([run.stack]), run.re).k[0, 0])
-            assert k == pytest.approx(run.k, rel=0.14)
+            assert k == pytest.approx(run.k, rel=WORST_STATED)
 
 
 def test_slats_on_feet_let_more_air_through() -> None:

@@ -6,7 +6,8 @@ ribs. From them come, for each slat form and over log Re:
 - a factor on the plane model. Above a Reynolds number of a few hundred plane wakes shed vortices
   that stay whole, as real ones do not; and above the last of its table's the plane model holds its
   ratio and has no other guide. At Re 50 the flow is steady and plane: how far finite elements lie
-  above a solution there is the error of its grid, which is made up for at every Reynolds number;
+  above a solution there is the error of its grid, which is made up for at every Reynolds number,
+  and how far they lie above the plane model, the mean over stacks, is the factor there;
 - the strip beside a rib that carries no flow, as a share of the passage width. It narrows the bay,
   and K goes with the square of the velocity in what is left:
   ``K = K_plane / (1 - strip * passage / bay)^2``. At low Re this is the profile of a slit's flow
@@ -139,7 +140,7 @@ def _by_form() -> dict[str, list[Solution]]:
 @lru_cache
 def _change(form: SlatForm, solutions: Sequence[Solution]) -> SpatialChange:
     numbers = sorted({s.re for s in solutions})
-    factors: dict[float, list[float]] = {re: [] for re in numbers}
+    factors: dict[Stack, dict[float, float]] = defaultdict(dict)
     strips: dict[float, list[float]] = {re: [] for re in numbers}
     for stack, re in dict.fromkeys((s.stack, s.re) for s in solutions):
         alike = [s for s in solutions if s.stack == stack and s.re == re]
@@ -148,10 +149,15 @@ def _change(form: SlatForm, solutions: Sequence[Solution]) -> SpatialChange:
             share = 1.0 - math.sqrt(free / max(free, ribbed.k))
             strips[re].append(share * ribbed.bay_mm / stack.passage_mm)
             free = math.sqrt(free * min(free, ribbed.k))
-        factors[re].append(math.log(free / _plane_k(stack, re)))
+        factors[stack][re] = math.log(free / _plane_k(stack, re))
+    # How far the plane model is off one stack is no matter of three dimensions: all stacks say how
+    # far it is off where the flow is plane, those solved beyond how that changes.
+    steady = numbers[0]
+    level = np.mean([of_stack[steady] for of_stack in factors.values()])
+    changes = [np.mean([f[re] - f[steady] for f in factors.values() if re in f]) for re in numbers]
     return SpatialChange(
         np.log(numbers),
-        np.array([np.mean(factors[re]) for re in numbers]),
+        level + np.array(changes),
         np.array([np.mean(strips[re]) for re in numbers]),
         max(s.systematic for s in solutions),
     )
