@@ -65,8 +65,9 @@ def test_ribs_stand_as_close_as_a_thumb_asks_and_no_closer() -> None:
     feet = spec("rectangular", size="80x60")
     assert thumb_bay_mm(feet.section.stack, "ASA") > 24.1
     assert feet.rib_count == 2
-    # Thicker planks bear a thumb over more than they can bridge: 25 mm.
-    assert spec("rectangular", size="80x60", slat_thickness_mm=2.0, pitch_mm=8.0).rib_count == 2
+    # So do thicker sharp ones.
+    thick = spec("rectangular", size="80x60", slat_thickness_mm=2.0, pitch_mm=8.0, slat_foot_mm=0.0)
+    assert thick.rib_count == 2
     # Thin ones never do, and stop at the thumb's width: four ribs leave 13.8 mm, three 17.7 mm.
     assert spec("rectangular", size="80x60", slat_thickness_mm=0.7).rib_count == 4
 

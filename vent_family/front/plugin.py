@@ -254,7 +254,7 @@ class Parts:
         >>> table[["family", "smallest_open_area_mm2", "k_in"]].round(1)
                           family  smallest_open_area_mm2  k_in
         part_number
-        V-40         rectangular                   548.0  55.5
+        V-40         rectangular                   537.4  40.8
         V-N20              round                   172.0   6.2
         >>> table.attrs["units"]["smallest_open_area_mm2"]
         'mm2'
@@ -274,7 +274,7 @@ class Parts:
         >>> text = "part_number,family,size,status\\nV-40,rectangular,40x40,released\\n"
         >>> found = Parts.from_text(text).air("V-40")
         >>> round(found.k_in, 1), [round(f.flow_in_m3_h, 1) for f in found.flows]
-        (55.5, [3.2, 5.0, 7.1])
+        (40.8, [3.7, 5.8, 8.3])
         """
         return summarise(self.spec(part_number))
 
@@ -321,9 +321,9 @@ class Parts:
         ... )
         >>> found = parts.cooling("V-60", Cabinet(heat_w=60, ambient_c=25, limit_c=45), fan=fan)
         >>> found.predicted.outcome, round(found.predicted.cooling.inside_c, 1)
-        ('marginal', 42.1)
+        ('holds', 39.4)
         >>> found.sizing.inlets, found.sizing.smallest
-        (2, 'V-80')
+        (1, 'V-60')
         """
         curve = fan if fan is None or isinstance(fan, FanCurve) else read_fan(Path(fan))
         leave = None if outlet is None else self.spec(outlet)
@@ -396,7 +396,7 @@ class Parts:
         >>> text = "part_number,family,size,status\\nV-40,rectangular,40x40,released\\n"
         >>> report = Parts.from_text(text).water("V-40", "dripping", tilt_deg=2.0)
         >>> report.outcome, round(report.exposures[0].drainage.margin_mm, 1)
-        ('marginal', 1.3)
+        ('marginal', 1.5)
         """
         source = self._source(part_number)
         spec = self._rows.spec(source)
@@ -464,7 +464,7 @@ class Parts:
         >>> [check.verdict for check in PRINTING.checks(part)].count("fail")
         0
         >>> round(part.of(PRINTING).vent.mass_g, 1)
-        13.2
+        14.9
         """
         if rates is None:
             return self._contexts(part_number)

@@ -39,7 +39,7 @@ def test_a_mounting_out_of_true_must_hold_too() -> None:
     By hand: leaning back by a turns the floor about the drain's edge, so the sill sinks by the
     floor's length times sin a; rolling lifts the pool on one side by half a bay times tan a.
     """
-    part = spec("rectangular", size="60x60", sill_height_mm=6.0)
+    part = spec("rectangular", size="60x60", sill_height_mm=6.0, slat_foot_mm=0.0)
     calm = judged(part, conditions("dripping", depression_pa=0.0))
     corners, bay = bay_edges(part)
     front = corners[:, 0].max()

@@ -102,10 +102,13 @@ def test_faces_are_counted_by_their_edges() -> None:
 @pytest.mark.parametrize(
     ("family", "cells"),
     [
-        ("rectangular", {"size": "40x40"}),
-        ("rectangular", {"size": "60x60", "print_orientation": "upright", "fixing": "snap"}),
+        ("rectangular", {"size": "40x40", "slat_foot_mm": 0.0}),
+        (
+            "rectangular",
+            {"size": "60x60", "print_orientation": "upright", "fixing": "snap", "overlap_mm": 3.5},
+        ),
         ("round", {"size": "M20x1.5"}),
-        ("flanged", {"size": "60x60"}),
+        ("flanged", {"size": "60x60", "slat_foot_mm": 0.0}),
     ],
 )
 def test_every_bank_of_planks_is_a_grille_drawn_along_its_slope(

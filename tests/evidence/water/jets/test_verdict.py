@@ -106,8 +106,8 @@ def bare(section: Section) -> Target:
 
 SOLVED = Path(__file__).parents[3] / "benchmarks" / "free_surface" / "results.csv"
 SECTIONS = {
-    "inclined": lambda: spec(size="80x60").section,
-    "folded": lambda: spec(size="50x50", slat_form="folded").section,
+    "inclined": lambda: spec(size="80x60", slat_foot_mm=0.0).section,
+    "folded": lambda: spec(size="50x50", slat_form="folded", slat_foot_mm=0.0).section,
     "flat": lambda: (
         spec(
             "flanged", size="180x120", slat_form="flat", flange_width_mm=24, drain_height_mm=5
