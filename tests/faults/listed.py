@@ -3145,6 +3145,24 @@ PLANKS: Final = (
         "1.0 + share[:, None] * (found - 1.0)",
         "found + 0.0 * share[:, None]",
     ),
+    Fault(
+        "planks-14",
+        "air",
+        "evidence/air/three_d.py",
+        "dropped",
+        "what the plane model is off one stack counts as a matter of three dimensions",
+        "np.mean([f[re] - f[steady] for f in factors.values() if re in f]) for re in numbers",
+        "np.mean([f[re] - level for f in factors.values() if re in f]) for re in numbers",
+    ),
+    Fault(
+        "planks-15",
+        "air",
+        "evidence/air/runs.py",
+        "factor",
+        "single banks are solved on the usual grid",
+        "(1.0 if stack.gaps_mm else SINGLE_FINER)",
+        "1.0",
+    ),
 )
 
 FAULTS: Final = (

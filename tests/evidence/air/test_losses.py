@@ -261,6 +261,8 @@ def test_thin_slats_get_more_nodes() -> None:
     nodes = kept.nodes_across(thin)
     assert thin.thickness_mm / (thin.passage_mm / nodes) >= 2.75 - 1e-9
     assert nodes > kept.nodes_across(FOLDED) == 18
+    single = replace(FOLDED, gaps_mm=(), slopes=(OUT,))
+    assert kept.nodes_across(single) == 27
 
 
 UNSEEN = read_unseen()
