@@ -185,6 +185,48 @@ FEATURE_MIN: Final = Limit(
 PRINT_GAP_MIN: Final = Limit(
     0.4, "mm", "narrowest gap that stays open when printed: one nozzle width", COMMON_PRACTICE
 )
+FAN_GUARD_MIN: Final = Limit(
+    10.0,
+    "mm",
+    "least distance from a fan's frame, within which its blades turn, to the slats before it",
+    COMMON_PRACTICE,
+)
+FAN_BORE_SHARE: Final = Limit(
+    0.8,
+    "1",
+    "bore of a boss that a thread-forming screw cuts into, of the screw's diameter",
+    COMMON_PRACTICE,
+)
+FAN_BORE_DEPTH: Final = Limit(
+    2.0, "1", "depth of such a bore, of the screw's diameter", COMMON_PRACTICE
+)
+FAN_BOSS: Final = Limit(
+    2.0, "1", "outside diameter of such a boss, of the screw's diameter", COMMON_PRACTICE
+)
+FAN_BOSS_FLOOR: Final = Limit(
+    5.0 * LAYER_HEIGHT.value,
+    "mm",
+    "plastic left under such a bore: what bridges a corner begins without a hole",
+    "house rule of this part family: five layers of 0.2 mm",
+)
+FAN_DUCT_MAX: Final = Limit(40.0, "mm", "deepest duct between a block and its fan", OWN_RULE)
+FAN_DUCT_SLOPE: Final = Limit(
+    5.0,
+    "deg",
+    "slope of a fan duct's floor, falling outwards, where the vent's is no less",
+    OWN_RULE,
+)
+FAN_FRAME_MIN: Final = Limit(10.0, "mm", "smallest frame that a fan's file states", OWN_RULE)
+FAN_FRAME_MAX: Final = Limit(500.0, "mm", "largest frame that a fan's file states", OWN_RULE)
+FAN_FRAME_PLAY: Final = Limit(
+    2.0,
+    "mm",
+    "how far a stated frame may lie from a trade size: 119 mm is one of 120 mm",
+    COMMON_PRACTICE,
+)
+FAN_SWEPT_MIN: Final = Limit(
+    0.5, "1", "least share of what a fan sweeps that its duct leaves open", OWN_RULE
+)
 GASKET_SQUEEZE_MIN: Final = Limit(
     0.25,
     "1",

@@ -55,6 +55,7 @@ Fixing = Literal["snap", "screw"]
 LocatingKey = Literal["none", "notch"]
 StepThread = Literal["helical", "plain"]
 StlOrientation = Literal["print", "use"]
+FanMountSize = Literal["40", "60", "80", "92", "120"]
 FanPosition = Literal["intake", "outlet"]
 AirDirection = Literal["in", "out"]
 OtherOpenings = Literal["sheltered", "same_side", "lee_side"]
@@ -281,6 +282,11 @@ class CatalogRow(BaseModel):
     )
     screw: Screw | None = _column("fixing screw", families=BLOCK)
     screw_fit: ScrewFit | None = _column("clearance hole series of ISO 273", families=BLOCK)
+    fan_mount: FanMountSize | None = _column(
+        "frame, in mm, of an axial fan screwed to bosses behind the block (printed face down);"
+        " blank: none",
+        families=BLOCK,
+    )
     head_diameter_mm: float | None = _number(
         "outside diameter of the round head", limits.HEAD_MIN, limits.HEAD_MAX, ("round",)
     )

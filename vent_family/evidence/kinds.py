@@ -7,6 +7,7 @@ from typing import Final
 from vent_family.evidence.air.kind import AIR
 from vent_family.evidence.as_made.kind import AS_MADE
 from vent_family.evidence.cost.kind import COST
+from vent_family.evidence.fan.kind import FAN
 from vent_family.evidence.kind import Kinds
 from vent_family.evidence.louvre.kind import LOUVRE
 from vent_family.evidence.printing.kind import PRINTING
@@ -21,6 +22,7 @@ KINDS.register(SOLID)
 KINDS.register(AREAS)
 KINDS.register(AIR)
 KINDS.register(THREAD)
+KINDS.register(FAN)
 KINDS.register(PRINTING)
 KINDS.register(AS_MADE)
 KINDS.register(STRENGTH)

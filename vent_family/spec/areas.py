@@ -52,7 +52,7 @@ def areas_of(spec: VentSpec) -> VentAreas:
 
 
 def open_areas(spec: VentSpec) -> tuple[OpenArea, ...]:
-    """Return the open area of the front window, every bank, the inner side, and the neck.
+    """Return the open area of the front window, every bank, inner side or neck, fan annulus.
 
     Between slanted slats the air flows obliquely, so the area normal to the flow is the area in the
     plane z = const times the cosine of the slant; a bank counts with its narrowest plane.
@@ -82,6 +82,9 @@ def open_areas(spec: VentSpec) -> tuple[OpenArea, ...]:
     else:
         z = section.inner_z_mm + 0.5
         result.append(OpenArea("inner", z, plane_area_mm2(spec, z)))
+    duct = spec.fan_duct
+    if duct is not None:
+        result.append(OpenArea("fan annulus", duct.end_z_mm, duct.open_swept_mm2))
     return tuple(result)
 
 

@@ -14,6 +14,7 @@ from shapely.geometry import Polygon
 
 from vent_family.base.limits import FIT_CLEARANCE, MARK_DEPTH
 from vent_family.catalog.vocabulary import Vocabulary
+from vent_family.spec.fan_mount import FanMount
 from vent_family.spec.members import BodyMember
 from vent_family.spec.section import Section
 from vent_family.spec.thread.iso import ThreadSpec
@@ -161,7 +162,7 @@ class Mark:
 class Body(Protocol):
     """A family's body: what the others need to know of it.
 
-    Of ``neck``, ``snap`` and ``gasket`` each is ``None`` for a body that has none.
+    Of ``neck``, ``snap``, ``gasket`` and ``fan_mount`` each is ``None`` for a body that has none.
     """
 
     @property
@@ -182,6 +183,11 @@ class Body(Protocol):
     @property
     def gasket(self) -> GasketSpec | None:
         """The gasket."""
+        ...
+
+    @property
+    def fan_mount(self) -> FanMount | None:
+        """What holds a fan behind the body."""
         ...
 
     @property

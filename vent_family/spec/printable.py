@@ -150,7 +150,8 @@ def _rounding_mm3(
     The layers are cut at half their height, all moved by ``shift_mm``.
     """
     front = section.front_z_mm
-    height = front - (section.inner_z_mm if body.neck is None else 0.0)
+    inner = section.inner_z_mm if body.neck is None else 0.0
+    height = front - (inner if body.fan_mount is None else body.fan_mount.duct(section).end_z_mm)
     layer = height / math.ceil(height / LAYER_HEIGHT.value - 1e-6)
     total = 0.0
     for slat in section.slats:

@@ -16,6 +16,7 @@ from vent_family.spec.body import Body, mark_on
 from vent_family.spec.changes import Change
 from vent_family.spec.families import FAMILIES, Family
 from vent_family.spec.families.common import bays
+from vent_family.spec.fan_rules import fan_room
 from vent_family.spec.layout import PHASES, QUICK_PHASES, Bounds, lay_out_closed
 from vent_family.spec.printable import mark_bar, whole_layers
 from vent_family.spec.refusals import Refusal, Refusals, RefusedError
@@ -116,6 +117,7 @@ def _resolved(row: CatalogRow, attached: Attached, *, quick: bool = False) -> Ve
     spans = bays(filled, refusals, body.half_width_mm, stack)
     sight(filled, refusals, section)
     mark_bar(filled, refusals, body, section.ceiling_mm)
+    fan_room(filled, refusals, body, section)
     whole_layers(filled, refusals, body, section, spans)
     refusals.stop_if_any()
     return VentSpec(

@@ -19,7 +19,7 @@ def summary(spec: VentSpec) -> dict[str, str | int | float]:
     (72.0, 26.8, 'round hole, diameter 32.6 mm')
     """
     section, stack = spec.section, spec.section.stack
-    areas = open_areas(spec)
+    areas, duct = open_areas(spec), spec.fan_duct
     narrowest = smallest(areas)
     facts: dict[str, str | int | float] = {
         "family": spec.family,
@@ -48,9 +48,12 @@ def summary(spec: VentSpec) -> dict[str, str | int | float]:
         "smallest open area mm2": narrowest.area_mm2,
         "smallest open area at": narrowest.name,
         "depth in front of panel mm": section.front_z_mm,
-        "depth behind panel mm": -section.inner_z_mm,
+        "depth behind panel mm": -(section.inner_z_mm if duct is None else duct.end_z_mm),
         "opening to cut": spec.opening.text(),
     }
     if stack.shape.slopes_chosen:
         facts["slopes from outside in"] = "-".join("out" if s > 0 else "in" for s in stack.slopes)
+    if duct is not None:
+        facts["fan frame mm"] = duct.frame.side_mm
+        facts["fan behind slats mm"] = duct.guard_mm
     return facts | spec.body.facts

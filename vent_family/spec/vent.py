@@ -11,6 +11,7 @@ from vent_family.base.materials import Material
 from vent_family.catalog.attached import NOTHING_ATTACHED, Attached
 from vent_family.catalog.model import CatalogRow, Orientation, StlOrientation
 from vent_family.spec.body import Body, Mark, Opening
+from vent_family.spec.fan_mount import FanDuct
 from vent_family.spec.section import Section
 
 
@@ -41,6 +42,12 @@ class VentSpec:
     def opening(self) -> Opening:
         """What to cut into the panel."""
         return self.body.opening
+
+    @property
+    def fan_duct(self) -> FanDuct | None:
+        """The duct to a fan behind the vent, if there is one."""
+        mount = self.body.fan_mount
+        return None if mount is None else mount.duct(self.section)
 
     @property
     def part_number(self) -> str:

@@ -11,6 +11,7 @@ from vent_family.catalog.attached import packaged_fans
 from vent_family.catalog.columns import COLUMNS
 from vent_family.catalog.model import OtherOpenings
 from vent_family.evidence.air.fan_files import parse_fan
+from vent_family.evidence.air.fan_frame import frame_problem, frame_words, goes_into
 from vent_family.evidence.air.fans import FanCurve
 from vent_family.evidence.air.operating import Place
 from vent_family.evidence.air.resistance import MM2, Direction, VentAir, vent_air
@@ -18,6 +19,7 @@ from vent_family.evidence.air.state import AirState
 from vent_family.evidence.air.summary import RATED_PA
 from vent_family.evidence.air.wind import OPENINGS_DEFAULT
 from vent_family.spec.families import filled_row
+from vent_family.spec.fan_mount import FanFrame
 from vent_family.spec.resolve import resolve
 from vent_family.spec.resolved import ResolvedRows
 from vent_family.spec.vent import VentSpec
@@ -56,6 +58,8 @@ class Drive:
         whether the row says so
     default_pa
         pressure drop over the vent where nothing is known of the flow, Pa
+    frame
+        the frame of the fan that stands behind this vent, ``None`` where the fan stands elsewhere
     """
 
     face_velocity_m_s: float | None = None
@@ -68,6 +72,7 @@ class Drive:
     openings: OtherOpenings = OPENINGS_DEFAULT
     openings_stated: bool = False
     default_pa: float = DEFAULT_PA
+    frame: FanFrame | None = None
 
     @property
     def source(self) -> Source:
@@ -169,6 +174,15 @@ class OtherAir:
                     suggestion="give one of them",
                 )
             )
+        if self.fan is not None and own.frame is not None and not goes_into(self.fan, own.frame):
+            found.append(
+                Problem(
+                    frame_words(self.fan, own.frame),
+                    column="fan",
+                    value=self.fan.name,
+                    suggestion=f"give a fan whose file states {own.frame.side_mm:g} mm",
+                )
+            )
         fan = self.fan or (own.fan if self.face_velocity_m_s is None else None)
         for column in ("fan_position", "vents_in_parallel"):
             bad = any(p.column == column for p in found)
@@ -218,7 +232,8 @@ def drive_of(vent: VentSpec) -> Drive:
     Raises
     ------
     InputError
-        where the text of the fan's file makes no curve, or the vent opposite breaks a rule
+        where the text of the fan's file makes no curve or states another frame than the one that
+        the vent holds, or the vent opposite breaks a rule
 
     Examples
     --------
@@ -241,6 +256,7 @@ def drive_of(vent: VentSpec) -> Drive:
         extra_pa=filled.extra_depression_pa,
         openings=filled.other_openings or OPENINGS_DEFAULT,
         openings_stated=filled.other_openings is not None,
+        frame=None if vent.body.fan_mount is None else vent.body.fan_mount.frame,
     )
 
 
@@ -268,12 +284,16 @@ def _fan(vent: VentSpec, name: str) -> FanCurve:
     if not text:
         raise _refused(vent, "fan", name, "the fan's file was not read", "read it with its row")
     try:
-        return parse_fan(text, PurePosixPath(name).name)
+        fan = parse_fan(text, PurePosixPath(name).name)
     except InputError as error:
         first, *more = (problem.sentence() for problem in error.problems)
         rest = f" ({len(more)} more)" if more else ""
         message = f"the fan's file makes no curve: {first.rstrip('.')}{rest}"
         raise _refused(vent, "fan", name, message, "mend the file, or name another fan") from None
+    problem = frame_problem(vent, fan)
+    if problem is not None:
+        raise InputError([problem])
+    return fan
 
 
 def _opposite(vent: VentSpec) -> VentAir | None:

@@ -4,11 +4,13 @@ A file has two columns, flow and static pressure, with the unit in the column na
 ``flow_m3_s``, ``flow_l_min`` or ``flow_cfm``, and ``pressure_pa``, ``pressure_mmh2o`` or
 ``pressure_inh2o``; other columns are passed over. Encodings, separators and decimal marks are those
 the catalogue accepts. Lines that begin with ``#`` are comments; one of them may be
-``# density_kg_m3: 1.2``, the density the curve was measured at.
+``# density_kg_m3: 1.2``, the density the curve was measured at, another ``# frame_mm: 92``, the
+side of the fan's square frame.
 """
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -26,6 +28,8 @@ from vent_family.base.constants import (
 )
 from vent_family.base.limits import (
     FAN_FLOW_MAX,
+    FAN_FRAME_MAX,
+    FAN_FRAME_MIN,
     FAN_GAP_MAX,
     FAN_POINTS_MIN,
     FAN_PRESSURE_MAX,
@@ -58,8 +62,25 @@ PRESSURE_UNITS: Final = {
     "pressure_inh2o": PASCAL_PER_INH2O,
 }
 """Pascals per unit; columns of water at 4 degC, conventional values."""
+STATED: Final = {
+    "density_kg_m3": (
+        "density of the fan curve",
+        0.3,
+        2.0,
+        "kg/m3",
+        "state the density the curve was measured at, usually 1.2",
+    ),
+    "frame_mm": (
+        "frame of the fan",
+        FAN_FRAME_MIN.value,
+        FAN_FRAME_MAX.value,
+        "mm",
+        "state the side of the square frame, or delete the line",
+    ),
+}
+"""What a comment line may state: its name in words, least and greatest value, unit, what to do."""
 
-_DENSITY: Final = re.compile(r'[\s"]*#\s*density_kg_m3\s*:\s*([^\s"]+)', re.IGNORECASE)
+_STATED: Final = re.compile(r'[\s"]*#\s*(density_kg_m3|frame_mm)\s*:\s*([^\s"]+)', re.IGNORECASE)
 _SCIENTIFIC: Final = re.compile(r"[+-]?[0-9]+(?:[.,][0-9]+)?[eE][+-]?[0-9]+")
 
 
@@ -150,7 +171,7 @@ def parse_fan(text: str, file: str) -> FanCurve:
     text = text.replace("\r\n", "\n").replace("\r", "\n")
     separator = separator or _separator(text)
     records = list(scan(text, separator))
-    density = _density(text.split("\n"), separator, file)
+    stated = _stated(text.split("\n"), separator, file)
     if not records:
         raise InputError([Problem("the file holds no fan curve", file=file)])
     points = _points(records, separator, file)
@@ -158,7 +179,13 @@ def parse_fan(text: str, file: str) -> FanCurve:
     if problems:
         raise InputError(problems)
     flows, pressures = points.flow_m3_s.tolist(), points.pressure_pa.tolist()
-    return FanCurve(Path(file).stem, tuple(flows), tuple(pressures), density)
+    return FanCurve(
+        Path(file).stem,
+        tuple(flows),
+        tuple(pressures),
+        stated.get("density_kg_m3", FAN_TEST_DENSITY_KG_M3),
+        stated.get("frame_mm"),
+    )
 
 
 def _separator(text: str) -> str:
@@ -172,33 +199,41 @@ def _separator(text: str) -> str:
     return max(SEPARATORS, key=known)
 
 
-def _density(lines: Sequence[str], separator: str, file: str) -> float:
-    """Return the density a comment line states, kg/m3."""
+def _stated(lines: Sequence[str], separator: str, file: str) -> dict[str, float]:
+    """Return what comment lines state, the first of each kind: density in kg/m3, frame in mm.
+
+    Raises
+    ------
+    InputError
+        naming the first number that makes no sense
+    """
+    stated: dict[str, float] = {}
     for i, line in enumerate(lines, 1):
-        found = _DENSITY.match(line)
+        found = _STATED.match(line)
         if found is None:
             continue
-        word = found.group(1).rstrip(separator)
+        name, word = found.group(1).lower(), found.group(2).rstrip(separator)
         try:
-            # Between 0.3 and 2 a comma cannot part thousands.
+            # A comma cannot part thousands in numbers so small.
             value = float(word if separator == "," else word.replace(",", "."))
         except ValueError:
-            value = float("nan")
-        if 0.3 <= value <= 2.0:
-            return value
-        raise InputError(
-            [
-                Problem(
-                    "the density of the fan curve makes no sense",
-                    file=file,
-                    row=i,
-                    value=word,
-                    allowed="0.3 to 2 kg/m3",
-                    suggestion="state the density of the test air, usually 1.2",
-                )
-            ]
-        )
-    return FAN_TEST_DENSITY_KG_M3
+            value = math.nan
+        what, low, high, unit, fix = STATED[name]
+        if not low <= value <= high:
+            raise InputError(
+                [
+                    Problem(
+                        f"the {what} makes no sense",
+                        file=file,
+                        row=i,
+                        value=word,
+                        allowed=f"{low:g} to {high:g} {unit}",
+                        suggestion=fix,
+                    )
+                ]
+            )
+        stated.setdefault(name, value)
+    return stated
 
 
 def _points(records: Sequence[Record], separator: str, file: str) -> _Points:

@@ -20,13 +20,15 @@ class FanCurve:
     """Static pressure over flow of a fan or a group of fans.
 
     ``flow_m3_s`` rises strictly from 0 to the free flow, where ``pressure_pa`` is 0;
-    ``density_kg_m3`` is the density the pressures belong to.
+    ``density_kg_m3`` is the density the pressures belong to, ``frame_mm`` the side of the fan's
+    square frame, ``None`` where it is not known.
     """
 
     name: str
     flow_m3_s: tuple[float, ...]
     pressure_pa: tuple[float, ...]
     density_kg_m3: float = FAN_TEST_DENSITY_KG_M3
+    frame_mm: float | None = None
 
     @cached_property
     def _curve(self) -> PchipInterpolator:
@@ -80,7 +82,7 @@ class FanCurve:
         """
         factor = density_kg_m3 / self.density_kg_m3
         pressures = tuple(p * factor for p in self.pressure_pa)
-        return FanCurve(self.name, self.flow_m3_s, pressures, density_kg_m3)
+        return replace(self, pressure_pa=pressures, density_kg_m3=density_kg_m3)
 
     def stronger(self, factor: float) -> FanCurve:
         """Return the curve of a fan with ``factor`` (1) times the pressure, and as much faster.
@@ -114,7 +116,7 @@ def in_parallel(fan: FanCurve, count: int) -> FanCurve:
     """
     _whole(count)
     flows = tuple(q * count for q in fan.flow_m3_s)
-    return FanCurve(_times(fan, count, "side by side"), flows, fan.pressure_pa, fan.density_kg_m3)
+    return replace(fan, name=_times(fan, count, "side by side"), flow_m3_s=flows)
 
 
 def in_series(fan: FanCurve, count: int) -> FanCurve:
@@ -133,9 +135,7 @@ def in_series(fan: FanCurve, count: int) -> FanCurve:
     """
     _whole(count)
     pressures = tuple(p * count for p in fan.pressure_pa)
-    return FanCurve(
-        _times(fan, count, "one behind the other"), fan.flow_m3_s, pressures, fan.density_kg_m3
-    )
+    return replace(fan, name=_times(fan, count, "one behind the other"), pressure_pa=pressures)
 
 
 def _times(fan: FanCurve, count: int, how: str) -> str:

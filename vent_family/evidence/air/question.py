@@ -22,6 +22,7 @@ from vent_family.base.limits import (
 from vent_family.base.problems import InputError, Problem
 from vent_family.evidence.air.balance import Cooling, fan_forced, natural_draught, walls_only
 from vent_family.evidence.air.cabinet import Cabinet
+from vent_family.evidence.air.fan_frame import frame_words, goes_into
 from vent_family.evidence.air.fans import FanCurve
 from vent_family.evidence.air.operating import Place, System, VentGroup
 from vent_family.evidence.air.ranges import off_range
@@ -322,6 +323,11 @@ def question_of(
     """
     extras = extras_of(guard_k, filter_pa_s_m)
     where = place_of(place or "intake")
+    beside = inlet if where == "intake" else outlet or inlet
+    held = None if beside.body.fan_mount is None else beside.body.fan_mount.frame
+    if fan is not None and held is not None and not goes_into(fan, held):
+        words, fix = frame_words(fan, held), f"give a fan whose file states {held.side_mm:g} mm"
+        raise InputError([Problem(words, column="fan", value=fan.name, suggestion=fix)])
     if place is not None and fan is None:
         mode: Mode = "closed" if draught_height_m is None else "draught"
         raise InputError([_idle_word("place", place, mode)])

@@ -33,6 +33,7 @@ from vent_family.evidence.air.coefficients import (
     quick_loss,
     smooth_friction,
 )
+from vent_family.evidence.air.fan_annulus import ANNULUS, annulus_losses
 from vent_family.evidence.air.losses import band, corrected_loss
 from vent_family.evidence.air.state import AirState
 from vent_family.spec.areas import (
@@ -336,7 +337,7 @@ def vent_air(
     """Return the air side of a resolved vent; ``areas`` are its own, where known already."""
     section = spec.section
     known = areas or areas_of(spec)
-    face, drain = face_area_mm2(spec), known.drain_mm2
+    face, drain = band_area_mm2(spec, section.channel_mean_mm, section.ceiling_mm), known.drain_mm2
     window = plane_area_mm2(spec, section.front_z_mm - EDGE_MM)
     foot = section.foot[0]
     # Widest plane behind the slats: what the inner mouth opens from.
@@ -376,6 +377,9 @@ def vent_air(
         d_room = max(d_chamber, d_sill)
         leave["in"] = (Mouth("sill", float(contraction_sharp(d_room, d_sill)) + 1.0, mouth_in),)
         entry["out"] = (Mouth("sill", ENTRY + float(diffuser_sharp(d_sill, d_room)), mouth_in),)
+    for way, k, area in annulus_losses(spec.fan_duct):
+        mouths = leave if way == "in" else entry
+        mouths[way] = (*mouths[way], Mouth(ANNULUS, k, area))
     bays = [b - a for a, b in spec.bays]
     return VentAir(
         part_number=spec.part_number,
@@ -392,9 +396,3 @@ def vent_air(
         leave=leave,
         extras=tuple(extras),
     )
-
-
-def face_area_mm2(spec: VentSpec) -> float:
-    """Return the clear area the slats stand in, between drain channel and ceiling."""
-    section = spec.section
-    return band_area_mm2(spec, section.channel_mean_mm, section.ceiling_mm)

@@ -8,6 +8,7 @@ from typing import Final
 import cadquery as cq
 from shapely.geometry import Polygon
 
+from vent_family.geometry.fan_mount import fan_duct
 from vent_family.geometry.mark import mark_prisms
 from vent_family.geometry.primitives import box, cut, cylinder, fuse, prism_x, prism_y, prism_z
 from vent_family.geometry.slats import Span, insert_slats
@@ -40,6 +41,9 @@ class BlockBuilder:
         if not raised:
             tools += mark_prisms(spec.mark, front - spec.mark.depth_mm, front + FAR)
         solid = cut(shell, tools)
+        if spec.fan_duct is not None:
+            # After the cavity, whose tools reach beyond the inner plane.
+            solid = fuse(solid, [fan_duct(spec.fan_duct)])
         if raised:
             top = front + spec.mark.depth_mm
             solid = fuse(solid, mark_prisms(spec.mark, front - FAR / 2, top, lean=1.0))

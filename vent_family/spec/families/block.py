@@ -17,7 +17,15 @@ from shapely.geometry import Polygon, box
 
 from vent_family.base.limits import BAY_MIN, FIT_CLEARANCE, GAP_MIN, HOLE_SPACING_MAX
 from vent_family.catalog.columns import COLUMNS, decimal
-from vent_family.catalog.model import CatalogRow, Fixing, LocatingKey, Screw, ScrewFit, SizeKind
+from vent_family.catalog.model import (
+    CatalogRow,
+    FanMountSize,
+    Fixing,
+    LocatingKey,
+    Screw,
+    ScrewFit,
+    SizeKind,
+)
 from vent_family.spec import defaults
 from vent_family.spec.body import Cover, GasketSpec, Hole, Opening, SnapArms
 from vent_family.spec.changes import Change, on_step
@@ -27,6 +35,8 @@ from vent_family.spec.families.common import (
     own_row,
     refuse_upright,
 )
+from vent_family.spec.fan_mount import FRAMES, FanMount
+from vent_family.spec.fan_rules import fan_ways
 from vent_family.spec.layout import Bounds
 from vent_family.spec.members import BodyMember, block, stack_members
 from vent_family.spec.printable import gap_over_snap_arms
@@ -43,6 +53,8 @@ class BlockRow(FilledRow):
     locating_key: LocatingKey
     screw: Screw
     screw_fit: ScrewFit
+    fan_mount: FanMountSize | None
+    """Blank: none."""
 
 
 class RectangularRow(BlockRow):
@@ -97,6 +109,7 @@ class BlockBody:
     snap: SnapArms | None
     key: KeyRidge | None
     gasket: GasketSpec | None
+    fan_mount: FanMount | None
 
     @property
     def neck(self) -> None:
@@ -186,6 +199,8 @@ class BlockBody:
             arms = block(behind, (-h, h), _both(wall, BEYOND_MM))
             roots = block(front, (-h, h), _both(wall, w))
             found.append(BodyMember("snap arms", (arms, roots)))
+        if self.fan_mount is not None:
+            found.append(BodyMember("fan mount", (block((-BEYOND_MM, self.inner_z_mm)),)))
         return tuple(found)
 
     def volume_mm3(self, section: Section, bays: Sequence[tuple[float, float]]) -> float:
@@ -209,6 +224,8 @@ class BlockBody:
         if self.gasket is not None:
             outer, inner = self.gasket.outer_mm, self.gasket.inner_mm
             volume -= (outer[0] * outer[1] - inner[0] * inner[1]) * self.gasket.recess_mm
+        if self.fan_mount is not None:
+            volume += self.fan_mount.duct(section).volume_mm3()
         return volume - float(section.air.area) * sum(x1 - x0 for x0, x1 in bays)
 
 
@@ -316,6 +333,15 @@ class _Blocks(ABC, Generic[BlockRowT]):
             if own.locating_key == "notch"
             else None,
             gasket=cover.gasket,
+            fan_mount=None
+            if own.fan_mount is None
+            else FanMount(
+                FRAMES[own.fan_mount],
+                (body_w / 2, body_h / 2),
+                half,
+                wall,
+                row.panel_thickness_mm,
+            ),
         )
         ceiling = body_h / 2 - wall
         bounds = Bounds(
@@ -361,6 +387,7 @@ class Rectangular(_Blocks[RectangularRow]):
     def check_ways(self, row: FilledRow, refusals: Refusals) -> None:
         """Refuse snap arms that print badly, and a key ridge printed upright."""
         own = own_row(row, RectangularRow)
+        fan_ways(row, own.fan_mount, refusals, snapped=own.fixing == "snap")
         upright = row.print_orientation == "upright"
         if own.fixing == "snap":
             gap_over_snap_arms(row, refusals)
@@ -449,6 +476,7 @@ class Flanged(_Blocks[FlangedRow]):
     def check_ways(self, row: FilledRow, refusals: Refusals) -> None:
         """Refuse to print the flange hanging over the bed."""
         refuse_upright(row, refusals, "flange")
+        fan_ways(row, own_row(row, FlangedRow).fan_mount, refusals)
 
     def _cover_thickness_mm(self, row: FlangedRow) -> float:
         return row.flange_thickness_mm

@@ -84,6 +84,10 @@ class RoundBody:
     gasket: GasketSpec
 
     @property
+    def fan_mount(self) -> None:
+        """No fan is held by a round head."""
+
+    @property
     def snap(self) -> None:
         """A locknut holds a round vent."""
 
