@@ -53,6 +53,7 @@ CHANGED: dict[str, tuple[str, dict[str, Any], Any]] = {
     "lip_thickness_mm": ("rectangular", {}, 4.0),
     "fixing": ("rectangular", {}, "snap"),
     "locating_key": ("rectangular", {}, "notch"),
+    "fan_mount": ("rectangular", {}, "60"),
     "flange_width_mm": ("flanged", {}, 30.0),
     "flange_thickness_mm": ("flanged", {}, 5.0),
     "screw": ("rectangular", {}, "M5"),

@@ -7,7 +7,6 @@ from typing import Final
 import cadquery as cq
 
 from vent_family.geometry.primitives import (
-    box,
     common,
     cut,
     cylinder,
@@ -33,14 +32,12 @@ def fan_duct(duct: FanDuct) -> cq.Solid:
         if the kernel does not return one solid
     """
     z0, _, z2 = duct.z_mm
-    w, h = duct.half_mm
-    outside = box((-w, w), (-h, h), (z2, z0))
-    bosses = [cylinder(duct.frame.boss_mm, (z2, z0), *at) for at in duct.bosses_mm]
-    solid = fuse(_drawn(duct, duct.walls, duct.wall_mm), [common(b, outside) for b in bosses])
+    outside = prism_z(duct.outline, z2, z0)
     spaces = [duct.clear, duct.pocket] if duct.has_pocket else [duct.clear]
-    # A space ends in the planes of the duct's own ends.
-    solid = cut(solid, [_drawn(duct, space, 0.0) for space in spaces])
-    solid = fuse(solid, [common(corner, outside) for corner in _corners(duct)])
+    solid = cut(
+        _drawn(duct, duct.walls, duct.wall_mm), [_drawn(duct, space, 0.0) for space in spaces]
+    )
+    solid = common(fuse(solid, _corners(duct)), outside)
     depth = duct.frame.pilot_depth_mm
     pilots = [cylinder(duct.frame.pilot_mm, (z2 - FAR, z2 + depth), *at) for at in duct.bosses_mm]
     return cut(solid, pilots)
@@ -56,7 +53,7 @@ def _corners(duct: FanDuct) -> list[cq.Solid]:
     """Return the four corners that hold the bosses."""
     _, z1, z2 = duct.z_mm
     x = duct.sides_mm[2] + CORNER_INTO_MM
-    low = min(duct.bottom_mm, duct.floor_mm[1]) - CORNER_INTO_MM
+    low = min(duct.bottoms_mm[1], duct.floor_mm[1]) - CORNER_INTO_MM
     high = duct.tops_mm[2] + CORNER_INTO_MM
     found = []
     for y in (low, high):

@@ -41,7 +41,9 @@ def report_text(
     verdicts = table(check_records(report_checks(context, section)), CheckRecord)
     lines += ["", "## Verdicts", "", *verdicts]
     for kind in told:
-        lines += ["", f"## {kind.heading}", "", *kind.chapter(context)]
+        chapter = kind.chapter(context)
+        if chapter:
+            lines += ["", f"## {kind.heading}", "", *chapter]
     return "\n".join(lines) + "\n"
 
 

@@ -4,9 +4,8 @@ The duct begins around the open inner side of the block and ends on the frame. I
 widens, by 45 degrees at most, so that it prints face down on the block's own walls. Its floor rises
 inwards from the sill's top: what gets over the sill runs back over it. Where the fan sweeps lower
 than the sill, a wall below the floor keeps the fan from drawing the cabinet's own air past it. The
-bosses stand in the corners, bridged from wall to wall; where they lie outside the duct they stand
-on it, or on the block. All of it lies within the block's outline, or it would not pass the opening;
-the fan is fitted from inside and may be larger.
+bosses fill the corners, bridged from wall to wall. All of it lies within the block's outline, or it
+would not pass the opening; the fan is fitted from inside and may be larger.
 
 Coordinates as in :mod:`vent_family.spec.section`, lengths in mm.
 """
@@ -43,6 +42,8 @@ from vent_family.spec.section import Section
 
 TAPER: Final = 0.98 * math.tan(math.radians(OVERHANG_MAX.value))
 """How much a duct's wall leans at most, mm per mm of depth: a hair less than the limit."""
+BEVEL_MM: Final = 2.0
+"""What is cut off the outline's corners, so that it passes an opening punched with round ones."""
 SHORTEST_MM: Final = 1.0
 """Least depth over which a duct changes from the block's inner side to its end."""
 CIRCLE_STEPS: Final = 64
@@ -130,7 +131,7 @@ class FanMount:
     """What a block knows of the fan behind it before its section is laid out; mm.
 
     ``half_mm`` are half the width and height of the block's outline, ``open_half_mm`` half the
-    width of its open inner side.
+    width of its open inner side; ``wall_mm`` is no more than what is left of the block around it.
     """
 
     frame: FanFrame
@@ -164,6 +165,7 @@ class FanMount:
         lean = max(
             abs(self.open_half_mm - half),
             abs(ceiling - top),
+            foot_y - bottom,
             centre - radius - rise * collar - sill,
         )
         least = max(
@@ -182,7 +184,7 @@ class FanMount:
             sides_mm=(self.open_half_mm, half, half),
             tops_mm=(ceiling, top, top),
             floor_mm=(sill, end - rise * collar, end),
-            bottom_mm=bottom,
+            bottoms_mm=(max(foot_y, bottom), bottom, bottom),
             slats_z_mm=section.stack_z_mm[0],
         )
 
@@ -193,9 +195,9 @@ class FanDuct:
 
     ``z_mm`` are the depths of the block's inner plane, of the corners' outer face and of the fan's
     frame; at these, and straight from one to the next, run half the duct's clear width
-    ``sides_mm``, the underside of its roof ``tops_mm`` and the top of its floor ``floor_mm``.
-    ``bottom_mm`` is as low as the fan sweeps, or the block allows; ``slats_z_mm`` is where the
-    slats end.
+    ``sides_mm``, the underside of its roof ``tops_mm``, the top of its floor ``floor_mm`` and that
+    of the wall below it, ``bottoms_mm``: as low as the fan sweeps, or the block allows.
+    ``slats_z_mm`` is where the slats end.
     """
 
     frame: FanFrame
@@ -206,7 +208,7 @@ class FanDuct:
     sides_mm: tuple[float, float, float]
     tops_mm: tuple[float, float, float]
     floor_mm: tuple[float, float, float]
-    bottom_mm: float
+    bottoms_mm: tuple[float, float, float]
     slats_z_mm: float
 
     @property
@@ -233,13 +235,13 @@ class FanDuct:
     @property
     def below_mm(self) -> tuple[float, float, float]:
         """Underside of the duct's lowest wall, at the three depths."""
-        low = [min(floor, self.bottom_mm) - self.wall_mm for floor in self.floor_mm]
+        low = [min(at) - self.wall_mm for at in zip(self.floor_mm, self.bottoms_mm, strict=True)]
         return (low[0], low[1], low[2])
 
     @property
     def has_pocket(self) -> bool:
         """Whether the space below the floor, in front of the fan, is open; else it is solid."""
-        return self.floor_mm[0] - self.wall_mm - self.bottom_mm >= GAP_MIN.value
+        return self.floor_mm[0] - self.wall_mm - self.bottoms_mm[0] >= GAP_MIN.value
 
     @property
     def clear(self) -> Outline:
@@ -250,7 +252,7 @@ class FanDuct:
     def pocket(self) -> Outline:
         """Outline (z, y) of the space below the floor."""
         under = tuple(y - self.wall_mm for y in self.floor_mm)
-        return self.profile((self.bottom_mm,) * 3, under)
+        return self.profile(self.bottoms_mm, under)
 
     @property
     def walls(self) -> Outline:
@@ -267,6 +269,14 @@ class FanDuct:
         """Return the outline (x, z) of the clear width, every side moved out by so much, mm."""
         right = [(x + more_mm, z) for x, z in zip(self.sides_mm, self.z_mm, strict=True)]
         return (*right, *((-x, z) for x, z in reversed(right)))
+
+    @property
+    def outline(self) -> Outline:
+        """The block's outline (x, y), its corners bevelled, within which the duct lies."""
+        (w, h), leg = self.half_mm, BEVEL_MM
+        half = [(w, leg - h), (w, h - leg), (w - leg, h)]
+        right = [(w - leg, -h), *half]
+        return (*right, *((-x, y) for x, y in reversed(right)))
 
     @property
     def corner_line_mm(self) -> float:
@@ -310,19 +320,19 @@ class FanDuct:
 
     def plastic(self, z: float) -> BaseGeometry:
         """Return what of the duct stands at a depth z (mm), as an outline (x, y)."""
-        bosses = [Point(at) for at in self.bosses_mm]
         side, roof = self._at(self.sides_mm, z), self._at(self.tops_mm, z)
         floor, below = self._at(self.floor_mm, z), self._at(self.below_mm, z)
         air: BaseGeometry = box(-side, floor, side, roof)
         if self.has_pocket:
-            air |= box(-side, self.bottom_mm, side, floor - self.wall_mm)
+            bottom = self._at(self.bottoms_mm, z)
+            air |= box(-side, bottom, side, floor - self.wall_mm)
         t = self.wall_mm
-        found = box(-side - t, below, side + t, roof + t)
-        found |= shapely.union_all([_disc(at, self.frame.boss_mm) for at in bosses])
-        found &= box(-self.half_mm[0], -self.half_mm[1], *self.half_mm)
+        found = box(-side - t, below, side + t, roof + t) & Polygon(self.outline)
         found -= air & self._middle() if z < self.z_mm[1] else air
         if z < self.z_mm[2] + self.frame.pilot_depth_mm:
-            found -= shapely.union_all([_disc(at, self.frame.pilot_mm) for at in bosses])
+            found -= shapely.union_all(
+                [_disc(Point(at), self.frame.pilot_mm) for at in self.bosses_mm]
+            )
         return found
 
     def _at(self, values_mm: tuple[float, ...], z: float) -> float:

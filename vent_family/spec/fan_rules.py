@@ -116,13 +116,17 @@ def fan_room(row: FilledRow, refusals: Refusals, body: Body, section: Section) -
             lack=duct.depth_mm - FAN_DUCT_MAX.value,
         )
     if duct.open_share < FAN_SWEPT_MIN.value:
+        lower: list[Change] = [{"sill_height_mm": None}] if row.given("sill_height_mm") else []
+        # An opening higher by a share of the bore opens about as much of it.
+        more = (FAN_SWEPT_MIN.value - duct.open_share) * mount.frame.bore_mm
+        higher = float(math.ceil(height + more))
         refusals.refuse(
             "fan and sill",
             _COLUMN,
             f"sill and walls leave only {100.0 * duct.open_share:.0f} % of what a fan of"
             f" {name} mm sweeps open",
             allowed=f"{100.0 * FAN_SWEPT_MIN.value:g} % or more",
-            guesses=[*others, {_COLUMN: None}],
+            guesses=[*lower, {"size": f"{decimal(width)}x{decimal(higher)}"}, {_COLUMN: None}],
             columns=("size", "sill_height_mm", "drain_height_mm", "floor_slope_deg"),
             lack=FAN_SWEPT_MIN.value - duct.open_share,
         )

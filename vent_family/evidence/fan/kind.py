@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from vent_family.evidence.facts import facts_table
 from vent_family.evidence.fan.record import FanMountSection, fan_mount_section
 from vent_family.evidence.kind import Kind
 
@@ -17,6 +18,7 @@ class FanBehind(Kind[FanMountSection]):
     name = "fan mount"
     section = ""
     record_type = FanMountSection
+    heading = "Fan behind the vent"
 
     def compute(self, context: PartContext) -> FanMountSection:
         """Return which fan the duct holds."""
@@ -43,6 +45,11 @@ class FanBehind(Kind[FanMountSection]):
             f" sweeps is open. {held.fitting[0].upper()}{held.fitting[1:]}.{beyond}",
             f"Fan, caution: {held.caution}.",
         ]
+
+    def chapter(self, context: PartContext) -> list[str]:
+        """Return the table of its facts, nothing for a part that holds no fan."""
+        held = context.of(self).fan_mount
+        return [] if held is None else facts_table(held)
 
 
 FAN = FanBehind()
