@@ -36,6 +36,8 @@ SHOWN: Final[tuple[dict[str, Any], ...]] = (
     {"family": "round", "size": "M32x1.5"},
     {"family": "flanged", "size": "92x92", "slat_form": "folded"},
 )
+FAN: Final[dict[str, Any]] = {"family": "flanged", "size": "120x120", "fan_mount": "120"}
+"""The vent shown with its fan mount."""
 _SLAT: Final = "#3b4a54"
 _BODY: Final = "#aeb8bf"
 _PANEL: Final = "#d8c9a8"
@@ -74,9 +76,21 @@ def make_gallery(folder: Path) -> list[Path]:
             write_bytes(written[-1], scene.png())
             written.append(folder / "print.png")
             write_bytes(written[-1], PRINTING.scene(context).png())
+    written.append(folder / "fan-mount.png")
+    draw_fan_mount(written[-1])
     written.append(folder / "datum.png")
     draw_datum(written[-1], specs[:2])
     return written
+
+
+def draw_fan_mount(path: Path) -> None:
+    """Draw a vent that holds a fan, seen from inside the cabinet."""
+    spec = resolve(CatalogRow(part_number=FAN["size"], status="draft", **FAN))
+    vent = PartContext(spec).solids.vent
+    scene = shapes_scene(
+        [(vent, COLOURS["light_grey"])], direction=(0.55, 0.4, -1.0), size_px=(640, 560)
+    )
+    write_bytes(path, scene.png())
 
 
 def draw_datum(path: Path, specs: list[VentSpec]) -> None:
