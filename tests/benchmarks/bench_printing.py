@@ -93,7 +93,7 @@ def main() -> None:
         filled(layers, shop.printing)
         cores = time.perf_counter() - start
         start = time.perf_counter()
-        report = printing_report(part, (vertices, triangles), None, shop)
+        report = printing_report(part, (vertices, triangles), {}, shop)
         check = time.perf_counter() - start
         start = time.perf_counter()
         shares = report.masses.shares
@@ -105,7 +105,7 @@ def main() -> None:
         ways_report(context)
         both = time.perf_counter() - start
         start = time.perf_counter()
-        moulding_of(part, (vertices, triangles), None, shop)
+        moulding_of(part, (vertices, triangles), {}, shop)
         moulded = time.perf_counter() - start
         print(
             f"{name:28} {len(triangles):9} {len(bottoms):6} {1 / ours:9.0f} {1 / theirs:9.0f}"

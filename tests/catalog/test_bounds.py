@@ -61,6 +61,8 @@ WITH: dict[tuple[str, str], tuple[str, dict[str, Any]]] = {
     ("lip_width_mm", "lowest"): ("rectangular", {"size": "100x100"}),
     ("flange_width_mm", "lowest"): ("flanged", {"screw": "M3"}),
     ("head_diameter_mm", "lowest"): ("round", SMALL_HEAD),
+    ("screen_wire_mm", "lowest"): ("rectangular", {"screen_mm": 0.5}),
+    ("screen_wire_mm", "highest"): ("rectangular", {"screen_mm": 4.0}),
     ("neck_length_mm", "lowest"): ("round", {"size": "M20x1.5", "panel_thickness_mm": 0.5}),
 }  # fmt: skip
 

@@ -36,7 +36,9 @@ CASES = [
     *((name, ()) for name in ALL),
     ("rectangular", (("fixing", "snap"),)),
     ("rectangular", (("locating_key", "notch"),)),
+    ("rectangular", (("seal", "gasket"),)),
     ("round", (("step_thread", "plain"),)),
+    ("round", (("locating_key", "notch"),)),
 ]
 
 

@@ -98,6 +98,9 @@ class OctagonBody:
     def fan_mount(self) -> None: ...
 
     @property
+    def screen(self) -> None: ...
+
+    @property
     def cover(self) -> Cover:
         w, h = (side / 2 + self.lip_mm for side in self.opening_mm)
         return Cover((w, w, h, h), self.plate.area, self.plate.length, "lip_width_mm")

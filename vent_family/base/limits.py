@@ -564,5 +564,29 @@ MOUNTING_ROLL_MIN: Final = Limit(
     "largest roll anticlockwise: upside down",
     "computed: half a turn",
 )
+SCREEN_MIN: Final = Limit(
+    0.5, "mm", "finest opening of an insect screen: biting midges stay out", COMMON_PRACTICE
+)
+SCREEN_MAX: Final = Limit(
+    4.0, "mm", "widest opening of an insect screen: wasps stay out", COMMON_PRACTICE
+)
+SCREEN_WIRE_MIN: Final = Limit(0.1, "mm", "thinnest wire of a screen", OWN_RULE)
+SCREEN_WIRE_MAX: Final = Limit(1.2, "mm", "thickest wire of a screen", OWN_RULE)
+SCREEN_OPEN_MIN: Final = Limit(
+    0.3, "1", "least open share of a screen: less is a filter cloth", OWN_RULE
+)
+SCREEN_WINDOW_MIN: Final = Limit(
+    3.0, "mm", "narrowest window of a screen's frame, beside its bar", OWN_RULE
+)
+SCREEN_PLAY: Final = Limit(
+    0.2, "mm", "play of a screen's frame besides the mesh in its rails", COMMON_PRACTICE
+)
+SCREEN_ERROR: Final = Limit(
+    0.3,
+    "1",
+    "error of a woven screen's loss coefficient",
+    "correlations keep within 30 % of more than a thousand measurements, Azizi 2019, Chem. Eng."
+    " Sci. 207:464 (abstract read)",
+)
 PART_NUMBER_LENGTH: Final = Limit(40.0, "1", "longest part number, in characters", OWN_RULE)
 DESCRIPTION_LENGTH: Final = Limit(120.0, "1", "longest description, in characters", OWN_RULE)

@@ -289,7 +289,36 @@ COLOURS: Final[dict[str, Rgb]] = {
 }
 GASKET_COLOUR: Final[Rgb] = (0.20, 0.20, 0.20)
 PANEL_COLOUR: Final[Rgb] = (0.62, 0.66, 0.70)
+MESH_COLOUR: Final[Rgb] = (0.72, 0.74, 0.76)
 GASKET_MATERIAL: Final = Material(
     "EPDM", "ethylene propylene diene rubber, closed-cell sheet", 0.60, 0.0, FROM_MEMORY
 )
 PANEL_MATERIAL: Final = Material("steel", "sheet steel", 7.85, 0.0, FROM_MEMORY)
+STEEL_DENSITY_G_CM3: Final = 7.9
+"""Stainless steel 1.4301, from memory."""
+
+
+def mesh_material(opening_mm: float, wire_mm: float) -> Material:
+    """Return a woven mesh as the material of a sheet two wires thick.
+
+    Two sets of wires, pi d^2 / 4 each opening and wire apart: of the sheet they fill pi d / (4 (w +
+    d)), their crimp left out.
+
+    Parameters
+    ----------
+    opening_mm, wire_mm
+        Opening and wire, mm.
+
+    Examples
+    --------
+    >>> round(mesh_material(1.0, 0.25).density_g_cm3, 2)
+    1.24
+    """
+    share = math.pi * wire_mm / (4.0 * (opening_mm + wire_mm))
+    return Material(
+        "steel mesh",
+        f"stainless steel, woven, {opening_mm:g} mm openings, {wire_mm:g} mm wire",
+        STEEL_DENSITY_G_CM3 * share,
+        0.0,
+        FROM_MEMORY,
+    )

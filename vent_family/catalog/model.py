@@ -53,6 +53,7 @@ SlatForm = Annotated[str, SLAT_FORMS]
 Orientation = Literal["face_down", "upright"]
 Fixing = Literal["snap", "screw"]
 LocatingKey = Literal["none", "notch"]
+Seal = Literal["none", "gasket"]
 StepThread = Literal["helical", "plain"]
 StlOrientation = Literal["print", "use"]
 FanMountSize = Literal["40", "60", "80", "92", "120"]
@@ -70,6 +71,9 @@ Colour = Annotated[str, COLOUR_NAMES]
 
 ALL: Final = FAMILIES.own
 BLOCK: Final = ("rectangular", "flanged")
+OWN_THREE: Final = (*BLOCK, "round")
+"""The catalogue's own families, for what families added later need not have: a screen, a key. In
+another order than :data:`ALL`, which would give it to them, too."""
 
 ROUND_THREADS: Final = ("M20", "M25", "M32", "M40", "M50", "M63", "M75")
 """Thread sizes of round vents, pitch 1.5 mm: the cable-entry sizes of IEC/EN 60423, from memory."""
@@ -267,9 +271,13 @@ class CatalogRow(BaseModel):
         "thickness of the lip", limits.LIP_MIN, limits.LIP_MAX, ("rectangular",)
     )
     fixing: Fixing | None = _column("how the block is held", families=("rectangular",))
+    seal: Seal | None = _column(
+        "gasket: one in the lip's back, with screws all round outside it, as flanged vents have",
+        families=("rectangular",),
+    )
     locating_key: LocatingKey | None = _column(
-        "notch: a ridge below the body fits a notch in the opening, so it goes in one way only",
-        families=BLOCK,
+        "notch: a ridge below body or neck fits a notch in the opening, so it goes in one way only",
+        families=OWN_THREE,
     )
     flange_width_mm: float | None = _number(
         "how far the flange reaches over the panel",
@@ -299,6 +307,19 @@ class CatalogRow(BaseModel):
     step_thread: StepThread | None = _column(
         "thread in the STEP file: helical, or a plain cylinder; the STL is always helical",
         families=("round",),
+    )
+
+    screen_mm: float | None = _number(
+        "opening of an insect screen of woven wire behind the vent; blank: no screen",
+        limits.SCREEN_MIN,
+        limits.SCREEN_MAX,
+        OWN_THREE,
+    )
+    screen_wire_mm: float | None = _number(
+        "wire of the screen; blank: that of a usual mesh",
+        limits.SCREEN_WIRE_MIN,
+        limits.SCREEN_WIRE_MAX,
+        OWN_THREE,
     )
 
     exposure: str | None = _column(

@@ -89,7 +89,10 @@ class Kind(ABC, Generic[Report]):
         return []
 
     def chapter(self, context: PartContext) -> list[str]:
-        """Return the lines of the kind's chapter under its heading: a table of all facts."""
+        """Return the lines of the kind's chapter under its heading: a table of all facts.
+
+        Where there are none, the heading is left out, too.
+        """
         return facts_table(context.record(self))
 
 

@@ -8,9 +8,11 @@ from vent_family.evidence.air.kind import AIR
 from vent_family.evidence.as_made.kind import AS_MADE
 from vent_family.evidence.cost.kind import COST
 from vent_family.evidence.fan.kind import FAN
+from vent_family.evidence.joint.kind import JOINT
 from vent_family.evidence.kind import Kinds
 from vent_family.evidence.louvre.kind import LOUVRE
 from vent_family.evidence.printing.kind import PRINTING
+from vent_family.evidence.screen.kind import SCREEN
 from vent_family.evidence.solid.kind import AREAS, SOLID, THREAD
 from vent_family.evidence.strength.kind import STRENGTH
 from vent_family.evidence.verdicts import VERDICTS
@@ -23,11 +25,13 @@ KINDS.register(AREAS)
 KINDS.register(AIR)
 KINDS.register(THREAD)
 KINDS.register(FAN)
+KINDS.register(SCREEN)
 KINDS.register(PRINTING)
 KINDS.register(AS_MADE)
 KINDS.register(STRENGTH)
 KINDS.register(COST)
 KINDS.register(BOTH_WAYS)
+KINDS.register(JOINT)
 KINDS.register(VERDICTS)
 KINDS.register(WATER)
 KINDS.register(LOUVRE)

@@ -27,7 +27,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 import cadquery as cq
 
-from vent_family.base.materials import COLOURS, GASKET_COLOUR, PANEL_COLOUR
+from vent_family.base.materials import COLOURS, GASKET_COLOUR, MESH_COLOUR, PANEL_COLOUR
 from vent_family.base.problems import InputError, Problem
 from vent_family.base.rates import Rates
 from vent_family.catalog.reader import CatalogFile, SourcedRow, parse_catalog, read_catalog
@@ -204,7 +204,7 @@ class Parts:
         return opening_tool(spec, depth_mm)
 
     def assembly(self, part_number: str, *, panel: bool = False) -> cq.Assembly:
-        """Return an assembly of vent, gasket and locknut as fitted, at the vent's datum.
+        """Return an assembly of vent, gasket, locknut and screen as fitted, at the vent's datum.
 
         With ``panel`` a piece of panel with its opening is part of it.
 
@@ -224,6 +224,8 @@ class Parts:
             "": COLOURS[spec.colour],
             "locknut": COLOURS[spec.colour],
             "gasket": GASKET_COLOUR,
+            "screen-frame": COLOURS[spec.colour],
+            "mesh": MESH_COLOUR,
             "panel": PANEL_COLOUR,
         }
         result = cq.Assembly(name=f"{part_number}-assembly")

@@ -48,7 +48,7 @@ def locknut(thread: ThreadSpec) -> cq.Solid:
         low=Cone(mouth_mm, -size.thickness_mm, -1.0),
         high=Cone(mouth_mm, 0.0, 1.0),
     )
-    around = _pierced_hexagon(size, turns.low, turns.high)
+    around = pierced_hexagon(size, turns.low, turns.high)
     return solid_of([*around, *(inwards(face) for face in turns.faces)])
 
 
@@ -59,7 +59,7 @@ def simplified_locknut(thread: ThreadSpec) -> cq.Solid:
     """
     size = locknut_size(thread)
     low, high = (rim(thread.internal.major_mm / 2.0, z) for z in (-size.thickness_mm, 0.0))
-    return solid_of([*_pierced_hexagon(size, low, high), inwards(cylinder_face(low, high))])
+    return solid_of([*pierced_hexagon(size, low, high), inwards(cylinder_face(low, high))])
 
 
 def thread_phase_deg(thread: ThreadSpec, rise_mm: float) -> float:
@@ -79,7 +79,7 @@ def locknut_location(
     return cq.Location(cq.Vector(0, 0, clamp_z_mm), cq.Vector(0, 0, 1), angle_deg)
 
 
-def _pierced_hexagon(size: LocknutSize, low: Rim, high: Rim) -> list[Face]:
+def pierced_hexagon(size: LocknutSize, low: Rim, high: Rim) -> list[Face]:
     """Return the nut's outer faces, its two end faces pierced by the given circles."""
     corner_mm = size.across_corners_mm / 2.0
     washer_mm = size.washer_diameter_mm / 2.0

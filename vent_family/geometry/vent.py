@@ -10,6 +10,7 @@ from vent_family.geometry.families import BUILDERS
 from vent_family.geometry.gasket import frame_gasket, gasket
 from vent_family.geometry.locknut import locknut, locknut_location, simplified_locknut
 from vent_family.geometry.opening import panel_piece
+from vent_family.geometry.screen import frame_location, mesh_sheet, screen_frame
 from vent_family.spec.body import GasketSpec
 from vent_family.spec.vent import VentSpec
 
@@ -18,10 +19,10 @@ from vent_family.spec.vent import VentSpec
 class VentSolids:
     """The solids of one part, each at its own datum; mm.
 
-    ``vent`` has the true thread; ``vent_step`` and ``locknut_step`` are what goes into STEP files
-    (simplified threads where the row asks for them). ``gasket_fitted`` is the gasket pressed down
-    to its recess. The vent's datum is the outer panel face; gaskets lie on it, locknuts hang
-    below it.
+    ``vent`` has the true thread; ``vent_step``, ``locknut_step`` and ``screen_frame_step`` are what
+    goes into STEP files (simplified threads where the row asks for them). ``gasket_fitted`` is the
+    gasket pressed down to its recess, ``mesh_fitted`` a screen's mesh as a plain sheet, where it
+    lies. The vent's datum is the outer panel face; gaskets lie on it, locknuts hang below it.
     """
 
     vent: cq.Solid
@@ -30,11 +31,18 @@ class VentSolids:
     locknut_step: cq.Solid | None
     gasket: cq.Solid | None
     gasket_fitted: cq.Solid | None
+    screen_frame: cq.Solid | None
+    screen_frame_step: cq.Solid | None
+    mesh_fitted: cq.Solid | None
     panel: cq.Solid
 
     def companions(self) -> list[tuple[str, cq.Solid]]:
         """Return name and exact solid of everything delivered beside the vent."""
-        found = [("locknut", self.locknut), ("gasket", self.gasket)]
+        found = [
+            ("locknut", self.locknut),
+            ("gasket", self.gasket),
+            ("screen-frame", self.screen_frame),
+        ]
         return [(name, solid) for name, solid in found if solid is not None]
 
 
@@ -56,8 +64,10 @@ def build_solids(spec: VentSpec) -> VentSolids:
         if the kernel does not return one solid where one is needed
     """
     builder, neck, seal = BUILDERS[spec.family], spec.body.neck, spec.body.gasket
+    screen = spec.body.screen
     vent = builder.vent(spec, true_thread=True)
     true = neck is None or neck.true_thread
+    frame = None if screen is None else screen_frame(screen, spec, true_thread=True)
     nut = None if neck is None else locknut(neck.thread)
     return VentSolids(
         vent=vent,
@@ -66,6 +76,11 @@ def build_solids(spec: VentSpec) -> VentSolids:
         locknut_step=nut if neck is None or true else simplified_locknut(neck.thread),
         gasket=None if seal is None else _gasket(seal, seal.thickness_mm),
         gasket_fitted=None if seal is None else _gasket(seal, seal.recess_mm),
+        screen_frame=frame,
+        screen_frame_step=frame
+        if screen is None or true
+        else screen_frame(screen, spec, true_thread=False),
+        mesh_fitted=None if screen is None else mesh_sheet(screen, spec),
         panel=panel_piece(spec),
     )
 
@@ -77,7 +92,7 @@ def _gasket(spec: GasketSpec, thickness_mm: float) -> cq.Solid:
 
 
 def assembled(spec: VentSpec, solids: VentSolids) -> list[Placed]:
-    """Return the members of the fitted assembly: vent, panel piece, gasket, locknut."""
+    """Return the members of the fitted assembly: vent, panel piece, and what goes with it."""
     here = cq.Location()
     members = [Placed("", solids.vent_step, here), Placed("panel", solids.panel, here)]
     if solids.gasket_fitted is not None:
@@ -85,6 +100,11 @@ def assembled(spec: VentSpec, solids: VentSolids) -> list[Placed]:
     if solids.locknut_step is not None and spec.body.neck is not None:
         place = locknut_location(spec.body.neck.thread, -spec.panel_thickness_mm)
         members.append(Placed("locknut", solids.locknut_step, place))
+    if solids.mesh_fitted is not None:
+        members.append(Placed("mesh", solids.mesh_fitted, here))
+    if solids.screen_frame_step is not None and spec.body.screen is not None:
+        place = frame_location(spec.body.screen)
+        members.append(Placed("screen-frame", solids.screen_frame_step, place))
     return members
 
 

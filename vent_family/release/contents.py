@@ -8,6 +8,8 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import datetime
 from functools import cached_property
+from types import MappingProxyType
+from typing import Final
 
 import cadquery as cq
 import numpy as np
@@ -17,10 +19,12 @@ from vent_family.base.materials import (
     COLOURS,
     GASKET_COLOUR,
     GASKET_MATERIAL,
+    MESH_COLOUR,
     PANEL_COLOUR,
     PANEL_MATERIAL,
     Material,
     Rgb,
+    mesh_material,
 )
 from vent_family.base.shop import CATALOGUE_NAME, ORGANISATION
 from vent_family.evidence.as_made.made import mesh_scale, up_axis
@@ -33,6 +37,9 @@ from vent_family.files.step.parts import StepAssembly, StepPart
 from vent_family.files.stl import Scale, StlFile, header_text, stl_file
 from vent_family.geometry.vent import Placed, assembled, print_location
 from vent_family.release.record import PartRecord, attributes_of, make_record
+
+_LYING: Final = MappingProxyType({"locknut": "washer face up", "screen-frame": "as it lies"})
+"""How what is printed beside a vent lies on the bed: as its mesh does."""
 
 
 class Contents:
@@ -93,7 +100,7 @@ class Contents:
     def _printed(self, body: str) -> Printed | None:
         """Return a body as it is printed; ``None`` for what is not."""
         report = self.context.of(PRINTING)
-        return {"": report.vent, "locknut": report.locknut}.get(body)
+        return report.beside.get(body) if body else report.vent
 
     @cached_property
     def record(self) -> PartRecord:
@@ -124,7 +131,7 @@ class Contents:
                 "Revision": spec.revision,
                 "RowHash": self.row_hash,
                 "Material": spec.material.description,
-                "PrintOrientation": "washer face up" if body else spec.print_orientation,
+                "PrintOrientation": _LYING[body] if body else spec.print_orientation,
                 "PrintSettings": printed.settings.text(),
                 "Supports": "none needed",
                 **stretched,
@@ -160,6 +167,22 @@ class Contents:
             text = f"gasket for {number}, free thickness"
             parts["gasket"] = self._step_part(
                 "gasket", solids.gasket, text, GASKET_COLOUR, GASKET_MATERIAL, belongs
+            )
+        if solids.screen_frame_step is not None and solids.mesh_fitted is not None:
+            screen = spec.body.screen
+            assert screen is not None
+            text = f"frame of the insect screen for {number}"
+            parts["screen-frame"] = self._step_part(
+                "screen-frame", solids.screen_frame_step, text, vent_colour, spec.material, belongs
+            )
+            text = f"woven wire mesh for {number}, drawn as a sheet two wires thick"
+            parts["mesh"] = self._step_part(
+                "mesh",
+                solids.mesh_fitted,
+                text,
+                MESH_COLOUR,
+                mesh_material(screen.mesh.opening_mm, screen.mesh.wire_mm),
+                belongs,
             )
         text = f"piece of panel for {number}"
         parts["panel"] = self._step_part(

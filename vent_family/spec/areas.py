@@ -52,7 +52,7 @@ def areas_of(spec: VentSpec) -> VentAreas:
 
 
 def open_areas(spec: VentSpec) -> tuple[OpenArea, ...]:
-    """Return the open area of the front window, every bank, inner side or neck, fan annulus.
+    """Return the open area of front window, banks, inner side or neck, fan annulus and screen.
 
     Between slanted slats the air flows obliquely, so the area normal to the flow is the area in the
     plane z = const times the cosine of the slant; a bank counts with its narrowest plane.
@@ -85,6 +85,10 @@ def open_areas(spec: VentSpec) -> tuple[OpenArea, ...]:
     duct = spec.fan_duct
     if duct is not None:
         result.append(OpenArea("fan annulus", duct.end_z_mm, duct.open_swept_mm2))
+    screen = spec.body.screen
+    if screen is not None:
+        area = screen.window_mm2(section, spec.bays) * screen.mesh.open_share
+        result.append(OpenArea("screen", screen.z_mm, area))
     return tuple(result)
 
 

@@ -16,6 +16,7 @@ from vent_family.base.limits import FIT_CLEARANCE, MARK_DEPTH
 from vent_family.catalog.vocabulary import Vocabulary
 from vent_family.spec.fan_mount import FanMount
 from vent_family.spec.members import BodyMember
+from vent_family.spec.screen import Screen
 from vent_family.spec.section import Section
 from vent_family.spec.thread.iso import ThreadSpec
 
@@ -118,7 +119,8 @@ class Opening:
 
     ``kind`` is one of :data:`OPENINGS`; ``size_mm`` its width and height (the diameter twice for a
     circle), ``area_mm2`` its area without notch and screw holes, ``words`` what it is in words;
-    ``notch_mm`` width and depth of the key notch at the lower edge; ``holes`` the screw holes.
+    ``notch_mm`` width and depth of the key notch at the lower edge, ``notch_words`` where it lies;
+    ``holes`` the screw holes.
 
     Examples
     --------
@@ -134,15 +136,13 @@ class Opening:
     words: str
     notch_mm: tuple[float, float] | None = None
     holes: tuple[Hole, ...] = ()
+    notch_words: str = "in the middle of the lower edge"
 
     def text(self) -> str:
         """Return the opening in words, for people and for metadata."""
         words = self.words
         if self.notch_mm:
-            words += (
-                f", notch {self.notch_mm[0]:g} x {self.notch_mm[1]:g} mm"
-                " in the middle of the lower edge"
-            )
+            words += f", notch {self.notch_mm[0]:g} x {self.notch_mm[1]:g} mm {self.notch_words}"
         if self.holes:
             words += f", {len(self.holes)} holes of diameter {self.holes[0].diameter_mm:g} mm"
         return words
@@ -162,7 +162,8 @@ class Mark:
 class Body(Protocol):
     """A family's body: what the others need to know of it.
 
-    Of ``neck``, ``snap``, ``gasket`` and ``fan_mount`` each is ``None`` for a body that has none.
+    Of ``neck``, ``snap``, ``gasket``, ``fan_mount`` and ``screen`` each is ``None`` for a body that
+    has none.
     """
 
     @property
@@ -188,6 +189,11 @@ class Body(Protocol):
     @property
     def fan_mount(self) -> FanMount | None:
         """What holds a fan behind the body."""
+        ...
+
+    @property
+    def screen(self) -> Screen | None:
+        """The insect screen."""
         ...
 
     @property

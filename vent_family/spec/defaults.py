@@ -55,6 +55,10 @@ SNAP_ROOT_MM: Final = 3.0
 SNAP_HOOK_MM: Final = 1.2
 KEY_WIDTH_MM: Final = 6.0
 KEY_HEIGHT_MM: Final = 1.5
+NECK_KEY_MM: Final = 0.8
+"""How far a neck's key stands behind the head: less than the plain stub before the thread."""
+NECK_KEY_BESIDE_MM: Final = 1.0
+"""How far it reaches beyond the thread: its notch stays within the land before the gasket."""
 GASKET_WIDTH_MM: Final = 4.0
 GASKET_THICKNESS_MM: Final = 2.0
 GASKET_RECESS_MM: Final = 1.2

@@ -17,8 +17,10 @@ from vent_family.base.limits import (
     LAYERS_VOLUME,
     MARK_CLEAR,
     PRINT_GAP_MIN,
+    WALL_MIN,
 )
 from vent_family.catalog.columns import COLUMNS
+from vent_family.catalog.model import Fixing
 from vent_family.spec import defaults
 from vent_family.spec.body import Body
 from vent_family.spec.changes import Change, on_step
@@ -97,6 +99,41 @@ def gap_over_snap_arms(row: FilledRow, refusals: Refusals) -> None:
             allowed=f"{least:g} mm or more with snap arms",
             guesses=({"fixing": "screw"},),
             columns=("panel_thickness_mm",),
+        )
+
+
+def lip_holds_gasket(
+    row: FilledRow, refusals: Refusals, thickness_mm: float, fixing: Fixing
+) -> None:
+    """Refuse a gasket in a lip that cannot press it, or is too thin over its recess.
+
+    ``thickness_mm`` is the lip's, mm.
+    """
+    if fixing == "snap":
+        refusals.refuse(
+            "gasket with snap arms",
+            "seal",
+            "snap arms do not press a gasket flush",
+            guesses=({"seal": None}, {"fixing": "screw"}, {"fixing": None}),
+        )
+    if row.print_orientation == "upright":
+        refusals.refuse(
+            "gasket upright",
+            "seal",
+            "the lip of a vent printed upright has no room for a gasket below the opening",
+            guesses=({"print_orientation": None}, {"seal": None}),
+            columns=("print_orientation", "fixing"),
+        )
+    least = defaults.GASKET_RECESS_MM + WALL_MIN.value
+    if thickness_mm < least:
+        refusals.refuse(
+            "lip over gasket",
+            "lip_thickness_mm",
+            f"a lip of {thickness_mm:g} mm leaves {thickness_mm - defaults.GASKET_RECESS_MM:.1f} mm"
+            " over the gasket's recess",
+            allowed=f"{least:g} mm or more with a gasket",
+            guesses=({"lip_thickness_mm": least}, {"seal": None}),
+            columns=("lip_thickness_mm",),
         )
 
 

@@ -19,7 +19,10 @@ def summary(spec: VentSpec) -> dict[str, str | int | float]:
     (72.0, 26.8, 'round hole, diameter 32.6 mm')
     """
     section, stack = spec.section, spec.section.stack
-    areas, duct = open_areas(spec), spec.fan_duct
+    areas, duct, screen = open_areas(spec), spec.fan_duct, spec.body.screen
+    behind = [section.inner_z_mm]
+    behind += [] if duct is None else [duct.end_z_mm]
+    behind += [] if screen is None else [screen.back_z_mm]
     narrowest = smallest(areas)
     facts: dict[str, str | int | float] = {
         "family": spec.family,
@@ -48,7 +51,7 @@ def summary(spec: VentSpec) -> dict[str, str | int | float]:
         "smallest open area mm2": narrowest.area_mm2,
         "smallest open area at": narrowest.name,
         "depth in front of panel mm": section.front_z_mm,
-        "depth behind panel mm": -(section.inner_z_mm if duct is None else duct.end_z_mm),
+        "depth behind panel mm": -min(behind),
         "opening to cut": spec.opening.text(),
     }
     if stack.shape.slopes_chosen:
@@ -56,4 +59,7 @@ def summary(spec: VentSpec) -> dict[str, str | int | float]:
     if duct is not None:
         facts["fan frame mm"] = duct.frame.side_mm
         facts["fan behind slats mm"] = duct.guard_mm
+    if screen is not None:
+        mesh = screen.mesh
+        facts["screen mm"], facts["screen wire mm"] = mesh.opening_mm, mesh.wire_mm
     return facts | spec.body.facts

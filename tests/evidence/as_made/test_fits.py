@@ -276,3 +276,23 @@ def test_gaps_and_sight_at_their_minimum_do_not_fail_as_printed() -> None:
     assert gap.limits[0] == pytest.approx(2.7 * 0.98)
     sight = found["sight margin"]
     assert sight.limits[0] == pytest.approx(made.shrunk(0.2, 0))
+
+
+def test_a_screens_frame_in_its_rails() -> None:
+    """60 x 60 mm: 59.4 wide, rails of 0.9 mm that lean by 45 degrees; mesh of 1 mm, 0.28 mm wire.
+
+    Normal to each rail 0.76 mm are left, 0.56 of it mesh, which does not shrink. All else shrinks
+    by 1 %, either width may be off by 0.1 mm, and half of each on each side.
+    """
+    found = fits(resolved_row(screen_mm=1.0), shop_with(0.01, 0.0, 0.1))
+    play = found["play of the screen's frame in its rails"]
+    expected, off = 0.99 * 0.76 - 0.56, 0.1 / math.sqrt(2.0)
+    assert numbers(play) == pytest.approx([0.2, expected, expected - off, expected + off])
+    # Pulled back until the slanting faces are tight: p / sin 45, and the play before the mesh.
+    gap = found["gap over the screen's frame"]
+    grown = 1.0 + math.sqrt(2.0)
+    assert numbers(gap) == pytest.approx([p * grown for p in numbers(play)])
+    assert gap.limits == (-math.inf, 1.0)
+    assert play.outcome == "holds"
+    ring = fits(resolved_row(family="round", screen_mm=1.0), shop_with(0.01, 0.0, 0.1))
+    assert "play of the screen's frame in its rails" not in ring

@@ -33,13 +33,13 @@ def shop(**machine: float) -> Shop:
 @cache
 def block() -> PrintReport:
     part = spec("rectangular", size="40x40", slat_form="folded", material="ASA")
-    return printing_report(part, mesh_of(build_solids(part).vent, 0.05, 0.3), None, SHOP)
+    return printing_report(part, mesh_of(build_solids(part).vent, 0.05, 0.3), {}, SHOP)
 
 
 @cache
 def moulded_block() -> Moulding:
     part = block().spec
-    return moulding_of(part, mesh_of(build_solids(part).vent, 0.05, 0.3), None, SHOP)
+    return moulding_of(part, mesh_of(build_solids(part).vent, 0.05, 0.3), {}, SHOP)
 
 
 def costed() -> PartCost:
@@ -61,7 +61,7 @@ def test_vent_and_locknut_lie_on_plates_of_their_own() -> None:
     quarters of the cores are left out, 37.3 x 7.3 x 2.2 and 17.3 x 27.3 x 0.2 mm.
     """
     vent, nut = body(40.0, 10.0, 4.0), body(20.0, 30.0, 2.0)
-    report = replace(block(), vent=vent, locknut=nut)
+    report = replace(block(), vent=vent, beside={"locknut": nut})
     bodies = bodies_to_print(report)
     assert [b.size_mm for b in bodies] == [pytest.approx((40, 10, 4)), pytest.approx((20, 30, 2))]
     cores = (37.3 * 7.3 * 2.2, 17.3 * 27.3 * 0.2)
@@ -70,19 +70,20 @@ def test_vent_and_locknut_lie_on_plates_of_their_own() -> None:
     found = part_cost(report, moulded_block(), SHOP)
     assert found is not None
     assert found.printed.plate.parts == 120
-    assert found.printed.locknut_plate is not None
-    assert found.printed.locknut_plate.parts == 96
-    assert found.printed.locknut_plate.seconds == pytest.approx(nut.seconds(SHOP, 96))
-    good = 0.98 * math.exp(-0.002 * found.printed.locknut_plate.seconds / 3600.0)
-    assert found.printed.locknut_scrap_share == pytest.approx(1.0 - good)
-    assert found.printed.scrap_share > 0.02
+    vents, nuts = found.printed.plates
+    assert (vents.body, nuts.body) == ("", "locknut")
+    assert nuts.plate.parts == 96
+    assert nuts.plate.seconds == pytest.approx(nut.seconds(SHOP, 96))
+    good = 0.98 * math.exp(-0.002 * nuts.plate.seconds / 3600.0)
+    assert nuts.scrap_share == pytest.approx(1.0 - good)
+    assert vents.scrap_share > 0.02
     # A nut that does not fit on the bed leaves the part without a price.
     assert part_cost(report, moulded_block(), shop(bed_x_mm=45.0, bed_y_mm=15.0)) is None
-    assert costed().printed.locknut_plate is None
+    assert [plate.body for plate in costed().printed.plates] == [""]
 
 
 def test_only_vents_printed_upright_are_pushed_off() -> None:
-    report = replace(block(), vent=body(40.0, 10.0, 4.0), locknut=body(20.0, 30.0, 2.0))
+    report = replace(block(), vent=body(40.0, 10.0, 4.0), beside={"nut": body(20.0, 30.0, 2.0)})
     assert [b.pushed_off for b in bodies_to_print(report)] == [False, False]
     upright = replace(report.spec, print_orientation="upright")
     assert [b.pushed_off for b in bodies_to_print(replace(report, spec=upright))] == [True, False]

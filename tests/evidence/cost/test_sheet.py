@@ -197,8 +197,8 @@ def test_a_small_vent_costs_a_couple_of_dollars() -> None:
     """A couple of dollars a piece, less above 10,000: common practice, no source."""
     part = spec("rectangular", size="50x50", slat_form="folded")
     mesh = mesh_of(build_solids(part).vent, 0.05, 0.3)
-    made = moulding_of(part, mesh, None, SHOP)
-    found = part_cost(printing_report(part, mesh, None, SHOP), made, SHOP)
+    made = moulding_of(part, mesh, {}, SHOP)
+    found = part_cost(printing_report(part, mesh, {}, SHOP), made, SHOP)
     assert found is not None
     by_size = {o.parts: o.price for o in found.printed.orders}
     assert 1.0 < by_size[1000] < 4.0
@@ -209,8 +209,8 @@ def test_part_too_large_for_the_bed_has_no_cost() -> None:
     part = spec("rectangular", size="50x50")
     mesh = mesh_of(build_solids(part).vent, 0.05, 0.3)
     small = shop_with(machine={"bed_x_mm": 40.0})
-    made = moulding_of(part, mesh, None, SHOP)
-    assert part_cost(printing_report(part, mesh, None, SHOP), made, small) is None
+    made = moulding_of(part, mesh, {}, SHOP)
+    assert part_cost(printing_report(part, mesh, {}, SHOP), made, small) is None
 
 
 def edited(tmp_path: Path, old: str, new: str) -> Path:

@@ -99,7 +99,7 @@ def test_thread_needs_its_fine_layers() -> None:
 
 def test_fewer_ribs_give_longer_bridges_and_too_few_are_refused_by_the_check() -> None:
     part = spec("rectangular", size="60x40", rib_count=1, material="PP")
-    report = printing_report(part, mesh_of(build_solids(part).vent, 0.05, 0.3), None, SHOP)
+    report = printing_report(part, mesh_of(build_solids(part).vent, 0.05, 0.3), {}, SHOP)
     found = {c.name: c for c in report.checks()}
     assert found["print: longest bridge"].verdict == "pass"
     assert "longer than prints cleanly" in found["print: longest bridge"].message

@@ -23,7 +23,7 @@ from vent_family.evidence.printing.report import (
 )
 from vent_family.evidence.printing.settings import (
     PrintSettings,
-    locknut_settings,
+    beside_settings,
     support_rules,
     vent_settings,
 )
@@ -78,22 +78,22 @@ def test_mass_of_the_layers() -> None:
 
 
 def test_the_locknut_stands_on_the_bed() -> None:
-    part = spec("rectangular", size="40x40", slat_form="folded")
+    part = spec("round", size="M20x1.5", slat_form="folded")
     body = mesh_of(build_solids(part).vent, 0.05, 0.3)
     vertices, triangles = mesh(box((0.0, 12.0), (0.0, 12.0), (0.0, 6.0)))
     hanging = vertices - np.array([0.0, 0.0, 6.0])
-    report = printing_report(part, body, (hanging, triangles), SHOP)
-    assert report.locknut is not None
-    assert report.locknut.vertices[:, 2].min() == pytest.approx(0.0)
-    assert report.locknut.layers.volume_mm3 == pytest.approx(864.0)
+    report = printing_report(part, body, {"locknut": (hanging, triangles)}, SHOP)
+    nut = report.beside["locknut"]
+    assert nut.vertices[:, 2].min() == pytest.approx(0.0)
+    assert nut.layers.volume_mm3 == pytest.approx(864.0)
     # Fine layers of 0.12 mm all through.
-    assert len(report.locknut.layers.regions) == 50
+    assert len(nut.layers.regions) == 50
 
 
 def test_fine_layers_reach_over_the_whole_neck() -> None:
     part = spec("round", size="M20x1.5", neck_length_mm=15.0)
     assert vent_settings(part, 50.0, SHOP).fine_mm == ((35.0, 50.0, 0.12),)
-    assert locknut_settings(ASA, SHOP).layer_mm == 0.12
+    assert beside_settings(ASA, SHOP, threaded=True).layer_mm == 0.12
     assert vent_settings(spec("rectangular"), 30.0, SHOP).fine_mm == ()
 
 
@@ -211,6 +211,6 @@ def test_what_is_held_along_a_side_has_no_strand() -> None:
     assert printed.strand_mm is None
     assert strand_check("print", printed).message == "no bridge hangs free between its sides"
     part = spec("rectangular", size="40x40", slat_form="folded")
-    report = printing_report(part, mesh(build_solids(part).vent, 0.1), None, SHOP)
+    report = printing_report(part, mesh(build_solids(part).vent, 0.1), {}, SHOP)
     (row,) = [r for r in replace(report, vent=printed).findings_summary() if r["kind"] == "bridge"]
     assert (row["strand_mm"], row["thin_strands"]) == (None, 0)

@@ -14,7 +14,7 @@ from vent_family.base.materials import MATERIALS
 from vent_family.base.shop import Shop
 from vent_family.evidence.printing.report import sliced, wall_checks
 from vent_family.evidence.printing.settings import (
-    locknut_settings,
+    beside_settings,
     settings_checks,
     shell_words,
     support_rules,
@@ -38,7 +38,9 @@ def test_the_words_follow_the_shop() -> None:
     )
     assert "nozzle 250 degC, bed 100 degC" in words
     assert (
-        locknut_settings(ASA, fine).text().startswith("0.3 mm nozzle, 0.35 mm lines, layers 0.1 mm")
+        beside_settings(ASA, fine, threaded=True)
+        .text()
+        .startswith("0.3 mm nozzle, 0.35 mm lines, layers 0.1 mm")
     )
 
 

@@ -77,3 +77,23 @@ def test_ribs_bound_the_sphere_where_slats_do_not() -> None:
     assert report.sphere_mm == 8.0
     rod = next(p for p in report.probes if p.diameter_mm == 2.5)
     assert rod.passes
+
+
+@pytest.mark.parametrize(
+    ("opening", "closed"), [(0.8, {2.5, 1.0}), (1.0, {2.5}), (2.0, {2.5}), (3.0, set())]
+)
+def test_a_screen_stops_what_is_thicker_than_its_openings(
+    opening: float, closed: set[float]
+) -> None:
+    vent = spec(screen_mm=opening)
+    assert vent.body.screen is not None
+    bay = vent.longest_bridge_mm
+    bare, found = (
+        {p.diameter_mm: p.fits_through for p in access_report(vent.section, bay, mesh).probes}
+        for mesh in (float("inf"), vent.body.screen.mesh.opening_mm)
+    )
+    assert {d for d in (1.0, 2.5) if bare[d] and not found[d]} == closed
+    report = access_report(vent.section, bay, opening)
+    assert report.sphere_mm == pytest.approx(min(opening, widest_disc_mm(vent.section)))
+    if closed:
+        assert report.bound_by == "screen"

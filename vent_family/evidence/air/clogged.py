@@ -22,8 +22,9 @@ class Clogged:
 
 
 def clogged_words(question: Question) -> str:
-    """Return what clogs: guard and filter where there are any, else the slats."""
-    return " and ".join(extra.name for extra in question.inlet.extras) or "slats"
+    """Return what clogs: guard and filter if there are any, else slats and screen."""
+    own = "slats" if question.inlet.screen is None else "slats and screen"
+    return " and ".join(extra.name for extra in question.inlet.extras) or own
 
 
 def clogged_question(question: Question) -> Question:

@@ -177,7 +177,7 @@ def _point(vent: VentAir, drive: Drive, wind_m_s: float, state: State) -> Operat
     if flow:
         loss = vent.loss(abs(flow), air, _way(flow))
         for factor in band(vent.stack, float(loss.re[0]), vent.bay_mm):
-            scaled = replace(vent, stack_factor=factor)
+            scaled = vent.at_end(factor)
             there, _ = _settled(scaled, other, drive, head, air, running=running)
             ends.append(pool_depression_pa(scaled, there, air))
             flows.append(abs(there))

@@ -242,7 +242,7 @@ def _ends(question: Question, factors: Sequence[Ends]) -> tuple[list[Change], li
 def _slats(factors: Sequence[float]) -> Change:
     def change(question: Question) -> tuple[Question, float | None]:
         inlet, outlet = (
-            replace(group.vent, stack_factor=group.vent.stack_factor * factor)
+            group.vent.at_end(factor)
             for group, factor in zip(question.system.groups, factors, strict=True)
         )
         return replace(question, inlet=inlet, outlet=outlet), None
@@ -299,8 +299,7 @@ def _loss(cooling: Cooling, group: VentGroup, factor: float = 1.0) -> VentLoss:
     outside = cooling.cabinet.outside
     air = outside if group.direction == "in" else outside.at(cooling.inside_c)
     flow = cooling.mass_kg_s / air.density_kg_m3 / group.count
-    vent = replace(group.vent, stack_factor=group.vent.stack_factor * factor)
-    return vent.loss(flow, air, group.direction)
+    return group.vent.at_end(factor).loss(flow, air, group.direction)
 
 
 def _above(value: float, ends: Sequence[float]) -> float:

@@ -24,7 +24,7 @@ from fluids.fittings import (
 )
 
 from vent_family.base.arrays import BoolArray, FloatArray
-from vent_family.base.limits import AIR_RE_MAX, AIR_RE_MIN
+from vent_family.base.limits import AIR_RE_MAX, AIR_RE_MIN, SCREEN_ERROR
 from vent_family.evidence.air.coefficients import (
     SQUARE_TURN_DEG,
     TERMS,
@@ -35,6 +35,7 @@ from vent_family.evidence.air.coefficients import (
 )
 from vent_family.evidence.air.fan_annulus import ANNULUS, annulus_losses
 from vent_family.evidence.air.losses import band, corrected_loss
+from vent_family.evidence.air.screens import ScreenLoss
 from vent_family.evidence.air.state import AirState
 from vent_family.spec.areas import (
     OpenArea,
@@ -180,7 +181,8 @@ class VentAir:
 
     Areas in mm2; ``opening_mm2`` is the panel opening K refers to, ``open_face_mm2`` the clear
     area of the front plane that face velocities refer to, ``sill_mm2`` the plane over the sill;
-    ``stack_factor`` multiplies the loss of the slats (1), one number or one for each flow.
+    ``stack_factor`` multiplies the loss of the slats (1), one number or one for each flow. An
+    insect ``screen`` lies behind all of it.
     """
 
     part_number: str
@@ -197,6 +199,7 @@ class VentAir:
     leave: dict[Direction, tuple[Mouth, ...]]
     extras: tuple[ExtraLoss, ...] = ()
     stack_factor: FloatArray | float = 1.0
+    screen: ScreenLoss | None = None
 
     @property
     def smallest(self) -> OpenArea:
@@ -250,6 +253,8 @@ class VentAir:
                 f = np.where(re_d < 2300, 64 / re_d, smooth_friction(re_d))
                 k = mouth.k + f * mouth.length_mm / mouth.diameter_mm
             terms[mouth.name] = terms.get(mouth.name, 0.0) + own * k
+        if self.screen is not None:
+            terms["screen"] = self.screen.drop_pa(q, air)
         opening = q / (self.opening_mm2 * MM2)
         for extra in self.extras:
             terms[extra.name] = 0.5 * rho * extra.k * opening**2 + extra.linear_pa_s_m * opening
@@ -302,10 +307,19 @@ class VentAir:
         """
         middle = self.flow(drop_pa, air, direction)
         factors = np.array([band(self.stack, float(re), self.bay_mm) for re in middle.re])
-        worst, best = (
-            replace(self, stack_factor=self.stack_factor * factors[:, end]) for end in (1, 0)
-        )
+        worst, best = (self.at_end(factors[:, end]) for end in (1, 0))
         return worst.flow(drop_pa, air, direction), best.flow(drop_pa, air, direction)
+
+    def at_end(self, factor: FloatArray | float) -> VentAir:
+        """Return the vent at an end of what is known of it: its slats' loss times a ``factor`` (1).
+
+        A screen's own loss goes to the same end, and stays where the factor is 1.
+        """
+        screen = self.screen
+        if screen is not None:
+            sense = float(np.sign(np.mean(np.log(factor))))
+            screen = screen.scaled((1.0 + SCREEN_ERROR.value) ** sense)
+        return replace(self, stack_factor=self.stack_factor * factor, screen=screen)
 
     def with_extras(self, *extras: ExtraLoss) -> VentAir:
         """Return the vent with guards or filters added."""
@@ -319,12 +333,14 @@ class VentAir:
         """Return the vent with a ``share`` (1) of its clear areas closed, in patches.
 
         Guard and filter where it has any, for they keep from the slats what would close them; else
-        slats and drain.
+        slats and drain, and the screen behind them.
         """
         if self.extras:
             return replace(self, extras=tuple(extra.blocked(share) for extra in self.extras))
         left = 1.0 - share
-        return replace(self, face_mm2=self.face_mm2 * left, drain_mm2=self.drain_mm2 * left)
+        screen = None if self.screen is None else self.screen.blocked(share)
+        face, drain = self.face_mm2 * left, self.drain_mm2 * left
+        return replace(self, face_mm2=face, drain_mm2=drain, screen=screen)
 
     def bare(self) -> VentAir:
         """Return the vent without guards and filters."""
@@ -348,6 +364,8 @@ def vent_air(
     front_out = Mouth("front window", float(contraction_sharp(d_chamber, d_window)) + 1.0, window)
     entry: dict[Direction, tuple[Mouth, ...]] = {"in": (front_in,)}
     leave: dict[Direction, tuple[Mouth, ...]] = {"out": (front_out,)}
+    held = spec.body.screen
+    screen = None if held is None else ScreenLoss(held.mesh, held.window_mm2(section, spec.bays))
     pipe = spec.body.neck
     if pipe is not None:
         neck = math.pi * pipe.bore_radius_mm**2
@@ -373,10 +391,12 @@ def vent_air(
             ),
         )
     else:
-        d_sill = math.sqrt(mouth_in)
+        # A screen's frame is narrower than the cavity: then its windows are the mouth.
+        inner = mouth_in if screen is None else min(mouth_in, screen.window_mm2)
+        d_sill = math.sqrt(inner)
         d_room = max(d_chamber, d_sill)
-        leave["in"] = (Mouth("sill", float(contraction_sharp(d_room, d_sill)) + 1.0, mouth_in),)
-        entry["out"] = (Mouth("sill", ENTRY + float(diffuser_sharp(d_sill, d_room)), mouth_in),)
+        leave["in"] = (Mouth("sill", float(contraction_sharp(d_room, d_sill)) + 1.0, inner),)
+        entry["out"] = (Mouth("sill", ENTRY + float(diffuser_sharp(d_sill, d_room)), inner),)
     for way, k, area in annulus_losses(spec.fan_duct):
         mouths = leave if way == "in" else entry
         mouths[way] = (*mouths[way], Mouth(ANNULUS, k, area))
@@ -395,4 +415,5 @@ def vent_air(
         entry=entry,
         leave=leave,
         extras=tuple(extras),
+        screen=screen,
     )

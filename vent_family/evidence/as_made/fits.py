@@ -28,6 +28,7 @@ from vent_family.evidence.as_made.made import Made
 from vent_family.evidence.as_made.section import made_margin_mm
 from vent_family.evidence.outcomes import RANK, Outcome
 from vent_family.spec.body import Neck
+from vent_family.spec.screen import SlideScreen
 from vent_family.spec.thread.iso import FLANK_ANGLE_DEG
 from vent_family.spec.thread.parts import locknut_size
 from vent_family.spec.vent import VentSpec
@@ -91,7 +92,7 @@ def fits_of(spec: VentSpec, vent: Made, nut: Made, narrowest_mm: float | None) -
     spec
         the vent
     vent, nut
-        how it and its locknut come off the printer
+        how it comes off the printer, and its locknut or its screen's frame, printed lying
     narrowest_mm
         narrowest gap measured on its solid, mm; ``None`` if none was met
     """
@@ -126,6 +127,9 @@ def _fits(spec: VentSpec, vent: Made, nut: Made, narrowest_mm: float | None) -> 
     yield _sized("slat thickness", stack.thickness_mm, vent, SLAT_LEFT.value * thinnest)
     if spec.body.gasket is not None:
         yield _squeezed(spec.body.gasket.thickness_mm, spec.body.gasket.recess_mm, vent)
+    rails = None if spec.body.screen is None else spec.body.screen.rails
+    if rails is not None:
+        yield from _in_rails(rails, vent, nut)
     margins = [made_margin_mm(spec.section, vent, of * vent.scatter_mm) for of in (0.0, 1.0, -1.0)]
     yield Fit(
         "sight margin",
@@ -229,6 +233,29 @@ def _squeezed(thickness_mm: float, recess_mm: float, made: Made) -> Fit:
         share(depth - made.scatter_mm),
         (GASKET_SQUEEZE_MIN.value, GASKET_SQUEEZE_MAX.value),
     )
+
+
+def _in_rails(screen: SlideScreen, vent: Made, frame: Made) -> Iterator[Fit]:
+    """Yield the play of a frame between its rails, and the gap over it that comes of it.
+
+    The play is what the mesh folded round it leaves; the gap lets nothing in that the mesh stops.
+    """
+    mesh = screen.mesh.thickness_mm
+    drawn, expected = (
+        (rails - own) / 2.0 / screen.slant - mesh
+        for rails, own in (
+            (screen.channel_mm, screen.face_mm),
+            (vent.shrunk(screen.channel_mm, 0), frame.shrunk(screen.face_mm, 0)),
+        )
+    )
+    # Each width may be off by the scatter, which is shared between both sides.
+    off = (vent.scatter_mm + frame.scatter_mm) / 2.0 / screen.slant
+    name = "play of the screen's frame in its rails"
+    yield Fit(name, "mm", drawn, expected, expected - off, expected + off, (0.0, math.inf))
+    plays = (drawn, expected, max(expected - off, 0.0), expected + off)
+    gap, likely, least, most = (play * screen.loosest for play in plays)
+    limits = (-math.inf, screen.mesh.opening_mm)
+    yield Fit("gap over the screen's frame", "mm", gap, likely, least, most, limits)
 
 
 def worst_of(fits: tuple[Fit, ...]) -> Fit:

@@ -17,6 +17,7 @@ from vent_family.evidence.cost.record import (
 from vent_family.evidence.facts import table
 from vent_family.evidence.kind import Kind
 from vent_family.evidence.printing.kind import PRINTING
+from vent_family.mesh.vent import printed_beside
 
 if TYPE_CHECKING:
     from vent_family.evidence.context import PartContext
@@ -33,7 +34,7 @@ class Cost(Kind[PartCost | None]):
     def compute(self, context: PartContext) -> PartCost | None:
         """Return plate, orders and the other ways to make the part."""
         meshes, shop = context.meshes, context.rates.shop
-        moulding = moulding_of(context.spec, meshes[""], meshes.get("locknut"), shop)
+        moulding = moulding_of(context.spec, meshes[""], printed_beside(meshes), shop)
         return part_cost(context.of(PRINTING), moulding, shop)
 
     def record(self, context: PartContext) -> CostSection:
@@ -52,7 +53,7 @@ def cost_lines(cost: CostRecord | None, source: str) -> list[str]:
     return [
         f"Rates: {source}. {cost.parts_fit} fit on a plate; of large orders cost least"
         f" {cost.parts_per_plate} on a plate, {cost.plate_time_s / 3600.0:.1f} h a plate,"
-        f" {100.0 * cost.scrap_share:.1f} % thrown away.{_locknuts(cost)} Per good part,"
+        f" {100.0 * cost.scrap_share:.1f} % thrown away.{_beside(cost)} Per good part,"
         f" {cost.currency}:",
         "",
         *table(cost.orders, OrderRecord),
@@ -72,16 +73,15 @@ def cost_lines(cost: CostRecord | None, source: str) -> list[str]:
     ]
 
 
-def _locknuts(cost: CostRecord) -> str:
-    """Return a sentence on the plates of locknuts, if there are any."""
-    seconds, share = cost.locknut_plate_time_s, cost.locknut_scrap_share
-    if seconds is None or share is None:
-        return ""
-    return (
-        f" Its locknut is printed on plates of its own: {cost.locknuts_per_plate} on each,"
-        f" {seconds / 3600.0:.1f} h, {100.0 * share:.1f} % thrown away; what both"
-        " cost is added up."
-    )
+def _beside(cost: CostRecord) -> str:
+    """Return a sentence on the plates of each body printed beside the vent, if there are any."""
+    told = [
+        f" Its {body.body.replace('-', ' ')} of {body.mass_g:.1f} g is printed on plates of its"
+        f" own: {body.per_plate} on each, {body.plate_time_s / 3600.0:.1f} h,"
+        f" {100.0 * body.scrap_share:.1f} % thrown away."
+        for body in cost.beside
+    ]
+    return "".join(told) + (" What all bodies cost is added up." if told else "")
 
 
 COST = Cost()

@@ -1,4 +1,4 @@
-"""The cost of one vent with its locknut, from its print report."""
+"""The cost of one vent with what is printed beside it, from its print report."""
 
 from __future__ import annotations
 
@@ -24,21 +24,31 @@ from vent_family.evidence.printing.report import Printed, PrintReport
 from vent_family.spec.vent import VentSpec
 
 
+@dataclass(frozen=True, slots=True)
+class OwnPlate:
+    """A full plate of one body, and the share thrown away on it (1); the vent's name is empty."""
+
+    body: str
+    plate: Plate
+    scrap_share: float
+
+
 @dataclass(frozen=True, eq=False)
 class PrintedCost:
     """What a part costs printed: its bodies, full plates, and orders of :data:`ORDERS` sizes.
 
-    ``plate`` is one of vents, ``locknut_plate`` one of locknuts, ``None`` where it has none;
-    ``scrap_share`` and ``locknut_scrap_share`` are the shares thrown away on them, 1.
+    ``plates`` are those of vents and of what is printed beside them, in this order.
     """
 
     currency: str
     bodies: tuple[PartToPrint, ...]
-    plate: Plate
-    scrap_share: float
-    locknut_plate: Plate | None
-    locknut_scrap_share: float | None
+    plates: tuple[OwnPlate, ...]
     orders: tuple[OrderCost, ...]
+
+    @property
+    def plate(self) -> Plate:
+        """A full plate of vents."""
+        return self.plates[0].plate
 
 
 @dataclass(frozen=True, eq=False)
@@ -56,7 +66,7 @@ class PartCost:
 
 
 def part_cost(report: PrintReport, moulding: Moulding, shop: Shop) -> PartCost | None:
-    """Return what a vent costs with its locknut; None if one of them does not fit the bed.
+    """Return what a vent costs with what goes with it; None if a body does not fit the bed.
 
     Moulding is set against what printing costs in an order of as many parts, both without margin.
     """
@@ -76,28 +86,28 @@ def part_cost(report: PrintReport, moulding: Moulding, shop: Shop) -> PartCost |
 
 
 def printed_cost(report: PrintReport, shop: Shop) -> PrintedCost | None:
-    """Return what a vent costs printed, with its locknut; None if one does not fit the bed."""
+    """Return what a vent costs printed, with what goes with it; None if a body does not fit."""
     bodies = bodies_to_print(report)
     if any(parts_per_plate(body.size_mm, shop) == 0 for body in bodies):
         return None
-    plates = [plate_of(body, max(ORDERS), shop) for body in bodies]
-    shares = [scrap_share(plate.seconds / 3600.0, shop) for plate in plates]
+    full = [plate_of(body, max(ORDERS), shop) for body in bodies]
+    plates = tuple(
+        OwnPlate(name, plate, scrap_share(plate.seconds / 3600.0, shop))
+        for name, plate in zip(("", *report.beside), full, strict=True)
+    )
     return PrintedCost(
         currency=shop.currency,
         bodies=bodies,
-        plate=plates[0],
-        scrap_share=shares[0],
-        locknut_plate=plates[1] if len(bodies) > 1 else None,
-        locknut_scrap_share=shares[1] if len(bodies) > 1 else None,
+        plates=plates,
         orders=tuple(order_cost(bodies, count, shop) for count in ORDERS),
     )
 
 
 def bodies_to_print(report: PrintReport) -> tuple[PartToPrint, ...]:
-    """Return the vent and, where it has one, its locknut, each to be printed on its own plates."""
+    """Return the vent and what is printed beside it, each to be printed on its own plates."""
     upright = report.spec.print_orientation == "upright"
     vent = _to_print(report.vent, pushed_off=upright)
-    return (vent,) if report.locknut is None else (vent, _to_print(report.locknut))
+    return (vent, *(_to_print(body) for body in report.beside.values()))
 
 
 def _to_print(body: Printed, *, pushed_off: bool = False) -> PartToPrint:

@@ -31,6 +31,16 @@ class OrderRecord(Frozen):
     days: Annotated[float, Fact("days to print the order", "d", column=TableColumn("days", ".1f"))]
 
 
+class BesideRecord(Frozen):
+    """A body printed beside the vent, on full plates of its own."""
+
+    body: Annotated[str, Fact("what it is")]
+    mass_g: Annotated[float, Fact("mass of one as printed", "g")]
+    per_plate: Annotated[int, Fact("on a full plate of their own")]
+    plate_time_s: Annotated[float, Fact("time of such a plate", "s")]
+    scrap_share: Annotated[float, Fact("share of them thrown away", "1")]
+
+
 class CostRecord(Frozen):
     """What the part costs, by the shop's rates."""
 
@@ -39,13 +49,7 @@ class CostRecord(Frozen):
     parts_per_plate: Annotated[int, Fact("parts on a plate that cost least, in large orders")]
     plate_time_s: Annotated[float, Fact("time of such a plate", "s")]
     scrap_share: Annotated[float, Fact("share of the parts of a full plate thrown away", "1")]
-    locknuts_per_plate: Annotated[
-        int | None, Fact("locknuts on a full plate of their own; null: none")
-    ]
-    locknut_plate_time_s: Annotated[float | None, Fact("time of such a plate; null: none", "s")]
-    locknut_scrap_share: Annotated[
-        float | None, Fact("share of its locknuts thrown away; null: none", "1")
-    ]
+    beside: Annotated[list[BesideRecord], Fact("locknut and screen's frame, where it has them")]
     orders: Annotated[list[OrderRecord], Fact("per good part, by size of the order")]
     moulding: Annotated[MouldingRecord, Fact("the part moulded, in as many pieces as it takes")]
     cut_stack_piece: Annotated[float, Fact("plates cut from sheet, stacked by hand", "money")]
@@ -91,17 +95,24 @@ def cost_section(cost: PartCost | None) -> CostSection:
     if cost is None:
         return CostSection(cost=None)
     printed = cost.printed
-    nuts = printed.locknut_plate
+    own, *others = printed.plates
     return CostSection(
         cost=CostRecord(
             currency=printed.currency,
-            parts_fit=printed.plate.fit,
-            parts_per_plate=printed.plate.parts,
-            plate_time_s=printed.plate.seconds,
-            scrap_share=printed.scrap_share,
-            locknuts_per_plate=nuts.parts if nuts else None,
-            locknut_plate_time_s=nuts.seconds if nuts else None,
-            locknut_scrap_share=printed.locknut_scrap_share,
+            parts_fit=own.plate.fit,
+            parts_per_plate=own.plate.parts,
+            plate_time_s=own.plate.seconds,
+            scrap_share=own.scrap_share,
+            beside=[
+                BesideRecord(
+                    body=other.body,
+                    mass_g=body.mass_g,
+                    per_plate=other.plate.parts,
+                    plate_time_s=other.plate.seconds,
+                    scrap_share=other.scrap_share,
+                )
+                for other, body in zip(others, printed.bodies[1:], strict=True)
+            ],
             orders=[order_record(o) for o in printed.orders],
             moulding=moulding_record(cost.moulding, cost.tool_pays_from),
             cut_stack_piece=cost.stack.cost,

@@ -17,6 +17,7 @@ from vent_family.evidence.printing.report import PrintReport, printing_report
 from vent_family.evidence.printing.settings import shell_words
 from vent_family.evidence.result import CheckResult
 from vent_family.evidence.solid.record import mass_g
+from vent_family.mesh.vent import printed_beside
 
 if TYPE_CHECKING:
     from vent_family.evidence.context import PartContext
@@ -34,9 +35,10 @@ class Printing(Kind[PrintReport]):
     heading = "Places the layer below does not carry"
 
     def compute(self, context: PartContext) -> PrintReport:
-        """Slice the vent and its locknut, and search every layer."""
+        """Slice the vent and what is printed beside it, and search every layer."""
         meshes = context.meshes
-        return printing_report(context.spec, meshes[""], meshes.get("locknut"), context.rates.shop)
+        beside = printed_beside(meshes)
+        return printing_report(context.spec, meshes[""], beside, context.rates.shop)
 
     def record(self, context: PartContext) -> PrintingRecord:
         """Return what was found, without strength and cost."""

@@ -35,7 +35,7 @@ class SettingsRecord(Frozen):
 class PlacesRecord(Frozen):
     """Places of one kind that the layer below does not carry, and the largest of them."""
 
-    body: Annotated[str, Fact("vent or locknut", column=TableColumn("body"))]
+    body: Annotated[str, Fact("vent, or what is printed beside it", column=TableColumn("body"))]
     kind: Annotated[
         str, Fact("bridge, steep, ledge, overhang or floating", column=TableColumn("kind"))
     ]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any, Final
@@ -23,7 +24,7 @@ from vent_family.evidence.printing.masses import Masses, mass_check, masses
 from vent_family.evidence.printing.orientation import AXES, turned
 from vent_family.evidence.printing.settings import (
     PrintSettings,
-    locknut_settings,
+    beside_settings,
     settings_checks,
     support_rules,
     vent_settings,
@@ -99,15 +100,16 @@ class Printed:
 
 @dataclass(frozen=True, eq=False)
 class PrintReport:
-    """The print check of a vent and, where it has one, of its locknut.
+    """The print check of a vent and of what is printed beside it: locknut, frame of a screen.
 
-    ``time_s`` is the time of a plate with the vent alone; ``lowest_mm`` the part coordinate of the
-    side that lies on the bed, along the axis that points away from it.
+    ``beside`` holds these by name, each to be printed on plates of its own. ``time_s`` is the time
+    of a plate with the vent alone; ``lowest_mm`` the part coordinate of the side that lies on the
+    bed, along the axis that points away from it.
     """
 
     spec: VentSpec
     vent: Printed
-    locknut: Printed | None
+    beside: Mapping[str, Printed]
     walls: WallFacts
     time_s: float
     lowest_mm: float
@@ -133,17 +135,15 @@ class PrintReport:
             *support_checks("print", self.vent),
             *wall_checks(self.spec, self.walls, printing),
         ]
-        if self.locknut is not None:
-            results += support_checks("print, locknut", self.locknut)
+        for name, printed in self.beside.items():
+            results += support_checks(f"print, {name}", printed)
         results.append(mass_check(self.masses, self.vent.layers.volume_mm3))
         return tuple(results)
 
     def findings_summary(self) -> list[dict[str, Any]]:
         """Return, per body and kind, how many places there are and the largest of them."""
         rows = []
-        for body, printed in (("vent", self.vent), ("locknut", self.locknut)):
-            if printed is None:
-                continue
+        for body, printed in (("vent", self.vent), *self.beside.items()):
             for kind in KINDS:
                 found = printed.of_kind(kind)
                 worst = longest(found, kind)
@@ -195,28 +195,30 @@ def sliced(
 def printing_report(
     spec: VentSpec,
     vent: tuple[FloatArray, IntArray],
-    locknut: tuple[FloatArray, IntArray] | None,
+    beside: Mapping[str, tuple[FloatArray, IntArray]],
     shop: Shop,
 ) -> PrintReport:
     """Return the print check of a part from its meshes in use position.
 
-    ``vent`` and ``locknut`` are each vertices (n, 3) in mm and triangles (m, 3), watertight. The
-    locknut's mesh has its washer face up, at z = 0, as it is printed.
+    ``vent`` and each of ``beside`` are vertices (n, 3) in mm and triangles (m, 3), watertight. What
+    is printed beside the vent lies as it is printed: a locknut's washer face is up.
     """
     vertices, triangles = vent
     standing = turned(vertices, spec.print_orientation)
     settings = vent_settings(spec, float(standing[:, 2].max()), shop)
     printed = sliced(standing, triangles, spec.material, settings, shop)
-    nut = None
-    if locknut is not None:
-        raised = locknut[0] - np.array([0.0, 0.0, locknut[0][:, 2].min()])
-        nut = sliced(raised, locknut[1], spec.material, locknut_settings(spec.material, shop), shop)
+    others = {}
+    for name, (corners, faces) in beside.items():
+        raised = corners - np.array([0.0, 0.0, corners[:, 2].min()])
+        threaded = spec.body.neck is not None
+        own = beside_settings(spec.material, shop, threaded=threaded)
+        others[name] = sliced(raised, faces, spec.material, own, shop)
     axis, sign = AXES[spec.print_orientation]
     return PrintReport(
         spec=spec,
         lowest_mm=float(sign * (sign * vertices[:, axis]).min()),
         vent=printed,
-        locknut=nut,
+        beside=others,
         walls=measure_walls(spec, vertices, triangles),
         time_s=printed.seconds(shop),
     )

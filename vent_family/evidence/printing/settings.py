@@ -99,10 +99,14 @@ def vent_settings(spec: VentSpec, height_mm: float, shop: Shop) -> PrintSettings
     return PrintSettings(printing, shop.temperature.of(spec.material.name), printing.layer_mm, fine)
 
 
-def locknut_settings(material: Material, shop: Shop) -> PrintSettings:
-    """Return the settings of a locknut, fine layers all through, washer face up."""
+def beside_settings(material: Material, shop: Shop, *, threaded: bool) -> PrintSettings:
+    """Return the settings of what is printed beside a vent.
+
+    Locknuts and rings are ``threaded``: fine layers all through.
+    """
     printing = shop.printing
-    return PrintSettings(printing, shop.temperature.of(material.name), printing.thread_layer_mm)
+    layer = printing.thread_layer_mm if threaded else printing.layer_mm
+    return PrintSettings(printing, shop.temperature.of(material.name), layer)
 
 
 def support_rules(material: Material, settings: PrintSettings) -> SupportRules:

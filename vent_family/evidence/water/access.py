@@ -9,6 +9,7 @@ between the solids.
 from __future__ import annotations
 
 import heapq
+import math
 from dataclasses import dataclass
 from typing import Annotated, Final
 
@@ -55,28 +56,38 @@ class ProbeResult:
 class AccessReport:
     """Largest sphere that passes the part, mm, what bounds it, and each probe's answer.
 
-    A sphere passes if it fits through the section and between the ribs. A stiff rod needs a
-    straight path as well; wires that bend are covered by ``fits_through``.
+    A sphere passes if it fits through the section, between the ribs and through the openings of a
+    screen. A stiff rod needs a straight path as well; wires that bend are covered by
+    ``fits_through``.
     """
 
     sphere_mm: Annotated[
         float, Fact("largest sphere that passes", "mm", attribute="access_largest_sphere_mm")
     ]
-    bound_by: Annotated[str, Fact("section or ribs")]
+    bound_by: Annotated[str, Fact("section, ribs or screen")]
     probes: Annotated[tuple[ProbeResult, ...], Fact("probe by probe")]
 
 
-def access_report(section: Section, widest_bay_mm: float) -> AccessReport:
-    """Return what passes a section with bays of the given width, in mm."""
-    disc = widest_disc_mm(section)
-    sphere = min(disc, widest_bay_mm)
+def access_report(
+    section: Section, widest_bay_mm: float, screen_mm: float = math.inf
+) -> AccessReport:
+    """Return what passes a section with bays of the given width, in mm.
+
+    ``screen_mm`` is the opening of a screen behind it, mm; without end where it has none.
+    """
+    bounds = {
+        "section": widest_disc_mm(section),
+        "ribs": widest_bay_mm,
+        "screen": screen_mm,
+    }
+    bound_by, sphere = min(bounds.items(), key=lambda bound: bound[1])
     results = []
     for probe in PROBES:
         fits = probe.diameter_mm <= sphere
         straight = -section.sight.margin_mm >= probe.diameter_mm
         passes = fits and (straight if probe.stiff else True)
         results.append(ProbeResult(probe.numeral, probe.title, probe.diameter_mm, fits, passes))
-    return AccessReport(sphere, "section" if disc <= widest_bay_mm else "ribs", tuple(results))
+    return AccessReport(sphere, bound_by, tuple(results))
 
 
 def widest_disc_mm(section: Section) -> float:

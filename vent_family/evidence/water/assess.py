@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 from vent_family.evidence.water.access import access_report
@@ -39,7 +40,7 @@ def assess(
     InputError
         if the part has no drain, or one that is not at its bottom
     """
-    section = vent.section
+    section, screen = vent.section, vent.body.screen
     check_drain(section, vent.part_number)
     trials = Trials(vent, conditions.vent, source)
     front = frontage(vent)
@@ -57,7 +58,9 @@ def assess(
         part_number=vent.part_number,
         conditions=conditions.stated(),
         sight=sight_report(section, front.bay_mm),
-        access=access_report(section, front.bay_mm),
+        access=access_report(
+            section, front.bay_mm, math.inf if screen is None else screen.mesh.opening_mm
+        ),
         cut_sizes=tuple(cut_size(section, v, source) for v in velocities),
         exposures=tuple(reports),
         overflow_depression_pa=borne_depression_pa(

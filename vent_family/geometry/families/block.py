@@ -11,6 +11,7 @@ from shapely.geometry import Polygon
 from vent_family.geometry.fan_mount import fan_duct
 from vent_family.geometry.mark import mark_prisms
 from vent_family.geometry.primitives import box, cut, cylinder, fuse, prism_x, prism_y, prism_z
+from vent_family.geometry.screen import rails
 from vent_family.geometry.slats import Span, insert_slats
 from vent_family.spec.body import Hole
 from vent_family.spec.families.block import BlockBody
@@ -47,6 +48,8 @@ class BlockBuilder:
         if raised:
             top = front + spec.mark.depth_mm
             solid = fuse(solid, mark_prisms(spec.mark, front - FAR / 2, top, lean=1.0))
+        if body.screen is not None:
+            solid = fuse(solid, rails(body.screen, spec.section))
         spans = [
             Span(slat.outline, x0, x1)
             for x0, x1 in spec.bays

@@ -24,11 +24,14 @@ from vent_family.geometry.primitives import (
 from vent_family.geometry.slats import Span, insert_slats
 from vent_family.geometry.thread import simplified_neck, threaded_neck
 from vent_family.spec.families.round import RIB_END_MM, RoundBody
+from vent_family.spec.neck_key import NeckKey
 from vent_family.spec.section import FAR, Slat
 from vent_family.spec.vent import VentSpec
 
 _LAP_MM: Final = 0.5
 """How far the bays' voids reach into the plenum, so that they meet without a skin between."""
+_KEY_SUNK_MM: Final = 0.8
+"""How far the key's box reaches into the neck: over the neck's sagitta, not to its bore."""
 _CLEAR_MM: Final = 0.02
 """A slat counts as free of the wall if its corners stay this far inside the circle."""
 
@@ -49,7 +52,10 @@ class RoundBuilder:
         neck = make(body.neck.thread, body.neck.length_mm, 2.0 * body.neck.bore_radius_mm)
         # The neck joins the still solid head in one flat disc, before there are many faces; the
         # voids then end in that plane, so no boolean operation ever looks at a thread face.
-        shell = fuse(_outer_form(spec, body), [neck])
+        form = _outer_form(spec, body)
+        if body.key is not None:
+            form = fuse(form, [_key(body.key)])
+        shell = fuse(form, [neck])
         front = spec.section.front_z_mm
         tools: list[cq.Shape] = []
         for x0, x1 in spec.bays:
@@ -73,8 +79,15 @@ class RoundBuilder:
         return insert_slats(solid, spans)
 
     def opening(self, spec: VentSpec, z_mm: tuple[float, float]) -> cq.Solid:
-        """Return the round hole."""
-        return cylinder(spec.opening.size_mm[0] / 2, z_mm)
+        """Return the round hole with the notch for the neck's key."""
+        radius = spec.opening.size_mm[0] / 2
+        hole = cylinder(radius, z_mm)
+        if spec.opening.notch_mm is None:
+            return hole
+        width, depth = spec.opening.notch_mm
+        # It reaches into the hole as far as the circle falls back over the notch's width.
+        notch = box((-width / 2, width / 2), (-radius - depth, -radius / 2), z_mm)
+        return fuse(hole, [notch])
 
 
 def _outer_form(spec: VentSpec, body: RoundBody) -> cq.Solid:
@@ -99,6 +112,12 @@ def _outer_form(spec: VentSpec, body: RoundBody) -> cq.Solid:
         solid,
         [prism_y([(side * x, z) for x, z in outline], -reach, reach) for side in (1.0, -1.0)],
     )
+
+
+def _key(key: NeckKey) -> cq.Solid:
+    """Return the key below the neck, which reaches into the neck's wall and the shoulder."""
+    half = key.width_mm / 2
+    return box((-half, half), (-key.reach_mm, _KEY_SUNK_MM - key.stub_mm), (-key.depth_mm, FAR))
 
 
 def _free_slats(spec: VentSpec) -> list[Slat]:

@@ -24,6 +24,7 @@ from vent_family.catalog.model import (
     LocatingKey,
     Screw,
     ScrewFit,
+    Seal,
     SizeKind,
 )
 from vent_family.spec import defaults
@@ -34,14 +35,17 @@ from vent_family.spec.families.common import (
     own_columns,
     own_row,
     refuse_upright,
+    spaced,
 )
 from vent_family.spec.fan_mount import FRAMES, FanMount
 from vent_family.spec.fan_rules import fan_ways
 from vent_family.spec.layout import Bounds
 from vent_family.spec.members import BodyMember, block, stack_members
-from vent_family.spec.printable import gap_over_snap_arms
+from vent_family.spec.printable import gap_over_snap_arms, lip_holds_gasket
 from vent_family.spec.refusals import Refusals
 from vent_family.spec.row import FilledRow, fill
+from vent_family.spec.screen import SlideScreen
+from vent_family.spec.screen_rules import screen_behind_fan, sliding, woven_mesh
 from vent_family.spec.section import BEYOND_MM, FAR, Section
 from vent_family.spec.stack import Stack
 
@@ -55,6 +59,10 @@ class BlockRow(FilledRow):
     screw_fit: ScrewFit
     fan_mount: FanMountSize | None
     """Blank: none."""
+    screen_mm: float | None
+    """Blank: no screen."""
+    screen_wire_mm: float | None
+    """Blank: the wire of a usual mesh."""
 
 
 class RectangularRow(BlockRow):
@@ -63,6 +71,7 @@ class RectangularRow(BlockRow):
     fixing: Fixing
     lip_width_mm: float
     lip_thickness_mm: float
+    seal: Seal
 
 
 class FlangedRow(BlockRow):
@@ -75,7 +84,7 @@ class FlangedRow(BlockRow):
 
 _BLOCK: Final = {"wall_mm": 2.0, "locating_key": "none", "screw": "M4", "screw_fit": "medium"}
 _RECTANGULAR: Final = MappingProxyType(
-    {**_BLOCK, "lip_width_mm": 6.0, "lip_thickness_mm": 3.0, "fixing": "screw"}
+    {**_BLOCK, "lip_width_mm": 6.0, "lip_thickness_mm": 3.0, "fixing": "screw", "seal": "none"}
 )
 _FLANGED: Final = MappingProxyType({**_BLOCK, "flange_thickness_mm": 4.0})
 
@@ -110,6 +119,7 @@ class BlockBody:
     key: KeyRidge | None
     gasket: GasketSpec | None
     fan_mount: FanMount | None
+    screen: SlideScreen | None
 
     @property
     def neck(self) -> None:
@@ -195,6 +205,8 @@ class BlockBody:
         ]
         if self.key is not None:
             found.append(BodyMember("key ridge", (block(behind, (-BEYOND_MM, -h)),)))
+        if self.screen is not None:
+            found.append(BodyMember("screen rails", (block((-BEYOND_MM, self.inner_z_mm)),)))
         if self.snap is not None:
             arms = block(behind, (-h, h), _both(wall, BEYOND_MM))
             roots = block(front, (-h, h), _both(wall, w))
@@ -214,6 +226,8 @@ class BlockBody:
         volume = (left + right) * (bottom + top) * t + w * h * depth
         if self.key is not None:
             volume += self.key.width_mm * self.key.height_mm * depth
+        if self.screen is not None:
+            volume += self.screen.rails_mm3(section)
         if self.snap is not None:
             snap = self.snap
             volume += 2 * h * 0.5 * snap.proud_mm * snap.foot_mm
@@ -317,6 +331,9 @@ class _Blocks(ABC, Generic[BlockRowT]):
                 lack=BAY_MIN.value / 2 - half,
             )
         cover = self._cover(own, refusals, size)
+        mesh = woven_mesh(own.screen_mm, own.screen_wire_mm, refusals)
+        if own.fan_mount is not None:
+            screen_behind_fan(mesh, refusals)
         body = BlockBody(
             opening_mm=size,
             body_mm=(body_w, body_h),
@@ -342,6 +359,7 @@ class _Blocks(ABC, Generic[BlockRowT]):
                 wall,
                 row.panel_thickness_mm,
             ),
+            screen=sliding(mesh, (body_w, body_h), inner_z, spaced(row, half, stack), refusals),
         )
         ceiling = body_h / 2 - wall
         bounds = Bounds(
@@ -407,6 +425,8 @@ class Rectangular(_Blocks[RectangularRow]):
                         "a snap-fixed vent has no screws",
                         guesses=({column: None},),
                     )
+        if own.seal == "gasket":
+            lip_holds_gasket(row, refusals, own.lip_thickness_mm, own.fixing)
         if upright and own.locating_key == "notch":
             refusals.refuse(
                 "key upright",
@@ -446,6 +466,9 @@ class Rectangular(_Blocks[RectangularRow]):
 
         Upright parts stand on their floor, so their lip ends flush with the body at the bottom.
         """
+        if row.seal == "gasket":
+            given = row.lip_width_mm if row.given("lip_width_mm") else None
+            return _sealed(row, refusals, size, given, self._cover_column)
         w, h = size
         lip = row.lip_width_mm
         side = w / 2 + lip
@@ -486,39 +509,54 @@ class Flanged(_Blocks[FlangedRow]):
 
     def _cover(self, row: FlangedRow, refusals: Refusals, size: tuple[float, float]) -> _Cover:
         """Return the flange with its screw holes and gasket."""
-        w, h = size
-        land, gw = defaults.GASKET_LAND_MM, defaults.GASKET_WIDTH_MM
-        washer = defaults.WASHER_MM[row.screw]
-        diameter = defaults.ISO_273_MM[row.screw][row.screw_fit]
-        line = 2 * land + gw + washer / 2
-        need = line + washer / 2 + 1.0
-        width = row.flange_width_mm or math.ceil(need)
-        if width < need:
-            refusals.refuse(
-                "flange width",
-                "flange_width_mm",
-                f"a flange of {width:g} mm has no room for gasket and {row.screw} screws",
-                allowed=f"{need:g} mm or more with {row.screw}",
-                guesses=({"flange_width_mm": float(math.ceil(need))}, {"flange_width_mm": None}),
-                columns=("flange_width_mm", "screw"),
-            )
-        x, y = w / 2 + line, h / 2 + line
-        # An even number along the top keeps its middle free for the mark.
-        along = max(2, 2 * math.ceil((math.ceil(2 * x / HOLE_SPACING_MAX.value) + 1) / 2))
-        up = max(2, math.ceil(2 * y / HOLE_SPACING_MAX.value) + 1)
-        xs = [-x + 2 * x * i / (along - 1) for i in range(along)]
-        ys = [-y + 2 * y * i / (up - 1) for i in range(up)]
-        places = [(px, sy * y) for sy in (-1, 1) for px in xs]
-        places += [(sx * x, py) for sx in (-1, 1) for py in ys[1:-1]]
-        gasket = GasketSpec(
-            is_ring=False,
-            inner_mm=(w + 2 * land, h + 2 * land),
-            outer_mm=(w + 2 * (land + gw), h + 2 * (land + gw)),
-            thickness_mm=defaults.GASKET_THICKNESS_MM,
-            recess_mm=defaults.GASKET_RECESS_MM,
+        return _sealed(row, refusals, size, row.flange_width_mm, self._cover_column)
+
+
+def _sealed(
+    row: BlockRow,
+    refusals: Refusals,
+    size: tuple[float, float],
+    given_mm: float | None,
+    column: str,
+) -> _Cover:
+    """Return a lip or flange around an opening with a gasket, and screws all round outside it.
+
+    ``given_mm`` is its width, mm, in a ``column``; blank: the least that holds both.
+    """
+    w, h = size
+    land, gw = defaults.GASKET_LAND_MM, defaults.GASKET_WIDTH_MM
+    washer = defaults.WASHER_MM[row.screw]
+    diameter = defaults.ISO_273_MM[row.screw][row.screw_fit]
+    line = 2 * land + gw + washer / 2
+    need = line + washer / 2 + 1.0
+    width = given_mm or math.ceil(need)
+    if width < need:
+        refusals.refuse(
+            column.removesuffix("_mm").replace("_", " "),
+            column,
+            f"a {column.removesuffix('_width_mm')} of {width:g} mm has no room for gasket and"
+            f" {row.screw} screws",
+            allowed=f"{need:g} mm or more with {row.screw}",
+            guesses=({column: float(math.ceil(need))}, {column: None}),
+            columns=(column, "screw"),
         )
-        return _Cover(
-            (w / 2 + width, w / 2 + width, h / 2 + width, h / 2 + width),
-            tuple(Hole(px, py, diameter) for px, py in places),
-            gasket,
-        )
+    x, y = w / 2 + line, h / 2 + line
+    # An even number along the top keeps its middle free for the mark.
+    along = max(2, 2 * math.ceil((math.ceil(2 * x / HOLE_SPACING_MAX.value) + 1) / 2))
+    up = max(2, math.ceil(2 * y / HOLE_SPACING_MAX.value) + 1)
+    xs = [-x + 2 * x * i / (along - 1) for i in range(along)]
+    ys = [-y + 2 * y * i / (up - 1) for i in range(up)]
+    places = [(px, sy * y) for sy in (-1, 1) for px in xs]
+    places += [(sx * x, py) for sx in (-1, 1) for py in ys[1:-1]]
+    gasket = GasketSpec(
+        is_ring=False,
+        inner_mm=(w + 2 * land, h + 2 * land),
+        outer_mm=(w + 2 * (land + gw), h + 2 * (land + gw)),
+        thickness_mm=defaults.GASKET_THICKNESS_MM,
+        recess_mm=defaults.GASKET_RECESS_MM,
+    )
+    return _Cover(
+        (w / 2 + width, w / 2 + width, h / 2 + width, h / 2 + width),
+        tuple(Hole(px, py, diameter) for px, py in places),
+        gasket,
+    )

@@ -14,7 +14,7 @@ from shapely.geometry import Point, Polygon, box
 
 from vent_family.base.limits import FIT_CLEARANCE, HEAD_MAX, NECK_WALL_MIN
 from vent_family.base.materials import MATERIALS
-from vent_family.catalog.model import CatalogRow, SizeKind, StepThread
+from vent_family.catalog.model import CatalogRow, LocatingKey, SizeKind, StepThread
 from vent_family.spec import defaults
 from vent_family.spec.body import Cover, GasketSpec, Neck, Opening
 from vent_family.spec.families.common import (
@@ -27,9 +27,12 @@ from vent_family.spec.families.common import (
 )
 from vent_family.spec.layout import Bounds, Throat
 from vent_family.spec.members import BodyMember, block, stack_members
+from vent_family.spec.neck_key import NeckKey, neck_key
 from vent_family.spec.printable import wall_behind_flats
 from vent_family.spec.refusals import Refusals
 from vent_family.spec.row import FilledRow, fill
+from vent_family.spec.screen import ScrewScreen
+from vent_family.spec.screen_rules import woven_mesh
 from vent_family.spec.section import BEYOND_MM, Section
 from vent_family.spec.stack import Stack
 from vent_family.spec.thread.iso import ThreadSpec, thread_spec
@@ -37,6 +40,7 @@ from vent_family.spec.thread.parts import (
     locknut_size,
     neck_length_min_mm,
     neck_relief_diameter_mm,
+    screen_ring_size,
 )
 
 RIB_END_MM: Final = 0.5
@@ -52,7 +56,9 @@ _HEAD_GROWTH_MOST: Final = 1.2
 _FLOOR_SHARE_MOST: Final = 0.9
 """Half-width of the floor against the cavity's radius, at most."""
 # A shallow head leaves no room for the deeper stack of slats on feet, and the neck throttles.
-_DEFAULTS: Final = MappingProxyType({"wall_mm": 3.0, "step_thread": "helical", "slat_foot_mm": 0.0})
+_DEFAULTS: Final = MappingProxyType(
+    {"wall_mm": 3.0, "step_thread": "helical", "slat_foot_mm": 0.0, "locating_key": "none"}
+)
 
 
 class RoundRow(FilledRow):
@@ -63,6 +69,11 @@ class RoundRow(FilledRow):
     neck_length_mm: float | None
     """Blank: the least that reaches through panel and locknut."""
     step_thread: StepThread
+    locating_key: LocatingKey
+    screen_mm: float | None
+    """Blank: no screen."""
+    screen_wire_mm: float | None
+    """Blank: the wire of a usual mesh."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +93,8 @@ class RoundBody:
     cone_z_mm: tuple[float, float]
     neck: Neck
     gasket: GasketSpec
+    screen: ScrewScreen | None
+    key: NeckKey | None
 
     @property
     def fan_mount(self) -> None:
@@ -107,7 +120,11 @@ class RoundBody:
         """A round hole that the thread passes with clearance."""
         hole = self.neck.thread.nominal_mm + 2 * FIT_CLEARANCE.value
         words = f"round hole, diameter {hole:g} mm"
-        return Opening("circle", (hole, hole), math.pi * hole**2 / 4, words)
+        area = math.pi * hole**2 / 4
+        notch = None if self.key is None else self.key.notch_mm(hole / 2.0)
+        return Opening(
+            "circle", (hole, hole), area, words, notch, notch_words="at its lowest point"
+        )
 
     @property
     def facts(self) -> dict[str, float]:
@@ -196,6 +213,8 @@ class RoundBody:
         volume -= 2.0 * 0.5 * d * run_out
         g0, g1 = self.gasket.inner_mm[0] / 2, self.gasket.outer_mm[0] / 2
         volume -= math.pi * (g1 * g1 - g0 * g0) * self.gasket.recess_mm
+        if self.key is not None:
+            volume += self.key.volume_mm3()
         volume -= _cavity_mm3(self, section, bays)
         return float(volume + neck_volume_mm3(self.neck))
 
@@ -233,7 +252,8 @@ class Round:
             thickness_mm=defaults.GASKET_THICKNESS_MM,
             recess_mm=defaults.GASKET_RECESS_MM,
         )
-        neck = _neck(own, refusals, thread)
+        mesh = woven_mesh(own.screen_mm, own.screen_wire_mm, refusals)
+        neck = _neck(own, refusals, thread, screened=mesh is not None)
         head = _head(own, refusals, stack, d, slot, shoulder, bore)
         body = RoundBody(
             head_radius_mm=head.radius,
@@ -251,6 +271,8 @@ class Round:
                 _flats(head, shoulder, row.wall_mm),
             ),
             gasket=gasket,
+            screen=None if mesh is None else ScrewScreen(mesh, thread, bore, -neck),
+            key=neck_key(thread, row.panel_thickness_mm) if own.locating_key == "notch" else None,
         )
         bays(row, refusals, body.half_width_mm, stack)
         ceiling = min(head.radius - defaults.MARK_BAR_MM, 0.94 * head.inner)
@@ -298,16 +320,21 @@ def _flats(head: _Head, shoulder: float, wall: float) -> tuple[float, float]:
     return 2.0 * math.sqrt(2.0 * r * depth - depth**2), head.front_z - cone_end - wall - depth
 
 
-def _neck(row: RoundRow, refusals: Refusals, thread: ThreadSpec) -> float:
-    """Return the neck's length (mm); one that does not reach through panel and nut is refused."""
+def _neck(row: RoundRow, refusals: Refusals, thread: ThreadSpec, *, screened: bool) -> float:
+    """Return the neck's length (mm); one that does not reach through panel and nut is refused.
+
+    Behind the locknut two pitches stand out, or what a screen's ring takes.
+    """
     panel, nut = row.panel_thickness_mm, locknut_size(thread).thickness_mm
-    short = max(panel + nut + 2 * thread.pitch_mm, neck_length_min_mm(thread))
+    behind = screen_ring_size(thread).thickness_mm if screened else 2 * thread.pitch_mm
+    short = max(panel + nut + behind, neck_length_min_mm(thread))
     neck = row.neck_length_mm or math.ceil(short)
     if neck < short:
         refusals.refuse(
             "neck length",
             "neck_length_mm",
-            f"a neck of {neck:g} mm does not reach through a {panel:g} mm panel and its locknut",
+            f"a neck of {neck:g} mm does not reach through a {panel:g} mm panel and its locknut"
+            + (" into the screen's ring" if screened else ""),
             allowed=f"{math.ceil(short)} mm or more",
             guesses=({"neck_length_mm": float(math.ceil(short))}, {"neck_length_mm": None}),
         )

@@ -24,6 +24,14 @@ RELIEF_LENGTH: Final = Limit(
     1.0, "mm", "plain stub between head and thread, hidden by gasket and panel", OWN_RULE
 )
 FULL_TURNS_MIN: Final = Limit(1.0, "1", "full turns of thread that must remain", OWN_RULE)
+RING_TURNS_MORE: Final = Limit(
+    0.5, "1", "turns of thread that a screen's ring has over the least", OWN_RULE
+)
+RING_WALL: Final = Limit(
+    2.0, "mm", "least wall of a screen's ring outside its thread", COMMON_PRACTICE
+)
+WASHER_SHARE: Final = 0.95
+"""Washer face's diameter over the width across flats: common practice, no source."""
 WASHER_HEIGHT: Final = Limit(0.4, "mm", "height of the locknut's washer face", COMMON_PRACTICE)
 
 
@@ -105,7 +113,33 @@ def locknut_size(thread: ThreadSpec) -> LocknutSize:
     return LocknutSize(
         across_flats_mm=flats_mm,
         thickness_mm=thickness_mm,
-        washer_diameter_mm=0.95 * flats_mm,
+        washer_diameter_mm=WASHER_SHARE * flats_mm,
+        washer_height_mm=WASHER_HEIGHT.value,
+        countersink_diameter_mm=profile.major_mm + 2.0 * RELIEF_DEPTH.value,
+    )
+
+
+def screen_ring_size(thread: ThreadSpec) -> LocknutSize:
+    """Return the sizes of the threaded part of the ring that holds a screen on the neck's end.
+
+    A full turn between its countersinks and half a turn more, rounded up to half a mm; 2 mm left
+    outside the thread at the flats; washer face as a locknut's: common practice, no source.
+
+    Examples
+    --------
+    >>> from vent_family.spec.thread.iso import thread_spec
+    >>> ring = screen_ring_size(thread_spec("M32x1.5", 0.12))
+    >>> ring.across_flats_mm, ring.thickness_mm
+    (37.0, 4.5)
+    """
+    profile = thread.internal
+    chamfer_mm = profile.depth_mm + RELIEF_DEPTH.value
+    turns = FULL_TURNS_MIN.value + RING_TURNS_MORE.value
+    flats_mm = float(math.ceil(profile.major_mm + 2.0 * RING_WALL.value - 1e-9))
+    return LocknutSize(
+        across_flats_mm=flats_mm,
+        thickness_mm=math.ceil(2.0 * (2.0 * chamfer_mm + turns * profile.pitch_mm)) / 2.0,
+        washer_diameter_mm=WASHER_SHARE * flats_mm,
         washer_height_mm=WASHER_HEIGHT.value,
         countersink_diameter_mm=profile.major_mm + 2.0 * RELIEF_DEPTH.value,
     )

@@ -33,7 +33,8 @@ LOW_SLATS = {"size": "60x60", "pitch_mm": 10.0, "slat_height_mm": 7.5, "bank_cou
 
 
 def pieces_of(part: VentSpec, body: Mesh, nut: Mesh | None = None) -> Split:
-    return split_part(part, body, nut, nominal_mm=NOMINAL, ring_mm=RING)
+    beside = {} if nut is None else {"locknut": nut}
+    return split_part(part, body, beside, nominal_mm=NOMINAL, ring_mm=RING)
 
 
 @cache
@@ -255,7 +256,7 @@ def test_undercuts_are_named_by_what_the_layout_knows() -> None:
 
 def test_the_report_says_how_many_pieces_and_why() -> None:
     part, bodies = vent("rectangular", size="40x40", slat_form="folded")
-    made = moulding_of(part, bodies[""], None, demo_shop())
+    made = moulding_of(part, bodies[""], {}, demo_shop())
     text = "\n".join(moulding_lines(moulding_record(made, 8_872)))
     assert text.startswith("Moulded: 5 pieces. In one, ")
     assert "slats of bank" in text

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -18,8 +18,8 @@ from vent_family.evidence.cost.mould.price import (
     resin_cost,
     shot_cost,
 )
-from vent_family.evidence.cost.mould.regions import LOCKNUT
 from vent_family.evidence.cost.mould.shape import PieceShape
+from vent_family.mesh.vent import PRINTED_BESIDE
 from vent_family.spec.vent import VentSpec
 
 JUDGED_AT: Final = 10_000
@@ -73,8 +73,8 @@ class Moulding:
 
     @property
     def joint_count(self) -> int:
-        """Pieces that are put into another one and fastened; a locknut is screwed on in use."""
-        return sum(p.count for p in self.pieces if p.name != LOCKNUT) - 1
+        """Pieces that are put into another one and fastened; what is beside is fitted in use."""
+        return sum(p.count for p in self.pieces if p.name not in PRINTED_BESIDE) - 1
 
     def cost_per_part(self, parts: int) -> float:
         """Return what one of so many parts costs, money, tools and one order's setup included."""
@@ -132,15 +132,16 @@ class Moulding:
 def moulding_of(
     spec: VentSpec,
     vent: tuple[FloatArray, IntArray],
-    locknut: tuple[FloatArray, IntArray] | None,
+    beside: Mapping[str, tuple[FloatArray, IntArray]],
     shop: Shop,
 ) -> Moulding:
     """Return how a vent is moulded and what that costs.
 
-    ``vent`` and ``locknut`` are meshes in use position: vertices (n, 3) in mm, triangles (m, 3).
+    ``vent`` is a mesh in use position, ``beside`` are the meshes of locknut and screen's frame by
+    name: vertices (n, 3) in mm, triangles (m, 3).
     """
     rates = shop.mould
-    found = split_part(spec, vent, locknut, nominal_mm=rates.nominal_wall_mm, ring_mm=rates.ring_mm)
+    found = split_part(spec, vent, beside, nominal_mm=rates.nominal_wall_mm, ring_mm=rates.ring_mm)
     return priced(found, spec.material.name, spec.material.density_g_cm3, shop)
 
 

@@ -13,7 +13,7 @@ drawn: it changes no way out.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Final
@@ -32,9 +32,9 @@ from vent_family.evidence.cost.mould.draw import (
 )
 from vent_family.evidence.cost.mould.regions import (
     APRON,
-    LOCKNUT,
     NEAR_MM,
     RIBS,
+    SHELL,
     THREAD,
     bank_name,
     nut_regions,
@@ -86,19 +86,20 @@ class _Surface:
 def split_part(
     spec: VentSpec,
     vent: tuple[FloatArray, IntArray],
-    locknut: tuple[FloatArray, IntArray] | None,
+    beside: Mapping[str, tuple[FloatArray, IntArray]],
     *,
     nominal_mm: float,
     ring_mm: float,
 ) -> Split:
-    """Return the pieces a vent and its locknut are moulded as.
+    """Return the pieces a vent and what goes with it are moulded as.
 
     Parameters
     ----------
     spec
         the vent
-    vent, locknut
-        meshes in use position: vertices (n, 3) in mm and triangles (m, 3), closed
+    vent, beside
+        meshes, the vent's in use position, others by name: vertices (n, 3) in mm and triangles
+        (m, 3), closed
     nominal_mm
         wall thickness to which thicker walls are cored, mm
     ring_mm
@@ -114,8 +115,7 @@ def split_part(
         pieces = [part_of_body("vent", vent, samples, ways, draw, nominal_mm)]
     else:
         pieces = [*_shell(surface), *_grilles(surface)]
-    if locknut is not None and spec.body.neck is not None:
-        pieces.append(_locknut(spec, locknut, nominal_mm))
+    pieces += [_beside(spec, name, mesh, nominal_mm) for name, mesh in beside.items()]
     return Split(undercuts, tuple(pieces))
 
 
@@ -161,14 +161,18 @@ def _leaving(surface: _Surface, kept: BoolArray) -> tuple[BoolArray, Draw]:
     return ways, draw
 
 
-def _locknut(spec: VentSpec, mesh: tuple[FloatArray, IntArray], nominal_mm: float) -> PieceShape:
-    """Return the locknut; a core that unscrews makes its thread."""
-    assert spec.body.neck is not None
+def _beside(
+    spec: VentSpec, name: str, mesh: tuple[FloatArray, IntArray], nominal_mm: float
+) -> PieceShape:
+    """Return a body beside the vent; a core that unscrews makes the thread of those on a neck."""
     samples = sampled(*mesh)
-    names = nut_regions(spec.body.neck.thread, samples)
     ways = open_ways(*mesh, samples)
-    draw = best_draw(samples, ways, names, frozenset((THREAD,)))
-    return part_of_body(LOCKNUT, mesh, samples, ways, draw, nominal_mm)
+    if spec.body.neck is None:
+        draw = best_draw(samples, ways, np.full(len(samples), SHELL, dtype=object))
+    else:
+        names = nut_regions(spec.body.neck.thread, samples)
+        draw = best_draw(samples, ways, names, frozenset((THREAD,)))
+    return part_of_body(name, mesh, samples, ways, draw, nominal_mm)
 
 
 def _grilles(surface: _Surface) -> list[PieceShape]:

@@ -26,7 +26,6 @@ APRON: Final = "apron"
 FLOOR: Final = "floor, sill and drain"
 THREAD: Final = "thread"
 SNAP: Final = "snap arms"
-LOCKNUT: Final = "locknut"
 
 
 def bank_name(bank: int) -> str:
@@ -67,8 +66,8 @@ def regions(spec: VentSpec, samples: Samples) -> ObjectArray:
 
 
 def nut_regions(thread: ThreadSpec, samples: Samples) -> ObjectArray:
-    """Return the name of the region of each sample of a locknut's surface: thread or not."""
-    names = np.full(len(samples), LOCKNUT, dtype=object)
+    """Return the name of the region of each sample of a nut's or ring's surface: thread or not."""
+    names = np.full(len(samples), SHELL, dtype=object)
     radius = np.hypot(samples.points_mm[:, 0], samples.points_mm[:, 1])
     names[radius < thread.internal.major_mm / 2.0 + NEAR_MM] = THREAD
     return names
