@@ -59,6 +59,7 @@ WITH: dict[tuple[str, str], tuple[str, dict[str, Any]]] = {
     ("sill_height_mm", "lowest"): ("rectangular", DEEP),
     ("sill_height_mm", "highest"): ("flanged", {}),
     ("lip_width_mm", "lowest"): ("rectangular", {"size": "100x100"}),
+    ("corner_radius_mm", "highest"): ("rectangular", {"lip_width_mm": 15.0}),
     ("flange_width_mm", "lowest"): ("flanged", {"screw": "M3"}),
     ("head_diameter_mm", "lowest"): ("round", SMALL_HEAD),
     ("screen_wire_mm", "lowest"): ("rectangular", {"screen_mm": 0.5}),

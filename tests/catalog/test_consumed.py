@@ -45,6 +45,8 @@ CHANGED: dict[str, tuple[str, dict[str, Any], Any]] = {
     "rib_count": ("rectangular", {}, 4),
     "rib_thickness_mm": ("rectangular", {}, 2.0),
     "wall_mm": ("rectangular", {}, 2.5),
+    "plate_mm": ("rectangular", {}, 2.6),
+    "corner_radius_mm": ("rectangular", {}, 5.0),
     "floor_slope_deg": ("rectangular", {}, 6.0),
     "drain_height_mm": ("rectangular", {}, 4.5),
     "sill_height_mm": ("rectangular", {}, 12.0),

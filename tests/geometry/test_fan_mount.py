@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from functools import cache
 
+import cadquery as cq
 import numpy as np
 import pytest
 import shapely
@@ -57,10 +58,10 @@ def test_one_solid_as_large_as_reckoned(case: str) -> None:
     assert vent.isValid()
     assert vent.Volume() == pytest.approx(estimate_volume_mm3(context(case).spec), rel=1e-5)
     assert vent.BoundingBox().zmin == pytest.approx(duct.end_z_mm, abs=1e-6)
-    # What the duct adds is its own: the rest is the vent without a fan.
-    family, size, _ = CASES[case]
-    without = PartContext(spec(family, size=size)).solids.vent.Volume()
-    assert vent.Volume() - without == pytest.approx(fan_duct(duct).Volume(), rel=1e-6)
+    # The duct is what lies behind the block: the kernel cuts it off there.
+    behind = cq.Solid.makeBox(400, 400, 200, cq.Vector(-200, -200, duct.z_mm[0] - 200))
+    cut_off = vent.intersect(behind).Volume()
+    assert cut_off == pytest.approx(fan_duct(duct).Volume(), rel=1e-6)
     assert duct.has_pocket == (case == "pocket")
 
 

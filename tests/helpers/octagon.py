@@ -123,6 +123,9 @@ class OctagonBody:
         bar = self.mark_bar_top_mm - ceiling_mm
         return ceiling_mm + (bar - defaults.MARK_HEIGHT_MM) / 2, defaults.MARK_HEIGHT_MM
 
+    def label_face(self, section: Section) -> None:
+        return None
+
     def clear_half_width_mm(self, y_mm: float) -> float:
         cut_off = self.cavity.intersection(box(-1e3, y_mm - 1e-6, 1e3, y_mm + 1e-6))
         return 0.0 if cut_off.is_empty else float(cut_off.bounds[2])

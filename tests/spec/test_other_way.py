@@ -23,13 +23,13 @@ def refusal(**cells: object) -> str:
 
 @pytest.mark.parametrize("stated", ["face_down", "upright"])
 def test_both_ways_are_designs_of_their_own(stated: str) -> None:
-    """Upright, the lip ends flush at the bottom; face down it reaches round all four sides."""
+    """Upright, the lip ends in a short leg below; face down it reaches round all four sides."""
     found = other_way(resolve(row(print_orientation=stated)))
     assert found.spec is not None
     assert (found.refused, found.change) == ((), "")
     assert {stated, found.spec.print_orientation} == {"face_down", "upright"}
     below = found.spec.body.cover.reach_mm[2]
-    assert below == pytest.approx(60.0 / 2 + 6.0 if stated == "upright" else 60.0 / 2 - 0.3)
+    assert below == pytest.approx(60.0 / 2 + 6.0 if stated == "upright" else 60.0 / 2 + 1.5)
     assert found.spec == resolve(row(print_orientation=found.print_orientation))
 
 

@@ -29,7 +29,13 @@ BAR = {"size": "45x45", "wall_mm": 1.2}
 SNAP = {"fixing": "snap"}
 CASES: list[tuple[str, str, dict[str, Any], str, str]] = [
     ("mark_bar", "rectangular", {**BAR, "lip_width_mm": 2.0}, "lip_width_mm", "mark legible"),
-    ("mark_bar", "rectangular", {**BAR, "lip_width_mm": 3.0}, "lip_width_mm", "mark legible"),
+    (
+        "mark_bar",
+        "rectangular",
+        {**BAR, "size": "45x41", "lip_width_mm": 2.3},
+        "lip_width_mm",
+        "mark legible",
+    ),
     ("wall_behind_flats", "round", {"size": "M20x1.5", "wall_mm": 1.2}, "wall_mm", "thinnest wall"),
     (
         "wall_behind_flats",

@@ -13,7 +13,7 @@ from vent_family.catalog.attached import Attached
 from vent_family.catalog.model import CatalogRow
 from vent_family.catalog.reader import parse_catalog
 from vent_family.spec.areas import drain_area_mm2, open_areas, smallest
-from vent_family.spec.families.block import BlockBody
+from vent_family.spec.families.block_body import BlockBody
 from vent_family.spec.families.round import RoundBody
 from vent_family.spec.resolve import resolve
 from vent_family.spec.resolved import ResolvedRows
@@ -164,8 +164,8 @@ def test_flange_screws_leave_the_mark_free_and_stay_on_the_flange() -> None:
         body = spec("flanged", size=size).body
         assert isinstance(body, BlockBody)
         for hole in body.holes:
-            assert abs(hole.x_mm) + hole.diameter_mm / 2 + 1.9 < body.cover_mm[0]
-            assert abs(hole.y_mm) + hole.diameter_mm / 2 + 1.9 < body.cover_mm[2]
+            assert abs(hole.x_mm) + hole.diameter_mm / 2 + 1.9 < body.cover.reach_mm[0]
+            assert abs(hole.y_mm) + hole.diameter_mm / 2 + 1.9 < body.cover.reach_mm[2]
             assert not (hole.y_mm > 0 and abs(hole.x_mm) < 10.0 and hole.y_mm > size_height(size))
 
 

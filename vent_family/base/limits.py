@@ -107,6 +107,15 @@ MARK_DEPTH: Final = Limit(0.6, "mm", "depth of the arrow and TOP mark", OWN_RULE
 MARK_STROKE_MIN: Final = Limit(
     0.8, "mm", "thinnest stroke of a legible mark, two 0.4 mm lines", COMMON_PRACTICE
 )
+LABEL_STROKE_MIN: Final = Limit(
+    0.5, "mm", "thinnest stroke of the part number inside, one 0.45 mm line", COMMON_PRACTICE
+)
+LABEL_DEPTH: Final = Limit(
+    0.4,
+    "mm",
+    "depth of the part number inside: two layers, and upright a ledge that prints",
+    OWN_RULE,
+)
 THREAD_FLAT_MIN: Final = Limit(
     0.04, "mm", "narrowest flat left at crest or root of a thread profile", OWN_RULE
 )
@@ -527,6 +536,10 @@ LIP_WIDTH_MIN: Final = Limit(2.0, "mm", "narrowest lip over the panel", OWN_RULE
 LIP_WIDTH_MAX: Final = Limit(40.0, "mm", "widest lip over the panel", OWN_RULE)
 LIP_MIN: Final = Limit(1.6, "mm", "thinnest lip", OWN_RULE)
 LIP_MAX: Final = Limit(12.0, "mm", "thickest lip", OWN_RULE)
+CORNER_MIN: Final = Limit(
+    1.0, "mm", "least corner radius of a lip or flange: sharper corners catch", COMMON_PRACTICE
+)
+CORNER_MAX: Final = Limit(20.0, "mm", "largest corner radius of a lip or flange", OWN_RULE)
 FLANGE_WIDTH_MIN: Final = Limit(
     15.0,
     "mm",

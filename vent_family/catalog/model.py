@@ -247,6 +247,12 @@ class CatalogRow(BaseModel):
     )
     rib_thickness_mm: float | None = _number("rib thickness", limits.WALL_MIN, limits.RIB_MAX)
     wall_mm: float | None = _number("wall of the body", limits.WALL_MIN, limits.WALL_MAX)
+    plate_mm: float | None = _number(
+        "least thickness of the plates that are floor and ceiling; blank: as wall_mm",
+        limits.WALL_MIN,
+        limits.WALL_MAX,
+        BLOCK,
+    )
 
     floor_slope_deg: float | None = _number(
         "slope of the floor, falling outwards", limits.FLOOR_SLOPE_MIN, limits.FLOOR_SLOPE_MAX
@@ -287,6 +293,12 @@ class CatalogRow(BaseModel):
     )
     flange_thickness_mm: float | None = _number(
         "thickness of the flange", limits.FLANGE_MIN, limits.FLANGE_MAX, ("flanged",)
+    )
+    corner_radius_mm: float | None = _number(
+        "corner radius of lip or flange; blank: 4 mm of a lip, 6 mm of a flange, or what has room",
+        limits.CORNER_MIN,
+        limits.CORNER_MAX,
+        BLOCK,
     )
     screw: Screw | None = _column("fixing screw", families=BLOCK)
     screw_fit: ScrewFit | None = _column("clearance hole series of ISO 273", families=BLOCK)

@@ -466,7 +466,7 @@ class Parts:
         >>> [check.verdict for check in PRINTING.checks(part)].count("fail")
         0
         >>> round(part.of(PRINTING).vent.mass_g, 1)
-        14.9
+        14.1
         """
         if rates is None:
             return self._contexts(part_number)

@@ -67,6 +67,14 @@ class OpeningRecord(Frozen):
     notch_width_mm: Annotated[float | None, Fact("width of the key notch; null: none", "mm")]
     notch_depth_mm: Annotated[float | None, Fact("depth of the key notch; null: none", "mm")]
     holes_mm: Annotated[list[tuple[float, float, float]], Fact("x, y, diameter", "mm")]
+    corner_radius_max_mm: Annotated[
+        float | None,
+        Fact(
+            "largest radius that the opening's corners may have; null: it has no corners",
+            "mm",
+            attribute="opening_corner_radius_max_mm",
+        ),
+    ]
     panel_thickness_mm: Annotated[
         float, Fact("thickness of the panel", "mm", attribute="panel_thickness_mm")
     ]
@@ -230,6 +238,7 @@ def make_record(
             notch_width_mm=opening.notch_mm[0] if opening.notch_mm else None,
             notch_depth_mm=opening.notch_mm[1] if opening.notch_mm else None,
             holes_mm=[(h.x_mm, h.y_mm, h.diameter_mm) for h in opening.holes],
+            corner_radius_max_mm=opening.corner_max_mm,
             panel_thickness_mm=spec.panel_thickness_mm,
             text=opening.text(),
         ),

@@ -14,7 +14,9 @@ from shapely.geometry import Polygon
 
 from vent_family.base.limits import FIT_CLEARANCE, MARK_DEPTH
 from vent_family.catalog.vocabulary import Vocabulary
+from vent_family.spec import defaults
 from vent_family.spec.fan_mount import FanMount
+from vent_family.spec.label import LabelFace
 from vent_family.spec.members import BodyMember
 from vent_family.spec.screen import Screen
 from vent_family.spec.section import Section
@@ -120,7 +122,8 @@ class Opening:
     ``kind`` is one of :data:`OPENINGS`; ``size_mm`` its width and height (the diameter twice for a
     circle), ``area_mm2`` its area without notch and screw holes, ``words`` what it is in words;
     ``notch_mm`` width and depth of the key notch at the lower edge, ``notch_words`` where it lies;
-    ``holes`` the screw holes.
+    ``holes`` the screw holes;
+    ``corner_max_mm`` the largest radius that its corners may have, ``None`` if it has none.
 
     Examples
     --------
@@ -137,6 +140,7 @@ class Opening:
     notch_mm: tuple[float, float] | None = None
     holes: tuple[Hole, ...] = ()
     notch_words: str = "in the middle of the lower edge"
+    corner_max_mm: float | None = None
 
     def text(self) -> str:
         """Return the opening in words, for people and for metadata."""
@@ -150,13 +154,21 @@ class Opening:
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """The arrow and TOP mark on the outer face: lower middle point, letter height, sense."""
+    """The arrow and TOP mark on the outer face: lower middle point, letter height, sense.
+
+    A mark too low for letters that print is an arrow alone.
+    """
 
     x_mm: float
     y_mm: float
     height_mm: float
     depth_mm: float
     raised: bool
+
+    @property
+    def has_word(self) -> bool:
+        """Whether the word TOP stands beside the arrow."""
+        return self.height_mm >= defaults.MARK_WORD_MM
 
 
 class Body(Protocol):
@@ -218,6 +230,10 @@ class Body(Protocol):
 
     def mark_place_mm(self, ceiling_mm: float) -> tuple[float, float]:
         """Return lower edge (y) and letter height of the mark above a ceiling."""
+        ...
+
+    def label_face(self, section: Section) -> LabelFace | None:
+        """Return the face towards the cabinet that has room for the part number, if any."""
         ...
 
     def clear_half_width_mm(self, y_mm: float) -> float:

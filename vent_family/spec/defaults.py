@@ -59,6 +59,24 @@ NECK_KEY_MM: Final = 0.8
 """How far a neck's key stands behind the head: less than the plain stub before the thread."""
 NECK_KEY_BESIDE_MM: Final = 1.0
 """How far it reaches beyond the thread: its notch stays within the land before the gasket."""
+EDGE_CHAMFER_MM: Final = 0.5
+"""Chamfer of a block all round its face, and of the foot it is printed upright on: the first
+layers squeezed wide on the bed stay within the outline, and no edge is sharp to the hand."""
+BODY_CORNER_MM: Final = 2.7
+"""Corners of a block in its opening, where the walls allow: with the clearance of the fit, those of
+an opening punched with 3 mm."""
+RAIL_CORNER_MM: Final = 1.0
+"""Corners of a block behind which a screen's rails stand: they begin on all of its side."""
+COLLAR_MM: Final = 2.0
+"""How far behind the panel a block fills the opening; beyond, floor and ceiling are plates."""
+LEG_MM: Final = 1.5
+"""How far the lip of a block printed upright covers the panel below the opening."""
+LEG_DRIP_MM: Final = 0.8
+"""Bevel behind that leg's lower edge."""
+DRIP_MAX_MM: Final = 3.0
+"""Bevel behind the lower edge of a thick cover: more than the capillary length of water."""
+HEEL_MIN_MM: Final = 3.0
+"""Least depth of a block behind the panel on which it stands when printed upright."""
 GASKET_WIDTH_MM: Final = 4.0
 GASKET_THICKNESS_MM: Final = 2.0
 GASKET_RECESS_MM: Final = 1.2
@@ -74,6 +92,10 @@ SILL_STEP_MM: Final = 0.5
 SILL_STEPS: Final = 16
 """How often a blank sill may be raised by one step until no straight line passes."""
 MARK_HEIGHT_MM: Final = 4.0
+MARK_WORD_MM: Final = 3.7
+"""Least height of the word TOP: strokes of 0.22 of it are two lines wide; below, an arrow alone."""
+MARK_LEAST_MM: Final = 2.0
+"""Least height of an arrow alone, whose shaft is 0.4 of it."""
 MARK_BAR_MM: Final = 8.0
 """Height of the plain bar above a round vent's ceiling that carries the mark."""
 FLAT_DEPTH_MM: Final = 1.0

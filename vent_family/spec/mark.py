@@ -1,4 +1,7 @@
-"""The arrow and the word TOP, as plain polygons: no font, so the same on every machine."""
+"""The arrow and the word TOP, as plain polygons: no font, so the same on every machine.
+
+Where letters would be too small to print, a bolder arrow stands alone.
+"""
 
 from __future__ import annotations
 
@@ -94,25 +97,42 @@ _GLYPHS: Final[tuple[tuple[float, tuple[tuple[Point, ...], ...]], ...]] = (
     ),
 )
 _SPACE: Final = 0.24
+_ARROW: Final[tuple[float, tuple[tuple[Point, ...], ...]]] = (
+    1.20,
+    (
+        (
+            *((0.40, 0.0), (0.80, 0.0), (0.80, 0.40), (1.20, 0.40)),
+            *((0.60, 1.0), (0.0, 0.40), (0.40, 0.40)),
+        ),
+    ),
+)
+"""An arrow that stands alone: width, outlines; its shaft is 0.4 units wide."""
 
 
-def mark_width_mm(height_mm: float) -> float:
-    """Return the width of the whole mark for a letter height, mm.
+def _glyphs(mark: Mark) -> tuple[tuple[float, tuple[tuple[Point, ...], ...]], ...]:
+    return _GLYPHS if mark.has_word else (_ARROW,)
+
+
+def mark_width_mm(mark: Mark) -> float:
+    """Return the width of a whole mark, mm.
 
     Examples
     --------
-    >>> round(mark_width_mm(4.0), 2)
-    14.56
+    >>> from dataclasses import replace
+    >>> mark = Mark(0.0, 0.0, 4.0, 0.6, raised=False)
+    >>> round(mark_width_mm(mark), 2), mark_width_mm(replace(mark, height_mm=2.0))
+    (14.56, 2.4)
     """
-    return height_mm * (sum(w for w, _ in _GLYPHS) + _SPACE * (len(_GLYPHS) - 1))
+    glyphs = _glyphs(mark)
+    return mark.height_mm * (sum(w for w, _ in glyphs) + _SPACE * (len(glyphs) - 1))
 
 
 def mark_outlines(mark: Mark) -> list[tuple[list[Point], list[Point] | None]]:
     """Return outline (x, y) and counter (or None) of every glyph, in place, mm."""
     h = mark.height_mm
-    x = mark.x_mm - mark_width_mm(h) / 2
+    x = mark.x_mm - mark_width_mm(mark) / 2
     result: list[tuple[list[Point], list[Point] | None]] = []
-    for width, rings in _GLYPHS:
+    for width, rings in _glyphs(mark):
         placed = [[(x + h * u, mark.y_mm + h * v) for u, v in ring] for ring in rings]
         result.append((placed[0], placed[1] if len(placed) > 1 else None))
         x += h * (width + _SPACE)

@@ -37,7 +37,7 @@ _SLATS_SHARE: Final = 2.0 / 3.0
 
 
 def mark_bar(row: FilledRow, refusals: Refusals, body: Body, ceiling_mm: float) -> None:
-    """Refuse a bar above the front window too low for the mark and plain face on both sides.
+    """Refuse a bar above the front window too low for an arrow and plain face on both sides.
 
     Parameters
     ----------
@@ -51,7 +51,7 @@ def mark_bar(row: FilledRow, refusals: Refusals, body: Body, ceiling_mm: float) 
         Upper edge (y) of the front window, mm; it does not move with the cover's width.
     """
     bar = body.mark_bar_top_mm - ceiling_mm
-    need = defaults.MARK_HEIGHT_MM + 2.0 * MARK_CLEAR.value
+    need = defaults.MARK_LEAST_MM + 2.0 * MARK_CLEAR.value
     lack = need - bar
     if lack <= 0.0:
         return
@@ -63,7 +63,7 @@ def mark_bar(row: FilledRow, refusals: Refusals, body: Body, ceiling_mm: float) 
     refusals.refuse(
         "mark bar",
         column,
-        f"the bar above the window is {bar:.1f} mm high: too low for the arrow and TOP mark",
+        f"the bar above the window is {bar:.1f} mm high: too low for the arrow that points up",
         allowed=f"a bar of {need:g} mm or more",
         guesses=guesses,
         columns=(column, "pitch_mm", "size"),

@@ -17,6 +17,7 @@ from vent_family.spec.changes import Change
 from vent_family.spec.families import FAMILIES, Family
 from vent_family.spec.families.common import bays
 from vent_family.spec.fan_rules import fan_room
+from vent_family.spec.label import label_on
 from vent_family.spec.layout import PHASES, QUICK_PHASES, Bounds, lay_out_closed
 from vent_family.spec.printable import mark_bar, whole_layers
 from vent_family.spec.refusals import Refusal, Refusals, RefusedError
@@ -134,6 +135,7 @@ def _resolved(row: CatalogRow, attached: Attached, *, quick: bool = False) -> Ve
         panel_thickness_mm=filled.panel_thickness_mm,
         body=body,
         mark=mark_on(body, section.ceiling_mm, raised=filled.print_orientation == "upright"),
+        label=label_on(body.label_face(section), row.part_number, filled.revision),
         attached=attached,
     )
 

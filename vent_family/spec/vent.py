@@ -12,6 +12,7 @@ from vent_family.catalog.attached import NOTHING_ATTACHED, Attached
 from vent_family.catalog.model import CatalogRow, Orientation, StlOrientation
 from vent_family.spec.body import Body, Mark, Opening
 from vent_family.spec.fan_mount import FanDuct
+from vent_family.spec.label import Label
 from vent_family.spec.section import Section
 
 
@@ -19,8 +20,8 @@ from vent_family.spec.section import Section
 class VentSpec:
     """Everything that defines one part.
 
-    ``bays`` are the clear x ranges between ribs, mm; ``attached`` is what the row names outside
-    itself.
+    ``bays`` are the clear x ranges between ribs, mm; ``label`` is what is marked inside;
+    ``attached`` is what the row names outside itself.
     """
 
     row: CatalogRow
@@ -36,6 +37,7 @@ class VentSpec:
     panel_thickness_mm: float
     body: Body
     mark: Mark
+    label: Label
     attached: Attached = NOTHING_ATTACHED
 
     @property

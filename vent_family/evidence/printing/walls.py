@@ -266,7 +266,7 @@ def _stroke(spec: VentSpec, vertices: FloatArray, triangles: IntArray) -> Width 
     front = spec.section.front_z_mm
     level = front + (0.5 if mark.raised else -0.5) * mark.depth_mm
     region = regions_of(_cuts(vertices, triangles, 2, np.array([level])))[0]
-    half = mark_width_mm(mark.height_mm) / 2 + 0.5
+    half = mark_width_mm(mark) / 2 + 0.5
     window = rectangle(
         mark.x_mm - half, mark.y_mm - 0.4, mark.x_mm + half, mark.y_mm + mark.height_mm + 0.9
     )

@@ -64,6 +64,14 @@ class GeometryRecord(Frozen):
     sight_elevation_deg: Annotated[
         float, Fact("elevation of that line", "deg", attribute="sight_elevation_deg")
     ]
+    marked_outside: Annotated[
+        str, Fact("what is marked on the outer face", attribute="marked_outside")
+    ]
+    marked_inside: Annotated[
+        str,
+        Fact("part number and revision as marked inside; empty: none", attribute="marked_inside"),
+    ]
+    marked_inside_where: Annotated[str, Fact("where that stands, or why nothing does")]
 
 
 def geometry_record(spec: VentSpec, facts: SolidFacts) -> GeometryRecord:
@@ -87,6 +95,9 @@ def geometry_record(spec: VentSpec, facts: SolidFacts) -> GeometryRecord:
         longest_bridge_mm=spec.longest_bridge_mm,
         sight_margin_mm=section.sight.margin_mm,
         sight_elevation_deg=section.sight.elevation_deg,
+        marked_outside="arrow and TOP" if spec.mark.has_word else "arrow",
+        marked_inside=spec.label.text.upper(),
+        marked_inside_where=spec.label.words,
     )
 
 

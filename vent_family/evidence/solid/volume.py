@@ -38,4 +38,5 @@ def _marks_mm3(spec: VentSpec) -> float:
     area = 0.0
     for outline, counter in mark_outlines(spec.mark):
         area += Polygon(outline, [counter] if counter else []).area
-    return float(area * spec.mark.depth_mm * (1.0 if spec.mark.raised else -1.0))
+    sunk = spec.label.depth_mm * sum(float(p.area) for p in spec.label.outlines())
+    return float(area * spec.mark.depth_mm * (1.0 if spec.mark.raised else -1.0)) - sunk

@@ -9,17 +9,24 @@ import cadquery as cq
 from shapely.geometry import Polygon
 
 from vent_family.geometry.fan_mount import fan_duct
-from vent_family.geometry.mark import mark_prisms
+from vent_family.geometry.mark import label_prisms, mark_prisms
+from vent_family.geometry.plate import chamfered_front, plate_prism
 from vent_family.geometry.primitives import box, cut, cylinder, fuse, prism_x, prism_y, prism_z
 from vent_family.geometry.screen import rails
 from vent_family.geometry.slats import Span, insert_slats
-from vent_family.spec.body import Hole
-from vent_family.spec.families.block import BlockBody
-from vent_family.spec.section import FAR
+from vent_family.spec import defaults
+from vent_family.spec.body import Hole, SnapArms
+from vent_family.spec.families.block_body import BlockBody
+from vent_family.spec.plate import CornerPlate
+from vent_family.spec.section import FAR, Section
 from vent_family.spec.vent import VentSpec
 
 OVERCUT_MM: Final = 0.5
 """How far the notch's tool reaches into the opening's, so that no skin is left between."""
+SUNK_MM: Final = 0.5
+"""How far what is fused to the block or the cover reaches into it, at least."""
+_BOTH: Final = (1.0, -1.0)
+"""Right and left."""
 
 
 class BlockBuilder:
@@ -32,11 +39,13 @@ class BlockBuilder:
         """Return the exact solid in use position (datum: z = 0); a block has no thread."""
         body = spec.body
         assert isinstance(body, BlockBody)
-        shell = _shell(body)
+        shell = _shell(body, spec.section)
         tools: list[cq.Shape] = list(_voids(spec))
-        tools += _slots(body)
+        if body.snap is not None:
+            tools += _slots(body, body.snap)
         tools += [_hole(hole, body) for hole in body.holes]
         tools += _gasket_recess(body)
+        tools += label_prisms(spec.label, FAR)
         front = body.cover_thickness_mm
         raised = spec.mark.raised
         if not raised:
@@ -80,42 +89,114 @@ def _voids(spec: VentSpec) -> list[cq.Solid]:
     return [prism_x(ring, x0, x1) for x0, x1 in spec.bays]
 
 
-def _shell(body: BlockBody) -> cq.Solid:
-    """Return the outer form: cover, body, key ridge and snap hooks, as one solid."""
-    w, h = body.body_mm[0] / 2, body.body_mm[1] / 2
-    left, right, bottom, top = body.cover_mm
-    cover = box((-left, right), (-bottom, top), (0.0, body.cover_thickness_mm))
-    parts: list[cq.Shape] = [box((-w, w), (-h, h), (body.inner_z_mm, body.cover_thickness_mm))]
-    if body.key is not None:
-        half = body.key.width_mm / 2
-        parts.append(
-            box((-half, half), (-h - body.key.height_mm, -h + 0.5), (body.inner_z_mm, 0.5))
-        )
+def _shell(body: BlockBody, section: Section) -> cq.Solid:
+    """Return the outer form: cover, block, key ridge and snap arms, as one solid."""
+    front, inner = body.cover_thickness_mm, body.inner_z_mm
+    collar_end = inner if body.heel is None else body.seat_z_mm
+    collar = plate_prism(body.collar, (collar_end, front / 2))
+    parts: list[cq.Shape] = [cut(collar, _trims(body, section))]
+    if body.heel is not None:
+        parts.append(cut(_heel(body, body.heel), _trims(body, section)))
     if body.snap is not None:
-        # 45 degrees towards the panel: it bears on the panel's inner edge whatever its thickness,
-        # and 60 degrees of lead-in towards the cabinet.
-        hook, z = body.snap.proud_mm, body.snap.free_end_z_mm
-        profile = [(w - 0.5, z), (w, z), (w + hook, z - hook), (w, z - body.snap.foot_mm)]
-        profile.append((w - 0.5, profile[-1][1]))
-        for side in (1.0, -1.0):
-            parts.append(prism_y([(side * x, zz) for x, zz in profile], -h, h))
-    return fuse(cover, parts)
+        parts += _hooks(body, body.snap)
+    if body.key is not None:
+        half, high, depth = body.key.width_mm / 2, body.key.height_mm, body.key.depth_mm
+        low = body.bottom_mm
+        # Printed face down it ends at 45 degrees, which leads it into its notch.
+        ridge = [(-depth, low), (high - depth, low - high), (SUNK_MM, low - high)]
+        parts.append(prism_x([*ridge, (SUNK_MM, low + SUNK_MM)], -half, half))
+    return fuse(_cover(body), parts)
 
 
-def _slots(body: BlockBody) -> list[cq.Solid]:
-    """Return the slots that free the snap arms from the side walls."""
-    snap = body.snap
-    if snap is None:
-        return []
-    w, h = body.body_mm[0] / 2, body.body_mm[1] / 2
+def _trims(body: BlockBody, section: Section) -> list[cq.Solid]:
+    """Return what is cut off the block behind its collar, above its upper and below its lower side.
+
+    Their prisms begin where the side leaves the collar, and reach beyond the block from there.
+    """
+    tools = []
+    w = body.collar.reach_mm[0] + FAR
+    for side, way in ((body.upper_side(section), FAR), (body.lower_side(section), -FAR)):
+        if len(side) < 3:
+            continue
+        (_, level), (z0, y0), (z1, y1) = side[:3]
+        slope = (y1 - y0) / (z1 - z0)
+        start = (z0 + way / slope, y0 + way)
+        z, y = side[-1]
+        end = (z - FAR, y - slope * FAR * (len(side) == 3))
+        tools.append(prism_x([start, *side[2:-1], end, (z - FAR, level + way)], -w, w))
+    return tools
+
+
+def _heel(body: BlockBody, heel: CornerPlate) -> cq.Solid:
+    """Return the block behind the groove for the panel: what it is printed on."""
+    inner, seat, low = body.inner_z_mm, body.seat_z_mm, body.bottom_mm
+    w, leg = heel.reach_mm[0], defaults.EDGE_CHAMFER_MM
+    tools: list[cq.Shape] = []
+    for z, way in ((inner, 1.0), (seat, -1.0)):
+        edge = [(z - way * FAR, low - FAR), (z - way * FAR, low + leg + FAR)]
+        tools.append(prism_x([*edge, (z + way * (leg + FAR), low - FAR)], -w - FAR, w + FAR))
+    return cut(plate_prism(heel, (inner, seat)), tools)
+
+
+def _hooks(body: BlockBody, snap: SnapArms) -> list[cq.Solid]:
+    """Return the hooks of both snap arms.
+
+    45 degrees towards the panel: they bear on the panel's inner edge whatever its thickness; 60
+    degrees of lead-in towards the cabinet. They begin at 45 degrees on the block's bevels.
+    """
+    outline = body.collar if body.heel is None else body.heel
+    w, leg = outline.reach_mm[0], outline.bevel_mm or 0.0
+    hook, z, seat = snap.proud_mm, snap.free_end_z_mm, body.seat_z_mm
+    profile = [(w - SUNK_MM, z), (w, z), (w + hook, z - hook), (w, z - snap.foot_mm)]
+    profile.append((w - SUNK_MM, profile[-1][1]))
+    low, high = body.bottom_mm, body.top_mm - outline.corner_mm
+    out = hook + FAR
+    tools = [
+        ([(-leg - FAR, y - FAR), (out, y + leg + out), (out, y - FAR)], zs)
+        for y, zs in (
+            (low, (body.inner_z_mm - FAR, seat)),
+            (-body.collar.reach_mm[2], (seat, z + FAR)),
+        )
+    ]
+    return [
+        cut(
+            prism_y([(side * x, zz) for x, zz in profile], low, high),
+            [prism_z([(side * (w + u), y) for u, y in tool], *zs) for tool, zs in tools],
+        )
+        for side in _BOTH
+    ]
+
+
+def _cover(body: BlockBody) -> cq.Solid:
+    """Return lip or flange: chamfered in front all round, its lower edge drawn back behind."""
+    plate, thick, drip = body.cover_plate, body.cover_thickness_mm, body.drip_mm
+    solid = chamfered_front(plate_prism(plate, (0.0, thick)), thick, defaults.EDGE_CHAMFER_MM)
+    if drip == 0.0:
+        return solid
+    low, w = -plate.reach_mm[2], plate.reach_mm[0] + FAR
+    bevel = [(-FAR, low + drip + FAR), (-FAR, low - FAR), (drip + FAR, low - FAR)]
+    return cut(solid, [prism_x(bevel, -w, w)])
+
+
+def _slots(body: BlockBody, snap: SnapArms) -> list[cq.Solid]:
+    """Return what frees the snap arms: slots beside them, gaps in front of their ends.
+
+    Below, an end that reaches over the groove for the panel rises from there at 45 degrees.
+    """
+    w = body.collar.reach_mm[0]
     x1 = w - snap.thickness_mm
     x0 = x1 - snap.slot_mm
     z0, z1 = body.inner_z_mm + snap.root_mm, 0.0
-    free = snap.free_end_z_mm
+    free, seat = snap.free_end_z_mm, body.seat_z_mm
+    low, high = body.bottom_mm - FAR, body.top_mm + FAR
+    edge, reach = -body.collar.reach_mm[2], free - seat + SUNK_MM
+    rise = [(seat, edge), (seat + reach, edge + reach), (seat + reach, low), (seat, low)]
     tools = []
-    for side in (1.0, -1.0):
+    for side in _BOTH:
         outline = [(x0, z0), (x1, z0), (x1, free), (w + FAR, free), (w + FAR, z1), (x0, z1)]
-        tools.append(prism_y([(side * x, z) for x, z in outline], -h - FAR, h + FAR))
+        tools.append(prism_y([(side * x, z) for x, z in outline], low, high))
+        ends = sorted((side * (x0 + x1) / 2.0, side * (w + snap.proud_mm + FAR)))
+        tools.append(prism_x(rise, ends[0], ends[1]))
     return tools
 
 

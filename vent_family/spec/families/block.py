@@ -8,14 +8,16 @@ from __future__ import annotations
 
 import math
 from abc import ABC, abstractmethod
-from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import replace
 from types import MappingProxyType
 from typing import ClassVar, Final, Generic, TypeVar
 
-from shapely.geometry import Polygon, box
-
-from vent_family.base.limits import BAY_MIN, FIT_CLEARANCE, GAP_MIN, HOLE_SPACING_MAX
+from vent_family.base.limits import (
+    BAY_MIN,
+    FIT_CLEARANCE,
+    GAP_MIN,
+    HOLE_SPACING_MAX,
+)
 from vent_family.catalog.columns import COLUMNS, decimal
 from vent_family.catalog.model import (
     CatalogRow,
@@ -28,8 +30,15 @@ from vent_family.catalog.model import (
     SizeKind,
 )
 from vent_family.spec import defaults
-from vent_family.spec.body import Cover, GasketSpec, Hole, Opening, SnapArms
+from vent_family.spec.body import Hole, SnapArms
 from vent_family.spec.changes import Change, on_step
+from vent_family.spec.families.block_body import BlockBody, KeyRidge
+from vent_family.spec.families.block_cover import (
+    CLEAR_MM,
+    BlockCover,
+    collar_plate,
+    sealed_cover,
+)
 from vent_family.spec.families.common import (
     opening_size,
     own_columns,
@@ -37,16 +46,13 @@ from vent_family.spec.families.common import (
     refuse_upright,
     spaced,
 )
-from vent_family.spec.fan_mount import FRAMES, FanMount
+from vent_family.spec.fan_mount import BEVEL_MM, FRAMES, FanMount
 from vent_family.spec.fan_rules import fan_ways
 from vent_family.spec.layout import Bounds
-from vent_family.spec.members import BodyMember, block, stack_members
 from vent_family.spec.printable import gap_over_snap_arms, lip_holds_gasket
 from vent_family.spec.refusals import Refusals
 from vent_family.spec.row import FilledRow, fill
-from vent_family.spec.screen import SlideScreen
 from vent_family.spec.screen_rules import screen_behind_fan, sliding, woven_mesh
-from vent_family.spec.section import BEYOND_MM, FAR, Section
 from vent_family.spec.stack import Stack
 
 
@@ -54,6 +60,10 @@ class BlockRow(FilledRow):
     """What both kinds of block have."""
 
     sill_height_mm: float | None
+    plate_mm: float | None
+    """Blank: as thick as the walls."""
+    corner_radius_mm: float | None
+    """Blank: the family's usual one, as far as the cover has room for it."""
     locating_key: LocatingKey
     screw: Screw
     screw_fit: ScrewFit
@@ -89,165 +99,6 @@ _RECTANGULAR: Final = MappingProxyType(
 _FLANGED: Final = MappingProxyType({**_BLOCK, "flange_thickness_mm": 4.0})
 
 
-@dataclass(frozen=True, slots=True)
-class KeyRidge:
-    """A ridge below the body that needs a notch in the opening's lower edge; lengths in mm."""
-
-    width_mm: float
-    height_mm: float
-
-
-@dataclass(frozen=True, slots=True)
-class BlockBody:
-    """Body of a rectangular or flanged vent.
-
-    ``cover_mm`` holds the reach of lip or flange from the origin to left, right, bottom and top,
-    ``cover_column`` names the column that says how wide it is.
-    """
-
-    opening_mm: tuple[float, float]
-    body_mm: tuple[float, float]
-    half_width_mm: float
-    wall_mm: float
-    cover_mm: tuple[float, float, float, float]
-    cover_column: str
-    cover_thickness_mm: float
-    inner_z_mm: float
-    holes: tuple[Hole, ...]
-    teardrop_holes: bool
-    snap: SnapArms | None
-    key: KeyRidge | None
-    gasket: GasketSpec | None
-    fan_mount: FanMount | None
-    screen: SlideScreen | None
-
-    @property
-    def neck(self) -> None:
-        """A block has no neck."""
-
-    @property
-    def cover(self) -> Cover:
-        """Lip or flange."""
-        left, right, bottom, top = self.cover_mm
-        width, height = left + right, bottom + top
-        around = 2.0 * (left + right + bottom + top)
-        return Cover(self.cover_mm, width * height, around, self.cover_column)
-
-    @property
-    def opening(self) -> Opening:
-        """A rectangle, with a notch for the key ridge and holes for the screws."""
-        w, h = self.opening_mm
-        notch = None
-        if self.key is not None:
-            notch = (
-                self.key.width_mm + 2 * FIT_CLEARANCE.value,
-                self.key.height_mm + FIT_CLEARANCE.value,
-            )
-        words = f"rectangle {w:g} x {h:g} mm"
-        return Opening("rectangle", (w, h), w * h, words, notch, self.holes)
-
-    @property
-    def facts(self) -> dict[str, float]:
-        """Nothing that other bodies have not got."""
-        return {}
-
-    @property
-    def mark_bar_top_mm(self) -> float:
-        """Upper edge of lip or flange."""
-        return self.cover_mm[3]
-
-    def mark_place_mm(self, ceiling_mm: float) -> tuple[float, float]:
-        """Return lower edge and letter height of a mark in the middle of the bar."""
-        bar = self.mark_bar_top_mm - ceiling_mm
-        return ceiling_mm + (bar - defaults.MARK_HEIGHT_MM) / 2, defaults.MARK_HEIGHT_MM
-
-    def clear_half_width_mm(self, y_mm: float) -> float:
-        """Return the same half width at every height."""
-        return self.half_width_mm
-
-    def clear_area_mm2(self, x_mm: tuple[float, float], y_mm: tuple[float, float]) -> float:
-        """Return the whole rectangle: floor, ceiling and ribs are what bounds a block's air."""
-        return (x_mm[1] - x_mm[0]) * (y_mm[1] - y_mm[0])
-
-    def rib_end_z_mm(self, section: Section) -> float:
-        """Return the inner plane: ribs run as deep as the block."""
-        return section.inner_z_mm
-
-    def side_outline_mm(self, front_z_mm: float) -> list[tuple[float, float]]:
-        """Return cover and block."""
-        top, half = self.cover_mm[3], self.body_mm[1] / 2
-        return [(front_z_mm, top), (0.0, top), (0.0, half), (self.inner_z_mm, half)]
-
-    def cavity_outline(self, z_mm: float) -> Polygon:
-        """Return the same rectangle at every depth, from the body's lower to its upper side."""
-        half, h = self.half_width_mm, self.body_mm[1] / 2
-        return box(-half, -h, half, h)
-
-    def members(
-        self, section: Section, bays: Sequence[tuple[float, float]]
-    ) -> tuple[BodyMember, ...]:
-        """Return the stack between side walls, the cover around the body, and what hangs on it.
-
-        Snap arms are what stands free of the side walls; their hooks belong to them. ``bays`` are
-        the clear x ranges between ribs, mm.
-        """
-        w, h = self.body_mm[0] / 2, self.body_mm[1] / 2
-        depth, front = (self.inner_z_mm, section.front_z_mm), (0.0, section.front_z_mm)
-        wall = w if self.snap is None else w - self.snap.thickness_mm - self.snap.slot_mm
-        behind, sides = (self.inner_z_mm, 0.0), _both(self.half_width_mm, wall)
-        beside = block(front, (-h, h), _both(w, BEYOND_MM))
-        around = [block(front, (-BEYOND_MM, -h)), block(front, (h, BEYOND_MM)), beside]
-        found = [
-            *stack_members(section, bays, (-h, h)),
-            BodyMember("side walls", (block(depth, (-h, h), sides),), plate=True),
-            BodyMember(self.cover_column.removesuffix("_width_mm"), tuple(around), plate=True),
-            BodyMember("raised mark", (block((front[1], front[1] + FAR)),)),
-        ]
-        if self.key is not None:
-            found.append(BodyMember("key ridge", (block(behind, (-BEYOND_MM, -h)),)))
-        if self.screen is not None:
-            found.append(BodyMember("screen rails", (block((-BEYOND_MM, self.inner_z_mm)),)))
-        if self.snap is not None:
-            arms = block(behind, (-h, h), _both(wall, BEYOND_MM))
-            roots = block(front, (-h, h), _both(wall, w))
-            found.append(BodyMember("snap arms", (arms, roots)))
-        if self.fan_mount is not None:
-            found.append(BodyMember("fan mount", (block((-BEYOND_MM, self.inner_z_mm)),)))
-        return tuple(found)
-
-    def volume_mm3(self, section: Section, bays: Sequence[tuple[float, float]]) -> float:
-        """Return cover and block less their recesses, less the section's air over the bays.
-
-        ``bays`` are the clear x ranges between ribs, mm.
-        """
-        w, h = self.body_mm
-        left, right, bottom, top = self.cover_mm
-        t, depth = self.cover_thickness_mm, -self.inner_z_mm
-        volume = (left + right) * (bottom + top) * t + w * h * depth
-        if self.key is not None:
-            volume += self.key.width_mm * self.key.height_mm * depth
-        if self.screen is not None:
-            volume += self.screen.rails_mm3(section)
-        if self.snap is not None:
-            snap = self.snap
-            volume += 2 * h * 0.5 * snap.proud_mm * snap.foot_mm
-            slot = snap.slot_mm * (depth - snap.root_mm) - snap.thickness_mm * snap.free_end_z_mm
-            volume -= 2 * h * slot
-        for hole in self.holes:
-            volume -= _hole_area_mm2(hole, teardrop=self.teardrop_holes) * t
-        if self.gasket is not None:
-            outer, inner = self.gasket.outer_mm, self.gasket.inner_mm
-            volume -= (outer[0] * outer[1] - inner[0] * inner[1]) * self.gasket.recess_mm
-        if self.fan_mount is not None:
-            volume += self.fan_mount.duct(section).volume_mm3()
-        return volume - float(section.air.area) * sum(x1 - x0 for x0, x1 in bays)
-
-
-def _both(low: float, high: float) -> tuple[tuple[float, float], tuple[float, float]]:
-    """Return a range of x left and right of the middle."""
-    return (-high, -low), (low, high)
-
-
 def _lower_sill(row: FilledRow, over_mm: float, size: tuple[float, float]) -> list[Change]:
     """Return a sill lower, or an opening higher, by what it stands too high (mm)."""
     higher = f"{decimal(size[0])}x{decimal(float(math.ceil(size[1] + over_mm)))}"
@@ -255,21 +106,6 @@ def _lower_sill(row: FilledRow, over_mm: float, size: tuple[float, float]) -> li
         return [{"size": higher}]
     low = on_step(COLUMNS["sill_height_mm"], row.sill_height_mm - over_mm, upwards=False)
     return [{"sill_height_mm": low}, {"sill_height_mm": None}, {"size": higher}]
-
-
-def _hole_area_mm2(hole: Hole, *, teardrop: bool) -> float:
-    r = hole.diameter_mm / 2
-    # A roof at 45 degrees adds a square on the radius less a quarter of the circle.
-    return math.pi * r * r + (r * r * (1.0 - math.pi / 4.0) if teardrop else 0.0)
-
-
-@dataclass(frozen=True, slots=True)
-class _Cover:
-    """Reach of lip or flange to left, right, bottom and top (mm), and what it is held by."""
-
-    reach_mm: tuple[float, float, float, float]
-    holes: tuple[Hole, ...]
-    gasket: GasketSpec | None = None
 
 
 BlockRowT = TypeVar("BlockRowT", bound=BlockRow)
@@ -284,6 +120,8 @@ class _Blocks(ABC, Generic[BlockRowT]):
     body: ClassVar[type[BlockBody]] = BlockBody
     _kind: type[BlockRowT]
     _cover_column: ClassVar[str]
+    _corner_mm: ClassVar[float]
+    """Radius of the cover's corners where the row's cell is blank."""
 
     @property
     def columns(self) -> frozenset[str]:
@@ -295,8 +133,13 @@ class _Blocks(ABC, Generic[BlockRowT]):
         own = own_row(row, self._kind)
         size = opening_size(row, refusals)
         wall, front = row.wall_mm, self._cover_thickness_mm(own)
+        plate = wall if own.plate_mm is None else own.plate_mm
         slot = row.drain_height_mm
         body_w, body_h = (side - 2 * FIT_CLEARANCE.value for side in size)
+        upright = row.print_orientation == "upright"
+        # Upright the block goes through the opening lifted, and hangs this much lower in use.
+        drop = defaults.LEG_MM + FIT_CLEARANCE.value if upright else 0.0
+        ceiling = body_h / 2 - drop - plate
         depth = (
             defaults.FRONT_MARGIN_MM
             + stack.depth_mm
@@ -309,11 +152,11 @@ class _Blocks(ABC, Generic[BlockRowT]):
         if snap is not None:
             half -= snap.thickness_mm + snap.slot_mm
         foot_z = inner_z + defaults.SILL_THICKNESS_MM
-        floor_front = -body_h / 2 + wall
+        floor_front = -body_h / 2 + plate
         floor_foot = floor_front + (front - foot_z) * math.tan(math.radians(row.floor_slope_deg))
         sill = floor_foot + (row.sill_height_mm or slot + defaults.SILL_OVER_DRAIN_MM)
-        if sill > body_h / 2 - wall - 2 * GAP_MIN.value:
-            over = sill - (body_h / 2 - wall - 2 * GAP_MIN.value)
+        over = sill - (ceiling - 2 * GAP_MIN.value)
+        if over > 0.0:
             refusals.refuse(
                 "sill in cavity",
                 "sill_height_mm",
@@ -330,23 +173,47 @@ class _Blocks(ABC, Generic[BlockRowT]):
                 columns=("wall_mm", "size", "fixing"),
                 lack=BAY_MIN.value / 2 - half,
             )
+        seat_z = -(row.panel_thickness_mm + FIT_CLEARANCE.value)
+        if upright and seat_z - inner_z < defaults.HEEL_MIN_MM:
+            short = defaults.HEEL_MIN_MM - (seat_z - inner_z)
+            refusals.refuse(
+                "heel behind panel",
+                "panel_thickness_mm",
+                f"a panel of {row.panel_thickness_mm:g} mm leaves too little of the vent behind it"
+                " to stand on when printed upright",
+                guesses=({"print_orientation": "face_down"},),
+                columns=("panel_thickness_mm", "bank_gaps_mm", "bank_count", "overlap_mm"),
+                lack=short,
+            )
         cover = self._cover(own, refusals, size)
         mesh = woven_mesh(own.screen_mm, own.screen_wire_mm, refusals)
         if own.fan_mount is not None:
             screen_behind_fan(mesh, refusals)
+        screen = sliding(mesh, (body_w, body_h), inner_z, spaced(row, half, stack), refusals)
+        corner = cover.corner_mm(own.corner_radius_mm, self._corner_mm, refusals)
+        most = defaults.BODY_CORNER_MM if own.fan_mount is None else BEVEL_MM
+        most = most if screen is None else defaults.RAIL_CORNER_MM
+        collar = collar_plate((body_w / 2, body_h / 2), drop, min(wall, plate), snap, most)
+        left, right, below, above = collar.reach_mm
+        collar_z = max(-row.panel_thickness_mm - defaults.COLLAR_MM, inner_z + 1.0)
         body = BlockBody(
             opening_mm=size,
-            body_mm=(body_w, body_h),
             half_width_mm=half,
             wall_mm=wall,
-            cover_mm=cover.reach_mm,
+            plate_mm=plate,
+            cover_plate=cover.plate(corner),
             cover_column=self._cover_column,
             cover_thickness_mm=front,
+            drip_mm=cover.drip_mm(front),
+            collar=collar,
+            collar_z_mm=collar_z,
+            heel=replace(collar, reach_mm=(left, right, below + drop, above)) if upright else None,
+            seat_z_mm=seat_z,
             inner_z_mm=inner_z,
             holes=cover.holes,
-            teardrop_holes=row.print_orientation == "upright",
+            teardrop_holes=upright,
             snap=snap,
-            key=KeyRidge(defaults.KEY_WIDTH_MM, defaults.KEY_HEIGHT_MM)
+            key=KeyRidge(defaults.KEY_WIDTH_MM, defaults.KEY_HEIGHT_MM, -collar_z)
             if own.locating_key == "notch"
             else None,
             gasket=cover.gasket,
@@ -356,12 +223,11 @@ class _Blocks(ABC, Generic[BlockRowT]):
                 FRAMES[own.fan_mount],
                 (body_w / 2, body_h / 2),
                 half,
-                wall,
+                min(wall, plate),
                 row.panel_thickness_mm,
             ),
-            screen=sliding(mesh, (body_w, body_h), inner_z, spaced(row, half, stack), refusals),
+            screen=screen,
         )
-        ceiling = body_h / 2 - wall
         bounds = Bounds(
             front_z_mm=front,
             front_margin_mm=defaults.FRONT_MARGIN_MM,
@@ -377,6 +243,14 @@ class _Blocks(ABC, Generic[BlockRowT]):
         )
         return body, bounds
 
+    def _sealed(
+        self, row: BlockRow, refusals: Refusals, size: tuple[float, float], given_mm: float | None
+    ) -> BlockCover:
+        """Return a lip or flange with a gasket; ``given_mm`` is its width, mm, if the row says."""
+        return sealed_cover(
+            size, row.screw, row.screw_fit, given_mm, self._cover_column, _notch_mm(row), refusals
+        )
+
     @abstractmethod
     def _cover_thickness_mm(self, row: BlockRowT) -> float:
         """Return the thickness of lip or flange."""
@@ -386,8 +260,8 @@ class _Blocks(ABC, Generic[BlockRowT]):
         """Return the snap arms, if that is what holds the vent."""
 
     @abstractmethod
-    def _cover(self, row: BlockRowT, refusals: Refusals, size: tuple[float, float]) -> _Cover:
-        """Return lip or flange around an opening (width, height)."""
+    def _cover(self, row: BlockRowT, refusals: Refusals, size: tuple[float, float]) -> BlockCover:
+        """Return lip or flange around an opening (width, height), its corners square."""
 
 
 class Rectangular(_Blocks[RectangularRow]):
@@ -396,6 +270,7 @@ class Rectangular(_Blocks[RectangularRow]):
     name = "rectangular"
     _kind = RectangularRow
     _cover_column = "lip_width_mm"
+    _corner_mm = 4.0
 
     def filled(self, row: CatalogRow) -> RectangularRow:
         """Return a row with its defaults; a vent with snap arms prints standing."""
@@ -461,28 +336,31 @@ class Rectangular(_Blocks[RectangularRow]):
             length_mm=length,
         )
 
-    def _cover(self, row: RectangularRow, refusals: Refusals, size: tuple[float, float]) -> _Cover:
+    def _cover(
+        self, row: RectangularRow, refusals: Refusals, size: tuple[float, float]
+    ) -> BlockCover:
         """Return the lip with its screw holes.
 
-        Upright parts stand on their floor, so their lip ends flush with the body at the bottom.
+        Upright parts stand on a leg of their lip, which covers the panel below the opening.
         """
         if row.seal == "gasket":
             given = row.lip_width_mm if row.given("lip_width_mm") else None
-            return _sealed(row, refusals, size, given, self._cover_column)
+            return self._sealed(row, refusals, size, given)
         w, h = size
         lip = row.lip_width_mm
-        side = w / 2 + lip
+        side, washer = w / 2 + lip, 0.0
         holes: tuple[Hole, ...] = ()
         if row.fixing != "snap":
             washer = defaults.WASHER_MM[row.screw]
             diameter = defaults.ISO_273_MM[row.screw][row.screw_fit]
-            x = w / 2 + washer / 2 + 1.0
-            side = max(side, x + washer / 2 + 1.0)
+            x = w / 2 + washer / 2 + CLEAR_MM
+            side = max(side, x + washer / 2 + CLEAR_MM)
             heights = (0.0,) if h <= HOLE_SPACING_MAX.value else (-h / 4, h / 4)
             holes = tuple(Hole(sx * x, y, diameter) for sx in (-1, 1) for y in heights)
         upright = row.print_orientation == "upright"
-        bottom = (h - 2 * FIT_CLEARANCE.value) / 2 if upright else h / 2 + lip
-        return _Cover((side, side, bottom, h / 2 + lip), holes)
+        bottom = h / 2 + (defaults.LEG_MM if upright else lip)
+        reach = (side, side, bottom, h / 2 + lip)
+        return BlockCover(reach, size, holes, washer, stands=upright, notch_mm=_notch_mm(row))
 
 
 class Flanged(_Blocks[FlangedRow]):
@@ -491,6 +369,7 @@ class Flanged(_Blocks[FlangedRow]):
     name = "flanged"
     _kind = FlangedRow
     _cover_column = "flange_width_mm"
+    _corner_mm = 6.0
 
     def filled(self, row: CatalogRow) -> FlangedRow:
         """Return a row with its defaults."""
@@ -507,56 +386,11 @@ class Flanged(_Blocks[FlangedRow]):
     def _snap(self, row: FlangedRow, refusals: Refusals, inner_z: float) -> None:
         """Screws hold a flange."""
 
-    def _cover(self, row: FlangedRow, refusals: Refusals, size: tuple[float, float]) -> _Cover:
+    def _cover(self, row: FlangedRow, refusals: Refusals, size: tuple[float, float]) -> BlockCover:
         """Return the flange with its screw holes and gasket."""
-        return _sealed(row, refusals, size, row.flange_width_mm, self._cover_column)
+        return self._sealed(row, refusals, size, row.flange_width_mm)
 
 
-def _sealed(
-    row: BlockRow,
-    refusals: Refusals,
-    size: tuple[float, float],
-    given_mm: float | None,
-    column: str,
-) -> _Cover:
-    """Return a lip or flange around an opening with a gasket, and screws all round outside it.
-
-    ``given_mm`` is its width, mm, in a ``column``; blank: the least that holds both.
-    """
-    w, h = size
-    land, gw = defaults.GASKET_LAND_MM, defaults.GASKET_WIDTH_MM
-    washer = defaults.WASHER_MM[row.screw]
-    diameter = defaults.ISO_273_MM[row.screw][row.screw_fit]
-    line = 2 * land + gw + washer / 2
-    need = line + washer / 2 + 1.0
-    width = given_mm or math.ceil(need)
-    if width < need:
-        refusals.refuse(
-            column.removesuffix("_mm").replace("_", " "),
-            column,
-            f"a {column.removesuffix('_width_mm')} of {width:g} mm has no room for gasket and"
-            f" {row.screw} screws",
-            allowed=f"{need:g} mm or more with {row.screw}",
-            guesses=({column: float(math.ceil(need))}, {column: None}),
-            columns=(column, "screw"),
-        )
-    x, y = w / 2 + line, h / 2 + line
-    # An even number along the top keeps its middle free for the mark.
-    along = max(2, 2 * math.ceil((math.ceil(2 * x / HOLE_SPACING_MAX.value) + 1) / 2))
-    up = max(2, math.ceil(2 * y / HOLE_SPACING_MAX.value) + 1)
-    xs = [-x + 2 * x * i / (along - 1) for i in range(along)]
-    ys = [-y + 2 * y * i / (up - 1) for i in range(up)]
-    places = [(px, sy * y) for sy in (-1, 1) for px in xs]
-    places += [(sx * x, py) for sx in (-1, 1) for py in ys[1:-1]]
-    gasket = GasketSpec(
-        is_ring=False,
-        inner_mm=(w + 2 * land, h + 2 * land),
-        outer_mm=(w + 2 * (land + gw), h + 2 * (land + gw)),
-        thickness_mm=defaults.GASKET_THICKNESS_MM,
-        recess_mm=defaults.GASKET_RECESS_MM,
-    )
-    return _Cover(
-        (w / 2 + width, w / 2 + width, h / 2 + width, h / 2 + width),
-        tuple(Hole(px, py, diameter) for px, py in places),
-        gasket,
-    )
+def _notch_mm(row: BlockRow) -> float:
+    """Return how deep the notch for the key ridge is, mm; 0 without one."""
+    return defaults.KEY_HEIGHT_MM + FIT_CLEARANCE.value if row.locating_key == "notch" else 0.0

@@ -146,6 +146,9 @@ class RoundBody:
         height = min(defaults.MARK_HEIGHT_MM, bar * 0.6)
         return ceiling_mm + 0.25 * (bar - height), height
 
+    def label_face(self, section: Section) -> None:
+        """Return nothing: behind the sill lie plenum and neck."""
+
     def clear_half_width_mm(self, y_mm: float) -> float:
         """Return half the chord."""
         return math.sqrt(max(self.inner_radius_mm**2 - y_mm**2, 0.0))
