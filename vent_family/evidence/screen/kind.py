@@ -61,7 +61,7 @@ class InsectScreen(Kind[ScreenSection]):
         return [
             f"Insect screen: woven mesh of {found.opening_mm:g} mm openings and {found.wire_mm:g}"
             f" mm wire, {100.0 * found.open_share:.0f} % open, bought and cut to size"
-            f" ({found.sheet}; not in the price). Its {found.held_by}. {found.film}."
+            f" ({found.sheet}; not in the price), in a {found.held_by}. {found.film}."
         ]
 
     def chapter(self, context: PartContext) -> list[str]:
