@@ -45,10 +45,7 @@ CELLS = {
 WEAK = {
     "round": {"strength: neck under a knock on the rim"},
     "flanged": {"strength: heat"},
-    "rectangular": {
-        "strength: pull that draws the vent out",
-        "joint: no straight path beside the fitted body",
-    },
+    "rectangular": {"strength: pull that draws the vent out"},
 }
 """What does not hold in these parts: it is told, and does not stop a release."""
 
