@@ -51,6 +51,7 @@ WITH: dict[tuple[str, str], tuple[str, dict[str, Any]]] = {
         "rectangular",
         {"size": "100x100", "slat_form": "folded", "pitch_mm": 14.0},
     ),
+    ("banks_outside", "highest"): ("rectangular", {"size": "100x100"}),
     ("rib_count", "lowest"): ("flanged", {"size": "25x25"}),
     ("rib_count", "highest"): ("rectangular", {"size": "400x100"}),
     ("vents_in_parallel", "lowest"): ("rectangular", {"fan": "tank-hall-92"}),

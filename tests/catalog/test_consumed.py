@@ -40,6 +40,7 @@ CHANGED: dict[str, tuple[str, dict[str, Any], Any]] = {
     "slat_height_mm": ("rectangular", {}, 6.4),
     "bank_count": ("rectangular", {}, 4),
     "bank_gaps_mm": ("rectangular", {}, "4/3"),
+    "banks_outside": ("rectangular", {"size": "100x100"}, 1),
     "bank_stagger": ("rectangular", {"slat_form": "folded"}, 0.4),
     "slopes": ("rectangular", {"bank_count": 4}, "out-in-in-out"),
     "rib_count": ("rectangular", {}, 4),

@@ -100,6 +100,20 @@ def flat_leaves(
     return leaves
 
 
+def channel_leaves(
+    thickness: float, lip: float, pitch: float, height: float, gaps: Sequence[float], shift: float
+) -> list[Leaf]:
+    """Return banks of channel slats: two lips against the flow, the web behind them."""
+    leaves, s = [], 0.0
+    for i in range(len(gaps) + 1):
+        low = (i * shift % 1.0) * pitch
+        leaves.append(Leaf(s, s + lip, 0, low, thickness))
+        leaves.append(Leaf(s, s + lip, 0, low + height - thickness, thickness))
+        leaves.append(Leaf(s + lip, s + lip + thickness, 0, low, height))
+        s += lip + thickness + (gaps[i] if i < len(gaps) else 0.0)
+    return leaves
+
+
 def _lines(breaks: Sequence[float], finest: float, coarsest: float, *, ends: bool) -> Floats:
     """Return mesh lines through all breaks: ``finest`` apart beside them, growing away from them.
 

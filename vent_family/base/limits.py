@@ -140,6 +140,18 @@ SLIVER_MIN: Final = Limit(
     "smallest piece of a slat kept where drain channel or ceiling cuts it",
     "computed: the narrowest strand a bridge may start with",
 )
+SLAT_MIN_CHANNEL: Final = Limit(
+    STRAND_MIN.value,
+    "mm",
+    "thinnest channel slat printed face down: its lips begin two beads wide",
+    "computed: the narrowest strand a bridge may start with",
+)
+CHANNEL_LIP: Final = Limit(
+    2.5,
+    "mm",
+    "how far the lips of a channel slat stand out from its web",
+    "own rule: a sheet of water that runs along the web is turned by as much of a wall",
+)
 SLAT_MIN_SLANTED: Final = Limit(
     math.ceil(100.0 * STRAND_MIN.value / math.sqrt(2.0)) / 100.0,
     "mm",
@@ -505,6 +517,8 @@ SLAT_HEIGHT_MIN: Final = Limit(
 SLAT_HEIGHT_MAX: Final = Limit(40.0, "mm", "highest slat", OWN_RULE)
 BANKS_MIN: Final = Limit(1.0, "1", "fewest banks of slats", OWN_RULE)
 BANKS_MAX: Final = Limit(6.0, "1", "most banks of slats", OWN_RULE)
+BANKS_OUTSIDE_MIN: Final = Limit(0.0, "1", "fewest banks outside the trough", OWN_RULE)
+BANKS_OUTSIDE_MAX: Final = Limit(2.0, "1", "most banks outside the trough", OWN_RULE)
 MARK_CLEAR: Final = Limit(
     0.9, "mm", "least plain face above and below the mark, two 0.45 mm lines", OWN_RULE
 )

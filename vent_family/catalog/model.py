@@ -44,7 +44,9 @@ FAMILIES: Final = Vocabulary[FamilyCells](
     },
 )
 """Part families that a row can name."""
-SLAT_FORMS: Final = Vocabulary[None]("slat form", dict.fromkeys(("flat", "inclined", "folded")))
+SLAT_FORMS: Final = Vocabulary[None](
+    "slat form", dict.fromkeys(("flat", "inclined", "folded", "channel"))
+)
 """Slat forms that a row can name."""
 
 Family = Annotated[str, FAMILIES]
@@ -141,9 +143,11 @@ def _number(
     return _column(text, highest.unit, families, rule=rule)
 
 
-def _count(text: str, lowest: Limit, highest: Limit) -> Any:
+def _count(text: str, lowest: Limit, highest: Limit, families: tuple[str, ...] = ALL) -> Any:
     """Describe a column of whole numbers."""
-    return _column(text, rule={"ge": int(lowest.value), "le": int(highest.value)})
+    return _column(
+        text, families=families, rule={"ge": int(lowest.value), "le": int(highest.value)}
+    )
 
 
 class CatalogRow(BaseModel):
@@ -198,7 +202,8 @@ class CatalogRow(BaseModel):
     slat_form: SlatForm | None = _column("form of the slats")
     slat_thickness_mm: float | None = _number(
         f"slat thickness; face down {limits.SLAT_MIN_SLANTED.value:g} mm or more if inclined or"
-        f" folded, upright {limits.SLAT_MIN_UPRIGHT.value:g} mm or more",
+        f" folded, {limits.SLAT_MIN_CHANNEL.value:g} mm or more if channel, upright"
+        f" {limits.SLAT_MIN_UPRIGHT.value:g} mm or more",
         limits.SLAT_MIN,
         limits.SLAT_MAX,
     )
@@ -230,6 +235,13 @@ class CatalogRow(BaseModel):
         allowed="one number or several with / between them, as 7.5/3/3, each "
         f"{limits.GAP_MIN.value:g} to {limits.BANK_GAP_MAX.value:g} mm",
         rule={"pattern": rf"^{BANK_GAPS}$"},
+    )
+    banks_outside: int | None = _count(
+        "banks that stand in front of the trough and shed outside; 1 or more: the drain opens"
+        " downwards behind an apron, and windows in the ribs make one channel of the floor",
+        limits.BANKS_OUTSIDE_MIN,
+        limits.BANKS_OUTSIDE_MAX,
+        BLOCK,
     )
     bank_stagger: float | None = _number(
         "height shift from bank to bank, as a fraction of the pitch",

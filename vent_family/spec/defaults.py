@@ -23,7 +23,6 @@ COMMON: Final = MappingProxyType(
         "colour": "light_grey",
         "print_orientation": "face_down",
         "stl_orientation": "print",
-        "slat_thickness_mm": 1.5,
         # At most: thin slats, and forms without acute corners, have less.
         "slat_foot_mm": STRAND_MIN.value,
         "bank_stagger": 0.5,

@@ -15,15 +15,13 @@ import numpy as np
 from shapely.geometry import Polygon, box
 
 from vent_family.base.limits import GAP_MIN, SLIVER_MIN
-from vent_family.spec.forms import Outline
+from vent_family.spec.forms import NUDGE_MM, Outline
 from vent_family.spec.section import BEYOND_MM, FAR, Point, Section, SectionError, Slat
+from vent_family.spec.shelter import Shelter
 from vent_family.spec.stack import Stack
 
 CUT_MIN: Final = 0.3
 """Least height by which a slat cut at the ceiling runs on into it, mm."""
-NUDGE: Final = 0.05
-"""Least distance of a slat corner from a wall plane, mm; coinciding corners spoil the mesh."""
-
 
 SHELF_UNDER_BORE_MM: Final = 0.3
 """How far a round vent's shelf stays below the bore's bottom where it meets the cone."""
@@ -68,7 +66,8 @@ class Bounds:
     ``floor_front_mm`` is the floor's height at the outer plane; the floor rises inwards by
     ``slope_deg`` up to the sill's foot at ``foot_z_mm``. Behind the sill the level stays at its
     top as far as ``inner_z_mm``; with a ``throat`` it rises to the cone, so that whatever gets
-    behind the sill runs back over it.
+    behind the sill runs back over it. With a ``shelter`` this floor is the trough's, and the one
+    below it leads out.
     """
 
     front_z_mm: float
@@ -83,6 +82,7 @@ class Bounds:
     foot_z_mm: float
     sill_top_mm: float
     throat: Throat | None = None
+    shelter: Shelter | None = None
 
     @property
     def tangent(self) -> float:
@@ -91,6 +91,8 @@ class Bounds:
 
     def floor_mm(self, z: float) -> float:
         """Return the height (mm) of the floor at depth z (mm)."""
+        if self.shelter is not None:
+            return self.shelter.floor_mm(z)
         return self.floor_front_mm + (self.front_z_mm - z) * self.tangent
 
     @property
@@ -101,7 +103,13 @@ class Bounds:
     @property
     def brink(self) -> Point:
         """Outer edge of the floor."""
+        if self.shelter is not None:
+            return self.shelter.brink
         return (self.front_z_mm, self.floor_front_mm)
+
+    def sill_face(self, sill_top_mm: float) -> Outline:
+        """Return the corners of the face of a sill of this height (mm)."""
+        return () if self.shelter is None else self.shelter.sill_face(self.foot, sill_top_mm)
 
     def shelf(self, sill_top_mm: float) -> Outline:
         """Return what lies behind a sill of this height (mm), from the inner plane outwards."""
@@ -165,15 +173,20 @@ def lay_out(stack: Stack, bounds: Bounds, phase: float = 0.0) -> Section:
     last = stack.bank_count - 1
     v, pitch = stack.slat_height_mm, stack.pitch_mm
 
+    slot = (bounds.floor_front_mm, bounds.floor_front_mm + bounds.drain_height_mm)
+    apron_gap = stack.shape.apron_gap_mm(pitch, v)
+    shelter = bounds.shelter
     cut_levels = []
     for bank in range(stack.bank_count):
         z0, _ = stack.bank_z(bank)
-        cut_levels.append(bounds.floor_mm(front + z0) + channel)
-    slot = (bounds.floor_front_mm, bounds.floor_front_mm + bounds.drain_height_mm)
-    apron_gap = stack.shape.apron_gap_mm(pitch, v)
-    apron_least = slot[1] + bounds.apron_thickness_mm
-    # The apron stands in front of the outermost bank, so that bank ends above it.
-    cut_levels[0] = max(cut_levels[0], apron_least + apron_gap)
+        if shelter is not None:
+            cut_levels.append(shelter.cut_mm(bank, front + z0))
+        else:
+            cut_levels.append(bounds.floor_mm(front + z0) + channel)
+    if shelter is None:
+        # The apron stands in front of the outermost bank, so that bank ends above it.
+        least = slot[1] + bounds.apron_thickness_mm + apron_gap
+        cut_levels[0] = max(cut_levels[0], least)
 
     anchor = cut_levels[last] + v / 2 - stack.offsets_mm[last] + phase * pitch
     centres = [
@@ -195,15 +208,11 @@ def lay_out(stack: Stack, bounds: Bounds, phase: float = 0.0) -> Section:
             "size",
             max(need, 0.1),
         )
-    lowest_front = min(y for s in slats if s.bank == 0 for _, y in s.outline)
-    apron_top = lowest_front - apron_gap
-    z_apron = bounds.front_z_mm - bounds.apron_thickness_mm
-    apron = (
-        (z_apron, slot[1]),
-        (bounds.front_z_mm, slot[1]),
-        (bounds.front_z_mm, apron_top),
-        (z_apron, apron_top),
-    )
+    if shelter is not None:
+        apron = shelter.apron
+    else:
+        lowest_front = min(y for s in slats if s.bank == 0 for _, y in s.outline)
+        apron = _front_apron(bounds, slot[1], lowest_front - apron_gap)
     return Section(
         stack=stack,
         slats=tuple(slats),
@@ -216,7 +225,17 @@ def lay_out(stack: Stack, bounds: Bounds, phase: float = 0.0) -> Section:
         stack_z_mm=(front - stack.depth_mm, front),
         ceiling_mm=ceiling,
         drain_mm=slot,
+        sill_face=bounds.sill_face(bounds.sill_top_mm),
+        outlet=() if shelter is None else shelter.outlet,
+        rib_window=() if shelter is None else shelter.rib_window(bounds.foot_z_mm),
     )
+
+
+def _front_apron(bounds: Bounds, low_mm: float, high_mm: float) -> Outline:
+    """Return the apron in the outer plane between two heights (mm)."""
+    z = bounds.front_z_mm - bounds.apron_thickness_mm
+    front = bounds.front_z_mm
+    return ((z, low_mm), (front, low_mm), (front, high_mm), (z, high_mm))
 
 
 def lay_out_closed(
@@ -278,7 +297,12 @@ def lay_out_closed(
 
         def with_sill(i: int, section: Section = section) -> Section:
             top = bounds.sill_top_mm + i * step_mm
-            return replace(section, shelf=bounds.shelf(top), sill=(bounds.foot_z_mm, top))
+            return replace(
+                section,
+                shelf=bounds.shelf(top),
+                sill=(bounds.foot_z_mm, top),
+                sill_face=bounds.sill_face(top),
+            )
 
         # More sill never opens a path, so the lowest closing sill can be halved down to; the
         # bounds' own sill is nearly always enough.
@@ -317,6 +341,7 @@ def _ceiling(
     """Return the highest ceiling that leaves neither slivers nor bridged gaps under it."""
     gap = stack.shape.ceiling_gap_mm(stack.pitch_mm, stack.slat_height_mm)
     stub = stack.shape.stub_mm(stack.thickness_mm)
+    clear = stack.shape.corner_clear_mm
     slats = [
         [y for _, y in stack.shape.outline(stack.slat_box(bank, centre))]
         for bank, ys in enumerate(centres)
@@ -325,7 +350,7 @@ def _ceiling(
 
     def clean(corners: Sequence[float], level: float) -> bool:
         bottom, top = min(corners), max(corners)
-        if bottom >= level + NUDGE or top <= level - gap + 1e-9:
+        if bottom >= level + NUDGE_MM or top <= level - gap + 1e-9:
             return True
         # What hangs under the ceiling is no sliver. Its first strand lies free only where the slat
         # rises into the ceiling, and is then whole; one that comes down out of it begins beside
@@ -333,7 +358,7 @@ def _ceiling(
         return (
             top >= level + CUT_MIN
             and bottom <= level - stub
-            and all(abs(y - level) >= NUDGE for y in corners)
+            and all(abs(y - level) >= clear for y in corners)
         )
 
     for level in np.arange(highest, lowest - 1e-9, -0.1):

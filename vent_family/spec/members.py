@@ -98,7 +98,7 @@ def stack_members(
     ]
     found.append(member("apron", bays, section.apron_solid.intersection(room), True))
     if ribs:
-        found.append(member("ribs", ribs, room, True))
+        found.append(member("ribs", ribs, room.difference(Polygon(section.rib_window)), True))
     found.append(member("floor", width, ground.intersection(before_foot), True))
     found.append(member("sill", width, ground.difference(before_foot), True))
     found.append(member("ceiling", width, roof, True))

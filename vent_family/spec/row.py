@@ -8,6 +8,7 @@ from typing import Any, TypeVar
 
 from pydantic import BaseModel, ConfigDict
 
+from vent_family.base.limits import GAP_MIN
 from vent_family.catalog.model import (
     AirDirection,
     CatalogRow,
@@ -95,6 +96,11 @@ class FilledRow(BaseModel):
     mounting_tilt_deg: float
     mounting_roll_deg: float
     cabinet_surface_m2: float
+
+    @property
+    def least_gaps_mm(self) -> tuple[float, ...]:
+        """Least clear distance (mm) of each two banks, from outside in."""
+        return (GAP_MIN.value,) * (self.bank_count - 1)
 
     def given(self, column: str) -> bool:
         """Return whether a column's cell was filled in by hand."""

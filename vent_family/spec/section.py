@@ -67,12 +67,18 @@ class Section:
         outer edge of the sill's top, over which water must rise to get inside
     ``foot``
         foot of the sill, where the floor begins
+    ``sill_face``
+        corners of the sill's face between the two, where it has a lip
     ``brink``
         outer edge of the floor, in the outer plane: there the drain runs out
+    ``outlet``
+        where the outermost banks stand outside the trough, the brink lies behind them, and these
+        points lead from below it to the outer plane: the foot of the step and the lower floor's end
 
     ``upper`` is the upper boundary, a polyline from the inner to the outer plane. ``stack_z_mm``
     are inner and outer z of the slat stack, ``drain_mm`` bottom and top of the drain slot in the
-    outer plane, ``ceiling_mm`` the height of the ceiling above the slats.
+    outer plane, ``ceiling_mm`` the height of the ceiling above the slats; ``rib_window`` is the
+    outline of the windows through the ribs, empty without.
 
     Examples
     --------
@@ -106,11 +112,19 @@ class Section:
     stack_z_mm: tuple[float, float]
     ceiling_mm: float
     drain_mm: tuple[float, float]
+    sill_face: Outline = ()
+    outlet: Outline = ()
+    rib_window: Outline = ()
 
     @property
     def lower(self) -> Outline:
         """Lower boundary, a polyline from the inner to the outer plane."""
-        return (*self.shelf, self.sill, self.foot, self.brink)
+        return (*self.shelf, *self.trough_line, *self.outlet)
+
+    @property
+    def trough_line(self) -> Outline:
+        """From the sill's top down its face and along the floor to the brink."""
+        return (self.sill, *self.sill_face, self.foot, self.brink)
 
     @property
     def inner_z_mm(self) -> float:
@@ -120,7 +134,18 @@ class Section:
     @property
     def front_z_mm(self) -> float:
         """z of the outer plane."""
-        return self.brink[0]
+        return self.lower[-1][0]
+
+    @property
+    def sheltered(self) -> bool:
+        """True if the drain opens downwards behind an apron that stands among the banks."""
+        return bool(self.outlet)
+
+    @property
+    def brink_drain_mm(self) -> tuple[float, float]:
+        """Bottom and top of the drain at the brink: over what the pool runs out."""
+        low = self.brink[1]
+        return low, low + self.drain_mm[1] - self.drain_mm[0]
 
     @property
     def sill_top_mm(self) -> float:
@@ -145,7 +170,7 @@ class Section:
     @property
     def front_height_mm(self) -> float:
         """Height of the cavity in the outer plane, drain slot included."""
-        return self.upper[-1][1] - self.brink[1]
+        return self.upper[-1][1] - self.lower[-1][1]
 
     @property
     def mouth_top_mm(self) -> float:
@@ -208,6 +233,8 @@ class Section:
             *reversed(upper),
             (upper[0][0] - FAR, upper[0][1]),
         ]
+        if self.sheltered:
+            return _single(Polygon(ring).difference(self.apron_solid))
         z0 = min(z for z, _ in self.apron)
         y0, y1 = self.drain_mm[1], self.window_bottom_mm
         apron = box(z0, y0, self.front_z_mm + 2 * FAR, y1)

@@ -93,6 +93,7 @@ def stacks(row: FilledRow, refusals: Refusals, *, quick: bool = False) -> list[S
             columns=(height_column, "slat_thickness_mm", "pitch_mm"),
             lack=least - height,
         )
+    _apron_gap(row, refusals, gaps)
     for name, width in narrow_places(stack):
         is_gap = name.startswith("gap")
         refusals.refuse(
@@ -173,7 +174,7 @@ def _gaps(row: FilledRow, refusals: Refusals) -> tuple[float, ...]:
     """Return one clear distance per gap between banks."""
     banks = row.bank_count
     if row.bank_gaps_mm is None:
-        return (row.bank_gap_mm,) * (banks - 1)
+        return tuple(max(row.bank_gap_mm, least) for least in row.least_gaps_mm)
     gaps = numbers_of(row.bank_gaps_mm)
     if max(gaps) > BANK_GAP_MAX.value:
         refusals.refuse(
@@ -200,6 +201,23 @@ def _gaps(row: FilledRow, refusals: Refusals) -> tuple[float, ...]:
             ),
         )
     return gaps
+
+
+def _apron_gap(row: FilledRow, refusals: Refusals, gaps: tuple[float, ...]) -> None:
+    """Refuse gaps between banks too narrow for the apron that stands in one of them."""
+    for i, (gap, least) in enumerate(zip(gaps, row.least_gaps_mm, strict=True)):
+        if least > GAP_MIN.value and gap < least - 1e-9:
+            wide = [max(pair) for pair in zip(gaps, row.least_gaps_mm, strict=True)]
+            refusals.refuse(
+                "apron between banks",
+                "bank_gaps_mm",
+                f"the gap behind bank {i + 1} is {gap:g} mm wide: too narrow for the apron behind"
+                " the banks outside the trough",
+                allowed=f"{least:g} mm or more there",
+                guesses=({"bank_gaps_mm": gaps_text(wide)}, {"bank_gaps_mm": None}),
+                columns=("bank_gaps_mm", "banks_outside"),
+                lack=least - gap,
+            )
 
 
 def _slopes(row: FilledRow, refusals: Refusals) -> tuple[int, ...]:

@@ -12,7 +12,7 @@ from dataclasses import replace
 import pytest
 
 from tests.helpers import fe_flow
-from tests.helpers.fe_flow import flat_leaves, folded_leaves, loss, plank_leaves
+from tests.helpers.fe_flow import channel_leaves, flat_leaves, folded_leaves, loss, plank_leaves
 from vent_family.evidence.air.coefficients import StackBatch
 from vent_family.evidence.air.flow2d import solve_stack
 from vent_family.evidence.air.losses import band, corrected_loss
@@ -25,6 +25,7 @@ FOLDED = Stack("folded", 1.5, 8.0, 7.0, (3.0,), 0.5, (OUT, OUT))
 FLAT = Stack("flat", 1.5, 12.0, 9.0, (8.0, 4.0, 4.0), 0.5, (OUT,) * 4)
 FOLDS = sample_stack(FORMS["folded"], 1.5, 0.9, 0.6)
 HIGH_FOLDS = sample_stack(FORMS["folded"], 1.5, 1.1, 0.6)
+CHANNELS = Stack("channel", 1.2, 12.0, 9.0, (7.4, 3.0, 3.0), 0.5, (OUT,) * 4)
 
 FINE = [
     # stack, Re, K by finite elements with steps of 0.18 to 1 mm (folded 0.2 to 1)
@@ -41,6 +42,8 @@ FINE = [
     (FLAT, 20.0, 158.62),
     (FLAT, 50.0, 113.69),
     (replace(FLAT, thickness_mm=0.8), 50.0, 113.70),
+    (CHANNELS, 20.0, 223.47),
+    (CHANNELS, 50.0, 136.93),
 ]
 OFF_STATED = 0.095
 """How far README and DEVELOPERS say the model is off these."""
@@ -71,6 +74,13 @@ def test_plane_solver_meets_finite_elements(stack: Stack, leaves: list, k: float
     cells = stack.shape.solver_cells
     flow = solve_stack(stack, 50.0, cells=cells, tolerance=0.004, discarded=0)
     assert flow.k == pytest.approx(k, rel=0.06)
+
+
+def test_finite_elements_of_channel_slats_made_anew() -> None:
+    leaves = tuple(channel_leaves(1.2, 2.5, 12.0, 9.0, (7.4, 3.0, 3.0), 0.5))
+    coarse = loss(leaves, 12.0, 50.0, 0.4, 2.0)
+    assert coarse.residual < fe_flow.CONVERGED
+    assert coarse.k == pytest.approx(136.93, rel=0.02)
 
 
 def test_finite_elements_give_the_friction_of_plates() -> None:

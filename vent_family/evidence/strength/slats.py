@@ -89,8 +89,8 @@ def slat_leaves(spec: VentSpec, shell: Shell = SOLID) -> tuple[Leaf, ...]:
             if key in found:
                 continue
             cross = cross_section(outline)
-            lean, thick = _lean(outline, spec.print_orientation)
-            filled = bending_share(thick, _solid_depth_mm(lean, shell))
+            lean = _lean(outline, spec.print_orientation)
+            filled = bending_share(section.stack.thickness_mm, _solid_depth_mm(lean, shell))
             beyond = 3.0 * profile.modulus_mpa * filled * cross.least_inertia_mm4 / span
             stiff = [
                 end_stiffness_nmm(
@@ -111,8 +111,8 @@ def front_sections_mm2(spec: VentSpec, shell: Shell = SOLID) -> tuple[float, ...
     """Return the solid cross-section (mm2) of each whole slat of the outermost bank."""
 
     def solid_mm2(leaf: Outline) -> float:
-        lean, thick = _lean(leaf, spec.print_orientation)
-        return cross_section(leaf).area_mm2 * area_share(thick, _solid_depth_mm(lean, shell))
+        depth = _solid_depth_mm(_lean(leaf, spec.print_orientation), shell)
+        return cross_section(leaf).area_mm2 * area_share(spec.section.stack.thickness_mm, depth)
 
     return tuple(
         sum(solid_mm2(leaf) for leaf in slat.leaves)
@@ -273,12 +273,11 @@ def _solid_depth_mm(lean: float, shell: Shell) -> float:
     return shell.side_mm * math.sqrt(lean) if lean > 1e-9 else shell.flat_mm
 
 
-def _lean(leaf: Outline, orientation: str) -> tuple[float, float]:
-    """Return sin^2 of the angle between a leaf's width and the layers, and its thickness (mm)."""
+def _lean(leaf: Outline, orientation: str) -> float:
+    """Return sin^2 of the angle between a leaf's width and the layers."""
     points = np.asarray(leaf)
     edges = np.roll(points, -1, axis=0) - points
     width = edges[np.argmax(np.hypot(*edges.T))]
     # Layers are square to z when printed face down, to y when upright.
     out = width[0] if orientation == "face_down" else width[1]
-    across = points @ np.array([-width[1], width[0]]) / np.hypot(*width)
-    return float(out**2 / (width @ width)), float(np.ptp(across))
+    return float(out**2 / (width @ width))

@@ -24,7 +24,8 @@ class Boundary:
 
     ``edges`` has the shape (n, 4): z0, y0, z1, y1 in mm. ``owner`` numbers the surfaces: slats
     first (in the order of the section), then ``ceiling``, ``trough`` (runs to the drain),
-    ``inside`` (behind the sill: counts as passed) and ``face`` (outer face: counts as returned).
+    ``inside`` (behind the sill: counts as passed) and ``face`` (outer face and what leads out below
+    the trough: counts as returned).
     ``start`` and ``items`` list the edges per cell; ``grid`` holds z and y of the first cell and
     the cells' size, mm; ``limits`` holds z and y bounds of the domain, mm.
     """
@@ -85,15 +86,19 @@ def boundary_of(section: Section) -> Boundary:
         # A shelf behind the sill that falls outwards returns its water over the sill.
         returns = q == section.sill and q[1] < p[1]
         add(p, q, n + 1 if returns else n + 2)
-    for p, q in itertools.pairwise((section.sill, section.foot, section.brink)):
+    for p, q in itertools.pairwise(section.trough_line):
         add(p, q, n + 1)
+    for p, q in itertools.pairwise((section.brink, *section.outlet)):
+        # Past the brink all runs out.
+        add(p, q, n + 3)
     ring = section.apron
     front = section.front_z_mm
     for p, q in zip(ring, (*ring[1:], ring[0]), strict=True):
         outer = abs(p[0] - front) < 1e-9 and abs(q[0] - front) < 1e-9
-        add(p, q, n + 3 if outer else n + 1)
+        # An apron that shelters the drain stands over the floor below it.
+        add(p, q, n + 3 if outer or section.sheltered else n + 1)
     low, high = section.lowest_mm - OUTSIDE_MM, section.highest_mm + OUTSIDE_MM
-    add(section.brink, (front, low - 1.0), n + 3)
+    add(section.lower[-1], (front, low - 1.0), n + 3)
     add(section.upper[-1], (front, high + 1.0), n + 3)
 
     array = np.array(edges, dtype=float)

@@ -17,7 +17,7 @@ excess of inflow.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Annotated, Final
 
 from shapely.geometry import Polygon, box
@@ -27,6 +27,12 @@ from vent_family.evidence.facts import Fact
 from vent_family.evidence.water.drain_air import DrainAir, drain_air
 from vent_family.evidence.water.held import clear_slot_mm
 from vent_family.evidence.water.house import FILM
+from vent_family.evidence.water.joined import (
+    NEIGHBOURS_MOST,
+    Window,
+    joined_l_min,
+    joined_level_mm,
+)
 from vent_family.evidence.water.outflow import (
     LEVEL_TOP_MM,
     Slot,
@@ -59,6 +65,11 @@ class Trough:
     edge, ``bays`` how many such bays drain side by side. ``relief`` are the ways out over the
     apron, as wide as the floor (in a round head they are wider), ``clear_share`` what is not
     blocked of the drain's width, ``silted_mm`` what is blocked of its height from below.
+    ``window`` is that of the ribs, and ``neighbours`` says how many bays, all on one side, get no
+    water but what comes to them through windows.
+
+    A drain that opens downwards counts as one in an upright front: it holds no more, and what
+    leads out below it has as much width and the step's height besides.
     """
 
     slot_mm: float
@@ -70,6 +81,26 @@ class Trough:
     relief: tuple[Relief, ...] = ()
     clear_share: float = 1.0
     silted_mm: float = 0.0
+    window: Window | None = None
+    neighbours: int = 0
+
+    @property
+    def joined(self) -> Trough:
+        """The trough of a bay that gets all the water while its neighbours get none."""
+        most = min(self.bays - 1, NEIGHBOURS_MOST)
+        return replace(self, neighbours=most if self.window is not None else 0)
+
+    def outflow_l_min(self, level_mm: float) -> float:
+        """Return what one bay lets out at a level (mm), through its neighbours, too."""
+        if self.window is None:
+            return total_l_min(self.slots, level_mm)
+        return joined_l_min(self.slots, self.window, self.neighbours, level_mm)
+
+    def level_mm(self, flow_l_min: float) -> float:
+        """Return the level at which one bay lets out a flow, infinite where none does."""
+        if self.window is None:
+            return level_for_mm(flow_l_min, self.slots)
+        return joined_level_mm(self.slots, self.window, self.neighbours, flow_l_min)
 
     @property
     def drain(self) -> Slot | None:
@@ -124,15 +155,26 @@ class DrainageReport:
 def trough_of(section: Section, floor_width_mm: float, bays: int) -> Trough:
     """Return the trough of a section with the given total clear floor width and bay count."""
     (foot_z, foot_y), (front_z, front_y) = section.foot, section.brink
+    bottom, top = section.brink_drain_mm
     return Trough(
-        slot_mm=section.drain_mm[1] - section.drain_mm[0],
+        slot_mm=top - bottom,
         width_mm=floor_width_mm / bays,
         length_mm=front_z - foot_z,
         slope_deg=math.degrees(math.atan2(foot_y - front_y, front_z - foot_z)),
-        sill_mm=section.sill_top_mm - section.drain_mm[0],
+        sill_mm=section.sill_top_mm - bottom,
         bays=bays,
         relief=relief_of(section),
+        window=_window_of(section),
     )
+
+
+def _window_of(section: Section) -> Window | None:
+    """Return the windows through the ribs, none where the ribs have none."""
+    if not section.rib_window:
+        return None
+    inner, outer, _, top = section.rib_window
+    low = 0.5 * (inner[1] + outer[1]) - section.brink[1]
+    return Window(outer[0] - inner[0], low, top[1] - inner[1])
 
 
 def relief_of(section: Section) -> tuple[Relief, ...]:
@@ -141,9 +183,13 @@ def relief_of(section: Section) -> tuple[Relief, ...]:
     The first lies between the apron's top and the lowest slat of the outermost bank, the others
     over the highest edge of a slat of that bank, as high as its passages are wide.
     """
-    base = section.drain_mm[0]
-    crest, top = section.window_bottom_mm, section.channel_mm[0]
-    ways = [Relief(crest - base, top - crest)]
+    base = section.brink_drain_mm[0]
+    crest = section.window_bottom_mm
+    if section.sheltered:
+        # Over the apron, in the open gap between two banks.
+        ways = [Relief(crest - base, section.ceiling_mm - crest)]
+        return tuple(w for w in ways if base + w.crest_mm < section.sill_top_mm)
+    ways = [Relief(crest - base, section.channel_mm[0] - crest)]
     outer = sorted(max(y for _, y in s.outline) for s in section.slats if s.bank == 0)
     ways += [Relief(y - base, section.stack.passage_mm) for y in outer]
     return tuple(w for w in ways if base + w.crest_mm < section.sill_top_mm)
@@ -237,14 +283,14 @@ def drainage(
     suction = head_mm(suction_pa)
     tilt = tilt_level_mm(trough, tilt_deg, roll_deg)
     air = drain_air(suction_pa, drain.height_mm, drain.width_mm, trough.slope_deg, bay_inflow)
-    front = level_for_mm(bay_inflow, slots)
+    front = trough.level_mm(bay_inflow)
     top = drain.crest_mm + drain.height_mm
     if air.flooded:
         # The air lets no more out before the pool shuts it off.
         front = max(front, top)
     # How high the level in front may stand before water runs over the sill.
     room = trough.sill_mm - suction - tilt
-    bay_capacity = total_l_min(slots, room)
+    bay_capacity = trough.outflow_l_min(room)
     if room < top and air.counter_flow_l_min is not None:
         bay_capacity = min(bay_capacity, air.counter_flow_l_min)
     level = max(front + suction + tilt, 0.0) if suction < 0.0 else front + suction + tilt

@@ -101,10 +101,10 @@ def _drain_margin(section: Section) -> float | None:
     """Return the margin of lines that pass under the apron."""
     front = section.front_z_mm
     top = section.highest_mm + 1.0
-    back = min(z for z, _ in section.apron)
+    back, under = section.apron[0]
     shutter = (
-        (back, section.drain_mm[1]),
-        (front, section.drain_mm[1]),
+        (back, under),
+        (front, under),
         (front, top),
         (back, top),
     )

@@ -17,7 +17,7 @@ def upside_down(vent: VentSpec, reports: list[ExposureReport]) -> UpsideDown:
     nothing stands above it but the edge of a neck's bore. The trough gets what it gets upright.
     """
     section = vent.section
-    sill = section.sill_top_mm - section.drain_mm[0]
+    sill = section.sill_top_mm - section.brink_drain_mm[0]
     trough = posed(basin_of(vent), Posture(0.0, MOUNTING_ROLL_MAX.value), sill)
     pools = [
         trough.drained(r.drainage.inflow_l_min, r.time_s, suction_pa=r.air.depression_high_pa)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 from typing import Final
 
 import cadquery as cq
@@ -65,6 +66,8 @@ class BlockBuilder:
             for slat in spec.section.slats
             if not slat.grown
         ]
+        if spec.section.sheltered:
+            spans += [Span(spec.section.apron, x0, x1) for x0, x1 in spec.bays]
         return insert_slats(solid, spans)
 
     def opening(self, spec: VentSpec, z_mm: tuple[float, float]) -> cq.Solid:
@@ -86,7 +89,14 @@ def _voids(spec: VentSpec) -> list[cq.Solid]:
         if slat.grown:
             outline = outline.difference(Polygon(slat.outline))
     ring = [(float(z), float(y)) for z, y in list(outline.exterior.coords)[:-1]]
-    return [prism_x(ring, x0, x1) for x0, x1 in spec.bays]
+    voids = [prism_x(ring, x0, x1) for x0, x1 in spec.bays]
+    if section.rib_window:
+        # They reach into the bays, so that no skin is left between.
+        voids += [
+            prism_x(section.rib_window, a[1] - OVERCUT_MM, b[0] + OVERCUT_MM)
+            for a, b in pairwise(spec.bays)
+        ]
+    return voids
 
 
 def _shell(body: BlockBody, section: Section) -> cq.Solid:

@@ -53,12 +53,14 @@ from vent_family.spec.printable import gap_over_snap_arms, lip_holds_gasket
 from vent_family.spec.refusals import Refusals
 from vent_family.spec.row import FilledRow, fill
 from vent_family.spec.screen_rules import screen_behind_fan, sliding, woven_mesh
+from vent_family.spec.shelter import Shelter, apron_gap_mm
 from vent_family.spec.stack import Stack
 
 
 class BlockRow(FilledRow):
     """What both kinds of block have."""
 
+    banks_outside: int
     sill_height_mm: float | None
     plate_mm: float | None
     """Blank: as thick as the walls."""
@@ -73,6 +75,14 @@ class BlockRow(FilledRow):
     """Blank: no screen."""
     screen_wire_mm: float | None
     """Blank: the wire of a usual mesh."""
+
+    @property
+    def least_gaps_mm(self) -> tuple[float, ...]:
+        """Least clear distance (mm) of each two banks: an apron needs room behind outer ones."""
+        least = list(super().least_gaps_mm)
+        if 0 < self.banks_outside <= len(least):
+            least[self.banks_outside - 1] = apron_gap_mm(defaults.APRON_THICKNESS_MM)
+        return tuple(least)
 
 
 class RectangularRow(BlockRow):
@@ -92,11 +102,38 @@ class FlangedRow(BlockRow):
     flange_thickness_mm: float
 
 
-_BLOCK: Final = {"wall_mm": 2.0, "locating_key": "none", "screw": "M4", "screw_fit": "medium"}
+_BLOCK: Final = {
+    "banks_outside": 0,
+    "wall_mm": 2.0,
+    "locating_key": "none",
+    "screw": "M4",
+    "screw_fit": "medium",
+}
 _RECTANGULAR: Final = MappingProxyType(
     {**_BLOCK, "lip_width_mm": 6.0, "lip_thickness_mm": 3.0, "fixing": "screw", "seal": "none"}
 )
 _FLANGED: Final = MappingProxyType({**_BLOCK, "flange_thickness_mm": 4.0})
+
+
+def _banks_outside(row: BlockRow, refusals: Refusals) -> None:
+    """Refuse banks outside the trough that leave none inside, and to print them standing."""
+    most = row.bank_count - 1
+    if row.banks_outside > most:
+        refusals.refuse(
+            "banks outside",
+            "banks_outside",
+            f"{row.banks_outside} of {row.bank_count} banks outside the trough leave none inside",
+            allowed=f"{most} or fewer of {row.bank_count} banks",
+            guesses=({"banks_outside": most}, {"bank_count": row.banks_outside + 1}),
+        )
+    elif row.banks_outside and row.print_orientation == "upright":
+        refusals.refuse(
+            "banks outside upright",
+            "banks_outside",
+            "ribs with windows over the floor do not print upright without supports: their lower"
+            " edges would hang in the air",
+            guesses=({"print_orientation": "face_down"}, {"banks_outside": None}),
+        )
 
 
 def _lower_sill(row: FilledRow, over_mm: float, size: tuple[float, float]) -> list[Change]:
@@ -154,6 +191,19 @@ class _Blocks(ABC, Generic[BlockRowT]):
         foot_z = inner_z + defaults.SILL_THICKNESS_MM
         floor_front = -body_h / 2 + plate
         floor_foot = floor_front + (front - foot_z) * math.tan(math.radians(row.floor_slope_deg))
+        shelter = None
+        if own.banks_outside:
+            shelter = Shelter.of(
+                stack,
+                own.banks_outside,
+                stack_front_mm=front - defaults.FRONT_MARGIN_MM,
+                front_z_mm=front,
+                floor_front_mm=floor_front,
+                slope_deg=row.floor_slope_deg,
+                slot_mm=slot,
+                apron_thickness_mm=defaults.APRON_THICKNESS_MM,
+            )
+            floor_foot = shelter.floor_mm(foot_z)
         sill = floor_foot + (row.sill_height_mm or slot + defaults.SILL_OVER_DRAIN_MM)
         over = sill - (ceiling - 2 * GAP_MIN.value)
         if over > 0.0:
@@ -240,6 +290,7 @@ class _Blocks(ABC, Generic[BlockRowT]):
             inner_z_mm=inner_z,
             foot_z_mm=foot_z,
             sill_top_mm=sill,
+            shelter=shelter,
         )
         return body, bounds
 
@@ -280,6 +331,7 @@ class Rectangular(_Blocks[RectangularRow]):
     def check_ways(self, row: FilledRow, refusals: Refusals) -> None:
         """Refuse snap arms that print badly, and a key ridge printed upright."""
         own = own_row(row, RectangularRow)
+        _banks_outside(own, refusals)
         fan_ways(row, own.fan_mount, refusals, snapped=own.fixing == "snap")
         upright = row.print_orientation == "upright"
         if own.fixing == "snap":
@@ -377,6 +429,7 @@ class Flanged(_Blocks[FlangedRow]):
 
     def check_ways(self, row: FilledRow, refusals: Refusals) -> None:
         """Refuse to print the flange hanging over the bed."""
+        _banks_outside(own_row(row, FlangedRow), refusals)
         refuse_upright(row, refusals, "flange")
         fan_ways(row, own_row(row, FlangedRow).fan_mount, refusals)
 

@@ -207,15 +207,15 @@ class BlockBody:
     def lower_side(self, section: Section) -> Line:
         """Return the block's lower side: behind the collar it rises to the floor's plate.
 
-        A part printed upright stands on it, and what holds a fan or a screen begins on all of the
-        block: then it is level.
+        A part printed upright stands on it, what holds a fan or a screen begins on all of the
+        block, and under a trough over a step the lower floor is its own plate: then it is level.
         """
         start, bottom = (0.0, self.bottom_mm), self.bottom_mm
         z0, floor0 = section.foot
         z1, floor1 = section.brink
         slope = (floor0 - floor1) / (z1 - z0)
         end = floor1 + (z1 - self.inner_z_mm) * slope - self.plate_mm
-        level = self.heel is not None or self._has_more_behind
+        level = self.heel is not None or self._has_more_behind or section.sheltered
         if level or end - bottom < _STEP_MIN_MM:
             return (start, (self.inner_z_mm, bottom))
         return (start, (self.collar_z_mm, bottom), (self.inner_z_mm, end))
@@ -276,6 +276,9 @@ class BlockBody:
             volume -= (outer[0] * outer[1] - inner[0] * inner[1]) * self.gasket.recess_mm
         if self.fan_mount is not None:
             volume += self.fan_mount.duct(section).volume_mm3()
+        if section.rib_window:
+            ribs_mm = sum(b[0] - a[1] for a, b in pairwise(bays))
+            volume -= ribs_mm * float(Polygon(section.rib_window).area)
         return volume - float(section.air.area) * sum(x1 - x0 for x0, x1 in bays)
 
     def _block_mm3(self, section: Section) -> float:

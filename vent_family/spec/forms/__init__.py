@@ -10,10 +10,12 @@ from __future__ import annotations
 from typing import Final
 
 from vent_family.catalog.model import SLAT_FORMS
+from vent_family.spec.forms.channel import CHANNEL
 from vent_family.spec.forms.flat import FLAT
 from vent_family.spec.forms.folded import FOLDED
 from vent_family.spec.forms.form import (
     IN,
+    NUDGE_MM,
     OUT,
     AirTable,
     FormDefaults,
@@ -29,6 +31,7 @@ __all__ = [
     "DEFAULT_FORM",
     "FORMS",
     "IN",
+    "NUDGE_MM",
     "OUT",
     "AirTable",
     "FormDefaults",
@@ -40,7 +43,7 @@ __all__ = [
 
 FORMS: Final = Registry[SlatForm, None](SlatForm, SLAT_FORMS, lambda form: None)
 """Every slat form by name."""
-for _form in (FLAT, INCLINED, FOLDED):
+for _form in (FLAT, INCLINED, FOLDED, CHANNEL):
     FORMS.register(_form)
 
 DEFAULT_FORM: Final = INCLINED.name

@@ -6,7 +6,14 @@ from typing import Final
 
 from vent_family.base.arrays import IntArray
 from vent_family.base.limits import GAP_MIN, SLAT_MIN, SLIVER_MIN, Limit
-from vent_family.spec.forms.form import AirTable, FormDefaults, Number, Outline, SlatBox
+from vent_family.spec.forms.form import (
+    NUDGE_MM,
+    AirTable,
+    FormDefaults,
+    Number,
+    Outline,
+    SlatBox,
+)
 
 
 class Flat:
@@ -39,6 +46,7 @@ class Flat:
         shifts=(0.45, 0.55),
     )
     solver_cells: Final = 12
+    corner_clear_mm: Final = NUDGE_MM
 
     def cuts_mm(self, foot_mm: float) -> tuple[float, float]:
         """Return none: a plate on edge stands on its whole thickness."""

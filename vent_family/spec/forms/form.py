@@ -16,6 +16,8 @@ Outline = tuple[tuple[float, float], ...]
 Number = TypeVar("Number", float, FloatArray)
 """One stack's number, or an array with one number per stack."""
 
+NUDGE_MM: Final = 0.05
+"""Least distance of a slat's corner from a wall's plane; coinciding corners spoil the mesh."""
 OUT: Final = 1
 """Slope of a bank whose outer edge lies low: it sheds outwards."""
 IN: Final = -1
@@ -56,7 +58,7 @@ class SlatBox:
 @dataclass(frozen=True, slots=True)
 class FormDefaults:
     """What blank cells mean for one form: pitch (mm), overlap of slats (mm), number of banks, clear
-    gap between them (mm).
+    gap between them (mm), thickness of slats (mm).
 
     Blunt corners close a straight path with less overlap: where slats end in flats as wide as two
     beads, by ``foot_overlap_mm``.
@@ -67,6 +69,7 @@ class FormDefaults:
     bank_count: int
     bank_gap_mm: float
     foot_overlap_mm: float = 0.0
+    slat_thickness_mm: float = 1.5
 
     def less_overlap_mm(self, foot_mm: float) -> float:
         """Return how much less overlap slats need that end in flats of a width (mm)."""
@@ -149,6 +152,12 @@ class SlatForm(Protocol):
     @property
     def solver_cells(self) -> int:
         """Nodes across a passage that the flow solver needs for this form."""
+        ...
+
+    @property
+    def corner_clear_mm(self) -> float:
+        """Least distance (mm) of a slat's corners from the ceiling that cuts it off: what hangs
+        there is no sliver, and no corner coincides with a wall's plane."""
         ...
 
     @property

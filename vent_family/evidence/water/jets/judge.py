@@ -106,7 +106,7 @@ def _pool(
         exposure, setup.front, point.face_velocity_m_s, conditions.posture, conditions.cabinet_m2
     )
     one_bay = replace(came, concentration=max(1.0, setup.trough.bays * bay_share))
-    return Pool(setup.trough, setup.basin, point, conditions.posture, one_bay)
+    return Pool(setup.trough.joined, setup.basin, point, conditions.posture, one_bay)
 
 
 def _depth_mm(pool: Pool, inflow_l_min: float) -> float:

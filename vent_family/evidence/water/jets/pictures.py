@@ -74,7 +74,7 @@ def jet_picture(
         walls = walls_of(section, 0.0 if assumption.dry else report.start_pool_mm)
         if not assumption.dry:
             level = min(section.brink[1] + report.start_pool_mm, section.sill_top_mm)
-            axes.plot([section.foot[0], section.front_z_mm], [level, level], **POOL)
+            axes.plot([section.foot[0], section.brink[0]], [level, level], **POOL)
         start = jet_starts(walls, jet, np.array([height]), np.array([from_deg]))
         shares = _draw_branches(axes, walls, jet, assumption, start, scene.gravity_m_s2, drip)
         told = ", ".join(f"{100.0 * share:.2g} % {name}" for name, share in shares.items())

@@ -32,8 +32,8 @@ INTO_MM: Final = 1e-3
 """How far behind its edge a solid is asked for."""
 
 # Owners beyond the slats, counted from the number of slats: ``FLOOR`` is floor, sill and a shelf
-# that returns its water, ``FRONT`` the outer face of the apron, ``INSIDE`` the inner plane and what
-# else lies behind the sill.
+# that returns its water, ``FRONT`` the outer face of the apron and all that lies past the brink,
+# ``INSIDE`` the inner plane and what else lies behind the sill.
 CEILING, FLOOR, APRON, FRONT, INSIDE, OUTSIDE, POOL = range(7)
 COLUMN: Final = (0, 0, 2, 1, 2, 0)
 """Where water on each of them but the ceiling is booked: trough, inside, returned."""
@@ -145,7 +145,10 @@ def walls_of(section: Section, pool_mm: float = 0.0) -> Walls:
 def _pool(section: Section, depth_mm: float) -> Any:
     """Return the water standing in the trough, level, up to a depth over the drain's edge."""
     level = min(section.brink[1] + depth_mm, section.sill_top_mm)
-    surface = box(section.foot[0] - 1e-3, section.lowest_mm - 1.0, section.front_z_mm, level)
+    (z0, _), (z1, low) = section.foot, section.brink
+    # A trough that stands over a step reaches down to its own floor only.
+    bottom = low - 1e-3 if section.sheltered else section.lowest_mm - 1.0
+    surface = box(z0 - 1e-3, bottom, z1, level)
     return surface.difference(section.ground(section.lowest_mm - 2.0))
 
 
@@ -188,11 +191,17 @@ def _owners(
     # A shelf that falls outwards returns its water over the sill.
     returns = behind_sill & (z > shelf[0]) & (shelf[1] > section.sill[1])
     claim(ground, n + INSIDE, behind_sill & ~returns)
-    claim(ground, n + OUTSIDE, in_front & (y < section.brink[1]))
+    if section.sheltered:
+        past_brink = (z > section.brink[0] - 2.0 * INTO_MM) | (
+            y < section.outlet[0][1] + 2.0 * INTO_MM
+        )
+        # What leads out below the trough turns a jet and returns what stays on it.
+        claim(ground, n + FRONT, past_brink)
+    claim(ground, n + OUTSIDE, in_front & (y < section.lower[-1][1]))
     claim(roof, n + CEILING)
     claim(roof, n + OUTSIDE, in_front & (y > section.upper[-1][1] + 0.5 * INTO_MM))
     claim(solids[-1], n + APRON)
-    claim(solids[-1], n + FRONT, in_front)
+    claim(solids[-1], n + FRONT, None if section.sheltered else in_front)
     for k, shape in enumerate(solids[:-1]):
         claim(shape, k)
     return owner, opening

@@ -1,7 +1,7 @@
 """Where water stands in a vent under any direction of gravity, and over which edge it leaves.
 
 The room in front of the sill, between two ribs, is convex: between floor and ceiling, sill and
-outer plane, ribs or side walls. So its pool is one body, the part of the room below a level, and
+brink, ribs or side walls. So its pool is one body, the part of the room below a level, and
 water that lies anywhere in it reaches the same lowest point. The level rises until it finds an edge
 to run over: outwards over the drain or through the window, or inwards over the sill. Where the sill
 leads into a plenum behind a neck, that plenum is convex, too, and its own edge is the bore's.
@@ -143,8 +143,9 @@ def _bay(section: Section, body: Body, whole: Polygon, x0: float, x1: float) -> 
             return np.empty((0, 2))
         return np.array(shape.exterior.coords[:-1])
 
-    front, (foot_z, foot_y) = section.front_z_mm, section.foot
-    slot = cut(*section.drain_mm)
+    # The room ends at the brink: what is past it has left.
+    front, (foot_z, foot_y) = section.brink[0], section.foot
+    slot = cut(*section.brink_drain_mm)
     seen = cut(section.brink[1], section.ceiling_mm)
     if len(slot) == 0 or len(seen) == 0:
         return None

@@ -13,7 +13,7 @@ from vent_family.base.arrays import FloatArray
 from vent_family.evidence.water.boundary import Boundary, boundary_of
 from vent_family.evidence.water.posture.basin import Basin
 from vent_family.evidence.water.posture.frame import Posture
-from vent_family.evidence.water.posture.ribs import INSIDE, TROUGH, RibFace
+from vent_family.evidence.water.posture.ribs import INSIDE, OUT, TROUGH, RibFace
 from vent_family.spec.section import Point, Section
 
 LEVEL: Final = 1e-6
@@ -48,6 +48,7 @@ def mounted_boundary(section: Section, posture: Posture, *, returns: bool) -> Bo
     steep = abs(uz) > abs(uy)
     behind = b.trough if returns else b.inside
     along = behind if uz > 0.0 else b.face
+    floors = {(section.foot, section.brink), section.outlet[-2:]}
     for k, (z0, y0, z1, y1) in enumerate(b.edges):
         p, q = (float(z0), float(y0)), (float(z1), float(y1))
         if (p, q) in _pairs(section.upper):
@@ -60,7 +61,7 @@ def mounted_boundary(section: Section, posture: Posture, *, returns: bool) -> Bo
                 owner[k] = along
         elif q == section.sill:
             owner[k] = behind
-        elif (p, q) == (section.foot, section.brink) and uy < -LEVEL:
+        elif (p, q) in floors and uy < -LEVEL:
             owner[k] = (b.trough if uz > 0.0 else b.face) if steep else b.ceiling
     return replace(b, owner=owner)
 
@@ -113,11 +114,13 @@ def rib_face(
             add(p, q, TROUGH if p[0] >= foot_z else behind)
     for p, q in itertools.pairwise((*section.shelf, section.sill)):
         add(p, q, behind)
-    for p, q in itertools.pairwise((section.sill, section.foot, section.brink)):
+    for p, q in itertools.pairwise(section.trough_line):
         add(p, q, TROUGH)
+    for p, q in itertools.pairwise((section.brink, *section.outlet)):
+        add(p, q, OUT)
     ring = section.apron
     for p, q in zip(ring, (*ring[1:], ring[0]), strict=True):
-        add(p, q, TROUGH)
+        add(p, q, OUT if section.sheltered else TROUGH)
     return RibFace(
         walls=np.array(walls, dtype=float),
         ends=tuple(ends),
