@@ -239,7 +239,7 @@ def test_record_and_step_name_the_form(built: Built) -> None:
 def test_the_command_line_knows_it(catalogue: Path) -> None:
     runner = CliRunner(env={"COLUMNS": "140"})
     columns = runner.invoke(app, ["columns"])
-    assert "flat, inclined, folded, leaning" in columns.stdout
+    assert "flat, inclined, folded, channel, leaning" in columns.stdout
     shown = runner.invoke(app, ["show", "LEAN-1", "--catalog", str(catalogue)])
     assert shown.exit_code == 0
     assert "leaning" in shown.stdout

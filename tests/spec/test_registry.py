@@ -159,7 +159,7 @@ def test_an_admitted_name_is_read_listed_and_forgotten(tmp_path: Path) -> None:
         assert not found.problems
         assert found.rows[0].row.slat_form == "wavy"
         assert (found.rows[1].row.family, found.rows[1].row.flange_width_mm) == ("barrel", 20.0)
-        assert "flat, inclined, folded, wavy" in column_reference()
+        assert "flat, inclined, folded, channel, wavy" in column_reference()
         assert "M32x1.5 (round, barrel)" in column_reference()
         assert column_families("flange_width_mm") == ("flanged", "barrel")
         assert "barrel" in column_families("pitch_mm")

@@ -56,7 +56,8 @@ def apron_gap_mm(apron_thickness_mm: float) -> float:
 class Shelter:
     """Where apron, brink and lower floor lie, in mm.
 
-    ``apron_z_mm`` are inner and outer z of the apron, ``brink`` the trough's outer edge;
+    ``apron_z_mm`` are inner and outer z of the apron, ``brink`` is the trough's outer edge, z and
+    y in mm;
     ``floor_front_mm`` is the lower floor's height in the outer plane ``front_z_mm``, from where it
     rises by ``tangent`` (1) inwards; ``slot_mm`` is the width of the drain and what is open under
     apron and outer banks.
@@ -142,10 +143,10 @@ class Shelter:
             (self.front_z_mm, self.floor_front_mm),
         )
 
-    def sill_face(self, foot: tuple[float, float], sill_top_mm: float) -> Outline:
-        """Return the corners of a sill's face between its top (height in mm) and its foot (z, y):
-        those of its lip, none where the sill is too low for one."""
-        (z, y), (out, thick) = foot, SILL_LIP_MM
+    def sill_face(self, foot_mm: tuple[float, float], sill_top_mm: float) -> Outline:
+        """Return the corners of a sill's face between its top (height in mm) and its foot (z, y)
+        in mm: those of its lip, none where the sill is too low for one."""
+        (z, y), (out, thick) = foot_mm, SILL_LIP_MM
         low = y + SILL_LIP_OVER_FLOOR_MM
         if low + 2.0 * thick > sill_top_mm:
             return ()

@@ -188,10 +188,10 @@ def relief_of(section: Section) -> tuple[Relief, ...]:
     if section.sheltered:
         # Over the apron, in the open gap between two banks.
         ways = [Relief(crest - base, section.ceiling_mm - crest)]
-        return tuple(w for w in ways if base + w.crest_mm < section.sill_top_mm)
-    ways = [Relief(crest - base, section.channel_mm[0] - crest)]
-    outer = sorted(max(y for _, y in s.outline) for s in section.slats if s.bank == 0)
-    ways += [Relief(y - base, section.stack.passage_mm) for y in outer]
+    else:
+        ways = [Relief(crest - base, section.channel_mm[0] - crest)]
+        outer = sorted(max(y for _, y in s.outline) for s in section.slats if s.bank == 0)
+        ways += [Relief(y - base, section.stack.passage_mm) for y in outer]
     return tuple(w for w in ways if base + w.crest_mm < section.sill_top_mm)
 
 
