@@ -170,10 +170,10 @@ def test_an_admitted_name_is_read_listed_and_forgotten(tmp_path: Path) -> None:
         SLAT_FORMS.withdraw("wavy")
         FAMILIES.withdraw("barrel")
     assert column_reference() == before
-    assert COLUMNS["slat_form"].choices == ("flat", "inclined", "folded")
+    assert COLUMNS["slat_form"].choices == ("flat", "inclined", "folded", "channel")
     refused = read_catalog(path).problems
     assert {(p.row, p.column) for p in refused} == {(2, "slat_form"), (3, "family")}
-    with pytest.raises(ValidationError, match="flat, inclined, folded"):
+    with pytest.raises(ValidationError, match="flat, inclined, folded, channel"):
         CatalogRow(
             part_number="A", family="rectangular", size="8x6", status="draft", slat_form="wavy"
         )
