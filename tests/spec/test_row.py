@@ -93,6 +93,15 @@ def test_slats_on_feet_overlap_less_unless_told_otherwise() -> None:
     assert filled_row(row(slat_form="folded")).overlap_mm == 3.0
 
 
+def test_a_lip_over_a_gasket_is_as_thick_as_a_flange() -> None:
+    plain, sealed, thick = (
+        filled_row(row(**cells)).model_dump()["lip_thickness_mm"]
+        for cells in ({}, {"seal": "gasket"}, {"seal": "gasket", "lip_thickness_mm": 5.0})
+    )
+    assert (plain, sealed, thick) == (3.0, 4.0, 5.0)
+    assert filled_row(row("flanged")).model_dump()["flange_thickness_mm"] == sealed
+
+
 def test_a_snap_fixed_block_prints_standing_unless_told_otherwise() -> None:
     assert filled_row(row(fixing="snap")).print_orientation == "upright"
     assert filled_row(row()).print_orientation == "face_down"

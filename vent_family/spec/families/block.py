@@ -112,7 +112,9 @@ _BLOCK: Final = {
 _RECTANGULAR: Final = MappingProxyType(
     {**_BLOCK, "lip_width_mm": 6.0, "lip_thickness_mm": 3.0, "fixing": "screw", "seal": "none"}
 )
-_FLANGED: Final = MappingProxyType({**_BLOCK, "flange_thickness_mm": 4.0})
+SEALED_COVER_MM: Final = 4.0
+"""Thickness of a cover with a gasket under it: over the recess 3 mm bend too far between screws."""
+_FLANGED: Final = MappingProxyType({**_BLOCK, "flange_thickness_mm": SEALED_COVER_MM})
 
 
 def _banks_outside(row: BlockRow, refusals: Refusals) -> None:
@@ -324,9 +326,10 @@ class Rectangular(_Blocks[RectangularRow]):
     _corner_mm = 4.0
 
     def filled(self, row: CatalogRow) -> RectangularRow:
-        """Return a row with its defaults; a vent with snap arms prints standing."""
+        """Return a row with its defaults: snap arms print standing, a gasket needs a thick lip."""
         standing = {"print_orientation": "upright"} if row.fixing == "snap" else {}
-        return fill(row, RectangularRow, {**_RECTANGULAR, **standing})
+        sealed = {"lip_thickness_mm": SEALED_COVER_MM} if row.seal == "gasket" else {}
+        return fill(row, RectangularRow, {**_RECTANGULAR, **standing, **sealed})
 
     def check_ways(self, row: FilledRow, refusals: Refusals) -> None:
         """Refuse snap arms that print badly, and a key ridge printed upright."""
