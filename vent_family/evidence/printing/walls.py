@@ -22,6 +22,7 @@ from shapely.geometry import box as rectangle
 from vent_family.base.arrays import BoolArray, FloatArray, IntArray, ObjectArray
 from vent_family.mesh.regions import Region, regions_of
 from vent_family.mesh.slices import Cuts
+from vent_family.spec.label import Label
 from vent_family.spec.mark import mark_width_mm
 from vent_family.spec.vent import VentSpec
 
@@ -79,7 +80,7 @@ def measure_walls(spec: VentSpec, vertices: FloatArray, triangles: IntArray) -> 
                 continue
             count += 1
             level = float(levels[i])
-            outline = _outline(cuts, i, axis, threaded=threaded)
+            outline = _outline(cuts, i, axis, spec.label, threaded=threaded)
             walls += _placed(_thinnest(outline, inwards=True), axis, level)
             gaps += _placed(_thinnest(outline, inwards=False), axis, level)
             if axis == 0:
@@ -222,14 +223,18 @@ def _levels(spec: VentSpec, low: FloatArray, high: FloatArray) -> dict[int, Floa
     }
 
 
-def _outline(cuts: Cuts, index: int, axis: int, *, threaded: bool) -> _Outline:
-    """Return the outline of one of the sections normal to an axis."""
+def _outline(cuts: Cuts, index: int, axis: int, label: Label, *, threaded: bool) -> _Outline:
+    """Return the outline of one of the sections normal to an axis; letters inside do not count."""
     found = cuts.segments(index)
     starts, ends = found.starts, found.ends
     corners = cuts.vertices[cuts.triangles[found.triangle]]
     normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
     lean = np.abs(normal[:, 2]) / np.maximum(np.linalg.norm(normal, axis=1), 1e-300)
     square = lean < _SQUARE
+    if axis != 2:
+        # Along x the section's plane is (y, z), along y it is (z, x).
+        z = np.stack([starts[:, 1 - axis], ends[:, 1 - axis]]) - label.z_mm
+        square &= ~((z.max(axis=0) > _TOUCH_MM) & (z.max(axis=0) < label.depth_mm + _TOUCH_MM))
     if threaded and axis != 2:
         # Crests and roots of the thread are the standard's affair; the neck's wall under them
         # shows in the sections square to its axis.
