@@ -237,10 +237,7 @@ class OctagonBuilder:
         body = spec.body
         assert isinstance(body, OctagonBody)
         front = body.lip_thickness_mm
-        shell = fuse(
-            prism_z(_ring(body.plate), 0.0, front),
-            [prism_z(_ring(body.block), body.inner_z_mm, front)],
-        )
+        shell = _shell(body)
         # Only the slanting sides bound the voids; floor, ceiling and ribs bound them else.
         bound = octagon(
             2 * body.half_width_mm + 8.0,
@@ -252,10 +249,22 @@ class OctagonBuilder:
         tools += mark_prisms(spec.mark, front - spec.mark.depth_mm, front + FAR)
         return one_solid(cut(shell, tools))
 
+    def envelope(self, spec: VentSpec) -> cq.Solid:
+        body = spec.body
+        assert isinstance(body, OctagonBody)
+        return _shell(body)
+
     def opening(self, spec: VentSpec, z_mm: tuple[float, float]) -> cq.Solid:
         body = spec.body
         assert isinstance(body, OctagonBody)
         return prism_z(_ring(body.outline(0.0)), *z_mm)
+
+
+def _shell(body: OctagonBody) -> cq.Solid:
+    """Return lip and block, closed all round."""
+    front = body.lip_thickness_mm
+    block = prism_z(_ring(body.block), body.inner_z_mm, front)
+    return fuse(prism_z(_ring(body.plate), 0.0, front), [block])
 
 
 def _voids(spec: VentSpec) -> list[cq.Solid]:

@@ -24,11 +24,12 @@ from vent_family.spec.resolve import resolve
 from vent_family.spec.vent import VentSpec
 
 TEXT = (
-    "part_number;family;size;status;lip_width_mm;exposure\n"
-    "OCT-90;Octagonal;90x80;released;9,5;splashing\n"
-    "OCT-40;octagonal;40x90;released;;\n"
-    "OCT-91;octagonal;90x80;released;;\n"
-    "OCT-92;octagonal;M32x1.5;released;;\n"
+    "part_number;family;size;status;lip_width_mm;exposure;drain_height_mm\n"
+    # With a drain of 4 mm a slat would end 0.09 mm from a corner of the cavity.
+    "OCT-90;Octagonal;90x80;released;9,5;splashing;4,3\n"
+    "OCT-40;octagonal;40x90;released;;;\n"
+    "OCT-91;octagonal;90x80;released;;;\n"
+    "OCT-92;octagonal;M32x1.5;released;;;\n"
 )
 
 

@@ -91,6 +91,17 @@ MESH_VOLUME: Final = Limit(
     0.005, "1", "largest relative difference between mesh and exact volume", OWN_RULE
 )
 
+EDGE_MIN: Final = Limit(
+    0.1, "mm", "shortest edge of a finished solid, those within a thread left out", OWN_RULE
+)
+FACE_MIN: Final = Limit(
+    0.01, "mm2", "smallest face of a finished solid, those of a thread left out", OWN_RULE
+)
+ENVELOPE_OUTSIDE: Final = Limit(
+    0.001, "mm", "how far a vent may reach out of its envelope, by rounding alone", OWN_RULE
+)
+ENVELOPE_FACES_MAX: Final = Limit(120.0, "1", "most faces of an envelope: ten dozen", OWN_RULE)
+
 OPENING_MIN: Final = Limit(25.0, "mm", "smallest width or height of a square-cut opening", OWN_RULE)
 OPENING_MAX: Final = Limit(
     400.0, "mm", "largest width or height of an opening (build volume)", OWN_RULE

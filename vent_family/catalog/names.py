@@ -30,6 +30,7 @@ FILE_ENDINGS: Final = (
     "-screen-frame.3mf",
     "-gasket.step",
     "-gasket.stl",
+    "-envelope.step",
     "-assembly.step",
     "-print.md",
     "-print.png",

@@ -11,7 +11,7 @@ from vent_family.base.frozen import Frozen
 from vent_family.base.rates import Rates, demo_rates
 from vent_family.evidence.result import CheckResult
 from vent_family.geometry.measure import MassProperties, mass_properties
-from vent_family.geometry.vent import VentSolids, build_solids
+from vent_family.geometry.vent import VentSolids, build_solids, envelope
 from vent_family.mesh.vent import Meshes, meshes_of
 from vent_family.spec.vent import VentSpec
 
@@ -49,6 +49,17 @@ class PartContext:
             where the kernel makes none
         """
         return build_solids(self.spec)
+
+    @cached_property
+    def envelope(self) -> cq.Solid:
+        """The vent's envelope: a solid of few faces that encloses it.
+
+        Raises
+        ------
+        GeometryError
+            where the kernel makes none
+        """
+        return envelope(self.spec)
 
     @cached_property
     def meshes(self) -> Meshes:

@@ -13,7 +13,7 @@ from vent_family.evidence.kind import Kinds
 from vent_family.evidence.louvre.kind import LOUVRE
 from vent_family.evidence.printing.kind import PRINTING
 from vent_family.evidence.screen.kind import SCREEN
-from vent_family.evidence.solid.kind import AREAS, SOLID, THREAD
+from vent_family.evidence.solid.kind import AREAS, SLIVERS, SOLID, THREAD
 from vent_family.evidence.strength.kind import STRENGTH
 from vent_family.evidence.verdicts import VERDICTS
 from vent_family.evidence.water.kind import WATER
@@ -21,6 +21,7 @@ from vent_family.evidence.ways.kind import BOTH_WAYS
 
 KINDS: Final = Kinds()
 KINDS.register(SOLID)
+KINDS.register(SLIVERS)
 KINDS.register(AREAS)
 KINDS.register(AIR)
 KINDS.register(THREAD)

@@ -23,7 +23,7 @@ from __future__ import annotations
 from functools import lru_cache
 from os import PathLike
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any, Final, Literal, get_args
 
 import cadquery as cq
 
@@ -50,13 +50,15 @@ from vent_family.evidence.water.solved_air import solved_flow
 from vent_family.evidence.ways.answer import CostAnswer, cost_answer
 from vent_family.front.table import part_table
 from vent_family.geometry.opening import opening_tool
-from vent_family.geometry.vent import VentSolids, assembled
+from vent_family.geometry.vent import VentSolids, as_envelopes, assembled
 from vent_family.spec.resolved import ResolvedRows
 from vent_family.spec.vent import VentSpec
 
 if TYPE_CHECKING:
     import pandas as pd
 
+Detail = Literal["exact", "envelope"]
+"""How much of a vent is drawn: all of it, or its outer form only."""
 CUT_DEPTH_SHARE: Final = 1.5
 """A blank cut depth is this multiple of the row's panel thickness."""
 
@@ -162,13 +164,18 @@ class Parts:
         """
         return self._rows.spec(self._source(part_number))
 
-    def vent(self, part_number: str) -> cq.Solid:
+    def vent(self, part_number: str, *, detail: Detail = "exact") -> cq.Solid:
         """Return the vent's solid at its datum (outer panel face at z = 0); mm.
+
+        ``detail`` is ``"exact"``, or ``"envelope"`` for its outer form only: a solid of few faces,
+        for assemblies of hundreds.
 
         Raises
         ------
         InputError
             if there is no such row, or it breaks a rule
+        ValueError
+            if there is no such detail
 
         Examples
         --------
@@ -176,7 +183,11 @@ class Parts:
         >>> box = Parts.from_text(text).vent("V-40").BoundingBox()
         >>> round(box.xlen, 2), round(box.ylen, 2), round(box.zmax, 2)
         (62.0, 52.0, 3.0)
+        >>> len(Parts.from_text(text).vent("V-40", detail="envelope").Faces())
+        33
         """
+        if _is_envelope(detail):
+            return self.evidence(part_number).envelope
         return self.solids(part_number).vent_step
 
     def opening(self, part_number: str, depth_mm: float | None = None) -> cq.Compound:
@@ -203,15 +214,20 @@ class Parts:
             depth_mm = CUT_DEPTH_SHARE * spec.panel_thickness_mm
         return opening_tool(spec, depth_mm)
 
-    def assembly(self, part_number: str, *, panel: bool = False) -> cq.Assembly:
+    def assembly(
+        self, part_number: str, *, panel: bool = False, detail: Detail = "exact"
+    ) -> cq.Assembly:
         """Return an assembly of vent, gasket, locknut and screen as fitted, at the vent's datum.
 
-        With ``panel`` a piece of panel with its opening is part of it.
+        With ``panel`` a piece of panel with its opening is part of it. With ``detail``
+        ``"envelope"`` the vent is its outer form only, and threads are plain.
 
         Raises
         ------
         InputError
             if there is no such row, or it breaks a rule
+        ValueError
+            if there is no such detail
 
         Examples
         --------
@@ -220,6 +236,8 @@ class Parts:
         ['V-N20', 'V-N20-gasket', 'V-N20-locknut']
         """
         spec, solids = self.spec(part_number), self.solids(part_number)
+        if _is_envelope(detail):
+            solids = as_envelopes(spec, solids, self.evidence(part_number).envelope)
         colours = {
             "": COLOURS[spec.colour],
             "locknut": COLOURS[spec.colour],
@@ -513,8 +531,16 @@ def register(catalog: str | PathLike[str] | Parts = "catalog.csv") -> Parts:
     return _default
 
 
-def assembly(part_number: str, *, parts: Parts | None = None, panel: bool = False) -> cq.Assembly:
+def assembly(
+    part_number: str,
+    *,
+    parts: Parts | None = None,
+    panel: bool = False,
+    detail: Detail = "exact",
+) -> cq.Assembly:
     """Return vent, gasket and locknut of a part as one assembly, as fitted.
+
+    ``panel`` and ``detail`` are those of :meth:`Parts.assembly`.
 
     Raises
     ------
@@ -522,8 +548,23 @@ def assembly(part_number: str, *, parts: Parts | None = None, panel: bool = Fals
         if no catalogue was registered and no ``parts`` are given
     InputError
         if there is no such part, or its row has problems
+    ValueError
+        if there is no such detail
     """
-    return _parts(parts).assembly(part_number, panel=panel)
+    return _parts(parts).assembly(part_number, panel=panel, detail=detail)
+
+
+def _is_envelope(detail: str) -> bool:
+    """Return whether a detail asks for the envelope.
+
+    Raises
+    ------
+    ValueError
+        if there is no such detail
+    """
+    if detail not in get_args(Detail):
+        raise ValueError(f"detail is {detail!r}; allowed: {', '.join(get_args(Detail))}")
+    return detail == "envelope"
 
 
 def _parts(parts: Parts | None) -> Parts:
@@ -533,13 +574,15 @@ def _parts(parts: Parts | None) -> Parts:
     return chosen
 
 
-def _place_vent(self: Any, part_number: str, *, parts: Parts | None = None) -> Any:
+def _place_vent(
+    self: Any, part_number: str, *, parts: Parts | None = None, detail: Detail = "exact"
+) -> Any:
     """Place a catalogue vent at every point on the stack, outer panel face on the workplane.
 
     The workplane's x is the vent's right, its y the vent's TOP; its normal points outwards.
-    Returns a Workplane holding one solid per point.
+    Returns a Workplane holding one solid per point. ``detail`` is that of :meth:`Parts.vent`.
     """
-    solid = _parts(parts).vent(part_number)
+    solid = _parts(parts).vent(part_number, detail=detail)
     return self.eachpoint(solid, useLocalCoordinates=True, combine=False, clean=False)
 
 

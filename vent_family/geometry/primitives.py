@@ -11,6 +11,8 @@ from OCP.BRepAlgoAPI import (
     BRepAlgoAPI_Cut,
     BRepAlgoAPI_Fuse,
 )
+from OCP.BRepPrimAPI import BRepPrimAPI_MakeCylinder
+from OCP.gp import gp_Ax2, gp_Dir, gp_Pnt
 from OCP.TopTools import TopTools_ListOfShape
 
 Point = tuple[float, float]
@@ -51,13 +53,20 @@ def box(x: tuple[float, float], y: tuple[float, float], z: tuple[float, float]) 
 
 
 def cylinder(radius: float, z: tuple[float, float], x: float = 0.0, y: float = 0.0) -> cq.Solid:
-    """Return a cylinder of ``radius`` over the range ``z`` with its axis at ``x``, ``y``, mm."""
-    return cq.Solid.makeCylinder(radius, z[1] - z[0], cq.Vector(x, y, z[0]))
+    """Return a cylinder of ``radius`` over the range ``z`` with its axis at ``x``, ``y``, mm.
+
+    Its seam lies below, as that of :func:`revolve_z`.
+    """
+    axes = gp_Ax2(gp_Pnt(x, y, z[0]), gp_Dir(0.0, 0.0, 1.0), gp_Dir(0.0, -1.0, 0.0))
+    return cq.Solid(BRepPrimAPI_MakeCylinder(axes, radius, z[1] - z[0]).Solid())
 
 
 def revolve_z(profile: Sequence[Point]) -> cq.Solid:
-    """Return the solid of revolution about z of a profile (r, z) in mm."""
-    wire = cq.Wire.makePolygon([cq.Vector(r, 0, z) for r, z in profile], close=True)
+    """Return the solid of revolution about z of a profile (r, z) in mm.
+
+    Its seam lies below, where no slats end: one beside a corner of a slat leaves a sliver.
+    """
+    wire = cq.Wire.makePolygon([cq.Vector(0, -r, z) for r, z in profile], close=True)
     return cq.Solid.revolve(wire, [], 360.0, cq.Vector(0, 0, 0), cq.Vector(0, 0, 1))
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import cadquery as cq
 
@@ -83,6 +83,25 @@ def build_solids(spec: VentSpec) -> VentSolids:
         mesh_fitted=None if screen is None else mesh_sheet(screen, spec),
         panel=panel_piece(spec),
     )
+
+
+def envelope(spec: VentSpec) -> cq.Solid:
+    """Return the vent's envelope: a valid solid of few faces that encloses it, at the same datum.
+
+    Raises
+    ------
+    GeometryError
+        if the kernel does not return one solid
+    """
+    return BUILDERS[spec.family].envelope(spec)
+
+
+def as_envelopes(spec: VentSpec, solids: VentSolids, vent: cq.Solid) -> VentSolids:
+    """Return the solids of a part with ``vent`` as its envelope and all threads plain."""
+    neck, screen = spec.body.neck, spec.body.screen
+    nut = None if neck is None else simplified_locknut(neck.thread)
+    frame = None if screen is None else screen_frame(screen, spec, true_thread=False)
+    return replace(solids, vent_step=vent, locknut_step=nut, screen_frame_step=frame)
 
 
 def _gasket(spec: GasketSpec, thickness_mm: float) -> cq.Solid:

@@ -35,11 +35,32 @@ from vent_family.files.step.attributes import Attribute
 from vent_family.files.step.header import StepHeader
 from vent_family.files.step.parts import StepAssembly, StepPart
 from vent_family.files.stl import Scale, StlFile, header_text, stl_file
+from vent_family.geometry.measure import MassProperties
 from vent_family.geometry.vent import Placed, assembled, print_location
 from vent_family.release.record import PartRecord, attributes_of, make_record
 
 _LYING: Final = MappingProxyType({"locknut": "washer face up", "screen-frame": "as it lies"})
 """How what is printed beside a vent lies on the bed: as its mesh does."""
+
+ENVELOPE_ATTRIBUTES: Final = frozenset(
+    {
+        "revision",
+        "row_hash",
+        "datum",
+        "opening",
+        "opening_width_mm",
+        "opening_height_mm",
+        "panel_thickness_mm",
+        "smallest_open_area",
+        "free_area_mm2",
+        "free_area_percent",
+        "drain_area_mm2",
+        "volume_as_made_mm3",
+        "printed_mass_g",
+        "caution",
+    }
+)
+"""What an envelope says of the vent."""
 
 
 class Contents:
@@ -143,6 +164,23 @@ class Contents:
         return StepHeader(file_name, CATALOGUE_NAME, ORGANISATION, self.time_stamp)
 
     @cached_property
+    def envelope(self) -> StepPart:
+        """The vent's envelope, with what an assembly of many parts asks for."""
+        spec, stated = self.context.spec, attributes_of(self.record)
+        return self._step_part(
+            "envelope",
+            self.context.envelope,
+            f"envelope of {self.number('')}: {spec.description}",
+            COLOURS[spec.colour],
+            spec.material,
+            (
+                Attribute("belongs_to", self.number("")),
+                *(a for a in stated if a.name in ENVELOPE_ATTRIBUTES),
+            ),
+            "envelope: outer form only, window and inner side shut, thread plain",
+        )
+
+    @cached_property
     def step_parts(self) -> dict[str, StepPart]:
         """What goes into STEP files, by body; the vent's own name is empty."""
         spec, solids = self.context.spec, self.context.solids
@@ -156,12 +194,19 @@ class Contents:
                 vent_colour,
                 spec.material,
                 attributes_of(self.record),
+                self._thread_drawn(),
             )
         }
         if solids.locknut_step is not None:
             text = f"locknut for {number}"
             parts["locknut"] = self._step_part(
-                "locknut", solids.locknut_step, text, vent_colour, spec.material, belongs
+                "locknut",
+                solids.locknut_step,
+                text,
+                vent_colour,
+                spec.material,
+                belongs,
+                self._thread_drawn(),
             )
         if solids.gasket is not None:
             text = f"gasket for {number}, free thickness"
@@ -173,7 +218,13 @@ class Contents:
             assert screen is not None
             text = f"frame of the insect screen for {number}"
             parts["screen-frame"] = self._step_part(
-                "screen-frame", solids.screen_frame_step, text, vent_colour, spec.material, belongs
+                "screen-frame",
+                solids.screen_frame_step,
+                text,
+                vent_colour,
+                spec.material,
+                belongs,
+                self._thread_drawn(),
             )
             text = f"woven wire mesh for {number}, drawn as a sheet two wires thick"
             parts["mesh"] = self._step_part(
@@ -183,6 +234,7 @@ class Contents:
                 MESH_COLOUR,
                 mesh_material(screen.mesh.opening_mm, screen.mesh.wire_mm),
                 belongs,
+                "a sheet two wires thick",
             )
         text = f"piece of panel for {number}"
         parts["panel"] = self._step_part(
@@ -198,7 +250,9 @@ class Contents:
         colour: Rgb,
         material: Material,
         attributes: tuple[Attribute, ...],
+        drawn: str = "exact",
     ) -> StepPart:
+        mass = self.context.mass(shape)
         return StepPart(
             shape=shape,
             part_number=self.number(body),
@@ -208,10 +262,15 @@ class Contents:
             colour_rgb=colour,
             material=material.name,
             density_g_cm3=material.density_g_cm3,
-            attributes=attributes,
+            attributes=(*attributes, *_drawn(drawn, mass, material.density_g_cm3)),
             material_description=material.description,
-            mass=self.context.mass(shape),
+            mass=mass,
         )
+
+    def _thread_drawn(self) -> str:
+        """Return how threads are drawn."""
+        neck = self.context.spec.body.neck
+        return "exact" if neck is None or neck.true_thread else "exact but for the thread, plain"
 
     @cached_property
     def assembly(self) -> StepAssembly:
@@ -236,7 +295,23 @@ class Contents:
             return part
         text = part.description.replace("free thickness", "drawn as fitted")
         mass = self.context.mass(placed.shape)
-        return replace(part, shape=placed.shape, mass=mass, description=text)
+        measured = {a.name: a for a in _drawn("as fitted", mass, part.density_g_cm3)}
+        attributes = tuple(measured.get(a.name, a) for a in part.attributes)
+        return replace(part, shape=placed.shape, mass=mass, description=text, attributes=attributes)
+
+
+def _drawn(what: str, mass: MassProperties, density_g_cm3: float) -> tuple[Attribute, ...]:
+    """Return what is said of the very solid in a file: what it shows, and what it measures.
+
+    ``mass`` is measured on it; as its density and its volume say, it weighs ``mass_g``.
+    """
+    grams = mass.volume_mm3 * density_g_cm3 * 1e-3
+    return (
+        Attribute("solid_in_file", what),
+        Attribute("volume_mm3", round(mass.volume_mm3, 1), "mm3"),
+        Attribute("surface_mm2", round(mass.area_mm2, 1), "mm2"),
+        Attribute("mass_g", round(grams, 2), "g"),
+    )
 
 
 def _scaled_words(scale: Scale) -> str:

@@ -55,6 +55,10 @@ def _step(body: str) -> Write:
     )
 
 
+def _envelope(contents: Contents, path: Path) -> None:
+    write_step(path, contents.envelope, contents.header(path.name))
+
+
 def _stl(body: str) -> Write:
     return lambda contents, path: write_bytes(path, contents.stl(body).data)
 
@@ -106,6 +110,7 @@ PLAN: Final = (
     PlannedFile("-locknut.step", has("locknut"), _step("locknut")),
     PlannedFile("-gasket.step", has("gasket"), _step("gasket")),
     PlannedFile("-screen-frame.step", has("screen-frame"), _step("screen-frame")),
+    PlannedFile("-envelope.step", always, _envelope),
     PlannedFile("-assembly.step", always, _assembly),
     PlannedFile("-print.md", always, _report),
     PlannedFile(".json", always, _record),

@@ -22,7 +22,8 @@ def require_read_back(folder: Path, contents: Contents) -> None:
         if a file cannot be read from the disk
     """
     failures = []
-    parts = {f"{part.part_number}.step": part for part in contents.step_parts.values()}
+    written = (*contents.step_parts.values(), contents.envelope)
+    parts = {f"{part.part_number}.step": part for part in written}
     assembly = contents.assembly
     whole = folder / f"{assembly.part_number}.step"
     fitted = assembly.parts()

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from functools import lru_cache
+from types import MappingProxyType
 from typing import Annotated, Any, Final, Literal
 
 from pydantic import create_model
@@ -17,9 +18,10 @@ from vent_family.base.limits import STL_ANGLE, STL_CHORD
 from vent_family.base.version import VERSION
 from vent_family.catalog.model import CatalogRow, Orientation, StlOrientation, column_unit
 from vent_family.evidence.context import PartContext
-from vent_family.evidence.facts import Fact, Shown, Stated, faults, stated
+from vent_family.evidence.facts import Fact, Shown, Stated, Value, faults, stated
 from vent_family.evidence.kind import Kind, section_record, stated_names
 from vent_family.evidence.kinds import KINDS
+from vent_family.evidence.rounding import DIGITS
 from vent_family.files.step.attributes import Attribute
 from vent_family.spec.body import OPENINGS
 
@@ -32,6 +34,13 @@ CAUTION: Final = (
     "Predicted values, not a certified IP rating. An accredited laboratory's test, local codes and"
     " a licensed electrician decide. Mind the material's flammability and UV resistance."
 )
+
+DECIMALS: Final = MappingProxyType({"mm": 3, "deg": 2})
+"""Decimals of lengths and angles in attributes: a drawing states no more."""
+MEASURED: Final = frozenset({"mm2", "mm3", "g"})
+"""Units of what is measured on solids and outlines, worth more digits than a prediction."""
+MEASURED_DIGITS: Final = 5
+"""Significant digits of what is measured."""
 
 
 class Identity(Frozen):
@@ -260,8 +269,31 @@ def filled_cells(row: CatalogRow) -> dict[str, str | int | float]:
 
 
 def attributes_of(record: PartRecord) -> tuple[Attribute, ...]:
-    """Return the record as flat, named attributes for STEP files."""
-    return tuple(Attribute(s.name, s.value, s.unit) for s in stated(record, "attribute"))
+    """Return the record as flat, named attributes for STEP files, at what their numbers are worth.
+
+    What the catalogue says stays as it was written.
+    """
+    return tuple(
+        Attribute(
+            s.name, s.value if s.name in record.catalogue else _worth(s.value, s.unit), s.unit
+        )
+        for s in stated(record, "attribute")
+    )
+
+
+def _worth(value: Value, unit: str) -> Value:
+    """Return a value, lengths and angles at what a drawing states, others to :data:`DIGITS`.
+
+    Examples
+    --------
+    >>> _worth(22.4641016, "mm"), _worth(83212.5837, "mm3"), _worth(12, "mm")
+    (22.464, 83213.0, 12)
+    """
+    if not isinstance(value, float):
+        return value
+    if unit in DECIMALS:
+        return round(value, DECIMALS[unit]) + 0.0
+    return float(f"{value:.{MEASURED_DIGITS if unit in MEASURED else DIGITS}g}") + 0.0
 
 
 def index_facts(record: PartRecord) -> dict[str, str | int | float]:

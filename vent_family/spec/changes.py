@@ -60,6 +60,28 @@ def on_step(column: Column, value: float, *, upwards: bool) -> float | int:
     return whole if column.kind == "integer" else round(whole * step, 6)
 
 
+def nearest(name: str, value: float, most: float) -> list[float]:
+    """Return the round numbers a column accepts that differ from a value by ``most`` or less.
+
+    The nearest comes first, of two equally near the greater; the value itself is left out.
+    ``value`` and ``most`` are in the column's unit.
+
+    Examples
+    --------
+    >>> nearest("pitch_mm", 6.5, 0.2), nearest("pitch_mm", 5.04, 0.1)
+    ([6.6, 6.4, 6.7, 6.3], [5.0, 5.1])
+    """
+    column = COLUMNS[name]
+    step = step_of(column)
+    first, last = (
+        math.ceil((value - most) / step - _HAIR),
+        math.floor((value + most) / step + _HAIR),
+    )
+    found = [round(i * step, 6) for i in range(first, last + 1)]
+    found = [f for f in found if abs(f - value) > _HAIR and in_range(name, f)]
+    return sorted(found, key=lambda f: (round(abs(f - value), 6), -f))
+
+
 def in_range(name: str, value: Any) -> bool:
     """Return whether a column accepts a value; its own family and other columns not regarded."""
     column = COLUMNS[name]

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from vent_family.base.limits import STRAND_MIN
+from vent_family.base.limits import EDGE_MIN, STRAND_MIN
 from vent_family.catalog.model import Orientation
 from vent_family.spec.forms import SlatForm
 
@@ -40,6 +40,9 @@ class Feet:
         return cls(least, max(most, least))
 
     def held_mm(self, usual_mm: float) -> float:
-        """Return the width (mm) nearest to the usual one, rounded down to 0.01 mm."""
-        held = min(max(usual_mm, self.least_mm), self.most_mm)
-        return math.floor(100.0 * held + 1e-6) / 100.0
+        """Return the width (mm) nearest to the usual one, rounded down to 0.01 mm.
+
+        What would be too narrow to be drawn is none.
+        """
+        held = math.floor(100.0 * min(max(usual_mm, self.least_mm), self.most_mm) + 1e-6) / 100.0
+        return held if held >= EDGE_MIN.value else 0.0

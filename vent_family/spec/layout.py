@@ -14,7 +14,7 @@ from typing import Final
 import numpy as np
 from shapely.geometry import Polygon, box
 
-from vent_family.base.limits import GAP_MIN, SLIVER_MIN
+from vent_family.base.limits import EDGE_MIN, GAP_MIN, SLIVER_MIN
 from vent_family.spec.forms import NUDGE_MM, Outline
 from vent_family.spec.section import BEYOND_MM, FAR, Point, Section, SectionError, Slat
 from vent_family.spec.shelter import Shelter
@@ -341,29 +341,27 @@ def _ceiling(
     """Return the highest ceiling that leaves neither slivers nor bridged gaps under it."""
     gap = stack.shape.ceiling_gap_mm(stack.pitch_mm, stack.slat_height_mm)
     stub = stack.shape.stub_mm(stack.thickness_mm)
-    clear = stack.shape.corner_clear_mm
-    slats = [
-        [y for _, y in stack.shape.outline(stack.slat_box(bank, centre))]
-        for bank, ys in enumerate(centres)
-        for centre in ys
-    ]
-
-    def clean(corners: Sequence[float], level: float) -> bool:
-        bottom, top = min(corners), max(corners)
-        if bottom >= level + NUDGE_MM or top <= level - gap + 1e-9:
-            return True
-        # What hangs under the ceiling is no sliver. Its first strand lies free only where the slat
-        # rises into the ceiling, and is then whole; one that comes down out of it begins beside
-        # the ceiling's own beads.
-        return (
-            top >= level + CUT_MIN
-            and bottom <= level - stub
-            and all(abs(y - level) >= clear for y in corners)
-        )
-
-    for level in np.arange(highest, lowest - 1e-9, -0.1):
-        if all(clean(corners, float(level)) for corners in slats):
-            return round(float(level), 3)
+    if not any(centres):
+        return round(highest, 3)
+    corners = np.array(
+        [
+            [y for _, y in stack.shape.outline(stack.slat_box(bank, centre))]
+            for bank, ys in enumerate(centres)
+            for centre in ys
+        ]
+    )
+    apart = max(stack.shape.corner_clear_mm, EDGE_MIN.value)
+    levels = np.arange(highest, lowest - 1e-9, -0.1)[:, None]
+    bottom, top = corners.min(axis=1), corners.max(axis=1)
+    clear = (bottom >= levels + NUDGE_MM) | (top <= levels - gap + 1e-9)
+    # What hangs under the ceiling is no sliver. Its first strand lies free only where the slat
+    # rises into the ceiling, and is then whole; one that comes down out of it begins beside
+    # the ceiling's own beads.
+    hangs = (top >= levels + CUT_MIN) & (bottom <= levels - stub)
+    hangs &= (np.abs(corners - levels[:, :, None]) >= apart).all(axis=2)
+    clean = (clear | hangs).all(axis=1)
+    if clean.any():
+        return round(float(levels[int(clean.argmax()), 0]), 3)
     raise SectionError(
         "no clean ceiling: every height between the slats leaves a sliver or a bridged gap",
         "clean ceiling",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Final
 
 from vent_family.base.materials import MATERIALS
 from vent_family.base.problems import InputError
@@ -13,7 +14,7 @@ from vent_family.spec import defaults
 from vent_family.spec.advice import with_advice
 from vent_family.spec.air_rules import air_columns
 from vent_family.spec.body import Body, mark_on
-from vent_family.spec.changes import Change
+from vent_family.spec.changes import Change, nearest
 from vent_family.spec.families import FAMILIES, Family
 from vent_family.spec.families.common import bays
 from vent_family.spec.fan_rules import fan_room
@@ -28,6 +29,13 @@ from vent_family.spec.stack import (
 )
 from vent_family.spec.stack_rules import sight, stacks
 from vent_family.spec.vent import VentSpec
+
+PITCH_SHARE: Final = 0.05
+"""A blank pitch is moved by this share of the form's own at most, where that one does not do."""
+PITCH_SHARE_TOLD: Final = 0.2
+"""For a pitch that was given and does not do, others are tried by this share up and down."""
+_BY_PITCH: Final = frozenset({"clean ceiling", "passage between slats"})
+"""Rules that a pitch a little greater or less may keep."""
 
 
 def resolve(
@@ -99,15 +107,39 @@ def refusals_of(row: CatalogRow, *, quick: bool = False) -> tuple[Refusal, ...]:
 
 
 def _resolved(row: CatalogRow, attached: Attached, *, quick: bool = False) -> VentSpec:
-    """Return the resolved vent of a row.
+    """Return the resolved vent of a row; a blank pitch is moved where its form's own does not do.
+
+    Raises
+    ------
+    RefusedError
+        with every rule that is broken as far as the row came with its form's own pitch
+    """
+    family = FAMILIES[row.family]
+    filled = family.filled(row)
+    try:
+        return _resolved_at(family, filled, attached, quick=quick)
+    except RefusedError as refused:
+        by_pitch = row.pitch_mm is None and not quick
+        if by_pitch and {r.rule for r in refused.refusals} <= _BY_PITCH:
+            for pitch in nearest("pitch_mm", filled.pitch_mm, PITCH_SHARE * filled.pitch_mm):
+                moved = filled.model_copy(update={"pitch_mm": pitch})
+                try:
+                    return _resolved_at(family, moved, attached, quick=quick)
+                except RefusedError:
+                    continue
+        raise
+
+
+def _resolved_at(family: Family, filled: FilledRow, attached: Attached, *, quick: bool) -> VentSpec:
+    """Return the resolved vent of a filled row.
 
     Raises
     ------
     RefusedError
         with every rule that is broken as far as the row came
     """
-    family, refusals = FAMILIES[row.family], Refusals(row)
-    filled = family.filled(row)
+    row = filled.source
+    refusals = Refusals(row)
     family.check_ways(filled, refusals)
     air_columns(filled, refusals)
     found = stacks(filled, refusals, quick=quick)
@@ -178,7 +210,10 @@ def _first_closed(
 def _refuse_section(row: FilledRow, refusals: Refusals, body: Body, fault: SectionError) -> None:
     """Refuse a stack that does not fit between floor and ceiling."""
     guesses: list[Change] = []
-    if body.neck is None:
+    if fault.rule in _BY_PITCH and row.given("pitch_mm"):
+        near = nearest("pitch_mm", row.pitch_mm, PITCH_SHARE_TOLD * row.pitch_mm)
+        guesses = [{"pitch_mm": pitch} for pitch in near]
+    elif body.neck is None:
         width, height = row.size.split("x")
         higher = decimal(float(math.ceil(float(height) + fault.lack_mm)))
         guesses = [{"size": f"{width}x{higher}"}] if fault.lack_mm else []

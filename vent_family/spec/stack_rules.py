@@ -6,6 +6,8 @@ from typing import Final
 
 from vent_family.base.limits import (
     BANK_GAP_MAX,
+    BANKS_MAX,
+    EDGE_MIN,
     GAP_MIN,
     OVERLAP_MIN,
     SIGHT_MARGIN_MIN,
@@ -13,7 +15,7 @@ from vent_family.base.limits import (
     STRAND_MIN,
 )
 from vent_family.catalog.columns import COLUMNS
-from vent_family.spec.changes import gaps_text, numbers_of, on_step
+from vent_family.spec.changes import Change, gaps_text, numbers_of, on_step, step_of
 from vent_family.spec.feet import Feet
 from vent_family.spec.forms import FORMS, IN, OUT
 from vent_family.spec.refusals import Refusals
@@ -28,6 +30,10 @@ from vent_family.spec.stack import (
 
 _TOUCH_MM: Final = 0.005
 """A sight margin that is told as 0.00 mm."""
+_PITCHES_MORE: Final = 8
+"""Pitches tried, in steps, from the least one at which passages are wide enough."""
+_PITCH_SHARE: Final = 0.15
+"""A given pitch that would grow by more than this share is left as it is where that is possible."""
 _MORE_SIGHT: Final = (
     "bank_count",
     "slat_thickness_mm",
@@ -94,16 +100,29 @@ def stacks(row: FilledRow, refusals: Refusals, *, quick: bool = False) -> list[S
             lack=least - height,
         )
     _apron_gap(row, refusals, gaps)
+    if share == 1.0 and stack.passage_mm <= 0.0:
+        what = f"{banks} banks at one height" if banks > 1 else "a single bank"
+        refusals.refuse(
+            "banks to shift",
+            "bank_stagger" if banks > 1 else "bank_count",
+            f"{what} of {form} slats shuts the vent: what closes it to a level line must be spread"
+            " over banks that are shifted in height",
+            guesses=({"bank_stagger": None},) if banks > 1 else _more_banks(row),
+            columns=("bank_count", "bank_stagger", "slat_form"),
+        )
+        return []
     for name, width in narrow_places(stack):
         is_gap = name.startswith("gap")
         refusals.refuse(
             name,
             "bank_gaps_mm" if is_gap else "pitch_mm",
-            f"the {name} is {width:.2f} mm wide: a water film would bridge it",
+            f"the {name} is {width:.2f} mm wide: a water film would bridge it"
+            if width > 0.0
+            else "slats as high and thick as these leave no passage at this pitch",
             allowed=f"{GAP_MIN.value:g} mm or more",
             guesses=({"bank_gaps_mm": gaps_text([max(g, GAP_MIN.value) for g in gaps])},)
             if is_gap
-            else ({"pitch_mm": _wide_pitch_mm(width, stack)},),
+            else _wider_passages(row, width, stack),
             columns=("bank_gaps_mm",)
             if is_gap
             else ("pitch_mm", "slat_thickness_mm", height_column, "slat_form"),
@@ -131,6 +150,15 @@ def _feet(row: FilledRow, refusals: Refusals) -> None:
                 f"{form.name} slats have no acute corners that could end in flats",
                 guesses=({"slat_foot_mm": None},),
             )
+    elif 0.0 < foot < EDGE_MIN.value:
+        refusals.refuse(
+            "hairline feet",
+            "slat_foot_mm",
+            f"feet of {foot:g} mm are too narrow to be drawn, let alone printed",
+            allowed=f"0, or {EDGE_MIN.value:g} mm or more",
+            guesses=({"slat_foot_mm": 0.0}, {"slat_foot_mm": EDGE_MIN.value}),
+            columns=("slat_foot_mm",),
+        )
     elif foot < feet.least_mm:
         refusals.refuse(
             "narrow feet",
@@ -157,6 +185,33 @@ def _feet(row: FilledRow, refusals: Refusals) -> None:
             columns=("slat_foot_mm", "slat_thickness_mm"),
             lack=foot - feet.most_mm,
         )
+
+
+def _more_banks(row: FilledRow) -> tuple[Change, ...]:
+    """Return more banks, as many as the form has by itself or one after the other."""
+    clear = {"bank_gaps_mm": None} if row.given("bank_gaps_mm") else {}
+    clear |= {"slopes": None} if row.given("slopes") else {}
+    counts = (None, *range(2, int(BANKS_MAX.value) + 1))
+    return tuple({"bank_count": count, **clear} for count in counts)
+
+
+def _wider_passages(row: FilledRow, width: float, stack: Stack) -> tuple[Change, ...]:
+    """Return what may widen a passage so wide (mm): a greater pitch, or lower and thinner slats.
+
+    Where the pitch would grow by much, what was left blank is changed before it.
+    """
+    least = _wide_pitch_mm(width, stack)
+    step = step_of(COLUMNS["pitch_mm"])
+    pitches = [{"pitch_mm": round(least + i * step, 6)} for i in range(_PITCHES_MORE)]
+    lack = GAP_MIN.value - width
+    leaner = [
+        {name: on_step(COLUMNS[name], getattr(row, name) - lack, upwards=False)}
+        for name in ("overlap_mm", "slat_thickness_mm")
+        if not row.given(name) and (name != "overlap_mm" or row.slat_height_mm is None)
+    ]
+    if row.given("pitch_mm") and least > (1.0 + _PITCH_SHARE) * row.pitch_mm:
+        return (*leaner, *pitches)
+    return (*pitches, *leaner)
 
 
 def _wide_pitch_mm(width: float, stack: Stack) -> float:

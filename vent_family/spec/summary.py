@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from vent_family.spec.areas import drain_area_mm2, open_areas, smallest
+from vent_family.spec.families import filled_row
 from vent_family.spec.vent import VentSpec
 
 
@@ -54,6 +55,9 @@ def summary(spec: VentSpec) -> dict[str, str | int | float]:
         "depth behind panel mm": -min(behind),
         "opening to cut": spec.opening.text(),
     }
+    own = filled_row(spec.row).pitch_mm
+    if stack.pitch_mm != own:
+        facts["pitch moved from mm"] = own
     if stack.shape.slopes_chosen:
         facts["slopes from outside in"] = "-".join("out" if s > 0 else "in" for s in stack.slopes)
     if duct is not None:

@@ -42,7 +42,7 @@ class LouvreRecord(Frozen):
 
     caution: Annotated[str, Fact("how far to trust it")] = CAUTION
     core_area_mm2: Annotated[float, Fact("open face, ribs taken off", "mm2")]
-    free_area_mm2: Annotated[float, Fact("smallest open area", "mm2")]
+    free_area_mm2: Annotated[float, Fact("smallest open area", "mm2", attribute="free_area_mm2")]
     free_area_percent: Annotated[
         float,
         Fact(

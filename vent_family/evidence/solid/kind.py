@@ -8,14 +8,17 @@ from typing import TYPE_CHECKING
 from vent_family.evidence.kind import Kind
 from vent_family.evidence.result import CheckResult
 from vent_family.evidence.solid.check import SolidFacts, check_body, check_vent, measure
+from vent_family.evidence.solid.envelope import check_envelope
 from vent_family.evidence.solid.record import (
     AreasRecord,
     GeometryRecord,
+    SliversRecord,
     ThreadSection,
     areas_record,
     geometry_record,
     thread_section,
 )
+from vent_family.evidence.solid.slivers import check_slivers
 from vent_family.spec.areas import VentAreas, areas_of
 
 if TYPE_CHECKING:
@@ -42,6 +45,7 @@ class Solid(Kind[SolidReport]):
         vent = context.solids.vent
         facts = measure(vent, context.mass(vent))
         found = list(check_vent(context.spec, vent, facts, *context.meshes[""]))
+        found += check_envelope(context.envelope, context.meshes[""][0])
         for name, solid in context.solids.companions():
             own = measure(solid, context.mass(solid))
             checks = check_body(solid, own, *context.meshes[name])
@@ -89,6 +93,34 @@ class Thread(Kind[ThreadSection]):
         return context.of(self)
 
 
+class Slivers(Kind[tuple[CheckResult, ...]]):
+    """Has the finished solid edges and faces too small to be meant; told with the part."""
+
+    name = "slivers"
+    section = "geometry"
+    record_type = SliversRecord
+    binding = False
+
+    def compute(self, context: PartContext) -> tuple[CheckResult, ...]:
+        """Look through the vent and what goes with it."""
+        found = list(check_slivers(context.solids.vent))
+        for name, solid in context.solids.companions():
+            found += [replace(c, name=f"{name}: {c.name}") for c in check_slivers(solid)]
+        return tuple(found)
+
+    def record(self, context: PartContext) -> SliversRecord:
+        """Return the vent's shortest edge and smallest face."""
+        edge, face = context.of(self)[:2]
+        assert edge.value is not None
+        assert face.value is not None
+        return SliversRecord(shortest_edge_mm=edge.value, smallest_face_mm2=face.value)
+
+    def checks(self, context: PartContext) -> tuple[CheckResult, ...]:
+        """Return the verdicts."""
+        return context.of(self)
+
+
 SOLID = Solid()
+SLIVERS = Slivers()
 AREAS = Areas()
 THREAD = Thread()

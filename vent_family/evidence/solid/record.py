@@ -22,9 +22,9 @@ class GeometryRecord(Frozen):
     volume_mm3: Annotated[
         float,
         Fact(
-            "volume of the solid",
+            "volume of the part as made, true thread and slats included",
             "mm3",
-            attribute="volume_mm3",
+            attribute=Shown("volume_as_made_mm3", digits=1),
             index=Shown("volume_mm3", digits=1),
         ),
     ]
@@ -33,17 +33,19 @@ class GeometryRecord(Frozen):
         Fact(
             "mass of the solid printed full",
             "g",
-            attribute="mass_g",
             index=Shown("mass_g", digits=2, rank=-1),
         ),
     ]
-    surface_mm2: Annotated[float, Fact("surface of the solid", "mm2", attribute="surface_mm2")]
+    surface_mm2: Annotated[float, Fact("surface of the solid", "mm2")]
     centroid_mm: Annotated[tuple[float, float, float], Fact("centroid", "mm")]
     box_min_mm: Annotated[tuple[float, float, float], Fact("lowest corner of the box", "mm")]
     box_max_mm: Annotated[tuple[float, float, float], Fact("highest corner of the box", "mm")]
     face_count: Annotated[int, Fact("faces of the solid")]
     slat_count: Annotated[int, Fact("slats of all banks", attribute=Shown("slat_count", rank=1))]
     rib_count: Annotated[int, Fact("ribs between the bays", attribute=Shown("rib_count", rank=1))]
+    slat_pitch_mm: Annotated[
+        float, Fact("height from slat to slat in one bank", "mm", attribute="slat_pitch_mm")
+    ]
     bank_gaps_mm: Annotated[
         list[float], Fact("clear distances between banks, outermost first", "mm")
     ]
@@ -74,6 +76,13 @@ class GeometryRecord(Frozen):
     marked_inside_where: Annotated[str, Fact("where that stands, or why nothing does")]
 
 
+class SliversRecord(Frozen):
+    """What is smallest on the exact solid, a thread's own edges and faces left out."""
+
+    shortest_edge_mm: Annotated[float, Fact("shortest edge of the solid", "mm")]
+    smallest_face_mm2: Annotated[float, Fact("smallest face of the solid", "mm2")]
+
+
 def geometry_record(spec: VentSpec, facts: SolidFacts) -> GeometryRecord:
     """Return what was measured on a part's solid, and what its section says."""
     section = spec.section
@@ -87,6 +96,7 @@ def geometry_record(spec: VentSpec, facts: SolidFacts) -> GeometryRecord:
         face_count=facts.face_count,
         slat_count=len(section.slats),
         rib_count=spec.rib_count,
+        slat_pitch_mm=section.stack.pitch_mm,
         bank_gaps_mm=list(section.stack.gaps_mm),
         slopes=["out" if s > 0 else "in" for s in section.stack.slopes]
         if section.stack.shape.slopes_chosen

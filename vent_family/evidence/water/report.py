@@ -15,6 +15,7 @@ from vent_family.evidence.water.conditions import StatedConditions
 from vent_family.evidence.water.drain_air import DrainAir
 from vent_family.evidence.water.drainage import DrainageReport
 from vent_family.evidence.water.jets.report import JetReport
+from vent_family.evidence.water.outflow import LEVEL_TOP_MM
 from vent_family.evidence.water.posture.film import RibFilm
 from vent_family.evidence.water.posture.mountings import MountingSweep
 from vent_family.evidence.water.predicted import (
@@ -94,6 +95,12 @@ class Balance:
         return self.in_l - self.drained_l - self.passed_l - self.returned_l - self.held_l
 
 
+def _sill_margin_mm(exposure: ExposureReport) -> float | None:
+    """Return what the sill stands above the pool, mm; nothing where no level drains the water."""
+    margin = exposure.drainage.margin_mm
+    return None if margin <= -LEVEL_TOP_MM else margin
+
+
 @dataclass(frozen=True, slots=True)
 class ExposureReport:
     """One exposure to drops; a full jet has a report of its own.
@@ -149,7 +156,7 @@ class ExposureReport:
         DrainageReport,
         Fact(
             "the trough as mounted",
-            attribute=Shown("water_{name}_sill_margin_mm", "mm", of=lambda e: e.drainage.margin_mm),
+            attribute=Shown("water_{name}_sill_margin_mm", "mm", of=_sill_margin_mm),
         ),
     ]
     drainage_tilted: Annotated[DrainageReport, Fact("the trough leaning and rolled by more")]

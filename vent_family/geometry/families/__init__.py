@@ -32,6 +32,11 @@ class Builder(Protocol):
         """Return the vent in use position (datum: z = 0), its thread true or a plain stand-in."""
         ...
 
+    def envelope(self, spec: VentSpec) -> cq.Solid:
+        """Return a solid of few faces that encloses the vent: its outer form, thread plain, with
+        gasket seat and screw holes, but without cavity, slats and mark."""
+        ...
+
     def opening(self, spec: VentSpec, z_mm: tuple[float, float]) -> cq.Solid:
         """Return what to cut from a panel between two z, screw holes left out."""
         ...

@@ -36,6 +36,23 @@ class BlockBuilder:
     def __init__(self, name: str) -> None:
         self.name = name
 
+    def envelope(self, spec: VentSpec) -> cq.Solid:
+        """Return the outer form with screw holes and gasket seat; a raised mark becomes a plate."""
+        body = spec.body
+        assert isinstance(body, BlockBody)
+        shell = _shell(body, spec.section)
+        if spec.mark.raised:
+            front = body.cover_thickness_mm
+            glyphs = mark_prisms(spec.mark, front - FAR / 2, front + spec.mark.depth_mm, lean=1.0)
+            around = cq.Compound.makeCompound(glyphs).BoundingBox()
+            x, y = (around.xmin, around.xmax), (around.ymin, around.ymax)
+            shell = fuse(shell, [box(x, y, (around.zmin, around.zmax))])
+        if spec.fan_duct is not None:
+            shell = fuse(shell, [fan_duct(spec.fan_duct)])
+        if body.screen is not None:
+            shell = fuse(shell, rails(body.screen, spec.section))
+        return cut(shell, [*(_hole(hole, body) for hole in body.holes), *_gasket_recess(body)])
+
     def vent(self, spec: VentSpec, true_thread: bool) -> cq.Solid:
         """Return the exact solid in use position (datum: z = 0); a block has no thread."""
         body = spec.body

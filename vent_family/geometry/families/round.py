@@ -41,6 +41,17 @@ class RoundBuilder:
 
     name: ClassVar[str] = "round"
 
+    def envelope(self, spec: VentSpec) -> cq.Solid:
+        """Return head and plain neck with the gasket's groove; the bore ends at z = 0."""
+        body = spec.body
+        assert isinstance(body, RoundBody)
+        bore = 2.0 * body.neck.bore_radius_mm
+        neck = simplified_neck(body.neck.thread, body.neck.length_mm, bore)
+        form = _outer_form(spec, body)
+        if body.key is not None:
+            form = fuse(form, [_key(body.key)])
+        return cut(fuse(form, [neck]), [_groove(body)])
+
     def vent(self, spec: VentSpec, true_thread: bool) -> cq.Solid:
         """Return the exact solid of a round vent, in use position (datum: z = 0).
 

@@ -1,0 +1,1 @@
+"""Straight rays shot at the fitted assembly of a released part, from its STEP file alone."""
