@@ -51,7 +51,11 @@ class BlockBuilder:
             shell = fuse(shell, [fan_duct(spec.fan_duct)])
         if body.screen is not None:
             shell = fuse(shell, rails(body.screen, spec.section))
-        return cut(shell, [*(_hole(hole, body) for hole in body.holes), *_gasket_recess(body)])
+        tools: list[cq.Shape] = [_hole(hole, body) for hole in body.holes]
+        if body.snap is not None:
+            # They free the hooks' roots, which else reach into the panel.
+            tools += _slots(body, body.snap)
+        return cut(shell, [*tools, *_gasket_recess(body)])
 
     def vent(self, spec: VentSpec, true_thread: bool) -> cq.Solid:
         """Return the exact solid in use position (datum: z = 0); a block has no thread."""
