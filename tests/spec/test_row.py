@@ -27,6 +27,11 @@ COMPUTED = {
     "opposite_vent",
     "face_velocity_m_s",
     "other_openings",
+    "plate_mm",
+    "corner_radius_mm",
+    "fan_mount",
+    "screen_mm",
+    "screen_wire_mm",
 }
 """Columns whose blank cell is worked out from the others, or names nothing."""
 
