@@ -33,8 +33,11 @@ _HELICAL = frozenset(
 
 @dataclass(frozen=True, slots=True)
 class Smallest:
-    """The smallest of a solid's edges (mm) or faces (mm2), where its middle lies (mm), and how many
-    are smaller than they may be."""
+    """The smallest of a solid's edges or faces.
+
+    ``size`` is its length (mm) or its area (mm2), ``place_mm`` its middle (x, y, z), ``too_small``
+    how many are smaller than they may be.
+    """
 
     size: float
     place_mm: tuple[float, float, float]
