@@ -63,6 +63,9 @@ class Square:
     def drain_full(self) -> Square:
         return self
 
+    def at_end(self, factor: Any) -> Square:
+        return replace(self, stack_factor=self.stack_factor * factor)
+
     def loss(self, flow_m3_s: Any, air: AirState, direction: str = "in") -> Any:
         head = RHO / 2.0 * (np.atleast_1d(flow_m3_s) / self.area_m2) ** 2
         terms = dict.fromkeys(TERMS, 0.0 * head)
