@@ -15,7 +15,7 @@ DEEP_MM: Final = 200.0
 
 def draw_section(axes: Any, section: Section) -> tuple[float, float]:
     """Draw floor, ceiling, apron and slats, name the axes, return width and height drawn, mm."""
-    low, high = section.brink[1] - 4.0, section.ceiling_mm + 4.0
+    low, high = min(y for _, y in section.lower) - 4.0, section.ceiling_mm + 4.0
     z0, z1 = section.inner_z_mm - 6.0, section.front_z_mm + 12.0
     below = section.ground(low - DEEP_MM).exterior.coords[:-1]
     above = section.roof(high + DEEP_MM).exterior.coords[:-1]
