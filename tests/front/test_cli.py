@@ -336,6 +336,8 @@ def test_interrupt_leaves_no_half_written_file(tmp_path: Path) -> None:
         stdout=subprocess.PIPE,
         stderr=subprocess.STDOUT,
         start_new_session=True,
+        # A test run started in the background ignores SIGINT, and so would what it starts.
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),
     )
     deadline = time.monotonic() + 900
     while not (out / "P-0").is_dir() and time.monotonic() < deadline:
