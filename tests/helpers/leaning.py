@@ -9,8 +9,8 @@ import math
 from dataclasses import replace
 from typing import Any, Final
 
-from vent_family.base.limits import GAP_MIN, SLAT_MIN, SLIVER_MIN
-from vent_family.spec.forms import NUDGE_MM, OUT, FormDefaults, Outline, SlatBox
+from vent_family.base.limits import EDGE_MIN, GAP_MIN, SLAT_MIN, SLIVER_MIN
+from vent_family.spec.forms import OUT, FormDefaults, Outline, SlatBox
 
 SIN: Final = 0.5
 COS: Final = math.sqrt(0.75)
@@ -27,7 +27,7 @@ class Leaning:
     jets_strike = False
     air_table = None
     solver_cells = 12
-    corner_clear_mm = NUDGE_MM
+    corner_clear_mm = EDGE_MIN.value
     thinnest = SLAT_MIN
 
     def cuts_mm(self, foot_mm: float) -> tuple[float, float]:

@@ -14,12 +14,14 @@ from typing import Final
 import numpy as np
 from shapely.geometry import Polygon, box
 
-from vent_family.base.limits import EDGE_MIN, GAP_MIN, SLIVER_MIN
-from vent_family.spec.forms import NUDGE_MM, Outline
+from vent_family.base.limits import GAP_MIN, SLIVER_MIN
+from vent_family.spec.forms import Outline
 from vent_family.spec.section import BEYOND_MM, FAR, Point, Section, SectionError, Slat
 from vent_family.spec.shelter import Shelter
 from vent_family.spec.stack import Stack
 
+NUDGE_MM: Final = 0.05
+"""Least distance of a slat's corner from a wall's plane; coinciding corners spoil the mesh."""
 CUT_MIN: Final = 0.3
 """Least height by which a slat cut at the ceiling runs on into it, mm."""
 
@@ -350,7 +352,6 @@ def _ceiling(
             for centre in ys
         ]
     )
-    apart = max(stack.shape.corner_clear_mm, EDGE_MIN.value)
     levels = np.arange(highest, lowest - 1e-9, -0.1)[:, None]
     bottom, top = corners.min(axis=1), corners.max(axis=1)
     clear = (bottom >= levels + NUDGE_MM) | (top <= levels - gap + 1e-9)
@@ -358,7 +359,7 @@ def _ceiling(
     # rises into the ceiling, and is then whole; one that comes down out of it begins beside
     # the ceiling's own beads.
     hangs = (top >= levels + CUT_MIN) & (bottom <= levels - stub)
-    hangs &= (np.abs(corners - levels[:, :, None]) >= apart).all(axis=2)
+    hangs &= (np.abs(corners - levels[:, :, None]) >= stack.shape.corner_clear_mm).all(axis=2)
     clean = (clear | hangs).all(axis=1)
     if clean.any():
         return round(float(levels[int(clean.argmax()), 0]), 3)

@@ -15,7 +15,6 @@ from vent_family.spec.forms.flat import FLAT
 from vent_family.spec.forms.folded import FOLDED
 from vent_family.spec.forms.form import (
     IN,
-    NUDGE_MM,
     OUT,
     AirTable,
     FormDefaults,
@@ -31,7 +30,6 @@ __all__ = [
     "DEFAULT_FORM",
     "FORMS",
     "IN",
-    "NUDGE_MM",
     "OUT",
     "AirTable",
     "FormDefaults",

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from typing import Final
 
-from vent_family.base.arrays import IntArray
 from vent_family.base.limits import CHANNEL_LIP, GAP_MIN, SLAT_MIN_CHANNEL, SLIVER_MIN, Limit
 from vent_family.spec.forms.form import AirTable, FormDefaults, Number, Outline, SlatBox
+from vent_family.spec.forms.upright import Upright
 
 LIP_MM: Final = CHANNEL_LIP.value
 """How far lips stand out from the web; web and lips are as thick as the slat."""
 
 
-class Channel:
+class Channel(Upright):
     """Upright webs, a lip at either edge: what strikes a web runs to a lip and is thrown back.
 
     A web cut short at the drain channel keeps its upper lip only.
@@ -31,10 +31,6 @@ class Channel:
     defaults: Final = FormDefaults(
         pitch_mm=12.0, overlap_mm=3.0, bank_count=4, bank_gap_mm=3.0, slat_thickness_mm=1.2
     )
-    slopes_chosen: Final = False
-    slant_deg: Final = 0.0
-    folds: Final = 0
-    jets_strike: Final = True
     thinnest: Final[Limit] = SLAT_MIN_CHANNEL
     air_table: Final = AirTable(
         pitch_mm=12.0,
@@ -45,36 +41,15 @@ class Channel:
         reynolds=(10.0, 50.0, 150.0, 400.0),
         shifts=(0.45, 0.55),
     )
-    solver_cells: Final = 12
     corner_clear_mm: Final = 0.4
-
-    def cuts_mm(self, foot_mm: float) -> tuple[float, float]:
-        """Return none: a slat stands on its whole lower lip."""
-        return (0.0, 0.0)
-
-    def foot_most_mm(self, thickness_mm: float) -> float | None:
-        """Return none: its corners are square."""
-        return None
 
     def bank_depth_mm(self, height_mm: Number, thickness_mm: Number) -> Number:
         """Return web and lip (mm)."""
         return thickness_mm + LIP_MM
 
-    def passage_mm(self, pitch_mm: Number, height_mm: Number, thickness_mm: Number) -> Number:
-        """Return what the slats leave of the pitch (mm)."""
-        return pitch_mm - height_mm
-
-    def free_fraction(self, pitch_mm: Number, height_mm: Number, thickness_mm: Number) -> Number:
-        """Return what the webs leave of the pitch, as a share of it."""
-        return 1.0 - height_mm / pitch_mm
-
     def path_mm(self, height_mm: Number, thickness_mm: Number) -> Number:
         """Return web and lip (mm)."""
         return thickness_mm + LIP_MM
-
-    def turns_between(self, banks: IntArray, slope_changes: IntArray) -> IntArray:
-        """Return none: between these banks jets strike and split instead."""
-        return 0 * banks
 
     def least_height_mm(self, thickness_mm: float) -> float:
         """Return the height (mm) at which no film closes the channel between the lips.
@@ -85,14 +60,6 @@ class Channel:
         5.1
         """
         return round(2.0 * thickness_mm + GAP_MIN.value, 9)
-
-    def remnant_mm(self, thickness_mm: float) -> float:
-        """Return a lip and the least height (mm) of a piece of material below it."""
-        return SLIVER_MIN.value + thickness_mm
-
-    def shortened(self, box: SlatBox, lower_mm: float) -> SlatBox:
-        """Return the rest of the web and the upper lip."""
-        return box.level_from(lower_mm)
 
     def outline(self, box: SlatBox) -> Outline:
         """Return web and lips as one polygon; a slat cut short has lost its lower lip.
@@ -123,14 +90,6 @@ class Channel:
     def leaves(self, box: SlatBox) -> tuple[Outline, ...]:
         """Return the whole slat: its lips are too short to bend by themselves."""
         return (self.outline(box),)
-
-    def apron_gap_mm(self, pitch_mm: float, height_mm: float) -> float:
-        """Return the gap between two slats (mm), or the narrowest gap if that is more."""
-        return max(GAP_MIN.value, self.passage_mm(pitch_mm, height_mm, 0.0))
-
-    def ceiling_gap_mm(self, pitch_mm: float, height_mm: float) -> float:
-        """Return the narrowest gap (mm), or the gap between two slats if that is less."""
-        return min(GAP_MIN.value, self.passage_mm(pitch_mm, height_mm, 0.0))
 
     def stub_mm(self, thickness_mm: float) -> float:
         """Return a lip and the least height (mm) of any piece of material above it."""

@@ -4,19 +4,18 @@ from __future__ import annotations
 
 from typing import Final
 
-from vent_family.base.arrays import IntArray
-from vent_family.base.limits import GAP_MIN, SLAT_MIN, SLIVER_MIN, Limit
+from vent_family.base.limits import EDGE_MIN, SLAT_MIN, SLIVER_MIN, Limit
 from vent_family.spec.forms.form import (
-    NUDGE_MM,
     AirTable,
     FormDefaults,
     Number,
     Outline,
     SlatBox,
 )
+from vent_family.spec.forms.upright import Upright
 
 
-class Flat:
+class Flat(Upright):
     """Upright plates: the thickness lies along z, the height along y.
 
     Examples
@@ -31,10 +30,6 @@ class Flat:
 
     name: Final = "flat"
     defaults: Final = FormDefaults(pitch_mm=12.0, overlap_mm=3.0, bank_count=4, bank_gap_mm=4.0)
-    slopes_chosen: Final = False
-    slant_deg: Final = 0.0
-    folds: Final = 0
-    jets_strike: Final = True
     thinnest: Final[Limit] = SLAT_MIN
     air_table: Final = AirTable(
         pitch_mm=12.0,
@@ -45,36 +40,15 @@ class Flat:
         reynolds=(10.0, 50.0, 90.0, 150.0, 400.0),
         shifts=(0.45, 0.55),
     )
-    solver_cells: Final = 12
-    corner_clear_mm: Final = NUDGE_MM
-
-    def cuts_mm(self, foot_mm: float) -> tuple[float, float]:
-        """Return none: a plate on edge stands on its whole thickness."""
-        return (0.0, 0.0)
-
-    def foot_most_mm(self, thickness_mm: float) -> float | None:
-        """Return none: its corners are square."""
-        return None
+    corner_clear_mm: Final = EDGE_MIN.value
 
     def bank_depth_mm(self, height_mm: Number, thickness_mm: Number) -> Number:
         """Return the thickness (mm)."""
         return thickness_mm
 
-    def passage_mm(self, pitch_mm: Number, height_mm: Number, thickness_mm: Number) -> Number:
-        """Return what the slats leave of the pitch (mm)."""
-        return pitch_mm - height_mm
-
-    def free_fraction(self, pitch_mm: Number, height_mm: Number, thickness_mm: Number) -> Number:
-        """Return what the slats leave of the pitch, as a share of it."""
-        return 1.0 - height_mm / pitch_mm
-
     def path_mm(self, height_mm: Number, thickness_mm: Number) -> Number:
         """Return the thickness (mm)."""
         return thickness_mm
-
-    def turns_between(self, banks: IntArray, slope_changes: IntArray) -> IntArray:
-        """Return none: between these banks jets strike and split instead."""
-        return 0 * banks
 
     def least_height_mm(self, thickness_mm: float) -> float:
         """Return the height (mm) that is 1 mm more than the thickness.
@@ -85,14 +59,6 @@ class Flat:
         2.5
         """
         return thickness_mm + 1.0
-
-    def remnant_mm(self, thickness_mm: float) -> float:
-        """Return more than the thickness (mm): a plate is higher than it is thick."""
-        return SLIVER_MIN.value + thickness_mm
-
-    def shortened(self, box: SlatBox, lower_mm: float) -> SlatBox:
-        """Return the rest of the plate."""
-        return box.level_from(lower_mm)
 
     def outline(self, box: SlatBox) -> Outline:
         """Return the whole box.
@@ -112,14 +78,6 @@ class Flat:
     def leaves(self, box: SlatBox) -> tuple[Outline, ...]:
         """Return the whole slat."""
         return (self.outline(box),)
-
-    def apron_gap_mm(self, pitch_mm: float, height_mm: float) -> float:
-        """Return the gap between two slats (mm), or the narrowest gap if that is more."""
-        return max(GAP_MIN.value, self.passage_mm(pitch_mm, height_mm, 0.0))
-
-    def ceiling_gap_mm(self, pitch_mm: float, height_mm: float) -> float:
-        """Return the narrowest gap (mm), or the gap between two slats if that is less."""
-        return min(GAP_MIN.value, self.passage_mm(pitch_mm, height_mm, 0.0))
 
     def stub_mm(self, thickness_mm: float) -> float:
         """Return the least height (mm) of any piece of material: the cut is square."""

@@ -16,8 +16,6 @@ Outline = tuple[tuple[float, float], ...]
 Number = TypeVar("Number", float, FloatArray)
 """One stack's number, or an array with one number per stack."""
 
-NUDGE_MM: Final = 0.05
-"""Least distance of a slat's corner from a wall's plane; coinciding corners spoil the mesh."""
 OUT: Final = 1
 """Slope of a bank whose outer edge lies low: it sheds outwards."""
 IN: Final = -1

@@ -11,8 +11,15 @@ from __future__ import annotations
 import math
 from typing import Final
 
-from vent_family.base.limits import GAP_MIN, SLAT_MIN_SLANTED, SLIVER_MIN, STRAND_MIN, Limit
-from vent_family.spec.forms.form import NUDGE_MM, Number, Outline
+from vent_family.base.limits import (
+    EDGE_MIN,
+    GAP_MIN,
+    SLAT_MIN_SLANTED,
+    SLIVER_MIN,
+    STRAND_MIN,
+    Limit,
+)
+from vent_family.spec.forms.form import Number, Outline
 
 R2: Final = math.sqrt(2.0)
 """Height over thickness of a plate that leans by 45 degrees."""
@@ -64,7 +71,7 @@ class Slanted:
     slant_deg: Final = 45.0
     jets_strike: Final = False
     thinnest: Final[Limit] = SLAT_MIN_SLANTED
-    corner_clear_mm: Final = NUDGE_MM
+    corner_clear_mm: Final = EDGE_MIN.value
 
     def passage_mm(self, pitch_mm: Number, height_mm: Number, thickness_mm: Number) -> Number:
         """Return the distance (mm) between two parallel plates.
