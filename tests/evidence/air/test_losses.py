@@ -178,6 +178,8 @@ def stack_of_run(run: kept.Run) -> Stack:
 def test_table_is_complete_and_its_nodes_are_given_back() -> None:
     runs = kept.read_runs()
     assert missing(runs) == []
+    tables = [form.air_table for form in FORMS if form.air_table is not None]
+    assert {t.foot_reynolds[-1] - t.reynolds[-1] for t in tables if t.foot_reynolds} == {0.0}
     assert len({run.place for run in runs}) == len(runs)
     for run in runs:
         found = plane_loss(StackBatch.of([stack_of_run(run)]), run.re)

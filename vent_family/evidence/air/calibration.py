@@ -170,11 +170,6 @@ def widest_feet(table: AirTable) -> float:
     return THICKNESS_SLACK * solved
 
 
-def last_re(table: AirTable, foot_mm: float) -> float:
-    """Return the last passage Reynolds number (1) of a table for slats on feet so wide (mm)."""
-    return (table.foot_reynolds if foot_mm > 0.0 and table.foot_reynolds else table.reynolds)[-1]
-
-
 def foot_ratio(
     form: SlatForm,
     foot_share: FloatArray,

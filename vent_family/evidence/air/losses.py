@@ -20,7 +20,6 @@ from vent_family.base.limits import AIR_RE_MAX, AIR_RE_MIN
 from vent_family.evidence.air import calibration, solved, three_d
 from vent_family.evidence.air.calibration import widest_feet
 from vent_family.evidence.air.coefficients import StackBatch, StackLoss, quick_loss
-from vent_family.spec.forms import SlatForm
 from vent_family.spec.stack import Stack
 
 
@@ -86,9 +85,7 @@ def corrected_loss(batch: StackBatch, re: FloatArray | float) -> StackLoss:
         ribs = raw.plane_k[rows] / total[rows] * change.ribs(numbers[rows], passage[rows])
         factor[rows] *= free * ribs
         plane_k[rows] *= free
-        # What three dimensions change continues the table where that ends, and no earlier end.
-        ends = last[rows] >= _table_end(form)
-        last[rows] = np.where(ends, np.maximum(last[rows], change.last_re), last[rows])
+        last[rows] = np.maximum(last[rows], change.last_re)
     return StackLoss(
         {name: term * factor for name, term in raw.terms.items()},
         plane_k,
@@ -103,18 +100,10 @@ def _plane(
     """Return the coefficients' loss, the table's factor, where it holds, and its last Re (1)."""
     raw = quick_loss(batch, re)
     factor, covered = calibration.correction(batch, _numbers(raw, re))
-    last = np.array(
-        [
-            calibration.last_re(form.air_table, foot) if form.air_table is not None else 0.0
-            for form, foot in zip(batch.forms, batch.foot_mm, strict=True)
-        ]
+    last = batch.by_form(
+        lambda form, _: form.air_table.reynolds[-1] if form.air_table is not None else 0.0
     )
     return raw, factor, covered, last
-
-
-def _table_end(form: SlatForm) -> float:
-    """Return the last Reynolds number (1) of a form's table, infinity where it has none."""
-    return math.inf if form.air_table is None else form.air_table.reynolds[-1]
 
 
 def _numbers(found: StackLoss, re: FloatArray | float) -> FloatArray:
@@ -222,9 +211,9 @@ def beyond_table(stack: Stack, re: float) -> list[str]:
     change = three_d.change_of(stack.shape)
     first, last = AIR_RE_MIN.value, AIR_RE_MAX.value
     if table is not None:
-        first, end = max(first, table.reynolds[0]), calibration.last_re(table, stack.foot_mm)
-        solved = change.last_re if change is not None and end >= table.reynolds[-1] else 0.0
-        last = min(last, max(end, solved))
+        solved = change.last_re if change is not None else 0.0
+        first = max(first, table.reynolds[0])
+        last = min(last, max(table.reynolds[-1], solved))
     if not first <= re <= last * (1.0 + 1e-9):
         found.append(f"passage Reynolds number {re:.0f} is outside {first:g} to {last:g}")
     if table is None:

@@ -84,7 +84,7 @@ class AirTable:
     likewise; none where one bank cannot close. Its banks are shifted by half a pitch and stand for
     ``shifts`` from the one to the other share of the pitch. Slats on feet
     ``foot_mm`` wide were solved in thicknesses ``foot_thicknesses_mm``, on the same heights and
-    gaps, at ``foot_reynolds`` (1): none where these are empty.
+    gaps, at ``foot_reynolds`` (1), the last of which is that of all: none where these are empty.
     """
 
     pitch_mm: float
