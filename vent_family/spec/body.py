@@ -32,11 +32,26 @@ HOLD_DEG: Final = 45.0
 
 @dataclass(frozen=True, slots=True)
 class Hole:
-    """A screw hole through cover or flange, axis along z; centre (x, y) and diameter in mm."""
+    """A screw hole through cover or flange, axis along z; centre (x, y) and diameter in mm.
+
+    ``screw`` is the name of the screw that goes through it: M and its nominal diameter.
+    """
 
     x_mm: float
     y_mm: float
     diameter_mm: float
+    screw: str
+
+    @property
+    def screw_mm(self) -> float:
+        """Nominal diameter of the screw.
+
+        Examples
+        --------
+        >>> Hole(0.0, 0.0, 4.5, "M4").screw_mm
+        4.0
+        """
+        return float(self.screw.removeprefix("M"))
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,7 +16,6 @@ from vent_family.base.limits import (
 )
 from vent_family.evidence.joint.record import GasketRecord, JointRecord
 from vent_family.evidence.strength.covers import gasket_area_mm2
-from vent_family.spec.families import filled_row
 from vent_family.spec.vent import VentSpec
 
 _SIDES: Final = ("left", "right", "bottom", "top")
@@ -107,8 +106,7 @@ def gasket_record(spec: VentSpec) -> GasketRecord | None:
         diameter, count = neck.thread.nominal_mm, 1
         factor, by_hand = NUT_FACTOR.value, NECK_TORQUE.value
     else:
-        screw = str(getattr(filled_row(spec.row), "screw", "M0"))
-        diameter, count = float(screw.removeprefix("M")), len(holes)
+        diameter, count = holes[0].screw_mm, len(holes)
         factor, by_hand = SCREW_FACTOR.value, SCREW_TORQUE.value
     return GasketRecord(
         thickness_mm=gasket.thickness_mm,

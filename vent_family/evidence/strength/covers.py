@@ -54,7 +54,7 @@ def washers(spec: VentSpec, holes: Sequence[Hole]) -> Member:
     of the pull away.
     """
     profile, diameter = spec.material.print_profile, holes[0].diameter_mm
-    washer = washer_mm(spec)
+    washer = washer_mm(holes[0])
     area = 0.25 * math.pi * (washer**2 - diameter**2)
     pressure = screw_pull_n() / area
     return Member(
@@ -69,10 +69,9 @@ def washers(spec: VentSpec, holes: Sequence[Hole]) -> Member:
     )
 
 
-def washer_mm(spec: VentSpec) -> float:
-    """Return the diameter of the washers under a vent's screws, mm; twice the hole's if unknown."""
-    screw = getattr(filled_row(spec.row), "screw", None)
-    return defaults.WASHER_MM.get(str(screw), 2.0 * spec.opening.holes[0].diameter_mm)
+def washer_mm(hole: Hole) -> float:
+    """Return the diameter of the washer under a hole's screw, mm; twice the hole's if unknown."""
+    return defaults.WASHER_MM.get(hole.screw, 2.0 * hole.diameter_mm)
 
 
 def gasket_area_mm2(gasket: GasketSpec) -> float:
@@ -111,8 +110,8 @@ def longest_gap_mm(holes: Sequence[Hole]) -> float:
 
     Examples
     --------
-    >>> corners = [Hole(x, y, 4.5) for x in (-40.0, 40.0) for y in (-30.0, 30.0)]
-    >>> longest_gap_mm([*corners, Hole(0.0, 30.0, 4.5), Hole(0.0, -30.0, 4.5)])
+    >>> corners = [Hole(x, y, 4.5, "M4") for x in (-40.0, 40.0) for y in (-30.0, 30.0)]
+    >>> longest_gap_mm(corners + [Hole(0.0, y, 4.5, "M4") for y in (30.0, -30.0)])
     60.0
     """
     gaps = []

@@ -411,7 +411,7 @@ class Rectangular(_Blocks[RectangularRow]):
             x = w / 2 + washer / 2 + CLEAR_MM
             side = max(side, x + washer / 2 + CLEAR_MM)
             heights = (0.0,) if h <= HOLE_SPACING_MAX.value else (-h / 4, h / 4)
-            holes = tuple(Hole(sx * x, y, diameter) for sx in (-1, 1) for y in heights)
+            holes = tuple(Hole(sx * x, y, diameter, row.screw) for sx in (-1, 1) for y in heights)
         upright = row.print_orientation == "upright"
         bottom = h / 2 + (defaults.LEG_MM if upright else lip)
         reach = (side, side, bottom, h / 2 + lip)

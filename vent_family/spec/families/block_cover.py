@@ -216,7 +216,7 @@ def sealed_cover(
         recess_mm=defaults.GASKET_RECESS_MM,
     )
     reach = (w / 2 + width, w / 2 + width, h / 2 + width, h / 2 + width)
-    screws = tuple(Hole(px, py, diameter) for px, py in places)
+    screws = tuple(Hole(px, py, diameter, screw) for px, py in places)
     return BlockCover(
         reach, opening_mm, screws, washer, stands=False, gasket=gasket, notch_mm=notch_mm
     )
