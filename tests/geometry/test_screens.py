@@ -32,7 +32,14 @@ CASES = {
     "lip": {"family": "rectangular", "size": "40x40", "wall_mm": 1.2, "rib_count": 2},
     "snap": {"family": "rectangular", "size": "40x40", "fixing": "snap"},
     "coarse": {"family": "flanged", "size": "45x40", "locating_key": "notch", "screen_mm": 4.0},
-    "neck": {"family": "round", "size": "M20x1.5", "slat_form": "folded", "bank_count": 1},
+    # Behind this panel the neck's thread comes to the ring nearly a third of a turn on.
+    "neck": {
+        "family": "round",
+        "size": "M20x1.5",
+        "slat_form": "folded",
+        "bank_count": 1,
+        "panel_thickness_mm": 3.0,
+    },
     "plain": {"family": "round", "size": "M25x1.5", "bank_count": 3, "step_thread": "plain"},
 }
 Region = Polygon | MultiPolygon

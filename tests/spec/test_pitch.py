@@ -9,6 +9,7 @@ import pytest
 
 from vent_family.base.problems import InputError
 from vent_family.catalog.model import CatalogRow
+from vent_family.spec.changes import nearest
 from vent_family.spec.forms import FORMS
 from vent_family.spec.resolve import PITCH_SHARE, refusals_of, resolve
 from vent_family.spec.section import Section
@@ -79,6 +80,12 @@ def test_a_given_pitch_stays_and_the_nearest_that_does_is_told() -> None:
         if nearer == pitch:
             break
         assert broken(**{**GIVEN, "pitch_mm": nearer}), nearer
+
+
+def test_of_two_pitches_equally_near_the_greater_comes_first() -> None:
+    assert nearest("pitch_mm", 6.5, 0.2) == [6.6, 6.4, 6.7, 6.3]
+    for around, most in ((7.0, 0.5), (8.04, 0.3), (9.99, 0.7)):
+        assert nearest("pitch_mm", around, most) == tenths(around, most)
 
 
 @pytest.mark.parametrize(

@@ -44,6 +44,16 @@ def test_fast_air_loses_what_idelchik_says() -> None:
     assert float(screen_k(0.64, fast)[0]) == pytest.approx(0.468 + 0.5625**2)
 
 
+def test_slow_air_loses_what_brundrett_says() -> None:
+    """At f = 0.5, on Re before the screen of 10 and of 0.001: by hand.
+
+    (0.7125 + 0.88 / log10(11.25) + 0.055) x 3, then (7125 + 0.88 / log10(1.251) - 0.165) x 3.
+    """
+    slow, creeping = screen_k(0.5, np.array([20.0, 0.002]))
+    assert slow == pytest.approx(4.814, abs=0.001)
+    assert creeping == pytest.approx(21_401.6, abs=0.1)
+
+
 def test_slower_air_loses_more_heads_and_creeping_air_in_proportion_to_speed() -> None:
     re = np.geomspace(1e-3, 1e4, 300)
     k = screen_k(0.6, re)

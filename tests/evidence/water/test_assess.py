@@ -17,6 +17,7 @@ from vent_family.evidence.air.drive import OtherAir
 from vent_family.evidence.air.fans import FanCurve
 from vent_family.evidence.facts import stated
 from vent_family.evidence.outcomes import Outcome
+from vent_family.evidence.water.access import access_report
 from vent_family.evidence.water.assess import assess
 from vent_family.evidence.water.conditions import Conditions, chosen_conditions, conditions_of
 from vent_family.evidence.water.exposures import EXPOSURES
@@ -47,6 +48,15 @@ def wide() -> WaterReport:
         conditions("rain/dripping_tilted/splashing/jets"),
         advise=False,
     )
+
+
+def test_a_screen_keeps_out_what_its_openings_do() -> None:
+    """Openings of 0.8 mm, slats farther apart: not even the wire of 1 mm fits."""
+    vent = spec(size="40x40", screen_mm=0.8)
+    assert access_report(vent.section, vent.longest_bridge_mm).sphere_mm > 1.0
+    screened = assess(vent, conditions("dry"), advise=False).access
+    assert (screened.sphere_mm, screened.bound_by) == (0.8, "screen")
+    assert not any(p.fits_through for p in screened.probes)
 
 
 @pytest.mark.parametrize("exposure", ["driving_rain", "splashing", "jets"])

@@ -67,3 +67,12 @@ def test_neighbours_help_only_a_bay_that_gets_all() -> None:
 def test_a_part_without_windows_has_no_neighbours() -> None:
     trough = Trough(SLOT, WIDE, 20.0, 5.0, SILL, 4)
     assert trough.joined == trough
+
+
+def test_a_window_is_as_wet_as_the_bay_beyond_lets_it() -> None:
+    """By hand: 0.61 x 10 mm x 3 mm x sqrt(2 x 9.80665 x 0.02 m) = 0.688 l/min; none while dry."""
+    window = Window(10.0, 1.0, 8.0)
+    assert window.flow_l_min(24.0, 4.0) == pytest.approx(0.688, abs=0.001)
+    assert window.flow_l_min(24.0, 1.0) == 0.0
+    # Under water on both sides no more than its height is wet: 0.61 x 10 x 8 mm under 5 mm.
+    assert window.flow_l_min(24.0, 19.0) == pytest.approx(0.917, abs=0.001)
