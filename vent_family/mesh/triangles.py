@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Final
 
 import cadquery as cq
@@ -9,10 +10,12 @@ import numpy as np
 from OCP.BRep import BRep_Tool
 from OCP.BRepBuilderAPI import BRepBuilderAPI_Copy
 from OCP.BRepMesh import BRepMesh_IncrementalMesh
+from OCP.gp import gp_Trsf
+from OCP.Poly import Poly_Triangulation
 from OCP.TopAbs import TopAbs_FACE, TopAbs_REVERSED
 from OCP.TopExp import TopExp_Explorer
 from OCP.TopLoc import TopLoc_Location
-from OCP.TopoDS import TopoDS
+from OCP.TopoDS import TopoDS, TopoDS_Face
 from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
@@ -45,7 +48,37 @@ def mesh_of(
     RuntimeError
         if the kernel could not mesh the shape, or a face of it
     """
-    for name, value in (("chord_mm", chord_mm), ("angle_rad", angle_rad), ("weld_mm", weld_mm)):
+    if not (np.isfinite(weld_mm) and weld_mm > 0.0):
+        raise ValueError(f"weld_mm is {weld_mm}; a positive number is needed")
+    nodes: list[tuple[float, float, float]] = []
+    triangles: list[tuple[int, int, int]] = []
+    for face, part, move in meshed_faces(shape, chord_mm, angle_rad):
+        offset = len(nodes)
+        if move is None:
+            nodes += [part.Node(i).Coord() for i in range(1, part.NbNodes() + 1)]
+        else:
+            nodes += [part.Node(i).Transformed(move).Coord() for i in range(1, part.NbNodes() + 1)]
+        triangles += [(offset + a, offset + b, offset + c) for a, b, c in corners_of(face, part)]
+    if not triangles:
+        raise RuntimeError("the shape has no faces to mesh")
+    return weld(np.array(nodes, dtype=np.float64), np.array(triangles, dtype=np.int64), weld_mm)
+
+
+def meshed_faces(
+    shape: cq.Shape, chord_mm: float, angle_rad: float
+) -> Iterator[tuple[TopoDS_Face, Poly_Triangulation, gp_Trsf | None]]:
+    """Yield every face of a copy of a shape with its triangles, and how they are moved, if at all.
+
+    ``chord_mm`` (mm) and ``angle_rad`` (rad) are those of :func:`mesh_of`.
+
+    Raises
+    ------
+    ValueError
+        if a tolerance is not a positive number
+    RuntimeError
+        if the kernel could not mesh the shape, or a face of it
+    """
+    for name, value in (("chord_mm", chord_mm), ("angle_rad", angle_rad)):
         if not (np.isfinite(value) and value > 0.0):
             raise ValueError(f"{name} is {value}; a positive number is needed")
     # New topology over the same surfaces, without the triangles cached on the original.
@@ -54,8 +87,6 @@ def mesh_of(
     mesher = BRepMesh_IncrementalMesh(bare, float(chord_mm), False, float(angle_rad), False)
     if not mesher.IsDone():
         raise RuntimeError("the kernel could not mesh the shape")
-    nodes: list[tuple[float, float, float]] = []
-    triangles: list[tuple[int, int, int]] = []
     faces = TopExp_Explorer(bare, TopAbs_FACE)
     while faces.More():
         face = TopoDS.Face_s(faces.Current())
@@ -64,20 +95,15 @@ def mesh_of(
         part = BRep_Tool.Triangulation_s(face, location)
         if part is None:
             raise RuntimeError("the kernel left a face without triangles")
-        offset = len(nodes) - 1
-        if location.IsIdentity():
-            nodes += [part.Node(i).Coord() for i in range(1, part.NbNodes() + 1)]
-        else:
-            move = location.Transformation()
-            nodes += [part.Node(i).Transformed(move).Coord() for i in range(1, part.NbNodes() + 1)]
-        found = [part.Triangle(i).Get() for i in range(1, part.NbTriangles() + 1)]
-        if face.Orientation() == TopAbs_REVERSED:
-            triangles += [(offset + a, offset + c, offset + b) for a, b, c in found]
-        else:
-            triangles += [(offset + a, offset + b, offset + c) for a, b, c in found]
-    if not triangles:
-        raise RuntimeError("the shape has no faces to mesh")
-    return weld(np.array(nodes, dtype=np.float64), np.array(triangles, dtype=np.int64), weld_mm)
+        yield face, part, None if location.IsIdentity() else location.Transformation()
+
+
+def corners_of(face: TopoDS_Face, part: Poly_Triangulation) -> list[tuple[int, int, int]]:
+    """Return a face's triangles by its nodes from 0, with normals outwards by the right hand."""
+    found = [part.Triangle(i).Get() for i in range(1, part.NbTriangles() + 1)]
+    if face.Orientation() == TopAbs_REVERSED:
+        return [(a - 1, c - 1, b - 1) for a, b, c in found]
+    return [(a - 1, b - 1, c - 1) for a, b, c in found]
 
 
 def weld(

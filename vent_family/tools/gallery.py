@@ -1,12 +1,16 @@
-"""The pictures of the README, drawn from real solids and sections.
+"""The pictures of the README, drawn from real solids and sections of the demo catalogue.
 
-Run ``python -m vent_family.tools.gallery docs/pictures`` to make them anew.
+``python -m vent_family.tools.gallery docs/pictures`` makes them anew, ``--only round round-cut``
+some of them, and ``--parts HV-N63 --catalog catalog.csv`` product pictures of any row: its front,
+its back, and cut open in its panel.
 """
 
 from __future__ import annotations
 
+import argparse
 import io
-import sys
+from collections.abc import Callable, Sequence
+from functools import partial
 from pathlib import Path
 from typing import Any, Final, cast
 
@@ -19,82 +23,105 @@ from matplotlib.patches import Polygon as Patch
 from matplotlib.patches import Rectangle
 
 from vent_family.base.atomic import write_bytes
-from vent_family.base.materials import COLOURS, GASKET_COLOUR, PANEL_COLOUR
-from vent_family.catalog.model import CatalogRow
+from vent_family.base.materials import COLOURS, GASKET_COLOUR, MESH_COLOUR, PANEL_COLOUR, Rgb
 from vent_family.evidence.context import PartContext
 from vent_family.evidence.printing.kind import PRINTING
 from vent_family.evidence.ways.kind import BOTH_WAYS
 from vent_family.files.figure import figure_bytes
+from vent_family.front.plugin import Parts
 from vent_family.geometry.primitives import box, cut
 from vent_family.geometry.vent import assembled
-from vent_family.mesh.scene import shapes_scene
-from vent_family.spec.resolve import resolve
+from vent_family.mesh.product import png, product_pixels
+from vent_family.mesh.skin import Piece
 from vent_family.spec.vent import VentSpec
 
-SHOWN: Final[tuple[dict[str, Any], ...]] = (
-    {"family": "rectangular", "size": "80x60", "locating_key": "notch"},
-    {"family": "round", "size": "M32x1.5"},
-    {"family": "flanged", "size": "92x92", "slat_form": "folded"},
-)
-FAN: Final[dict[str, Any]] = {"family": "flanged", "size": "120x120", "fan_mount": "120"}
-"""The vent shown with its fan mount."""
+CATALOG: Final = Path(__file__).parents[2] / "catalog.csv"
+SHOWN: Final = ("HV-R080", "HV-N32", "HV-F120")
+"""A row of each family, shown from in front and cut open."""
+FAN: Final = "HV-F121"
+"""The row shown with its fan mount, from inside the cabinet."""
+_FRONT: Final = (0.55, 0.42, 1.0)
+_BACK: Final = (0.55, 0.40, -1.0)
+_SIDE: Final = (1.0, 0.28, 0.35)
+_CUT_COLOUR: Final[Rgb] = (0.93, 0.60, 0.33)
+_FAR_MM: Final = 1e3
 _SLAT: Final = "#3b4a54"
 _BODY: Final = "#aeb8bf"
 _PANEL: Final = "#d8c9a8"
 
 
-def make_gallery(folder: Path) -> list[Path]:
-    """Write all pictures of the README into ``folder`` and return their paths."""
-    folder.mkdir(parents=True, exist_ok=True)
-    written = []
-    specs = [
-        resolve(CatalogRow(part_number=cells["size"], status="draft", **cells)) for cells in SHOWN
-    ]
-    for spec in specs:
-        name = spec.family
-        context = PartContext(spec)
-        solids = context.solids
-        grey = COLOURS["light_grey"]
-        written.append(folder / f"{name}.png")
-        write_bytes(written[-1], shapes_scene([(solids.vent, grey)], size_px=(640, 560)).png())
-        if spec is specs[0]:
-            written.append(folder / "cost.png")
-            drawn = cast("Figure", BOTH_WAYS.figures(context)["cost"].drawn)
-            write_bytes(written[-1], figure_bytes(drawn, "png", dpi=110))
-        if spec.body.neck is not None:
-            written.append(folder / f"{name}-cut.png")
-            colours = {"": grey, "locknut": COLOURS["dark_grey"], "gasket": GASKET_COLOUR}
-            half = box((0.0, 300.0), (-300.0, 300.0), (-300.0, 300.0))
-            shown = [
-                (
-                    cut(placed.shape.moved(placed.location), [half]),
-                    colours.get(placed.name, PANEL_COLOUR),
-                )
-                for placed in assembled(spec, solids)
-            ]
-            scene = shapes_scene(shown, direction=(1.0, 0.22, 0.25), size_px=(900, 620))
-            write_bytes(written[-1], scene.png())
-            written.append(folder / "print.png")
-            write_bytes(written[-1], PRINTING.scene(context).png())
-    written.append(folder / "fan-mount.png")
-    draw_fan_mount(written[-1])
-    written.append(folder / "datum.png")
-    draw_datum(written[-1], specs[:2])
-    return written
-
-
-def draw_fan_mount(path: Path) -> None:
-    """Draw a vent that holds a fan, seen from inside the cabinet."""
-    spec = resolve(CatalogRow(part_number=FAN["size"], status="draft", **FAN))
-    vent = PartContext(spec).solids.vent
-    scene = shapes_scene(
-        [(vent, COLOURS["light_grey"])], direction=(0.55, 0.4, -1.0), size_px=(640, 560)
+def readme_pictures(parts: Parts) -> dict[str, Callable[[], bytes]]:
+    """Return how each picture of the README is drawn, by its file's stem, from the demo rows."""
+    rows = [parts.evidence(number) for number in SHOWN]
+    first, necked = rows[0], next(row for row in rows if row.spec.body.neck is not None)
+    drawn: dict[str, Callable[[], bytes]] = {}
+    for context in rows:
+        drawn[context.spec.family] = partial(front_picture, context)
+        drawn[f"{context.spec.family}-cut"] = partial(cut_picture, context)
+    drawn["fan-mount"] = lambda: back_picture(parts.evidence(FAN))
+    drawn["cost"] = lambda: figure_bytes(
+        cast("Figure", BOTH_WAYS.figures(first)["cost"].drawn), "png", dpi=110
     )
-    write_bytes(path, scene.png())
+    drawn["print"] = lambda: PRINTING.scene(necked).png()
+    drawn["datum"] = lambda: datum_picture([first.spec, necked.spec])
+    return drawn
 
 
-def draw_datum(path: Path, specs: list[VentSpec]) -> None:
-    """Draw the datum convention on the sections of two vents side by side."""
+def front_picture(context: PartContext) -> bytes:
+    """Return a vent as a PNG image, seen from outside."""
+    return _vent_picture(context, _FRONT)
+
+
+def back_picture(context: PartContext) -> bytes:
+    """Return a vent as a PNG image, seen from inside the cabinet."""
+    return _vent_picture(context, _BACK)
+
+
+def cut_picture(context: PartContext) -> bytes:
+    """Return a vent in its panel as a PNG image, cut open and seen from the side."""
+    spec = context.spec
+    x = cut_x_mm(spec.bays)
+    beyond = box((x, _FAR_MM), (-_FAR_MM, _FAR_MM), (-_FAR_MM, _FAR_MM))
+    colours = {
+        "": COLOURS[spec.colour],
+        "locknut": COLOURS["dark_grey"],
+        "gasket": GASKET_COLOUR,
+        "screen-frame": COLOURS["dark_grey"],
+        "mesh": MESH_COLOUR,
+    }
+    pieces = [
+        Piece(
+            cut(placed.shape.moved(placed.location), [beyond]),
+            colours.get(placed.name, PANEL_COLOUR),
+            None if placed.name else _CUT_COLOUR,
+        )
+        for placed in assembled(spec, context.solids)
+    ]
+    return png(product_pixels(pieces, direction=_SIDE, size_px=(640, 620), cut_x_mm=x))
+
+
+def cut_x_mm(bays: Sequence[tuple[float, float]]) -> float:
+    """Return where a vent with these bays (x, mm) is cut open: in a bay, never along a rib.
+
+    Examples
+    --------
+    In the middle if no rib stands there:
+
+    >>> cut_x_mm([(-20.0, -8.0), (-6.0, 6.0), (8.0, 20.0)]), cut_x_mm([(-20.0, -1.0), (1.0, 20.0)])
+    (0.0, -10.5)
+    """
+    if any(a < 0.0 < b for a, b in bays):
+        return 0.0
+    return min((0.5 * (a + b) for a, b in bays), key=abs)
+
+
+def _vent_picture(context: PartContext, direction: tuple[float, float, float]) -> bytes:
+    pieces = [Piece(context.solids.vent, COLOURS[context.spec.colour])]
+    return png(product_pixels(pieces, direction=direction, size_px=(640, 560)))
+
+
+def datum_picture(specs: list[VentSpec]) -> bytes:
+    """Return the datum convention on the sections of two vents side by side, as a PNG image."""
     figure, axes = plt.subplots(1, 2, figsize=(11, 6.2), width_ratios=(1, 1.25))
     for axis, spec in zip(axes, specs, strict=True):
         _draw_section(axis, spec)
@@ -103,7 +130,7 @@ def draw_datum(path: Path, specs: list[VentSpec]) -> None:
     buffer = io.BytesIO()
     figure.savefig(buffer, dpi=110, metadata={"Software": None})
     plt.close(figure)
-    write_bytes(path, buffer.getvalue())
+    return buffer.getvalue()
 
 
 def _draw_section(axis: Any, spec: VentSpec) -> None:
@@ -165,6 +192,32 @@ def _draw_section(axis: Any, spec: VentSpec) -> None:
     axis.axis("off")
 
 
+def main(arguments: Sequence[str] | None = None) -> None:
+    """Write pictures into a folder, which is made if it is missing, and name each."""
+    parser = argparse.ArgumentParser(description="Pictures of the README, or of any row.")
+    parser.add_argument("folder", type=Path, help="where they are written")
+    parser.add_argument("--only", nargs="+", default=[], help="names of the README's pictures")
+    parser.add_argument("--parts", nargs="+", default=[], help="rows to draw instead")
+    parser.add_argument("--catalog", type=Path, default=CATALOG, help="the rows' catalogue")
+    given = parser.parse_args(arguments)
+    parts = Parts(given.catalog)
+    drawn: dict[str, Callable[[], bytes]] = {}
+    for number in given.parts:
+        context = parts.evidence(number)
+        drawn[number] = partial(front_picture, context)
+        drawn[f"{number}-back"] = partial(back_picture, context)
+        drawn[f"{number}-cut"] = partial(cut_picture, context)
+    if not given.parts:
+        drawn = readme_pictures(parts)
+    unknown = [name for name in given.only if name not in drawn]
+    if unknown:
+        parser.error(f"no picture is called {unknown[0]}; there are {', '.join(drawn)}")
+    given.folder.mkdir(parents=True, exist_ok=True)
+    for name in given.only or drawn:
+        path = given.folder / f"{name}.png"
+        write_bytes(path, drawn[name]())
+        print(path)
+
+
 if __name__ == "__main__":
-    for made in make_gallery(Path(sys.argv[1] if len(sys.argv) > 1 else "docs/pictures")):
-        print(made)
+    main()

@@ -23,7 +23,7 @@ from vent_family.evidence.printing.shades import shade_of
 from vent_family.evidence.printing.supports import Finding
 
 # The module also registers the off-screen renderer, and picks one that needs no display.
-from vent_family.mesh.scene import Scene, View, view_of
+from vent_family.mesh.scene import View, pixels_of, view_of
 
 Rgb = tuple[float, float, float]
 
@@ -88,7 +88,7 @@ def rendered_view(printed: Printed, view: View, px_per_mm: float) -> ViewPixels:
         renderer.AddActor(actor)
     view.aim(renderer)
     window.AddRenderer(renderer)
-    fine = Scene(window, layered=True).pixels() / 255.0
+    fine = pixels_of(window) / 255.0
     grouped = fine.reshape(height, _FINER, width, _FINER, 3)
     return ViewPixels(grouped.mean(axis=(1, 3)), view)
 

@@ -1,0 +1,135 @@
+"""The skin of shapes as pictures need it: fine triangles, true normals, colours."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import cadquery as cq
+import numpy as np
+from OCP.BRepLib import BRepLib_ToolTriangulatedShape
+from OCP.gp import gp_Trsf
+from OCP.TopAbs import TopAbs_REVERSED
+
+from vent_family.base.arrays import FloatArray, IntArray
+from vent_family.base.materials import Rgb
+from vent_family.mesh.triangles import corners_of, meshed_faces
+
+_CUT_PLAY_MM: Final = 1e-4
+"""A face so near the plane of the cut lies in it."""
+
+
+@dataclass(frozen=True, eq=False)
+class Piece:
+    """A shape and its colour, sRGB, 0 to 1; ``cut_colour`` is that of its cut faces."""
+
+    shape: cq.Shape
+    colour: Rgb
+    cut_colour: Rgb | None = None
+
+
+@dataclass(frozen=True, eq=False)
+class Skin:
+    """Triangles of everything in a picture.
+
+    Attributes
+    ----------
+    points, normals : (n, 3) arrays
+        Vertices, mm, and the unit normals (1) of the surfaces there. Faces share no vertices, so
+        that edges stay sharp and curved faces are as smooth as they are.
+    triangles : (m, 3) array
+        Vertices of each triangle.
+    colours : (m, 3) array
+        Colour of each triangle, proportional to the light it throws back, 0 to 1 (1).
+    """
+
+    points: FloatArray
+    normals: FloatArray
+    triangles: IntArray
+    colours: FloatArray
+
+
+def skin_of(
+    pieces: Sequence[Piece], chord_mm: float, angle_rad: float, cut_x_mm: float | None = None
+) -> Skin:
+    """Return the skin of some pieces.
+
+    Parameters
+    ----------
+    pieces : sequence of Piece
+        What is drawn.
+    chord_mm : float
+        Largest distance of triangles from the faces, mm.
+    angle_rad : float
+        Largest turn between neighbouring segments, rad.
+    cut_x_mm : float, optional
+        Where everything beyond has been cut away, mm: faces that look along +x there are drawn in
+        the pieces' ``cut_colour``.
+
+    Raises
+    ------
+    ValueError
+        if a tolerance is not a positive number
+    RuntimeError
+        if the kernel could not mesh a shape
+    """
+    skins = []
+    for piece in pieces:
+        points, normals, triangles = _surface(piece.shape, chord_mm, angle_rad)
+        colours = np.tile(linear(np.array(piece.colour)), (len(triangles), 1))
+        if cut_x_mm is not None and piece.cut_colour is not None:
+            there = np.abs(points[:, 0] - cut_x_mm) < _CUT_PLAY_MM
+            facing = there & (normals[:, 0] > 1.0 - 1e-6)
+            colours[facing[triangles].all(axis=1)] = linear(np.array(piece.cut_colour))
+        skins.append((points, normals, triangles, colours))
+    starts = np.cumsum([0, *(len(points) for points, *_ in skins)])
+    return Skin(
+        np.concatenate([points for points, *_ in skins]),
+        np.concatenate([normals for _, normals, *_ in skins]),
+        np.concatenate([s[2] + start for s, start in zip(skins, starts, strict=False)]),
+        np.concatenate([s[3] for s in skins]),
+    )
+
+
+def linear(colour: FloatArray) -> FloatArray:
+    """Return a ``colour`` in sRGB, 0 to 1 (1), as shares of light (1), IEC 61966-2-1.
+
+    Examples
+    --------
+    >>> linear(np.array([0.0, 0.5, 1.0])).round(4).tolist()
+    [0.0, 0.214, 1.0]
+    """
+    return np.where(colour <= 0.04045, colour / 12.92, ((colour + 0.055) / 1.055) ** 2.4)
+
+
+def encoded(light: FloatArray) -> FloatArray:
+    """Return shares of ``light`` (1) as sRGB, 0 to 1 (1); the inverse of :func:`linear`.
+
+    Examples
+    --------
+    >>> encoded(np.array([0.0, 0.2140, 1.0])).round(3).tolist()
+    [0.0, 0.5, 1.0]
+    """
+    bright = 1.055 * np.maximum(light, 0.0) ** (1.0 / 2.4) - 0.055
+    return np.where(light <= 0.0031308, 12.92 * light, bright)
+
+
+def _surface(
+    shape: cq.Shape, chord_mm: float, angle_rad: float
+) -> tuple[FloatArray, FloatArray, IntArray]:
+    """Return vertices (mm), normals (1) and triangles of one shape."""
+    points: list[tuple[float, float, float]] = []
+    normals: list[tuple[float, float, float]] = []
+    triangles: list[tuple[int, int, int]] = []
+    for face, part, move in meshed_faces(shape, chord_mm, angle_rad):
+        BRepLib_ToolTriangulatedShape.ComputeNormals_s(face, part)
+        by = gp_Trsf() if move is None else move
+        start = len(points)
+        count = range(1, part.NbNodes() + 1)
+        points += [part.Node(i).Transformed(by).Coord() for i in count]
+        ways = [part.Normal(i).Transformed(by) for i in count]
+        sign = -1.0 if face.Orientation() == TopAbs_REVERSED else 1.0
+        normals += [(sign * way.X(), sign * way.Y(), sign * way.Z()) for way in ways]
+        triangles += [(start + a, start + b, start + c) for a, b, c in corners_of(face, part)]
+    return np.array(points), np.array(normals), np.array(triangles, dtype=np.int64)
