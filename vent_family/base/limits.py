@@ -327,6 +327,16 @@ GASKET_PRESSURE: Final = Limit(
     "grade 2A2 of ASTM D1056 takes 5 to 9 psi, 0.035 to 0.062 MPa, at 25 % (public summary read);"
     " twice the upper end at 40 %, from memory",
 )
+GASKET_FACTOR: Final = Limit(
+    0.5,
+    "1",
+    "push of a gasket of soft rubber over the pressure of what it holds back",
+    "gasket factor m of elastomers below 75 Shore A, ASME BPVC VIII division 1, appendix 2 (public"
+    " summary read)",
+)
+GASKET_RELAXED: Final = Limit(
+    0.5, "1", "share of its push that a squeezed gasket keeps for years", COMMON_PRACTICE
+)
 GASKET_EVEN: Final = Limit(
     0.25,
     "1",

@@ -123,7 +123,7 @@ def test_open_ranges_hold_the_widest_line_and_nothing_closed() -> None:
 def test_drain_and_from_below_are_no_nearer_than_the_nearest() -> None:
     for form in ("flat", "inclined", "folded"):
         section = spec(slat_form=form).section
-        report = sight_report(section, 24.0)
+        report = sight_report(section, 24.0, 0.0)
         assert report.open_deg == ()
         assert report.drain_margin_mm is not None
         assert report.from_below_margin_mm is not None
@@ -138,7 +138,7 @@ def test_drain_margin_sees_a_raised_drain() -> None:
     # With a drain as high as a window the straight path must show up in the drain's own margin.
     made = stack()
     section = lay_out(made, bounds(made, 60.0, drain_height_mm=14.0, sill_top_mm=-29.0))
-    report = sight_report(section, 24.0)
+    report = sight_report(section, 24.0, 0.0)
     assert report.drain_margin_mm is not None
     assert report.drain_margin_mm < 0.0
     assert report.from_below_margin_mm is not None

@@ -33,6 +33,15 @@ class GasketRecord(Frozen):
     torque_by_hand_n_m: Annotated[
         float, Fact("torque of a screwdriver, or of a hand on the locknut", "N m")
     ]
+    holds_pa: Annotated[
+        float,
+        Fact(
+            "pressure of water that it holds back once its push has relaxed, fixed by hand",
+            "Pa",
+            attribute="gasket_holds_pa",
+        ),
+    ]
+    holds_new_pa: Annotated[float, Fact("the same new and tightened as stated", "Pa")]
 
 
 class JointRecord(Frozen):
@@ -45,6 +54,15 @@ class JointRecord(Frozen):
             "least overlap of the cover over the edge of the opening, its notch included",
             "mm",
             attribute="joint_overlap_mm",
+        ),
+    ]
+    gap_mm: Annotated[
+        float | None,
+        Fact(
+            "widest gap under a bare cover on its panel, flatness of class K of ISO 2768-2; null: a"
+            " gasket closes it",
+            "mm",
+            attribute="joint_gap_mm",
         ),
     ]
     slit_mm2: Annotated[

@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
 from vent_family.base.limits import (
     CREEP_LEFT,
     FIT_CLEARANCE,
+    GASKET_FACTOR,
     GASKET_PRESSURE,
+    GASKET_RELAXED,
     NECK_TORQUE,
     NUT_FACTOR,
     SCREW_FACTOR,
     SCREW_TORQUE,
 )
+from vent_family.evidence.joint.flatness import gape_mm
 from vent_family.evidence.joint.record import GasketRecord, JointRecord
 from vent_family.evidence.strength.covers import gasket_area_mm2
 from vent_family.spec.vent import VentSpec
@@ -58,6 +62,11 @@ def sides_of(spec: VentSpec) -> tuple[Side, ...]:
     )
 
 
+def slit_mm2(sides: Sequence[Side]) -> float:
+    """Return the area (mm2) beside the body that can be looked straight through once fitted."""
+    return sum(side.slit_mm * side.length_mm for side in sides)
+
+
 def joint_of(spec: VentSpec) -> JointRecord:
     """Return the joint of a vent.
 
@@ -71,7 +80,8 @@ def joint_of(spec: VentSpec) -> JointRecord:
     return JointRecord(
         gasket=gasket,
         overlap_mm=overlap,
-        slit_mm2=sum(side.slit_mm * side.length_mm for side in sides),
+        gap_mm=None if gasket is not None else max(gape_mm(side.length_mm) for side in sides),
+        slit_mm2=slit_mm2(sides),
         leak_path=_leak_words(sides, overlap, sealed=gasket is not None),
     )
 
@@ -87,7 +97,7 @@ def _leak_words(sides: tuple[Side, ...], overlap_mm: float, *, sealed: bool) -> 
         return "sealed by its gasket all round"
     return (
         f"no gasket: water that runs down the panel creeps {overlap_mm:.1f} mm behind the cover to"
-        " the opening; seal it with silicone where that matters"
+        " the opening and stands there; the water check judges whether it stays"
     )
 
 
@@ -95,7 +105,8 @@ def gasket_record(spec: VentSpec) -> GasketRecord | None:
     """Return how a vent's gasket is pressed flush, ``None`` where it has none.
 
     F = p A; each of n screws, or the locknut, is tightened to T = K (F / n) d / c, where c is the
-    share of its pull that creep leaves.
+    share of its pull that creep leaves. It holds water back up to p / m, for it must push m times as
+    hard; of its push the rubber's relaxation, and a torque less than needed, leave a share.
     """
     gasket, neck, holes = spec.body.gasket, spec.body.neck, spec.opening.holes
     if gasket is None:
@@ -108,6 +119,8 @@ def gasket_record(spec: VentSpec) -> GasketRecord | None:
     else:
         diameter, count = holes[0].screw_mm, len(holes)
         factor, by_hand = SCREW_FACTOR.value, SCREW_TORQUE.value
+    torque = factor * force / count * diameter / CREEP_LEFT.value
+    holds_pa = 1e6 * GASKET_PRESSURE.value / GASKET_FACTOR.value
     return GasketRecord(
         thickness_mm=gasket.thickness_mm,
         compressed_mm=gasket.recess_mm,
@@ -116,6 +129,8 @@ def gasket_record(spec: VentSpec) -> GasketRecord | None:
         pressure_mpa=GASKET_PRESSURE.value,
         stiffness=GASKET_PRESSURE.source,
         clamp_force_n=force,
-        torque_n_m=factor * force / count * diameter / CREEP_LEFT.value * 1e-3,
+        torque_n_m=torque * 1e-3,
         torque_by_hand_n_m=by_hand * diameter * 1e-3,
+        holds_pa=GASKET_RELAXED.value * min(1.0, by_hand * diameter / torque) * holds_pa,
+        holds_new_pa=holds_pa,
     )

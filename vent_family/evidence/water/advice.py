@@ -20,11 +20,12 @@ from vent_family.evidence.outcomes import RANK, VERBS
 from vent_family.evidence.water.airfield import AirSource
 from vent_family.evidence.water.answer import answered
 from vent_family.evidence.water.arrival import arrival
-from vent_family.evidence.water.changes import drops, less_suction, slower
+from vent_family.evidence.water.changes import closer, drops, less_suction, slower
 from vent_family.evidence.water.conditions import Conditions
 from vent_family.evidence.water.drainage import Trough
 from vent_family.evidence.water.jets.report import JetReport
 from vent_family.evidence.water.jets.verdict import THROUGH_SLATS
+from vent_family.evidence.water.joint_report import JOINT
 from vent_family.evidence.water.judge import DROP_MECHANISMS
 from vent_family.evidence.water.passing import FLIGHTS_MAX
 from vent_family.evidence.water.pool import Pool
@@ -275,7 +276,10 @@ class _Advice:
         if start.conditions.roll_deg:
             yield {"mounting_roll_deg": 0.0}
         report = start.report(name)
-        if isinstance(report, JetReport):
+        if report.verdict.mechanism == JOINT:
+            yield from closer(start.vent.row)
+            yield from less_suction(start.conditions)
+        elif isinstance(report, JetReport):
             through = report.verdict.mechanism == THROUGH_SLATS
             yield from drops(start.vent.row) if through else _deep(start)
         elif report.verdict.mechanism in DROP_MECHANISMS:

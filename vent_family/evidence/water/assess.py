@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
+from vent_family.evidence.joint.report import sides_of, slit_mm2
 from vent_family.evidence.water.access import access_report
 from vent_family.evidence.water.advice import Trials, advised_reports
 from vent_family.evidence.water.airfield import AirSource, potential_flow
@@ -57,7 +58,7 @@ def assess(
     return WaterReport(
         part_number=vent.part_number,
         conditions=conditions.stated(),
-        sight=sight_report(section, front.bay_mm),
+        sight=sight_report(section, front.bay_mm, slit_mm2(sides_of(vent))),
         access=access_report(
             section, front.bay_mm, math.inf if screen is None else screen.mesh.opening_mm
         ),

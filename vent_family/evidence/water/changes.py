@@ -13,6 +13,8 @@ from vent_family.spec.changes import Change, on_step
 from vent_family.spec.families import filled_row
 from vent_family.spec.forms import FORMS
 
+LIP_LOW_MM: Final = 4.0
+"""A lip as narrow as that still holds its mark and covers round corners of the opening."""
 _VELOCITIES_M_S: Final = (2.0, 1.5, 1.0, 0.75, 0.5, 0.25)
 
 
@@ -23,6 +25,16 @@ def slower(conditions: Conditions) -> Iterator[Change]:
         return
     lower = [v for v in _VELOCITIES_M_S if v < now]
     yield from ({"face_velocity_m_s": v} for v in lower[:: max(1, len(lower) // 2)])
+
+
+def closer(row: CatalogRow) -> Iterator[Change]:
+    """Yield a narrower lip, under which less water stands over the opening's edge, and a gasket."""
+    if row.family not in COLUMNS["seal"].families or row.seal == "gasket":
+        return
+    if row.lip_width_mm is None or row.lip_width_mm > LIP_LOW_MM:
+        yield {"lip_width_mm": LIP_LOW_MM}
+    blank = ("lip_width_mm", "lip_thickness_mm", "fixing", "print_orientation")
+    yield {"seal": "gasket"} | {n: None for n in blank if getattr(row, n) is not None}
 
 
 def less_suction(conditions: Conditions) -> Iterator[Change]:

@@ -183,6 +183,16 @@ DRIP_FALL: Final = HouseNumber(
     "IEC 60529, from memory",
     kinds=("drip",),
 )
+PANEL_ABOVE: Final = HouseNumber(
+    "panel above the vent",
+    0.3,
+    0.1,
+    1.0,
+    "m",
+    "height of panel whose rain runs down to the joint",
+    OWN_RULE,
+    kinds=("rain", "drip"),
+)
 
 HOUSE: Final = (
     THROWN_MILD,
@@ -203,4 +213,5 @@ HOUSE: Final = (
     ORIFICE_CD,
     WALLIS_C,
     DRIP_FALL,
+    PANEL_ABOVE,
 )

@@ -12,6 +12,7 @@ from vent_family.evidence.water.arrival import arrival
 from vent_family.evidence.water.balance import balance
 from vent_family.evidence.water.conditions import Conditions
 from vent_family.evidence.water.exposures import Exposure
+from vent_family.evidence.water.joint import joint_water
 from vent_family.evidence.water.passing import FLIGHTS_MAX, Passing, passing
 from vent_family.evidence.water.pool import Pool
 from vent_family.evidence.water.predicted import Verdict
@@ -73,6 +74,7 @@ def judge(
         for suction, pool in pools.items()
     }
     middle, pool = found["mean"]["mean"], pools["mean"]
+    joint = joint_water(setup, exposure, point, came)
     return ExposureReport(
         name=exposure.name,
         air=point,
@@ -101,7 +103,8 @@ def judge(
         drain_blocked=pool.blocked(middle.drainage.inflow_l_min),
         tilt_limit_deg=pool.tilt_limit_deg(middle.drainage.inflow_l_min),
         balance=balance(setup, pool, drops),
-        verdict=_verdict(found, exposure, pool),
+        joint=joint,
+        verdict=joint.worse_of(_verdict(found, exposure, pool)),
     )
 
 

@@ -15,6 +15,7 @@ from vent_family.evidence.water.conditions import StatedConditions
 from vent_family.evidence.water.drain_air import DrainAir
 from vent_family.evidence.water.drainage import DrainageReport
 from vent_family.evidence.water.jets.report import JetReport
+from vent_family.evidence.water.joint_report import JOINT_FACT, JointWater
 from vent_family.evidence.water.outflow import LEVEL_TOP_MM
 from vent_family.evidence.water.posture.film import RibFilm
 from vent_family.evidence.water.posture.mountings import MountingSweep
@@ -164,6 +165,7 @@ class ExposureReport:
     drain_blocked: Annotated[BlockedDrain, Fact("the trough with its drain blocked")]
     tilt_limit_deg: Annotated[float, Fact("lean at which the pool reaches the sill", "deg")]
     balance: Annotated[Balance, Fact("where the water goes, severe splash assumption")]
+    joint: Annotated[JointWater, JOINT_FACT]
     verdict: Annotated[Verdict, VERDICT_FACT]
     states: Annotated[tuple[StateVerdict, ...], STATES_FACT] = ()
 
@@ -236,6 +238,10 @@ class WaterReport:
     def sentences(self) -> list[str]:
         """Return the verdicts as lines for people."""
         return [e.sentence() for e in self.exposures]
+
+    def joint_sentences(self) -> list[str]:
+        """Return what is predicted of the joint with the panel, as lines for people."""
+        return [e.joint.sentence(e.name) for e in self.exposures]
 
     @property
     def drops(self) -> tuple[ExposureReport, ...]:

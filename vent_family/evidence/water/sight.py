@@ -21,7 +21,7 @@ NOZZLES_DEG: Final = np.arange(-75.0, 76.0, 15.0)
 
 @dataclass(frozen=True, slots=True)
 class SightReport:
-    """Answer on straight paths; margins in mm, positive where every line misses.
+    """Answer on straight paths through the fitted vent; margins positive where every line misses.
 
     Elevations are directions water would come from, in degrees above the horizon: the nearest
     line of ``margin_mm`` arrives from ``worst_elevation_deg``. ``open_deg`` lists the exact
@@ -30,7 +30,10 @@ class SightReport:
     where no line of that kind reaches the inner plane at all.
     ``plan_limit_deg`` is the angle, seen in plan against the normal, beyond which ribs alone stop
     every line; nearer to the normal the section decides. ``by_elevation`` pairs elevations with the
-    margin of the nearest line at that elevation, for aiming a nozzle.
+    margin of the nearest line at that elevation, for aiming a nozzle. ``beside_body_mm2`` is what
+    can be seen through between the fitted body and its panel: nothing where the cover reaches over
+    the opening's edge, for a line that came in under it would have to fall by all of the overlap
+    within the gap there and by no more than the slit beside the body over its whole depth.
     """
 
     margin_mm: Annotated[float, Fact("by how much the nearest straight line misses", "mm")]
@@ -48,10 +51,17 @@ class SightReport:
     by_elevation: Annotated[
         tuple[tuple[float, float], ...], Fact("elevation and margin at it", "deg, mm")
     ]
+    beside_body_mm2: Annotated[
+        float, Fact("area seen through beside the body, fitted into its panel", "mm2")
+    ]
 
 
-def sight_report(section: Section, widest_bay_mm: float) -> SightReport:
-    """Return the straight-path report of a section whose widest bay is given in mm."""
+def sight_report(section: Section, widest_bay_mm: float, beside_body_mm2: float) -> SightReport:
+    """Return the straight-path report of a section.
+
+    ``widest_bay_mm`` is its widest bay (mm), ``beside_body_mm2`` what can be seen through beside
+    the fitted body, mm2.
+    """
     depth = section.stack_z_mm[1] - section.stack_z_mm[0]
     return SightReport(
         margin_mm=section.sight.margin_mm,
@@ -65,6 +75,7 @@ def sight_report(section: Section, widest_bay_mm: float) -> SightReport:
             (float(a), float(m))
             for a, m in zip(NOZZLES_DEG, margin_by_elevation(section, NOZZLES_DEG), strict=True)
         ),
+        beside_body_mm2=beside_body_mm2,
     )
 
 

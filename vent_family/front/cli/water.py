@@ -181,6 +181,9 @@ def print_report(report: WaterReport, console: Console) -> None:
         f"straight lines miss by {sight.margin_mm:.2f} mm"
         if sight.margin_mm >= 0
         else f"OPEN to straight lines by {-sight.margin_mm:.2f} mm",
+        "none passes beside the fitted body"
+        if sight.beside_body_mm2 == 0.0
+        else f"OPEN beside the fitted body, {sight.beside_body_mm2:.3g} mm2",
         f"largest sphere {report.access.sphere_mm:.1f} mm",
         f"suction lifts water over the sill above {report.overflow_depression_pa:.0f} Pa",
     ]
@@ -197,6 +200,8 @@ def print_report(report: WaterReport, console: Console) -> None:
     if report.jets:
         console.print(_jets_table(report))
     for sentence in report.sentences():
+        console.print(sentence, highlight=False, soft_wrap=True)
+    for sentence in report.joint_sentences():
         console.print(sentence, highlight=False, soft_wrap=True)
     for e in report.drops:
         for text in trough_words(e):

@@ -15,6 +15,7 @@ from vent_family.evidence.water.jets.rules import ASSUMPTIONS, CLEAN, MID, Assum
 from vent_family.evidence.water.jets.split import breakup_length_mm
 from vent_family.evidence.water.jets.sweep import Jet, Swept, Target, jet_of, sweep
 from vent_family.evidence.water.jets.verdict import JetEvidence, jet_mechanism, jet_outcome
+from vent_family.evidence.water.joint import joint_water
 from vent_family.evidence.water.pool import Pool
 from vent_family.evidence.water.predicted import Verdict
 from vent_family.evidence.water.setup import Setup
@@ -64,6 +65,8 @@ def judge_jet(setup: Setup, exposure: Exposure, conditions: Conditions) -> JetRe
     )
     mechanism, reason = jet_mechanism(evidence)
     reason = f"{reason}; air {point.words()}"
+    verdict = Verdict(jet_outcome(evidence), mechanism, reason, "", exposure.test)
+    joint = joint_water(setup, exposure, point, pool.came)
     return JetReport(
         name=exposure.name,
         air=point,
@@ -84,7 +87,8 @@ def judge_jet(setup: Setup, exposure: Exposure, conditions: Conditions) -> JetRe
         capacity_l_min=evidence.least_capacity_l_min,
         start_pool_mm=start_mm,
         filled_pool_mm=filled_mm,
-        verdict=Verdict(jet_outcome(evidence), mechanism, reason, "", exposure.test),
+        joint=joint,
+        verdict=joint.worse_of(verdict),
     )
 
 

@@ -7,6 +7,7 @@ from typing import Annotated, Final
 
 from vent_family.evidence.air.point import OperatingPoint
 from vent_family.evidence.facts import Fact, Shown
+from vent_family.evidence.water.joint_report import JOINT_FACT, JointWater
 from vent_family.evidence.water.predicted import (
     AIR_FACT,
     STATES_FACT,
@@ -102,6 +103,7 @@ class JetReport:
     ]
     start_pool_mm: Annotated[float, Fact("water in the trough at the start", "mm")]
     filled_pool_mm: Annotated[float, Fact("water in the trough after filling", "mm")]
+    joint: Annotated[JointWater, JOINT_FACT]
     verdict: Annotated[Verdict, VERDICT_FACT]
     states: Annotated[tuple[StateVerdict, ...], STATES_FACT] = ()
 
