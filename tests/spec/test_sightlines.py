@@ -8,9 +8,11 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from shapely.geometry import LineString, Polygon
 
+from tests.helpers.rows import spec
 from vent_family.spec.forms import IN, OUT
-from vent_family.spec.sightlines import sight_margin
+from vent_family.spec.sightlines import nearest_between, sight_margin
 from vent_family.spec.stack import (
     Stack,
     closing_stacks,
@@ -151,3 +153,37 @@ def test_chosen_slopes_shed_water_outwards_at_the_innermost_bank() -> None:
 )
 def test_uncovered_share_of_a_pitch(shift: float, banks: int, share: float) -> None:
     assert uncovered_fraction(shift, banks) == pytest.approx(share)
+
+
+def test_a_line_along_a_wall_shows_nobody_what_stops_it() -> None:
+    """Thin posts, one on the floor, one sunk 0.2 mm into the ceiling: 0.5 mm to level lines."""
+    posts = [square(-5.0, -1.0, 4.5, 1e-6), square(-5.000002, 4.0, 8.2, 1e-6)]
+    nearest, between = sight_margin(posts, **WALLS), nearest_between(posts, **WALLS)
+    assert nearest.margin_mm == pytest.approx(0.2)
+    assert nearest.line[0][1] > 8.0
+    assert between is not None
+    # The steepest line of all over the post's end, 4.5 mm high, touches the ceiling 5 mm farther.
+    assert between.margin_mm == pytest.approx(0.5 * math.cos(math.atan(3.5 / 5.0)), abs=1e-5)
+    assert between.line[0][1] + 0.5 * (between.line[1][1] - between.line[0][1]) == pytest.approx(
+        4.25, abs=0.01
+    )
+    assert nearest_between([square(-5.0, -1.0, 9.0)], **WALLS) is None
+
+
+@pytest.mark.parametrize(
+    "cells", [{"size": "80x60"}, {"family": "round"}, {"size": "50x50", "slat_form": "folded"}]
+)
+def test_the_line_drawn_runs_through_open_air(cells: dict[str, object]) -> None:
+    """Measured by another library: it meets the cavity along its length, and slats stop it shortly.
+
+    Where the nearest line of all lies within the ceiling it meets no air at all.
+    """
+    section = spec(**cells).section
+    found = nearest_between(section.pieces, section.lower, section.upper)
+    assert found is not None
+    assert found.margin_mm >= section.sight.margin_mm - 1e-9
+    line = LineString(found.line)
+    cavity = Polygon([*section.lower, *reversed(section.upper)])
+    assert line.intersection(cavity).length > 0.98 * line.length
+    stopped = sum(line.intersection(Polygon(p)).length for p in section.pieces)
+    assert 0.0 < stopped < 0.5 * line.length

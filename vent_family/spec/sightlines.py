@@ -114,12 +114,47 @@ def sight_margin(
         raise ValueError("lower and upper must span the same positive depth")
     corners = _pad(solids)
     parallel, square = critical_slopes(corners, low, high)
-    width_mm, slope, offset_mm = _widest(parallel, corners, low, high, chunk)
-    if width_mm > 0.0:
+    found = _widest(parallel, corners, low, high, chunk)
+    if found[0] > 0.0:
         # The widest free strip may touch two corners whose connection is square to it.
-        wider = _widest(square, corners, low, high, chunk)
-        if wider[0] > width_mm:
-            width_mm, slope, offset_mm = wider
+        found = max(found, _widest(square, corners, low, high, chunk), key=lambda f: f[0])
+    return _result(found, (z_in, z_out))
+
+
+def nearest_between(solids: Sequence[Points], lower: Points, upper: Points) -> SightResult | None:
+    """Return the nearest of the lines that keep off both walls; ``None`` where there is none.
+
+    The nearest line of all may be one along a wall that a slat's end is sunk into: it would lie
+    within the wall, and shows nobody what stops it. The arguments are those of
+    :func:`sight_margin`; for a section that is open it need not be the middle of the widest path.
+
+    Examples
+    --------
+    A duct 4 mm high and 10 mm deep with two posts: one stands 2.5 mm high, the other hangs down to
+    2 mm close behind it, sunk 0.2 mm into the ceiling. The nearest line of all lies along the
+    ceiling; between the posts 0.5 mm are missing to level lines, and least to the steepest, which
+    touches the floor at its end: 0.5 x cos(atan(2 / 9)).
+
+    >>> walls = [(-10.0, 0.0), (0.0, 0.0)], [(-10.0, 4.0), (0.0, 4.0)]
+    >>> places = ((-1.0, -1.0, 2.5), (-2.0, 2.0, 4.2))
+    >>> posts = [[(z, a), (z + 1.0, a), (z + 1.0, b), (z, b)] for z, a, b in places]
+    >>> found = nearest_between(posts, *walls)
+    >>> round(sight_margin(posts, *walls).margin_mm, 3), found and round(found.margin_mm, 3)
+    (0.2, 0.488)
+    """
+    low, high = np.asarray(lower, dtype=float), np.asarray(upper, dtype=float)
+    corners = _pad(solids)
+    slopes, _ = critical_slopes(corners, low, high)
+    found = _widest(slopes, corners, low, high, 2048, between=True)
+    if not np.isfinite(found[0]):
+        return None
+    return _result(found, (float(low[0, 0]), float(low[-1, 0])))
+
+
+def _result(found: tuple[float, float, float], z_mm: tuple[float, float]) -> SightResult:
+    """Return width, slope and offset of a gap as an answer; ``z_mm`` are inner and outer plane."""
+    width_mm, slope, offset_mm = found
+    z_in, z_out = z_mm
     line = ((z_in, offset_mm + slope * z_in), (z_out, offset_mm + slope * z_out))
     return SightResult(-width_mm, float(np.degrees(np.arctan(-slope))), line)
 
@@ -184,13 +219,19 @@ def critical_slopes(
 
 
 def _widest(
-    slopes: FloatArray, corners: FloatArray, low: FloatArray, high: FloatArray, chunk: int
+    slopes: FloatArray,
+    corners: FloatArray,
+    low: FloatArray,
+    high: FloatArray,
+    chunk: int,
+    *,
+    between: bool = False,
 ) -> tuple[float, float, float]:
     """Return width, slope and offset of the widest gap over the given slopes."""
     best = (-np.inf, 0.0, 0.0)
     for start in range(0, len(slopes), chunk):
         b = slopes[start : start + chunk]
-        gap, offset = _widest_gap(b, corners, low, high)
+        gap, offset = _widest_gap(b, corners, low, high, between=between)
         width = gap / np.sqrt(1.0 + b * b)
         i = int(np.argmax(width))
         if width[i] > best[0]:
@@ -207,9 +248,17 @@ def _pad(solids: Sequence[Points]) -> FloatArray:
 
 
 def _widest_gap(
-    b: FloatArray, corners: FloatArray, low: FloatArray, high: FloatArray
+    b: FloatArray,
+    corners: FloatArray,
+    low: FloatArray,
+    high: FloatArray,
+    *,
+    between: bool = False,
 ) -> tuple[FloatArray, FloatArray]:
-    """Return the widest uncovered interval per slope (negative: least cover) and its middle."""
+    """Return the widest uncovered interval per slope (negative: least cover) and its middle.
+
+    With ``between`` only intervals between two solids count that lie off the walls.
+    """
     floor = (low[:, 1][None] - b[:, None] * low[:, 0][None]).max(axis=1)
     roof = (high[:, 1][None] - b[:, None] * high[:, 0][None]).min(axis=1)
     start = np.full((len(b), corners.shape[0]), np.inf)
@@ -226,6 +275,11 @@ def _widest_gap(
     begin_next = np.minimum(np.concatenate([start, roof[:, None]], axis=1), roof[:, None])
     covered = np.maximum.accumulate(np.concatenate([floor[:, None], end], axis=1), axis=1)
     gaps = begin_next - covered
+    if between:
+        ends = np.stack([np.maximum.accumulate(end, axis=1)[:, :-1], start[:, 1:]])
+        off = (ends > floor[:, None] - _ROUNDING_MM) & (ends < roof[:, None] + _ROUNDING_MM)
+        gaps[:, 1:-1] = np.where(off.all(axis=0), gaps[:, 1:-1], -np.inf)
+        gaps[:, [0, -1]] = -np.inf
     i = np.argmax(gaps, axis=1)
     rows = np.arange(len(b))
     middle = 0.5 * (begin_next[rows, i] + covered[rows, i])

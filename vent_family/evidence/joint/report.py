@@ -97,7 +97,7 @@ def _leak_words(sides: tuple[Side, ...], overlap_mm: float, *, sealed: bool) -> 
         return "sealed by its gasket all round"
     return (
         f"no gasket: water that runs down the panel creeps {overlap_mm:.1f} mm behind the cover to"
-        " the opening and stands there; the water check judges whether it stays"
+        " the opening; whether it stays there the water check says, and silicone closes it"
     )
 
 
@@ -105,8 +105,8 @@ def gasket_record(spec: VentSpec) -> GasketRecord | None:
     """Return how a vent's gasket is pressed flush, ``None`` where it has none.
 
     F = p A; each of n screws, or the locknut, is tightened to T = K (F / n) d / c, where c is the
-    share of its pull that creep leaves. It holds water back up to p / m, for it must push m times as
-    hard; of its push the rubber's relaxation, and a torque less than needed, leave a share.
+    share of its pull that creep leaves. It holds water back up to p / m, for it must push m times
+    as hard; of its push the rubber's relaxation, and a torque less than needed, leave a share.
     """
     gasket, neck, holes = spec.body.gasket, spec.body.neck, spec.opening.holes
     if gasket is None:

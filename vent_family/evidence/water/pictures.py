@@ -40,6 +40,7 @@ from vent_family.evidence.water.posture.pictures import mounting_picture
 from vent_family.evidence.water.report import ExposureReport, WaterReport
 from vent_family.evidence.water.splash import SEVERE, secondary_drops, splashes
 from vent_family.spec.section import Section
+from vent_family.spec.sightlines import nearest_between
 
 TRACK_HEIGHTS: Final = 16
 FATE_STYLE: Final[dict[str, dict[str, Any]]] = {
@@ -68,16 +69,23 @@ def _sheet(section: Section, title: str) -> tuple[Figure, Any]:
 
 
 def sight_picture(section: Section, part_number: str) -> Figure:
-    """Return the section with the line that comes nearest to getting through, and its margin."""
+    """Return the section with the line that comes nearest to getting through, and its margin.
+
+    Where that one lies within floor or ceiling, the nearest between slats is drawn.
+    """
     sight = section.sight
-    verb = "misses by" if sight.margin_mm >= 0 else "is open by"
-    from_where = "above" if sight.elevation_deg < 0 else "below"
+    between = nearest_between(section.pieces, section.lower, section.upper)
+    drawn = sight if sight.is_open or between is None else between
+    verb = "is open by" if sight.is_open else "misses by"
+    from_where = "above" if drawn.elevation_deg < 0 else "below"
+    where = f"arrives {abs(drawn.elevation_deg):.0f} degrees from {from_where}"
+    if drawn.margin_mm > sight.margin_mm + 0.005:
+        where = f"along a wall; between slats, drawn, by {drawn.margin_mm:.2f} mm, {where}"
     figure, axes = _sheet(
         section,
-        f"{part_number}: nearest straight line {verb} {abs(sight.margin_mm):.2f} mm\n"
-        f"(arrives {abs(sight.elevation_deg):.0f} degrees from {from_where})",
+        f"{part_number}: nearest straight line {verb} {abs(sight.margin_mm):.2f} mm\n({where})",
     )
-    (z0, y0), (z1, y1) = sight.line
+    (z0, y0), (z1, y1) = drawn.line
     slope = (y1 - y0) / (z1 - z0)
     ends = [(z, y0 + slope * (z - z0)) for z in (z0 - 5.0, z1 + 10.0)]
     axes.plot(*zip(*ends, strict=True), color=RED, linewidth=1.8, linestyle=(0, (6, 2)), zorder=5)

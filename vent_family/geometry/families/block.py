@@ -37,10 +37,13 @@ class BlockBuilder:
         self.name = name
 
     def envelope(self, spec: VentSpec) -> cq.Solid:
-        """Return the outer form with screw holes and gasket seat; a raised mark becomes a plate."""
+        """Return the outer form with screw holes and gasket seat; a raised mark becomes a plate.
+
+        Snap arms are part of the block, and what a part stands on ends in plain corners.
+        """
         body = spec.body
         assert isinstance(body, BlockBody)
-        shell = _shell(body, spec.section)
+        shell = _shell(body, spec.section, plain=True)
         if spec.mark.raised:
             front = body.cover_thickness_mm
             glyphs = mark_prisms(spec.mark, front - FAR / 2, front + spec.mark.depth_mm, lean=1.0)
@@ -52,9 +55,6 @@ class BlockBuilder:
         if body.screen is not None:
             shell = fuse(shell, rails(body.screen, spec.section))
         tools: list[cq.Shape] = [_hole(hole, body) for hole in body.holes]
-        if body.snap is not None:
-            # They free the hooks' roots, which else reach into the panel.
-            tools += _slots(body, body.snap)
         return cut(shell, [*tools, *_gasket_recess(body)])
 
     def vent(self, spec: VentSpec, true_thread: bool) -> cq.Solid:
@@ -120,16 +120,20 @@ def _voids(spec: VentSpec) -> list[cq.Solid]:
     return voids
 
 
-def _shell(body: BlockBody, section: Section) -> cq.Solid:
-    """Return the outer form: cover, block, key ridge and snap arms, as one solid."""
+def _shell(body: BlockBody, section: Section, *, plain: bool = False) -> cq.Solid:
+    """Return the outer form: cover, block, key ridge and snap arms, as one solid.
+
+    With ``plain`` what is behind the panel has no bevels and no chamfers.
+    """
     front, inner = body.cover_thickness_mm, body.inner_z_mm
     collar_end = inner if body.heel is None else body.seat_z_mm
     collar = plate_prism(body.collar, (collar_end, front / 2))
     parts: list[cq.Shape] = [cut(collar, _trims(body, section))]
     if body.heel is not None:
-        parts.append(cut(_heel(body, body.heel), _trims(body, section)))
+        heel = _block_behind(body) if plain else _heel(body, body.heel)
+        parts.append(cut(heel, _trims(body, section)))
     if body.snap is not None:
-        parts += _hooks(body, body.snap)
+        parts += _plain_hooks(body, body.snap) if plain else _hooks(body, body.snap)
     if body.key is not None:
         half, high, depth = body.key.width_mm / 2, body.key.height_mm, body.key.depth_mm
         low = body.bottom_mm
@@ -167,6 +171,25 @@ def _heel(body: BlockBody, heel: CornerPlate) -> cq.Solid:
         edge = [(z - way * FAR, low - FAR), (z - way * FAR, low + leg + FAR)]
         tools.append(prism_x([*edge, (z + way * (leg + FAR), low - FAR)], -w - FAR, w + FAR))
     return cut(plate_prism(heel, (inner, seat)), tools)
+
+
+def _block_behind(body: BlockBody) -> cq.Solid:
+    """Return the block behind the groove for the panel as a box."""
+    w = body.collar.reach_mm[0]
+    return box((-w, w), (body.bottom_mm, body.top_mm), (body.inner_z_mm, body.seat_z_mm))
+
+
+def _plain_hooks(body: BlockBody, snap: SnapArms) -> list[cq.Solid]:
+    """Return the hooks of both snap arms with level ends, clear of the panel's lower edge."""
+    w, leg = body.collar.reach_mm[0], body.collar.bevel_mm or 0.0
+    hook, z, seat = snap.proud_mm, snap.free_end_z_mm, body.seat_z_mm
+    low, high = body.bottom_mm, body.top_mm - body.collar.corner_mm
+    edge = leg - body.collar.reach_mm[2]
+    groove = box((-w - FAR, w + FAR), (low - FAR, edge), (seat, FAR))
+    profile = [(w, z), (w + hook, z - hook), (w, z - snap.foot_mm)]
+    return [
+        cut(prism_y([(side * x, zz) for x, zz in profile], low, high), [groove]) for side in _BOTH
+    ]
 
 
 def _hooks(body: BlockBody, snap: SnapArms) -> list[cq.Solid]:
