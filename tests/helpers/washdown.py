@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any, Final
 
 WASHDOWN: Final[dict[str, tuple[str, dict[str, Any]]]] = {
-    "HV-R160W": ("rectangular", {"size": "160x120"}),
+    "HV-R160W": ("rectangular", {"size": "160x120", "seal": "gasket"}),
     "HV-F180W": ("flanged", {"size": "180x120"}),
 }
 """Family and size of each; what they share is :data:`SHARED`."""

@@ -135,7 +135,7 @@ def test_flatness_or_the_depression_decides_and_is_named() -> None:
     flatness = joint_at(**more, extra_depression_pa=60.0)
     assert flatness.outcome == "marginal"
     assert flatness.drive_pa == pytest.approx(HEAD_PA + 60.0, abs=0.5)
-    assert "flatness decides: 591 Pa in class H, 148 in class L" in flatness.reason
+    assert "flatness decides: 591 Pa in class H, 148 Pa in class L" in flatness.reason
     assert "run in and down behind the panel" in flatness.reason
     assert flatness.leak_l_min == 0.0 < flatness.leak_high_l_min
     beyond = joint_at(**more, extra_depression_pa=490.0)
@@ -174,10 +174,10 @@ def test_a_hose_is_pressed_through_a_bare_joint_and_stopped_by_a_gasket() -> Non
     assert (bare.outcome, bare.side, bare.gap_mm) == ("fails", "top", 0.4)
     assert bare.drive_pa == pytest.approx(jet_pa + HEAD_PA, rel=1e-4)
     assert bare.leak_l_min == pytest.approx(flow_l_min(0.4, 6.0, 6.0, bare.drive_pa), rel=1e-6)
-    assert "Pa of push" in bare.reason
+    assert "69.4 kPa of push" in bare.reason
     sealed = joint_at(size="120x120", exposure="hose_down", seal="gasket", **STILL)
     assert (sealed.outcome, sealed.gap_mm, sealed.leak_high_l_min) == ("holds", None, 0.0)
-    assert "on a gasket that holds 120000 Pa for years" in sealed.reason
+    assert "on a gasket that holds 120 kPa for years" in sealed.reason
 
 
 def test_a_spray_pushes_by_its_momentum() -> None:

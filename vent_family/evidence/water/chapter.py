@@ -34,7 +34,7 @@ def water_lines(report: WaterReport) -> list[str]:
         *(_row(e) for e in report.exposures),
         "",
         *(f"- {sentence}" for sentence in report.sentences()),
-        *(f"- {_capital(sentence)}" for sentence in report.joint_sentences()),
+        *(f"- {sentence}" for sentence in report.joint_sentences()),
     ]
     if report.upside_down.unsafe:
         lines.append(f"- {_capital(report.upside_down.reason)}.")

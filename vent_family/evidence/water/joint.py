@@ -275,31 +275,32 @@ class _Joint:
         parts = f"{found.head_mm:.1f} mm of water over the opening's edge"
         parts += f" and {self._depressions_pa[1]:.0f} Pa of depression"
         if found.push_pa:
-            parts += f" and {found.push_pa:.0f} Pa of push"
-        press = f"{found.drive_pa:.0f} Pa ({parts}) press at the {found.side}"
+            parts += f" and {_pressure(found.push_pa)} of push"
+        press = f"{_pressure(found.drive_pa)} ({parts}) press at the {found.side}"
+        low, now, high = map(_pressure, (found.holds_low_pa, found.holds_pa, found.holds_high_pa))
         if found.gap_mm is None:
             return (
-                f"{press} on a gasket that holds {found.holds_pa:.0f} Pa for years, and"
-                f" {found.holds_high_pa:.0f} new and tightened as stated"
+                f"{press} on a gasket that holds {now} for years, and {high} new and tightened as"
+                " stated"
             )
-        gap = (
-            f"the bare joint, {found.gap_mm:g} mm wide by flatness class {USUAL}, holds"
-            f" {found.holds_pa:.0f} Pa by surface tension"
+        text = (
+            f"{press}; the bare joint, {found.gap_mm:g} mm wide by flatness class {USUAL}, holds"
+            f" {now} by surface tension"
         )
-        text = f"{press}; {gap}"
         if outcome == "holds":
             return text
-        classes = (
-            f"{found.holds_high_pa:.0f} Pa in class {CLASSES[0]}, {found.holds_low_pa:.0f} in class"
-            f" {CLASSES[-1]}"
-        )
+        classes = f"{high} in class {CLASSES[0]}, {low} in class {CLASSES[-1]}"
         text += f"; {'flatness decides: ' if flatness else ''}{classes}"
         if outcome == "marginal" and not flatness:
-            text += (
-                f"; the depression's band decides, {found.drive_high_pa:.0f} Pa at its upper end"
-            )
+            most = _pressure(found.drive_high_pa)
+            text += f"; the depression's band decides, {most} at its upper end"
         leaks = plain_range(1000.0 * found.leak_l_min, 1000.0 * found.leak_high_l_min)
         return f"{text}; {leaks} mL/min run in and down behind the panel"
+
+
+def _pressure(value_pa: float) -> str:
+    """Return a pressure, Pa, in words of three or four figures."""
+    return f"{value_pa:.0f} Pa" if value_pa < 9999.5 else f"{value_pa / 1000.0:.3g} kPa"
 
 
 def _agreed(holds: Iterable[bool]) -> Outcome:

@@ -31,11 +31,6 @@ class JointWater:
     leak_high_l_min: Annotated[float, Fact("the most of it", "L/min")]
     reason: Annotated[str, Fact("why")]
 
-    @property
-    def load_ratio(self) -> float:
-        """What presses over what is held, both at their worse ends."""
-        return self.drive_high_pa / max(self.holds_low_pa, 1e-9)
-
     def sentence(self, exposure: str) -> str:
         """Return the joint's part of the answer as one line."""
         return (

@@ -64,7 +64,6 @@ class Reading:
                 passed_ml / WATER_HOLDS_ML.value,
                 report.passed_share.high / WATER_SHARE_MAX.value,
                 1.0 - margin / report.drainage.sill_mm,
-                report.joint.load_ratio,
             ),
         )
 
