@@ -25,6 +25,27 @@ ROWS: list[tuple[str, str, dict[str, Any]]] = [
     ("suction", "rectangular", {"extra_depression_pa": 150.0, "exposure": "dripping"}),
     ("lean", "rectangular", {"mounting_tilt_deg": 12.0, "exposure": "dripping"}),
     ("nozzle", "flanged", {"exposure": "hose_down", "size": "120x120"}),
+    (
+        "narrower lip",
+        "rectangular",
+        {
+            "size": "50x50",
+            "exposure": "dripping",
+            "face_velocity_m_s": 0.5,
+            "extra_depression_pa": 35.0,
+            "sill_height_mm": 16.0,
+        },
+    ),
+    (
+        "gasket",
+        "rectangular",
+        {
+            "exposure": "dripping",
+            "face_velocity_m_s": 0.5,
+            "extra_depression_pa": 60.0,
+            "sill_height_mm": 20.0,
+        },
+    ),
     ("two kinds", "rectangular", {"exposure": "driving_rain/dripping", "size": "50x50"}),
 ]
 

@@ -15,7 +15,7 @@ from vent_family.evidence.water.arrival import arrival
 from vent_family.evidence.water.conditions import conditions_of
 from vent_family.evidence.water.frontage import frontage
 from vent_family.evidence.water.house import CONTACT_ANGLE, PANEL_ABOVE, varied
-from vent_family.evidence.water.joint import flow_l_min, head_mm, held_pa, joint_water
+from vent_family.evidence.water.joint import edge_head_mm, flow_l_min, held_pa, joint_water
 from vent_family.evidence.water.joint_report import JOINT, JointWater
 from vent_family.evidence.water.posture.frame import Posture
 from vent_family.evidence.water.predicted import Verdict
@@ -92,7 +92,7 @@ def test_water_stands_over_the_edge_that_is_up() -> None:
 
     def heads(tilt: float, roll: float) -> dict[str, float]:
         up = Posture(tilt, roll).up
-        return {name: round(head_mm(side, up), 2) + 0.0 for name, side in sides.items()}
+        return {name: round(edge_head_mm(side, up), 2) + 0.0 for name, side in sides.items()}
 
     assert heads(0.0, 0.0) == {"left": 0.0, "right": 0.0, "bottom": -6.0, "top": 11.43}
     # Clockwise by a right angle: the left side is up.

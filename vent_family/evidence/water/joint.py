@@ -131,7 +131,7 @@ def push_pa(exposure: Exposure) -> float:
     return WATER_DENSITY_KG_M3 * exposure.flow_l_min / 60_000.0 * speed / spot_m2
 
 
-def head_mm(side: Side, up: Vector) -> float:
+def edge_head_mm(side: Side, up: Vector) -> float:
     """Return how high (mm) water in the gap stands over the opening's edge on one side.
 
     ``up`` is the unit vector against gravity in the part's coordinates.
@@ -140,7 +140,8 @@ def head_mm(side: Side, up: Vector) -> float:
     --------
     6 mm of overlap and the 5.4 mm that an edge holds above the opening; below it, it hangs:
 
-    >>> [round(head_mm(Side(s, 6.0, 80.0), (0.0, 1.0, 0.0)), 1) for s in ("top", "left", "bottom")]
+    >>> sides = [Side(name, 6.0, 80.0) for name in ("top", "left", "bottom")]
+    >>> [round(edge_head_mm(side, (0.0, 1.0, 0.0)), 1) for side in sides]
     [11.4, 0.0, -6.0]
     """
     x, y = _OUTWARDS[side.name]
@@ -177,7 +178,7 @@ class _Joint:
         return low, now, high
 
     def _drive_pa(self, side: Side, depression_pa: float) -> float:
-        head = head_mm(side, self.setup.posture.up)
+        head = edge_head_mm(side, self.setup.posture.up)
         return depression_pa + PASCAL_PER_MM_WATER * head + push_pa(self.exposure)
 
     def judged(self) -> JointWater:
@@ -222,7 +223,7 @@ class _Joint:
             outcome="holds",
             side=side.name,
             gap_mm=gap_mm,
-            head_mm=head_mm(side, self.setup.posture.up),
+            head_mm=edge_head_mm(side, self.setup.posture.up),
             push_pa=push_pa(self.exposure),
             drive_pa=self._drive_pa(side, self._depressions_pa[1]),
             drive_high_pa=self._drive_pa(side, self._depressions_pa[2]),
