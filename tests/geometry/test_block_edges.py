@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from functools import cache
 
 import cadquery as cq
@@ -14,6 +15,7 @@ from shapely.ops import unary_union
 
 from tests.helpers.meshes import free_sight_lines, section_at_x, section_at_z, trimesh_of
 from tests.helpers.rows import spec
+from vent_family.base.limits import EDGE_MIN, FACE_MIN
 from vent_family.geometry.plate import plate_prism
 from vent_family.geometry.vent import assembled, build_solids
 from vent_family.spec.families.block_body import BlockBody
@@ -177,3 +179,51 @@ def test_floor_and_ceiling_are_plates_behind_the_collar(name: str) -> None:
     # The floor slants by 5 degrees and its lower side a little more: thinner inwards.
     assert plate - 1e-3 <= floor[3] - floor[1] <= plate + 0.25
     assert ceiling[3] - ceiling[1] == pytest.approx(plate, abs=2e-3)
+
+
+def slivers(solid: cq.Solid) -> list[float]:
+    """Return lengths and areas that are too small to be meant, by the kernel's own measures."""
+    short = [e.Length() for e in solid.Edges() if e.Length() < EDGE_MIN.value]
+    return short + [f.Area() for f in solid.Faces() if f.Area() < FACE_MIN.value]
+
+
+@pytest.mark.parametrize("slope_deg", [5.1, 5.2, 5.25, 5.3, 5.4])
+def test_the_floors_plate_ends_off_the_blocks_corners_and_no_thinner(slope_deg: float) -> None:
+    """By its slope alone the plate would end below, at and above the end of the corners' arcs."""
+    vent = spec("rectangular", size="60x60", floor_slope_deg=slope_deg)
+    body = vent.body
+    assert isinstance(body, BlockBody)
+    (foot_z, foot_y), (brink_z, brink_y) = vent.section.foot, vent.section.brink
+    slope = (foot_y - brink_y) / (brink_z - foot_z)
+    meant = brink_y + slope * (brink_z - body.inner_z_mm) - body.plate_mm
+    arc = body.bottom_mm + body.collar.corner_mm
+    assert abs(meant - arc) < EDGE_MIN.value
+    assert body.lower_side(vent.section)[-1][1] <= meant
+    assert slivers(build_solids(vent).vent) == []
+
+
+@pytest.mark.parametrize("size", ["60x59.7", "60x59.8"])
+def test_the_ceilings_plate_steps_down_off_the_blocks_corners(size: str) -> None:
+    """Corners of 2.266 mm, and a step that would be 2.2 and 2.3 mm."""
+    vent = spec("rectangular", size=size, wall_mm=1.3)
+    body = vent.body
+    assert isinstance(body, BlockBody)
+    meant = body.top_mm - vent.section.ceiling_mm - body.plate_mm
+    assert abs(meant - body.collar.corner_mm) < EDGE_MIN.value
+    assert 0.0 < body.top_mm - body.upper_side(vent.section)[-1][1] <= meant
+    assert slivers(build_solids(vent).vent) == []
+
+
+def test_a_hook_fills_no_chamfer_beside_the_bevel_it_stands_on() -> None:
+    _, _, solid, _ = made("snap")
+    assert slivers(solid) == []
+
+
+def test_a_fans_corner_cuts_a_spaces_corner_by_enough_or_not_at_all() -> None:
+    cells = {"size": "128.87x91.506", "material": "PETG", "slat_form": "flat", "fan_mount": "92"}
+    vent = spec("flanged", **cells)
+    duct = vent.fan_duct
+    assert duct is not None
+    line = duct.frame.spacing_mm - duct.frame.boss_mm * math.sqrt(2.0)
+    assert 0.0 < line - duct.corner_line_mm < 0.2
+    assert slivers(build_solids(vent).vent) == []

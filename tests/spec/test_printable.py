@@ -21,7 +21,7 @@ from vent_family.geometry.vent import build_solids
 from vent_family.mesh.layers import layer_plan, slice_layers
 from vent_family.mesh.triangles import mesh_of, mesh_volume_mm3
 from vent_family.spec import resolve
-from vent_family.spec.families import block
+from vent_family.spec.families import block, rectangular
 from vent_family.spec.families import round as round_family
 from vent_family.spec.vent import VentSpec
 
@@ -74,7 +74,7 @@ def refusal(family: str, cells: dict[str, Any]) -> Problem:
 def without(rule: str) -> Iterator[None]:
     """Leave a rule out, so that a row it refuses is laid out all the same."""
     with pytest.MonkeyPatch.context() as patch:
-        users = [m for m in (resolve, block, round_family) if hasattr(m, rule)]
+        users = [m for m in (resolve, block, rectangular, round_family) if hasattr(m, rule)]
         assert users
         for module in users:
             patch.setattr(module, rule, lambda *_: None)

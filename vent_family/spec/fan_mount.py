@@ -26,6 +26,7 @@ from shapely.geometry import Point, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
 from vent_family.base.limits import (
+    EDGE_MIN,
     FAN_BORE_DEPTH,
     FAN_BORE_SHARE,
     FAN_BOSS,
@@ -46,6 +47,9 @@ BEVEL_MM: Final = 2.0
 """What is cut off the outline's corners, so that it passes an opening punched with round ones."""
 SHORTEST_MM: Final = 1.0
 """Least depth over which a duct changes from the block's inner side to its end."""
+CUT_MIN_MM: Final = 2.0 * EDGE_MIN.value
+"""What a corner with a boss cuts off a clear space's corner, at least, if anything: edges and face
+of a smaller cut would be too small to be meant."""
 CIRCLE_STEPS: Final = 64
 """Sides of a quarter of the circles that areas are reckoned with."""
 LEVELS: Final = 16
@@ -278,10 +282,22 @@ class FanDuct:
         right = [(w - leg, -h), *half]
         return (*right, *((-x, y) for x, y in reversed(right)))
 
-    @property
+    @cached_property
     def corner_line_mm(self) -> float:
-        """Where the corners end: x and y from the fan's axis add up to this, mm."""
-        return self.frame.spacing_mm - self.frame.boss_mm * math.sqrt(2.0)
+        """Where the corners end: x and y from the fan's axis add up to this, mm.
+
+        A corner that would only just cut one of the clear spaces' corners is a little larger.
+        """
+        line = self.frame.spacing_mm - self.frame.boss_mm * math.sqrt(2.0)
+        heights = [*self.tops_mm[1:], *self.floor_mm[1:]]
+        if self.has_pocket:
+            heights += [*self.bottoms_mm[1:], *(y - self.wall_mm for y in self.floor_mm[1:])]
+        ends = sorted((abs(y - self.centre_mm) for y in heights), reverse=True)
+        for end in ends:
+            cut = self.sides_mm[2] + end - line
+            if 0.0 < cut < CUT_MIN_MM:
+                line -= CUT_MIN_MM - cut
+        return line
 
     @cached_property
     def open_swept_mm2(self) -> float:

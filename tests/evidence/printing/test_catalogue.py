@@ -41,10 +41,7 @@ TOLD = {
     "HV-R120X": {"strength: plastic under a washer"},
     "HV-N20": {"strength: neck under a knock on the rim"},
     "HV-N25": {"strength: neck under a knock on the rim"},
-    "HV-R060": SLIVERS,
-    "HV-R200": {"shortest edge"},
     "HV-N32W": {"shortest edge"},
-    "HV-F250": {"shortest edge"},
 }
 """What is told of a part without keeping it back: PP under a washer, necks in PA, slivers."""
 

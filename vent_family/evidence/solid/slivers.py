@@ -82,8 +82,7 @@ def check_slivers(solid: cq.Solid) -> tuple[CheckResult, ...]:
             message = (
                 f"{least.too_small} {noun}{'s' * (least.too_small > 1)} under {limit:g} {unit}, the"
                 f" smallest {least.size:.2g} {unit} {how}, at x {x:.1f}, y {y:.1f}, z {z:.1f} mm:"
-                " two surfaces nearly coincide there, and meshes and CAD systems lose such places."
-                " Change the size of what meets there by a tenth of a millimetre or more"
+                " two surfaces nearly coincide there, and meshes and CAD systems lose such places"
             )
         results.append(
             CheckResult(name, "pass" if good else "fail", message, least.size, limit, unit)

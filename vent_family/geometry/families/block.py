@@ -201,8 +201,10 @@ def _hooks(body: BlockBody, snap: SnapArms) -> list[cq.Solid]:
     outline = body.collar if body.heel is None else body.heel
     w, leg = outline.reach_mm[0], outline.bevel_mm or 0.0
     hook, z, seat = snap.proud_mm, snap.free_end_z_mm, body.seat_z_mm
-    profile = [(w - SUNK_MM, z), (w, z), (w + hook, z - hook), (w, z - snap.foot_mm)]
-    profile.append((w - SUNK_MM, profile[-1][1]))
+    # Sunk no deeper than above the foot's chamfer, which it would else fill beside the bevel.
+    sunk = min(SUNK_MM, (leg - defaults.EDGE_CHAMFER_MM) / 2.0)
+    profile = [(w - sunk, z), (w, z), (w + hook, z - hook), (w, z - snap.foot_mm)]
+    profile.append((w - sunk, profile[-1][1]))
     low, high = body.bottom_mm, body.top_mm - outline.corner_mm
     out = hook + FAR
     tools = [

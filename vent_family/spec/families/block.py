@@ -1,7 +1,8 @@
-"""Rectangular and flanged vents: a block pushed through a square-cut opening.
+"""What rectangular and flanged vents share: a block pushed through a square-cut opening.
 
-The block hangs on a cover in front of the panel: the rectangular vent's lip, with screws or snap
-arms, or the flanged vent's flange, with a gasket and a ring of screws.
+The block hangs on a cover in front of the panel: the rectangular vent's lip (``rectangular.py``),
+with screws or snap arms, or the flanged vent's flange (``flanged.py``), with a gasket and a ring of
+screws.
 """
 
 from __future__ import annotations
@@ -16,25 +17,20 @@ from vent_family.base.limits import (
     BAY_MIN,
     FIT_CLEARANCE,
     GAP_MIN,
-    HOLE_SPACING_MAX,
 )
 from vent_family.catalog.columns import COLUMNS, decimal
 from vent_family.catalog.model import (
-    CatalogRow,
     FanMountSize,
-    Fixing,
     LocatingKey,
     Screw,
     ScrewFit,
-    Seal,
     SizeKind,
 )
 from vent_family.spec import defaults
-from vent_family.spec.body import Hole, SnapArms
+from vent_family.spec.body import SnapArms
 from vent_family.spec.changes import Change, on_step
 from vent_family.spec.families.block_body import BlockBody, KeyRidge
 from vent_family.spec.families.block_cover import (
-    CLEAR_MM,
     BlockCover,
     collar_plate,
     sealed_cover,
@@ -43,15 +39,12 @@ from vent_family.spec.families.common import (
     opening_size,
     own_columns,
     own_row,
-    refuse_upright,
     spaced,
 )
 from vent_family.spec.fan_mount import BEVEL_MM, FRAMES, FanMount
-from vent_family.spec.fan_rules import fan_ways
 from vent_family.spec.layout import Bounds
-from vent_family.spec.printable import gap_over_snap_arms, lip_holds_gasket
 from vent_family.spec.refusals import Refusals
-from vent_family.spec.row import FilledRow, fill
+from vent_family.spec.row import FilledRow
 from vent_family.spec.screen_rules import screen_behind_fan, sliding, woven_mesh
 from vent_family.spec.shelter import Shelter, apron_gap_mm
 from vent_family.spec.stack import Stack
@@ -85,39 +78,21 @@ class BlockRow(FilledRow):
         return tuple(least)
 
 
-class RectangularRow(BlockRow):
-    """A row of a block with a lip."""
-
-    fixing: Fixing
-    lip_width_mm: float
-    lip_thickness_mm: float
-    seal: Seal
-
-
-class FlangedRow(BlockRow):
-    """A row of a block with a screwed flange."""
-
-    flange_width_mm: float | None
-    """Blank: the least that holds gasket and screws."""
-    flange_thickness_mm: float
-
-
-_BLOCK: Final = {
-    "banks_outside": 0,
-    "wall_mm": 2.0,
-    "locating_key": "none",
-    "screw": "M4",
-    "screw_fit": "medium",
-}
-_RECTANGULAR: Final = MappingProxyType(
-    {**_BLOCK, "lip_width_mm": 6.0, "lip_thickness_mm": 3.0, "fixing": "screw", "seal": "none"}
+BLOCK_DEFAULTS: Final = MappingProxyType(
+    {
+        "banks_outside": 0,
+        "wall_mm": 2.0,
+        "locating_key": "none",
+        "screw": "M4",
+        "screw_fit": "medium",
+    }
 )
+"""What a blank cell means in either family."""
 SEALED_COVER_MM: Final = 4.0
 """Thickness of a cover with a gasket under it: over the recess 3 mm bend too far between screws."""
-_FLANGED: Final = MappingProxyType({**_BLOCK, "flange_thickness_mm": SEALED_COVER_MM})
 
 
-def _banks_outside(row: BlockRow, refusals: Refusals) -> None:
+def banks_outside(row: BlockRow, refusals: Refusals) -> None:
     """Refuse banks outside the trough that leave none inside, and to print them standing."""
     most = row.bank_count - 1
     if row.banks_outside > most:
@@ -150,7 +125,7 @@ def _lower_sill(row: FilledRow, over_mm: float, size: tuple[float, float]) -> li
 BlockRowT = TypeVar("BlockRowT", bound=BlockRow)
 
 
-class _Blocks(ABC, Generic[BlockRowT]):
+class Blocks(ABC, Generic[BlockRowT]):
     """What both families of blocks share; they differ in their cover and what holds them."""
 
     name: ClassVar[str]
@@ -296,12 +271,15 @@ class _Blocks(ABC, Generic[BlockRowT]):
         )
         return body, bounds
 
-    def _sealed(
+    def sealed(
         self, row: BlockRow, refusals: Refusals, size: tuple[float, float], given_mm: float | None
     ) -> BlockCover:
-        """Return a lip or flange with a gasket; ``given_mm`` is its width, mm, if the row says."""
+        """Return a lip or flange with a gasket around an opening of a ``size``, mm.
+
+        ``given_mm`` is its width, mm, if the row says.
+        """
         return sealed_cover(
-            size, row.screw, row.screw_fit, given_mm, self._cover_column, _notch_mm(row), refusals
+            size, row.screw, row.screw_fit, given_mm, self._cover_column, notch_mm(row), refusals
         )
 
     @abstractmethod
@@ -317,136 +295,6 @@ class _Blocks(ABC, Generic[BlockRowT]):
         """Return lip or flange around an opening (width, height), its corners square."""
 
 
-class Rectangular(_Blocks[RectangularRow]):
-    """Blocks with a lip, held by screws or by snap arms."""
-
-    name = "rectangular"
-    _kind = RectangularRow
-    _cover_column = "lip_width_mm"
-    _corner_mm = 4.0
-
-    def filled(self, row: CatalogRow) -> RectangularRow:
-        """Return a row with its defaults: snap arms print standing, a gasket needs a thick lip."""
-        standing = {"print_orientation": "upright"} if row.fixing == "snap" else {}
-        sealed = {"lip_thickness_mm": SEALED_COVER_MM} if row.seal == "gasket" else {}
-        return fill(row, RectangularRow, {**_RECTANGULAR, **standing, **sealed})
-
-    def check_ways(self, row: FilledRow, refusals: Refusals) -> None:
-        """Refuse snap arms that print badly, and a key ridge printed upright."""
-        own = own_row(row, RectangularRow)
-        _banks_outside(own, refusals)
-        fan_ways(row, own.fan_mount, refusals, snapped=own.fixing == "snap")
-        upright = row.print_orientation == "upright"
-        if own.fixing == "snap":
-            gap_over_snap_arms(row, refusals)
-            if not upright:
-                refusals.refuse(
-                    "snap arms face down",
-                    "fixing",
-                    "snap arms start in mid-air when printed face down",
-                    guesses=({"print_orientation": None}, {"fixing": "screw"}),
-                    columns=("print_orientation",),
-                )
-            for column in ("screw", "screw_fit"):
-                if row.given(column):
-                    refusals.refuse(
-                        f"{column} with snap arms",
-                        column,
-                        "a snap-fixed vent has no screws",
-                        guesses=({column: None},),
-                    )
-        if own.seal == "gasket":
-            lip_holds_gasket(row, refusals, own.lip_thickness_mm, own.fixing)
-        if upright and own.locating_key == "notch":
-            refusals.refuse(
-                "key upright",
-                "locating_key",
-                "the key ridge below the body would lift the part off the bed when printed upright",
-                guesses=({"print_orientation": "face_down"}, {"locating_key": "none"}),
-            )
-
-    def _cover_thickness_mm(self, row: RectangularRow) -> float:
-        return row.lip_thickness_mm
-
-    def _snap(self, row: RectangularRow, refusals: Refusals, inner_z: float) -> SnapArms | None:
-        """Return snap arms whose 45 degree hooks bear on the panel's inner edge."""
-        if row.fixing != "snap":
-            return None
-        free_end = -row.panel_thickness_mm + FIT_CLEARANCE.value
-        length = free_end - (inner_z + defaults.SNAP_ROOT_MM)
-        if length < 4 * defaults.SNAP_ARM_MM + 3.5 * defaults.SNAP_HOOK_MM:
-            refusals.refuse(
-                "snap arm length",
-                "panel_thickness_mm",
-                f"snap arms only {max(length, 0.0):.1f} mm long would break",
-                guesses=({"fixing": "screw"},),
-                columns=("bank_gaps_mm", "bank_count", "overlap_mm", "panel_thickness_mm"),
-            )
-        return SnapArms(
-            thickness_mm=defaults.SNAP_ARM_MM,
-            slot_mm=defaults.SNAP_SLOT_MM,
-            root_mm=defaults.SNAP_ROOT_MM,
-            hook_mm=defaults.SNAP_HOOK_MM,
-            free_end_z_mm=free_end,
-            length_mm=length,
-        )
-
-    def _cover(
-        self, row: RectangularRow, refusals: Refusals, size: tuple[float, float]
-    ) -> BlockCover:
-        """Return the lip with its screw holes.
-
-        Upright parts stand on a leg of their lip, which covers the panel below the opening.
-        """
-        if row.seal == "gasket":
-            given = row.lip_width_mm if row.given("lip_width_mm") else None
-            return self._sealed(row, refusals, size, given)
-        w, h = size
-        lip = row.lip_width_mm
-        side, washer = w / 2 + lip, 0.0
-        holes: tuple[Hole, ...] = ()
-        if row.fixing != "snap":
-            washer = defaults.WASHER_MM[row.screw]
-            diameter = defaults.ISO_273_MM[row.screw][row.screw_fit]
-            x = w / 2 + washer / 2 + CLEAR_MM
-            side = max(side, x + washer / 2 + CLEAR_MM)
-            heights = (0.0,) if h <= HOLE_SPACING_MAX.value else (-h / 4, h / 4)
-            holes = tuple(Hole(sx * x, y, diameter, row.screw) for sx in (-1, 1) for y in heights)
-        upright = row.print_orientation == "upright"
-        bottom = h / 2 + (defaults.LEG_MM if upright else lip)
-        reach = (side, side, bottom, h / 2 + lip)
-        return BlockCover(reach, size, holes, washer, stands=upright, notch_mm=_notch_mm(row))
-
-
-class Flanged(_Blocks[FlangedRow]):
-    """Blocks with a flange, a gasket under it and screws all round."""
-
-    name = "flanged"
-    _kind = FlangedRow
-    _cover_column = "flange_width_mm"
-    _corner_mm = 6.0
-
-    def filled(self, row: CatalogRow) -> FlangedRow:
-        """Return a row with its defaults."""
-        return fill(row, FlangedRow, _FLANGED)
-
-    def check_ways(self, row: FilledRow, refusals: Refusals) -> None:
-        """Refuse to print the flange hanging over the bed."""
-        _banks_outside(own_row(row, FlangedRow), refusals)
-        refuse_upright(row, refusals, "flange")
-        fan_ways(row, own_row(row, FlangedRow).fan_mount, refusals)
-
-    def _cover_thickness_mm(self, row: FlangedRow) -> float:
-        return row.flange_thickness_mm
-
-    def _snap(self, row: FlangedRow, refusals: Refusals, inner_z: float) -> None:
-        """Screws hold a flange."""
-
-    def _cover(self, row: FlangedRow, refusals: Refusals, size: tuple[float, float]) -> BlockCover:
-        """Return the flange with its screw holes and gasket."""
-        return self._sealed(row, refusals, size, row.flange_width_mm)
-
-
-def _notch_mm(row: BlockRow) -> float:
+def notch_mm(row: BlockRow) -> float:
     """Return how deep the notch for the key ridge is, mm; 0 without one."""
     return defaults.KEY_HEIGHT_MM + FIT_CLEARANCE.value if row.locating_key == "notch" else 0.0

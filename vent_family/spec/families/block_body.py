@@ -17,7 +17,7 @@ from typing import Final
 import numpy as np
 from shapely.geometry import Polygon, box
 
-from vent_family.base.limits import FIT_CLEARANCE, MARK_CLEAR
+from vent_family.base.limits import EDGE_MIN, FIT_CLEARANCE, MARK_CLEAR
 from vent_family.spec import defaults
 from vent_family.spec.body import Cover, GasketSpec, Hole, Opening, SnapArms
 from vent_family.spec.fan_mount import FanMount
@@ -32,6 +32,9 @@ _STEP_MIN_MM: Final = 0.4
 """Lower steps in the block's sides are not worth an edge, mm."""
 _FLAT_MIN_MM: Final = 0.5
 """What is left of the ceiling's plate behind its step, at least, mm."""
+_OFF_CORNER_MM: Final = 1.1 * EDGE_MIN.value
+"""Distance of a plate's edge from where a corner of the block begins, at least, mm: the edge
+between the two is not too short to be meant."""
 
 Line = tuple[tuple[float, float], ...]
 """A polyline (z, y) from outside in, mm."""
@@ -198,7 +201,7 @@ class BlockBody:
         """
         top, end = self.top_mm, (self.inner_z_mm, self.top_mm)
         room = self.collar_z_mm - self.inner_z_mm - _FLAT_MIN_MM
-        step = min(top - section.ceiling_mm - self.plate_mm, room)
+        step = self._off_corner_mm(min(top - section.ceiling_mm - self.plate_mm, room))
         if self.snap is not None or self._has_more_behind or step < _STEP_MIN_MM:
             return ((0.0, top), end)
         foot = (self.collar_z_mm - step, top - step)
@@ -214,11 +217,19 @@ class BlockBody:
         z0, floor0 = section.foot
         z1, floor1 = section.brink
         slope = (floor0 - floor1) / (z1 - z0)
-        end = floor1 + (z1 - self.inner_z_mm) * slope - self.plate_mm
+        end = bottom + self._off_corner_mm(
+            floor1 + (z1 - self.inner_z_mm) * slope - self.plate_mm - bottom
+        )
         level = self.heel is not None or self._has_more_behind or section.sheltered
         if level or end - bottom < _STEP_MIN_MM:
             return (start, (self.inner_z_mm, bottom))
         return (start, (self.collar_z_mm, bottom), (self.inner_z_mm, end))
+
+    def _off_corner_mm(self, inset_mm: float) -> float:
+        """Return how far a plate lies behind the block's side (mm), a little less near a corner."""
+        corner = self.collar.corner_mm
+        near = abs(inset_mm - corner) < _OFF_CORNER_MM
+        return corner - _OFF_CORNER_MM if near else inset_mm
 
     def members(
         self, section: Section, bays: Sequence[tuple[float, float]]
