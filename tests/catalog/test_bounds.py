@@ -20,8 +20,8 @@ from vent_family.spec.thread.parts import locknut_size
 
 RANGED = [name for name, column in COLUMNS.items() if column.lowest is not None]
 DEEP = {"slat_form": "folded", "bank_count": 4, "drain_height_mm": 2.7, "floor_slope_deg": 1.0}
-SMALL_HEAD = {"size": "M20x1.5", "floor_slope_deg": 1.0, "drain_height_mm": 2.7, "wall_mm": 1.46,
-              "slat_thickness_mm": 0.64, "rib_count": 1}  # fmt: skip
+SMALL_HEAD = {"size": "M20x1.5", "floor_slope_deg": 1.0, "drain_height_mm": 2.7, "wall_mm": 1.2,
+              "slat_thickness_mm": 0.64}  # fmt: skip
 
 WITH: dict[tuple[str, str], tuple[str, dict[str, Any]]] = {
     # What else a row with this value needs, where the usual row of a family cannot have it.
@@ -35,7 +35,7 @@ WITH: dict[tuple[str, str], tuple[str, dict[str, Any]]] = {
         "round",
         {"size": "M20x1.5", "overlap_mm": 10.0, "bank_count": 1, "slat_thickness_mm": 0.8},
     ),
-    ("pitch_mm", "highest"): ("round", {}),
+    ("pitch_mm", "highest"): ("round", {"size": "M63x1.5"}),
     ("overlap_mm", "lowest"): (
         "rectangular",
         {"slat_form": "folded", "bank_count": 1, "pitch_mm": 12.0},

@@ -63,6 +63,7 @@ CHANGED: dict[str, tuple[str, dict[str, Any], Any]] = {
     "screw": ("rectangular", {}, "M5"),
     "screw_fit": ("rectangular", {}, "coarse"),
     "head_diameter_mm": ("round", {}, 90.0),
+    "back_plate_mm": ("round", {}, 3.0),
     "neck_length_mm": ("round", {}, 30.0),
     "step_thread": ("round", {}, "plain"),
     "screen_mm": ("rectangular", {}, 1.0),

@@ -21,8 +21,9 @@ from vent_family.catalog.model import CatalogRow, SizeKind
 from vent_family.geometry.mark import mark_prisms
 from vent_family.geometry.primitives import common, cut, fuse, one_solid, prism_x, prism_z
 from vent_family.spec import defaults
-from vent_family.spec.body import Cover, Opening
+from vent_family.spec.body import Body, Cover, Opening
 from vent_family.spec.families.common import (
+    bays,
     opening_size,
     own_columns,
     own_row,
@@ -134,6 +135,11 @@ class OctagonBody:
         area = self.cavity.intersection(box(x_mm[0], y_mm[0], x_mm[1], y_mm[1])).area
         return float(area)
 
+    def floor_spans_mm(
+        self, bays: Sequence[tuple[float, float]]
+    ) -> tuple[tuple[float, float], ...]:
+        return tuple(bays)
+
     def rib_end_z_mm(self, section: Section) -> float:
         """The inner plane."""
         return section.inner_z_mm
@@ -194,6 +200,11 @@ class Octagonal:
 
     def check_ways(self, row: FilledRow, refusals: Refusals) -> None:
         refuse_upright(row, refusals, "lip")
+
+    def bays(
+        self, row: FilledRow, refusals: Refusals, body: Body, stack: Stack
+    ) -> tuple[tuple[float, float], ...]:
+        return bays(row, refusals, body.half_width_mm, stack)
 
     def lay_out(
         self, row: FilledRow, refusals: Refusals, stack: Stack

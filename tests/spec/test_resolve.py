@@ -14,7 +14,7 @@ from vent_family.catalog.model import CatalogRow
 from vent_family.catalog.reader import parse_catalog
 from vent_family.spec.areas import drain_area_mm2, open_areas, smallest
 from vent_family.spec.families.block_body import BlockBody
-from vent_family.spec.families.round import RoundBody
+from vent_family.spec.families.round_body import RoundBody
 from vent_family.spec.resolve import resolve
 from vent_family.spec.resolved import ResolvedRows
 from vent_family.spec.vent import VentSpec
@@ -108,7 +108,12 @@ REFUSED: list[tuple[str, dict[str, Any], str, str]] = [
     ("round", {"neck_length_mm": 10.0}, "neck_length_mm", "does not reach through"),
     ("round", {"head_diameter_mm": 55.0}, "head_diameter_mm", "too small for its sill"),
     ("round", {"floor_slope_deg": 30.0}, "head_diameter_mm", "would need a head of"),
-    ("round", {"sill_height_mm": 60.0, "floor_slope_deg": 30.0}, "sill_height_mm", "no head up to"),
+    (
+        "round",
+        {"size": "M75x1.5", "sill_height_mm": 60.0, "floor_slope_deg": 30.0},
+        "sill_height_mm",
+        "no head up to",
+    ),
     ("round", {"rib_count": 12}, "rib_count", "bays"),
     ("rectangular", {"slat_thickness_mm": 5.0}, "overlap_mm", "too low for their thickness"),
 ]

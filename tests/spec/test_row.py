@@ -22,6 +22,7 @@ COMPUTED = {
     "sill_height_mm",
     "flange_width_mm",
     "head_diameter_mm",
+    "back_plate_mm",
     "neck_length_mm",
     "fan",
     "opposite_vent",
@@ -70,7 +71,7 @@ def test_the_form_decides_what_blank_pitch_and_banks_mean(
     [
         ("rectangular", {}, 0.9),
         ("flanged", {"slat_form": "folded"}, 0.9),
-        ("round", {}, 0.0),
+        ("round", {}, 0.2),
         ("rectangular", {"slat_form": "flat"}, 0.0),
         # 1.2 sqrt 2 is 1.697 mm, of which two beads of 0.45 mm leave 0.797 mm; 0.64 sqrt 2: 0.905.
         ("rectangular", {"slat_thickness_mm": 1.2}, 0.79),

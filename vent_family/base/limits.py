@@ -552,6 +552,16 @@ RIBS_MIN: Final = Limit(0.0, "1", "fewest ribs", OWN_RULE)
 RIBS_MAX: Final = Limit(40.0, "1", "most ribs", OWN_RULE)
 RIB_MAX: Final = Limit(6.0, "mm", "thickest rib", OWN_RULE)
 WALL_MAX: Final = Limit(10.0, "mm", "thickest wall of the body", OWN_RULE)
+BACK_PLATE_MIN: Final = Limit(
+    1.6,
+    "mm",
+    "thinnest back plate of a round head",
+    "computed: four steps of two layers in which the hole in it becomes round",
+)
+BACK_PLATE_MAX: Final = Limit(8.0, "mm", "thickest back plate of a round head", OWN_RULE)
+WINDOW_MAX: Final = Limit(
+    14.0, "mm", "widest window in a rib that carries a back plate", COMMON_PRACTICE
+)
 FLOOR_SLOPE_MIN: Final = Limit(
     1.0, "deg", "least slope of a floor that still drains", COMMON_PRACTICE
 )

@@ -260,10 +260,10 @@ class CatalogRow(BaseModel):
     rib_thickness_mm: float | None = _number("rib thickness", limits.WALL_MIN, limits.RIB_MAX)
     wall_mm: float | None = _number("wall of the body", limits.WALL_MIN, limits.WALL_MAX)
     plate_mm: float | None = _number(
-        "least thickness of the plates that are floor and ceiling; blank: as wall_mm",
+        "least thickness of the plates that are floor and ceiling; blank: as wall_mm, of a round"
+        " head 2 mm",
         limits.WALL_MIN,
         limits.WALL_MAX,
-        BLOCK,
     )
 
     floor_slope_deg: float | None = _number(
@@ -273,7 +273,7 @@ class CatalogRow(BaseModel):
         "height of the drain slot", limits.DRAIN_MIN, limits.DRAIN_MAX
     )
     sill_height_mm: float | None = _number(
-        "height of the sill above the floor's inner edge", limits.SILL_MIN, limits.SILL_MAX, BLOCK
+        "height of the sill above the floor's inner edge", limits.SILL_MIN, limits.SILL_MAX
     )
 
     panel_thickness_mm: float | None = _number(
@@ -321,6 +321,12 @@ class CatalogRow(BaseModel):
     )
     head_diameter_mm: float | None = _number(
         "outside diameter of the round head", limits.HEAD_MIN, limits.HEAD_MAX, ("round",)
+    )
+    back_plate_mm: float | None = _number(
+        "thickness of a round head's back plate, in front of the panel",
+        limits.BACK_PLATE_MIN,
+        limits.BACK_PLATE_MAX,
+        ("round",),
     )
     neck_length_mm: float | None = _number(
         "length of the threaded neck behind the panel's outer face",

@@ -117,7 +117,9 @@ def drain_area_mm2(spec: VentSpec) -> float:
     >>> round(drain_area_mm2(vent), 1), round(4.0 * (75.4 - 2 * 1.6), 1)
     (288.8, 288.8)
     """
-    return band_area_mm2(spec, *spec.section.drain_mm)
+    low, high = spec.section.drain_mm
+    floors = spec.body.floor_spans_mm(spec.bays)
+    return sum(_inside(spec, x0, x1, low, high) for x0, x1 in floors)
 
 
 def band_area_mm2(spec: VentSpec, low_mm: float, high_mm: float) -> float:

@@ -104,7 +104,8 @@ class Neck:
 
     ``bore_end_z_mm`` is where the bore ends in front of the panel's plane; ``true_thread`` says
     whether STEP files show the helix or its plain stand-in; ``flats_mm`` are width and length of
-    each of the head's two spanner flats.
+    each of the head's two spanner flats, ``bevel_mm`` the depth of a bevel of 45 degrees at the
+    bore's front end, ``way_mm2`` the area of the way there from between the slats.
     """
 
     bore_radius_mm: float
@@ -113,6 +114,8 @@ class Neck:
     thread: ThreadSpec
     true_thread: bool
     flats_mm: tuple[float, float]
+    bevel_mm: float
+    way_mm2: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -257,6 +260,12 @@ class Body(Protocol):
 
     def clear_area_mm2(self, x_mm: tuple[float, float], y_mm: tuple[float, float]) -> float:
         """Return the area of a rectangle as far as it lies inside the cavity's outline."""
+        ...
+
+    def floor_spans_mm(
+        self, bays: Sequence[tuple[float, float]]
+    ) -> tuple[tuple[float, float], ...]:
+        """Return the x ranges of floor that nothing joins, for bays (mm) between ribs."""
         ...
 
     def rib_end_z_mm(self, section: Section) -> float:

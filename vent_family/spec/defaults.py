@@ -81,10 +81,6 @@ GASKET_THICKNESS_MM: Final = 2.0
 GASKET_RECESS_MM: Final = 1.2
 GASKET_LAND_MM: Final = 1.5
 """Material left beside the gasket recess."""
-SHOULDER_MM: Final = 2.5
-"""Height of a round head's plain shoulder, before its outer cone begins."""
-THROAT_Z_MM: Final = 0.5
-"""Least height above the panel's plane at which the inner cone leaves the bore."""
 SILL_OVER_DRAIN_MM: Final = 4.0
 """A blank sill is at least this much higher than the drain slot is."""
 SILL_STEP_MM: Final = 0.5
@@ -99,8 +95,6 @@ MARK_BAR_MM: Final = 8.0
 """Height of the plain bar above a round vent's ceiling that carries the mark."""
 FLAT_DEPTH_MM: Final = 1.0
 """Depth of the two spanner flats on a round head."""
-PLENUM_MM: Final = 4.0
-"""Free depth behind the stack of a round vent, before the cone begins."""
 
 ISO_273_MM: Final = MappingProxyType(
     {

@@ -25,10 +25,6 @@ NUDGE_MM: Final = 0.05
 CUT_MIN: Final = 0.3
 """Least height by which a slat cut at the ceiling runs on into it, mm."""
 
-SHELF_UNDER_BORE_MM: Final = 0.3
-"""How far a round vent's shelf stays below the bore's bottom where it meets the cone."""
-SHELF_SLOPE_MIN_DEG: Final = 1.5
-"""Least slope of the shelf behind a round vent's sill."""
 PHASES: Final = (0.0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9)
 """Lattice phases tried, in pitches."""
 QUICK_PHASES: Final = 3
@@ -37,28 +33,31 @@ QUICK_PHASES: Final = 3
 
 @dataclass(frozen=True, slots=True)
 class Throat:
-    """The way from a round cavity into its neck: bore, and a 45 degree cone widening outwards.
+    """The way from a round cavity into its neck, through a back plate with a corner of 45 degrees.
 
-    ``z_mm`` is where the cone leaves the bore, ``cone_radius_mm`` the cavity radius it reaches.
+    ``plate_z_mm`` is the plate's front, ``plate_radius_mm`` the cavity's radius there; from it the
+    corner widens outwards. The plate below the bore is the sill; from ``bevel_z_mm[0]`` to
+    ``bevel_z_mm[1]`` the bore widens by 45 degrees.
     """
 
     bore_radius_mm: float
-    z_mm: float
-    cone_radius_mm: float
+    bevel_z_mm: tuple[float, float]
+    plate_z_mm: float
+    plate_radius_mm: float
 
-    def highest_sill_mm(self, foot_z: float) -> float:
-        """Return how high a sill may stand at ``foot_z`` (mm) so that the shelf drains over it.
+    def mouth(self, sense: float) -> Outline:
+        """Return the bore's lower (-1) or upper (1) edge from its end in front up to the plate."""
+        z0, z1 = self.bevel_z_mm
+        wide = sense * (self.bore_radius_mm + z1 - z0)
+        return ((z0, sense * self.bore_radius_mm), (z1, wide), (self.plate_z_mm, wide))
 
-        Examples
-        --------
-        Over 20 mm of shelf the water falls 0.52 mm at 1.5 degrees, from 0.3 mm under a bore of
-        20 mm diameter:
-
-        >>> round(Throat(10.0, 0.5, 20.0).highest_sill_mm(20.5), 2)
-        -10.82
-        """
-        rise = (foot_z - self.z_mm) * math.tan(math.radians(SHELF_SLOPE_MIN_DEG))
-        return -self.bore_radius_mm - SHELF_UNDER_BORE_MM - rise
+    def corner(self, y: float) -> Outline:
+        """Return the corner from the plate on up to a height (mm), above or below; its end too."""
+        out = abs(y) - self.plate_radius_mm
+        if out <= 0.0:
+            return ((self.plate_z_mm, y),)
+        edge = math.copysign(self.plate_radius_mm, y)
+        return ((self.plate_z_mm, edge), (self.plate_z_mm + out, y))
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,9 +66,8 @@ class Bounds:
 
     ``floor_front_mm`` is the floor's height at the outer plane; the floor rises inwards by
     ``slope_deg`` up to the sill's foot at ``foot_z_mm``. Behind the sill the level stays at its
-    top as far as ``inner_z_mm``; with a ``throat`` it rises to the cone, so that whatever gets
-    behind the sill runs back over it. With a ``shelter`` this floor is the trough's, and the one
-    below it leads out.
+    top as far as ``inner_z_mm``. With a ``throat`` the sill stands on its plate. With a ``shelter``
+    this floor is the trough's, and the one below it leads out.
     """
 
     front_z_mm: float
@@ -109,29 +107,26 @@ class Bounds:
             return self.shelter.brink
         return (self.front_z_mm, self.floor_front_mm)
 
+    def sill(self, top_mm: float) -> Point:
+        """Return the outer edge of a sill's top of this height (mm)."""
+        z = self.foot_z_mm if self.throat is None else self.throat.bevel_z_mm[0]
+        return (z, top_mm)
+
     def sill_face(self, sill_top_mm: float) -> Outline:
         """Return the corners of the face of a sill of this height (mm)."""
-        return () if self.shelter is None else self.shelter.sill_face(self.foot, sill_top_mm)
-
-    def shelf(self, sill_top_mm: float) -> Outline:
-        """Return what lies behind a sill of this height (mm), from the inner plane outwards."""
-        foot, sill = self.foot_z_mm, sill_top_mm
+        if self.shelter is not None:
+            return self.shelter.sill_face(self.foot, sill_top_mm)
         if self.throat is None:
-            return ((self.inner_z_mm, sill),)
-        bore, z0 = self.throat.bore_radius_mm, self.throat.z_mm
-        # The shelf slopes like the floor, or less where it would else rise into the bore.
-        slope = min(self.tangent, (-bore - SHELF_UNDER_BORE_MM - sill) / (foot - z0))
-        # Cone -bore - (z - z0) meets the shelf sill + (foot - z) slope.
-        meet = (z0 - bore - sill - foot * slope) / (1.0 - slope)
-        return ((self.inner_z_mm, -bore), (z0, -bore), (meet, -bore - (meet - z0)))
+            return ()
+        return (*self.throat.mouth(-1.0)[1:], *self.throat.corner(self.foot[1])[:-1])
 
     def upper(self, ceiling: float) -> Outline:
         """Return the upper boundary (z, y) from the inner to the outer plane, ``ceiling`` in mm."""
         end = (self.front_z_mm, ceiling)
         if self.throat is None:
             return ((self.inner_z_mm, ceiling), end)
-        bore, z0 = self.throat.bore_radius_mm, self.throat.z_mm
-        return ((self.inner_z_mm, bore), (z0, bore), (z0 + ceiling - bore, ceiling), end)
+        inner = (self.inner_z_mm, self.throat.bore_radius_mm)
+        return (inner, *self.throat.mouth(1.0), *self.throat.corner(ceiling), end)
 
 
 def lay_out(stack: Stack, bounds: Bounds, phase: float = 0.0) -> Section:
@@ -218,8 +213,8 @@ def lay_out(stack: Stack, bounds: Bounds, phase: float = 0.0) -> Section:
     return Section(
         stack=stack,
         slats=tuple(slats),
-        shelf=bounds.shelf(bounds.sill_top_mm),
-        sill=(bounds.foot_z_mm, bounds.sill_top_mm),
+        shelf=((bounds.inner_z_mm, bounds.sill_top_mm),),
+        sill=bounds.sill(bounds.sill_top_mm),
         foot=bounds.foot,
         brink=bounds.brink,
         upper=bounds.upper(ceiling),
@@ -301,8 +296,8 @@ def lay_out_closed(
             top = bounds.sill_top_mm + i * step_mm
             return replace(
                 section,
-                shelf=bounds.shelf(top),
-                sill=(bounds.foot_z_mm, top),
+                shelf=((bounds.inner_z_mm, top),),
+                sill=bounds.sill(top),
                 sill_face=bounds.sill_face(top),
             )
 

@@ -11,7 +11,6 @@ from collections.abc import Sequence
 from typing import Final
 
 from vent_family.base.limits import (
-    FEATURE_MIN,
     FIT_CLEARANCE,
     LAYER_HEIGHT,
     LAYERS_VOLUME,
@@ -69,21 +68,6 @@ def mark_bar(row: FilledRow, refusals: Refusals, body: Body, ceiling_mm: float) 
         columns=(column, "pitch_mm", "size"),
         lack=lack,
     )
-
-
-def wall_behind_flats(row: FilledRow, refusals: Refusals, flat_depth_mm: float) -> None:
-    """Refuse a wall that spanner flats of a depth (mm) cut down to less than prints."""
-    least = flat_depth_mm + FEATURE_MIN.value + _HAIR_MM
-    if row.wall_mm < least:
-        refusals.refuse(
-            "wall behind flats",
-            "wall_mm",
-            f"a wall of {row.wall_mm:g} mm leaves {row.wall_mm - flat_depth_mm:.2f} mm behind the"
-            f" spanner flats, which are {flat_depth_mm:g} mm deep: too thin to print",
-            allowed=f"{least:g} mm or more for a head with spanner flats",
-            guesses=({"wall_mm": on_step(COLUMNS["wall_mm"], least, upwards=True)},),
-            columns=("wall_mm",),
-        )
 
 
 def gap_over_snap_arms(row: FilledRow, refusals: Refusals) -> None:

@@ -16,7 +16,6 @@ from vent_family.spec.air_rules import air_columns
 from vent_family.spec.body import Body, mark_on
 from vent_family.spec.changes import Change, nearest
 from vent_family.spec.families import FAMILIES, Family
-from vent_family.spec.families.common import bays
 from vent_family.spec.fan_rules import fan_room
 from vent_family.spec.label import label_on
 from vent_family.spec.layout import PHASES, QUICK_PHASES, Bounds, lay_out_closed
@@ -147,7 +146,7 @@ def _resolved_at(family: Family, filled: FilledRow, attached: Attached, *, quick
     phases = QUICK_PHASES if quick else len(PHASES)
     body, section = _first_closed(family, filled, refusals, found, phases)
     stack = section.stack
-    spans = bays(filled, refusals, body.half_width_mm, stack)
+    spans = family.bays(filled, refusals, body, stack)
     sight(filled, refusals, section)
     mark_bar(filled, refusals, body, section.ceiling_mm)
     fan_room(filled, refusals, body, section)
@@ -241,7 +240,6 @@ def _laid_out(stack: Stack, bounds: Bounds, row: FilledRow, phases: int) -> Sect
     if row.sill_height_mm is None:
         room = bounds.ceiling_max_mm - 2 * stack.pitch_mm - bounds.sill_top_mm
         if bounds.throat is not None:
-            highest = bounds.throat.highest_sill_mm(bounds.foot_z_mm)
-            room = min(room, highest - bounds.sill_top_mm)
+            room = 0.0  # the bore ends on the sill's top
         steps = max(0, min(defaults.SILL_STEPS, math.floor(room / defaults.SILL_STEP_MM)))
     return lay_out_closed(stack, bounds, steps, defaults.SILL_STEP_MM, phases)

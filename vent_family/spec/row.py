@@ -73,6 +73,8 @@ class FilledRow(BaseModel):
     """Blank: the fewest ribs that let every slat print and bear a thumb."""
     rib_thickness_mm: float
     wall_mm: float
+    plate_mm: float | None
+    """Blank: as thick as the walls, or a round head's usual floor and ceiling."""
 
     floor_slope_deg: float
     drain_height_mm: float

@@ -68,7 +68,7 @@ class Section:
     ``foot``
         foot of the sill, where the floor begins
     ``sill_face``
-        corners of the sill's face between the two, where it has a lip
+        corners of the sill's face between the two, where it has a lip or is a round head's plate
     ``brink``
         outer edge of the floor, in the outer plane: there the drain runs out
     ``outlet``

@@ -16,7 +16,7 @@ from vent_family.evidence.strength.necks import thread_under_torque
 from vent_family.evidence.strength.slats import slat_bounds, slat_under_thumb
 from vent_family.geometry.locknut import locknut
 from vent_family.geometry.thread import threaded_neck
-from vent_family.spec.families.round import RoundBody
+from vent_family.spec.families.round_body import RoundBody
 from vent_family.spec.vent import VentSpec
 
 

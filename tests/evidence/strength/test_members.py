@@ -19,7 +19,7 @@ from vent_family.evidence.strength.necks import (
 from vent_family.evidence.strength.slats import bending_allowed_n, slat_under_thumb
 from vent_family.evidence.strength.snaps import snap_arm
 from vent_family.spec.families.block_body import BlockBody
-from vent_family.spec.families.round import RoundBody
+from vent_family.spec.families.round_body import RoundBody
 
 
 def test_push_that_breaks_a_slat_follows_from_its_safety() -> None:

@@ -341,7 +341,7 @@ def test_frontage_of_the_families() -> None:
     height = block.section.ceiling_mm - block.section.drain_mm[0]
     assert front.face_m2 == pytest.approx(width * height * 1e-6)
     head = spec("round")
-    disc = 3.14159265 * head.body.inner_radius_mm**2 * 1e-6  # type: ignore[union-attr]
+    disc = 3.14159265 * head.body.head.inner_radius_mm**2 * 1e-6  # type: ignore[union-attr]
     assert 0.6 * disc < frontage(head).face_m2 < disc
 
 

@@ -11,7 +11,10 @@ from vent_family.spec.vent import VentSpec
 
 @dataclass(frozen=True, slots=True)
 class Frontage:
-    """Open face (m2, ribs taken off), clear floor width (mm), bay count and widest bay (mm)."""
+    """Open face (m2, ribs taken off), clear floor width (mm) and how many floors share it.
+
+    ``bay_mm`` is the widest bay, ``height_mm`` that of the open face.
+    """
 
     face_m2: float
     floor_width_mm: float
@@ -27,7 +30,7 @@ def frontage(vent: VentSpec) -> Frontage:
     body = vent.body
     widest = max(b - a for a, b in vent.bays)
     half = body.clear_half_width_mm(low)
-    clear = [min(b, half) - max(a, -half) for a, b in vent.bays]
+    clear = [min(b, half) - max(a, -half) for a, b in body.floor_spans_mm(vent.bays)]
     widths = [c for c in clear if c > 0.0]
     area = sum(body.clear_area_mm2(bay, (low, high)) for bay in vent.bays)
     return Frontage(area * 1e-6, sum(widths), len(widths), widest, high - low)

@@ -1,4 +1,4 @@
-"""Solids of round vents: head, slats trimmed to the circle, throat and neck."""
+"""Solids of round vents: head, slats trimmed to the circle, back plate and neck."""
 
 from __future__ import annotations
 
@@ -7,7 +7,6 @@ from typing import ClassVar, Final
 
 import cadquery as cq
 from shapely.geometry import Polygon
-from shapely.geometry import box as shapely_box
 
 from vent_family.geometry.mark import mark_prisms
 from vent_family.geometry.primitives import (
@@ -18,18 +17,17 @@ from vent_family.geometry.primitives import (
     fuse,
     one_solid,
     prism_x,
-    prism_y,
+    prism_z,
     revolve_z,
 )
 from vent_family.geometry.slats import Span, insert_slats
 from vent_family.geometry.thread import simplified_neck, threaded_neck
-from vent_family.spec.families.round import RIB_END_MM, RoundBody
+from vent_family.spec.families.round_body import RoundBody
+from vent_family.spec.families.round_ribs import opened
 from vent_family.spec.neck_key import NeckKey
 from vent_family.spec.section import FAR, Slat
 from vent_family.spec.vent import VentSpec
 
-_LAP_MM: Final = 0.5
-"""How far the bays' voids reach into the plenum, so that they meet without a skin between."""
 _KEY_SUNK_MM: Final = 0.8
 """How far the key's box reaches into the neck: over the neck's sagitta, not to its bore."""
 _CLEAR_MM: Final = 0.02
@@ -72,20 +70,21 @@ class RoundBuilder:
         for x0, x1 in spec.bays:
             if x0 + x1 < -1e-6:
                 continue  # made below by mirroring: the head is symmetric left to right
-            void = _bay_void(spec, body, x0, x1)
-            tools.append(void)
-            if x0 + x1 > 1e-6:
-                tools.append(cq.Solid(void.mirror("YZ").wrapped))
-        tools.append(_plenum(spec, body))
+            tools += _both_sides(_bay_void(spec, body, x0, x1), x0 + x1)
+        for (_, x0), (x1, _) in zip(spec.bays[:-1], spec.bays[1:], strict=True):
+            if x0 + x1 >= -1e-6:
+                for void in _rib_voids(spec, body, x0, x1):
+                    tools += _both_sides(void, x0 + x1)
+        tools += _holes(body)
         tools.append(_groove(body))
         tools += mark_prisms(spec.mark, front - spec.mark.depth_mm, front + FAR)
-        # Neighbouring voids leave seams in shelf and cylinder; merged while there are few faces.
+        # Neighbouring voids leave seams in floor and cylinder; merged while there are few faces.
         solid = one_solid(cut(shell, tools).clean())
         spans = [
             Span(slat.outline, x0, x1)
             for x0, x1 in spec.bays
             for slat in _free_slats(spec)
-            if _place(slat, x0, x1, body.inner_radius_mm) == "inside"
+            if _place(slat, x0, x1, body.head.inner_radius_mm) == "inside"
         ]
         return insert_slats(solid, spans)
 
@@ -101,28 +100,23 @@ class RoundBuilder:
         return fuse(hole, [notch])
 
 
+def _both_sides(solid: cq.Solid, twice_x: float) -> list[cq.Solid]:
+    """Return a solid and its mirror image, or itself where it stands in the middle."""
+    return [solid] if twice_x < 1e-6 else [solid, cq.Solid(solid.mirror("YZ").wrapped)]
+
+
 def _outer_form(spec: VentSpec, body: RoundBody) -> cq.Solid:
-    """Return the head's outer form: cylinder with spanner flats, cone, shoulder."""
-    r, front = body.head_radius_mm, spec.section.front_z_mm
-    z0, z1 = body.cone_z_mm
-    shoulder = body.shoulder_radius_mm
-    solid = revolve_z(
-        [(0.0, front), (r, front), (r, z1), (shoulder, z0), (shoulder, 0.0), (0.0, 0.0)]
-    )
-    depth, end = body.flat_depth_mm, z1 + body.wall_mm
+    """Return the head's outer form: revolved, cut flat below, above and on both sides."""
+    head, front = body.head, spec.section.front_z_mm
+    reach = head.radius_mm + FAR
     # Two upright flats for a spanner: they show which way is up while the locknut is tightened.
-    # They run out at 45 degrees, since the head is printed with its front on the bed.
-    outline = [
-        (r - depth, front + FAR),
-        (r - depth, end + depth),
-        (r + FAR, end - FAR),
-        (r + FAR, front + FAR),
+    at, depth = head.radius_mm - head.flat_depth_mm, (-FAR, front + FAR)
+    tools: list[cq.Shape] = [
+        box((at, reach), (-reach, reach), depth),
+        box((-reach, -at), (-reach, reach), depth),
     ]
-    reach = r + FAR
-    return cut(
-        solid,
-        [prism_y([(side * x, z) for x, z in outline], -reach, reach) for side in (1.0, -1.0)],
-    )
+    tools += [prism_x(_ring(trim), -reach, reach) for trim in body.trims(spec.section)]
+    return cut(revolve_z(head.outer_profile), tools)
 
 
 def _key(key: NeckKey) -> cq.Solid:
@@ -152,48 +146,47 @@ def _place(slat: Slat, x0: float, x1: float, radius: float) -> str:
 def _bay_void(spec: VentSpec, body: RoundBody, x0: float, x1: float) -> cq.Solid:
     """Return the cavity of one bay, trimmed to the circle, with the slats that cross the circle."""
     section = spec.section
-    radius = body.inner_radius_mm
-    start = section.foot[0] - RIB_END_MM - _LAP_MM
-    outline = section.cavity.intersection(shapely_box(start, -1e3, 1e3, 1e3))
+    outline = body.cavity_block(section)
     for slat in section.slats:
         if slat.grown:
             outline = outline.difference(Polygon(slat.outline))
-    # The outermost bays reach past the circle, so that only the cylinder bounds them there.
-    edge0 = x0 - FAR if x0 <= -radius + 1e-6 else x0
-    edge1 = x1 + FAR if x1 >= radius - 1e-6 else x1
-    holes = [s.outline for s in _free_slats(spec) if _place(s, edge0, edge1, radius) == "across"]
-    ring = [(float(z), float(y)) for z, y in list(outline.exterior.coords)[:-1]]
-    prism = prism_x(ring, edge0, edge1, holes)
-    return common(prism, cylinder(radius, (start - FAR, section.front_z_mm + 2 * FAR)))
+    radius = body.head.inner_radius_mm
+    holes = [s.outline for s in _free_slats(spec) if _place(s, x0, x1, radius) == "across"]
+    found = prism_x(_ring(outline), x0, x1, holes).intersect(_cavity(body)).Solids()
+    # Where a fold spans a corner between rib and round wall it shuts off a pocket, which is filled.
+    return max(found, key=lambda solid: solid.Volume())
 
 
-def _plenum(spec: VentSpec, body: RoundBody) -> cq.Solid:
-    """Return bore, cone and the rib-free space behind the stack, above its floor."""
-    section = spec.section
-    foot = section.foot[0]
-    end = foot - RIB_END_MM
-    bore, inner, z0 = body.neck.bore_radius_mm, body.inner_radius_mm, body.neck.bore_end_z_mm
-    profile = [
-        (0.0, 0.0),
-        (bore, 0.0),
-        (bore, z0),
-        (inner, z0 + inner - bore),
-        (inner, end),
-        (0.0, end),
+def _rib_voids(spec: VentSpec, body: RoundBody, x0: float, x1: float) -> list[cq.Solid]:
+    """Return what is cut out of one rib."""
+    found = []
+    for outline in opened(body.head, spec.section, (x0, x1)):
+        prism = prism_x(_ring(outline), x0, x1)
+        found.append(common(prism, _cavity(body)))
+    return found
+
+
+def _cavity(body: RoundBody) -> cq.Solid:
+    """Return the round room before the back plate, reaching beyond the front."""
+    profile = body.head.cavity_profile
+    (r, z), (_, end) = profile[-2], profile[-1]
+    return revolve_z([*profile[:-2], (r, z + 2 * FAR), (0.0, end + 2 * FAR)])
+
+
+def _holes(body: RoundBody) -> list[cq.Shape]:
+    """Return the bore, and before it the steps in which a rectangular hole becomes round."""
+    head = body.head
+    (z0, z1), bore, mouth = head.bevel_z_mm, head.bore_radius_mm, head.mouth_radius_mm
+    found: list[cq.Shape] = [
+        revolve_z([(0.0, 0.0), (bore, 0.0), (bore, z0), (mouth, z1), (0.0, z1)])
     ]
-    solid = revolve_z(profile)
-    (za, ya), (zb, yb) = section.shelf[-1], section.sill
-    slope = (yb - ya) / (zb - za)
-    # Both tools begin a little inside the cone's material, so they meet it in a clean curve.
-    start = za - FAR
-    floor = [(start, ya + slope * (start - za)), (foot + FAR, yb + slope * FAR)]
-    floor += [(foot + FAR, -2 * inner), (start, -2 * inner)]
-    reach = 2 * inner
-    tools = [prism_x(floor, -reach, reach)]
-    if section.ceiling_mm < inner:
-        z_ceiling = z0 + section.ceiling_mm - bore - FAR
-        tools.append(box((-reach, reach), (section.ceiling_mm, reach), (z_ceiling, foot + FAR)))
-    return cut(solid, tools)
+    found += [prism_z(_ring(outline), low, high) for (low, high), outline in head.rim]
+    return found
+
+
+def _ring(shape: Polygon) -> list[tuple[float, float]]:
+    """Return the corners of a polygon."""
+    return [(float(a), float(b)) for a, b in list(shape.exterior.coords)[:-1]]
 
 
 def _groove(body: RoundBody) -> cq.Solid:

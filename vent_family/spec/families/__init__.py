@@ -60,6 +60,12 @@ class Family(Protocol):
         """Refuse ways of fixing and printing that do not go together."""
         ...
 
+    def bays(
+        self, row: FilledRow, refusals: Refusals, body: Body, stack: Stack
+    ) -> tuple[tuple[float, float], ...]:
+        """Return the clear x range of every bay between ribs, mm; what does not do is refused."""
+        ...
+
     def lay_out(self, row: FilledRow, refusals: Refusals, stack: Stack) -> tuple[Body, Bounds]:
         """Return the body around a stack, and the bounds its section is laid out in.
 

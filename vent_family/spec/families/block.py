@@ -27,7 +27,7 @@ from vent_family.catalog.model import (
     SizeKind,
 )
 from vent_family.spec import defaults
-from vent_family.spec.body import SnapArms
+from vent_family.spec.body import Body, SnapArms
 from vent_family.spec.changes import Change, on_step
 from vent_family.spec.families.block_body import BlockBody, KeyRidge
 from vent_family.spec.families.block_cover import (
@@ -36,6 +36,7 @@ from vent_family.spec.families.block_cover import (
     sealed_cover,
 )
 from vent_family.spec.families.common import (
+    bays,
     opening_size,
     own_columns,
     own_row,
@@ -54,9 +55,6 @@ class BlockRow(FilledRow):
     """What both kinds of block have."""
 
     banks_outside: int
-    sill_height_mm: float | None
-    plate_mm: float | None
-    """Blank: as thick as the walls."""
     corner_radius_mm: float | None
     """Blank: the family's usual one, as far as the cover has room for it."""
     locating_key: LocatingKey
@@ -141,6 +139,12 @@ class Blocks(ABC, Generic[BlockRowT]):
     def columns(self) -> frozenset[str]:
         """The columns that not every family has."""
         return own_columns(self._kind)
+
+    def bays(
+        self, row: FilledRow, refusals: Refusals, body: Body, stack: Stack
+    ) -> tuple[tuple[float, float], ...]:
+        """Return the clear x range of every bay, all alike."""
+        return bays(row, refusals, body.half_width_mm, stack)
 
     def lay_out(self, row: FilledRow, refusals: Refusals, stack: Stack) -> tuple[BlockBody, Bounds]:
         """Return body and bounds."""

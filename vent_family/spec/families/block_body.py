@@ -179,6 +179,12 @@ class BlockBody:
         """Return the whole rectangle: floor, ceiling and ribs are what bounds a block's air."""
         return (x_mm[1] - x_mm[0]) * (y_mm[1] - y_mm[0])
 
+    def floor_spans_mm(
+        self, bays: Sequence[tuple[float, float]]
+    ) -> tuple[tuple[float, float], ...]:
+        """Return the bays: ribs stand on the floor (``bays`` in mm)."""
+        return tuple(bays)
+
     def rib_end_z_mm(self, section: Section) -> float:
         """Return the inner plane: ribs run as deep as the block."""
         return section.inner_z_mm

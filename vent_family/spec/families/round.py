@@ -1,39 +1,27 @@
-"""Round vents: a head on a threaded neck, held by a locknut."""
+"""Round vents: a low head on a threaded neck, held by a locknut."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import ClassVar, Final
 
-import numpy as np
-from numpy.polynomial.legendre import leggauss
-from shapely.geometry import Point, Polygon, box
-
-from vent_family.base.limits import FIT_CLEARANCE, HEAD_MAX, NECK_WALL_MIN
+from vent_family.base.limits import HEAD_MAX, NECK_WALL_MIN
 from vent_family.base.materials import MATERIALS
 from vent_family.catalog.model import CatalogRow, LocatingKey, SizeKind, StepThread
 from vent_family.spec import defaults
-from vent_family.spec.body import Cover, GasketSpec, Neck, Opening
-from vent_family.spec.families.common import (
-    bays,
-    disc_in_box_mm2,
-    own_columns,
-    own_row,
-    refuse_upright,
-    spaced,
-)
+from vent_family.spec.body import Body, GasketSpec, Neck
+from vent_family.spec.families.common import own_columns, own_row, refuse_upright
+from vent_family.spec.families.round_body import RoundBody
+from vent_family.spec.families.round_head import Head
+from vent_family.spec.families.round_ribs import bore_half_mm, check_spans, spans, way_mm2
 from vent_family.spec.layout import Bounds, Throat
-from vent_family.spec.members import BodyMember, block, stack_members
-from vent_family.spec.neck_key import NeckKey, neck_key
-from vent_family.spec.printable import wall_behind_flats
+from vent_family.spec.neck_key import neck_key
 from vent_family.spec.refusals import Refusals
 from vent_family.spec.row import FilledRow, fill
 from vent_family.spec.screen import ScrewScreen
 from vent_family.spec.screen_rules import woven_mesh
-from vent_family.spec.section import BEYOND_MM, Section
 from vent_family.spec.stack import Stack
 from vent_family.spec.thread.iso import ThreadSpec, thread_spec
 from vent_family.spec.thread.parts import (
@@ -43,21 +31,39 @@ from vent_family.spec.thread.parts import (
     screen_ring_size,
 )
 
-RIB_END_MM: Final = 0.5
-"""How far ribs end behind the sill's foot, so that no rib face lies in the sill's plane."""
-_MARK_EDGE_MM: Final = 1.0
-"""How far the mark stays below the head's top."""
-_ORDER: Final = 24
-_QUARTER: Final = 64
-"""Chords of a quarter of a circle."""
-_FLOOR_BESIDE_RIB_MM: Final = 4.0
+_HEAD_PER_THREAD: Final = (1.4, 20.0)
+"""The usual head: so many thread diameters, and so many millimetres more."""
 _HEAD_GROWTH_MOST: Final = 1.2
 """A blank head diameter grows by this factor at most to hold its sill."""
-_FLOOR_SHARE_MOST: Final = 0.9
-"""Half-width of the floor against the cavity's radius, at most."""
-# A shallow head leaves no room for the deeper stack of slats on feet, and the neck throttles.
+_SHOULDER_BESIDE_MM: Final = 2.0
+"""How far a head reaches over its shoulder at least."""
+_PLENUM_MIN_MM: Final = 4.0
+_PLENUM_PER_BORE: Final = 0.52
+"""Depth of the plenum over the bore's radius: from all round as much way as the bore has area."""
+_CORNER_CLEAR_MM: Final = 2.0
+"""How far the rear corner stays from the bore."""
+_FLOOR_SHARE: Final = 0.5
+"""Half-width of the floor against the cavity's radius, where the sill lets it be."""
+_FLOOR_SHARE_MIN: Final = 0.35
+_RIB_OVER_FLOOR_MM: Final = 1.5
+"""How far the wall may rise over the floor up to the outer faces of the ribs beside the bore."""
+_SILL_OVER_DRAIN_MM: Final = 6.0
+"""A blank sill is at least this much higher than the drain slot is."""
+_PLATE_MM: Final = 2.0
+"""Usual thickness of floor and ceiling."""
+_BACK_PLATE_MM: Final = ((50.0, 2.0), (math.inf, 2.4))
+"""Usual thickness of the back plate of threads below a diameter, mm."""
+# A shallow head leaves no room for the deeper stack of slats on wide feet, and the neck throttles.
+# The line through a higher drain would decide the sight margin.
 _DEFAULTS: Final = MappingProxyType(
-    {"wall_mm": 3.0, "step_thread": "helical", "slat_foot_mm": 0.0, "locating_key": "none"}
+    {
+        "wall_mm": 2.4,
+        "drain_height_mm": 3.0,
+        "step_thread": "helical",
+        "slat_foot_mm": 0.2,
+        "rib_thickness_mm": 1.2,
+        "locating_key": "none",
+    }
 )
 
 
@@ -66,6 +72,8 @@ class RoundRow(FilledRow):
 
     head_diameter_mm: float | None
     """Blank: the usual head, or the least that holds its sill."""
+    back_plate_mm: float | None
+    """Blank: by the thread's diameter."""
     neck_length_mm: float | None
     """Blank: the least that reaches through panel and locknut."""
     step_thread: StepThread
@@ -74,152 +82,6 @@ class RoundRow(FilledRow):
     """Blank: no screen."""
     screen_wire_mm: float | None
     """Blank: the wire of a usual mesh."""
-
-
-@dataclass(frozen=True, slots=True)
-class RoundBody:
-    """Body of a round vent with a threaded neck.
-
-    The head is a cylinder in front, narrowed by a 45 degree cone to the shoulder that sits on the
-    panel; ``cone_z_mm`` is where the outer cone begins and ends. Inside, a cone of 45 degrees
-    leads from the cavity to the end of the neck's bore.
-    """
-
-    head_radius_mm: float
-    inner_radius_mm: float
-    wall_mm: float
-    flat_depth_mm: float
-    shoulder_radius_mm: float
-    cone_z_mm: tuple[float, float]
-    neck: Neck
-    gasket: GasketSpec
-    screen: ScrewScreen | None
-    key: NeckKey | None
-
-    @property
-    def fan_mount(self) -> None:
-        """No fan is held by a round head."""
-
-    @property
-    def snap(self) -> None:
-        """A locknut holds a round vent."""
-
-    @property
-    def half_width_mm(self) -> float:
-        """Radius of the cavity."""
-        return self.inner_radius_mm
-
-    @property
-    def cover(self) -> Cover:
-        """The head's disc."""
-        r = self.head_radius_mm
-        return Cover((r, r, r, r), math.pi * r * r, 2.0 * math.pi * r, "head_diameter_mm")
-
-    @property
-    def opening(self) -> Opening:
-        """A round hole that the thread passes with clearance."""
-        hole = self.neck.thread.nominal_mm + 2 * FIT_CLEARANCE.value
-        words = f"round hole, diameter {hole:g} mm"
-        area = math.pi * hole**2 / 4
-        notch = None if self.key is None else self.key.notch_mm(hole / 2.0)
-        return Opening(
-            "circle", (hole, hole), area, words, notch, notch_words="at its lowest point"
-        )
-
-    @property
-    def facts(self) -> dict[str, float]:
-        """Head, bore and neck."""
-        return {
-            "head diameter mm": 2 * self.head_radius_mm,
-            "bore diameter mm": 2 * self.neck.bore_radius_mm,
-            "neck length mm": self.neck.length_mm,
-        }
-
-    @property
-    def mark_bar_top_mm(self) -> float:
-        """Just below the head's top."""
-        return self.head_radius_mm - _MARK_EDGE_MM
-
-    def mark_place_mm(self, ceiling_mm: float) -> tuple[float, float]:
-        """Return a mark low in the bar, where the head is wide."""
-        bar = self.mark_bar_top_mm - ceiling_mm
-        height = min(defaults.MARK_HEIGHT_MM, bar * 0.6)
-        return ceiling_mm + 0.25 * (bar - height), height
-
-    def label_face(self, section: Section) -> None:
-        """Return nothing: behind the sill lie plenum and neck."""
-
-    def clear_half_width_mm(self, y_mm: float) -> float:
-        """Return half the chord."""
-        return math.sqrt(max(self.inner_radius_mm**2 - y_mm**2, 0.0))
-
-    def clear_area_mm2(self, x_mm: tuple[float, float], y_mm: tuple[float, float]) -> float:
-        """Return the part of the rectangle inside the circle."""
-        return disc_in_box_mm2(self.inner_radius_mm, x_mm, y_mm)
-
-    def rib_end_z_mm(self, section: Section) -> float:
-        """Return where the plenum begins, just behind the sill's foot."""
-        return section.foot[0] - RIB_END_MM
-
-    def side_outline_mm(self, front_z_mm: float) -> list[tuple[float, float]]:
-        """Return head, cone, shoulder and neck."""
-        r, shoulder = self.head_radius_mm, self.shoulder_radius_mm
-        z0, z1 = self.cone_z_mm
-        thread = self.neck.thread.nominal_mm / 2
-        head = [(front_z_mm, r), (z1, r), (z0, shoulder), (0.0, shoulder)]
-        return [*head, (0.0, thread), (-self.neck.length_mm, thread)]
-
-    def cavity_outline(self, z_mm: float) -> Polygon:
-        """Return the circle of bore, inner cone or cavity."""
-        bore = self.neck.bore_radius_mm
-        radius = min(max(bore + z_mm - self.neck.bore_end_z_mm, bore), self.inner_radius_mm)
-        return Point(0.0, 0.0).buffer(radius, quad_segs=_QUARTER)
-
-    def members(
-        self, section: Section, bays: Sequence[tuple[float, float]]
-    ) -> tuple[BodyMember, ...]:
-        """Return the stack within the cavity, and around it neck, shoulder, cone and head wall.
-
-        Below the floor and above the ceiling the head is filled: that belongs to them. ``bays`` are
-        the clear x ranges between ribs, mm.
-        """
-        z0, z1 = self.cone_z_mm
-        around = (
-            ("shoulder", (0.0, z0)),
-            ("cone", (z0, z1)),
-            ("head wall", (z1, section.front_z_mm)),
-        )
-        return (
-            *stack_members(section, bays, inside=True),
-            *(BodyMember(name, (block(depth),), inside=False) for name, depth in around),
-            BodyMember("neck", (block((-BEYOND_MM, 0.0)),), inside=False),
-        )
-
-    def volume_mm3(self, section: Section, bays: Sequence[tuple[float, float]]) -> float:
-        """Return elementary solids less the cavity, integrated over x with the section clipped.
-
-        Gauss-Legendre quadrature; the neck counts as its thread's mean. ``bays`` are the clear
-        x ranges between ribs, mm.
-        """
-        r, front = self.head_radius_mm, section.front_z_mm
-        z0, z1 = self.cone_z_mm
-        rs = self.shoulder_radius_mm
-        volume = math.pi * r * r * (front - z1) + math.pi * rs * rs * z0
-        volume += math.pi * (z1 - z0) * (r * r + r * rs + rs * rs) / 3.0
-        d = self.flat_depth_mm
-        volume -= 2.0 * _segment_mm2(r, d) * (front - z1 - self.wall_mm - d)
-        # The flats run out at 45 degrees: their depth falls from d to nothing over the length d.
-        nodes, weights = leggauss(_ORDER)
-        run_out = sum(
-            w * _segment_mm2(r, 0.5 * d * (x + 1.0)) for x, w in zip(nodes, weights, strict=True)
-        )
-        volume -= 2.0 * 0.5 * d * run_out
-        g0, g1 = self.gasket.inner_mm[0] / 2, self.gasket.outer_mm[0] / 2
-        volume -= math.pi * (g1 * g1 - g0 * g0) * self.gasket.recess_mm
-        if self.key is not None:
-            volume += self.key.volume_mm3()
-        volume -= _cavity_mm3(self, section, bays)
-        return float(volume + neck_volume_mm3(self.neck))
 
 
 class Round:
@@ -236,18 +98,26 @@ class Round:
         return fill(row, RoundRow, _DEFAULTS)
 
     def check_ways(self, row: FilledRow, refusals: Refusals) -> None:
-        """Refuse to print the neck hanging over the bed, or a wall too thin for the flats."""
+        """Refuse to print the neck hanging over the bed."""
         refuse_upright(row, refusals, "neck")
-        wall_behind_flats(row, refusals, defaults.FLAT_DEPTH_MM)
+
+    def bays(
+        self, row: FilledRow, refusals: Refusals, body: Body, stack: Stack
+    ) -> tuple[tuple[float, float], ...]:
+        """Return the clear x range of every bay: two ribs stand beside the bore."""
+        if not isinstance(body, RoundBody):
+            raise TypeError(f"the body of a {row.family} row is no {RoundBody.__name__}")
+        found = spans(row, stack, body.head.bore_half_mm, body.half_width_mm)
+        check_spans(row, refusals, found)
+        return found
 
     def lay_out(self, row: FilledRow, refusals: Refusals, stack: Stack) -> tuple[RoundBody, Bounds]:
         """Return body and bounds."""
         own = own_row(row, RoundRow)
         material = MATERIALS[row.material]
         thread = thread_spec(row.size, material.thread_clearance_normal_mm)
-        d, slot = thread.nominal_mm, row.drain_height_mm
+        d = thread.nominal_mm
         land, gw = defaults.GASKET_LAND_MM, defaults.GASKET_WIDTH_MM
-        shoulder, bore = d / 2 + 2 * land + gw, _bore(thread)
         gasket = GasketSpec(
             is_ring=True,
             inner_mm=(d + 2 * land, d + 2 * land),
@@ -257,70 +127,54 @@ class Round:
         )
         mesh = woven_mesh(own.screen_mm, own.screen_wire_mm, refusals)
         neck = _neck(own, refusals, thread, screened=mesh is not None)
-        head = _head(own, refusals, stack, d, slot, shoulder, bore)
+        laid = _chosen(own, refusals, stack, thread)
+        head = laid.head
+        found = spans(row, stack, head.bore_half_mm, head.half_width_mm)
+        check_spans(row, refusals, found)
+        ceiling = min(head.radius_mm - defaults.MARK_BAR_MM, 0.94 * head.inner_radius_mm)
         body = RoundBody(
-            head_radius_mm=head.radius,
-            inner_radius_mm=head.inner,
-            wall_mm=row.wall_mm,
-            flat_depth_mm=defaults.FLAT_DEPTH_MM,
-            shoulder_radius_mm=shoulder,
-            cone_z_mm=(defaults.SHOULDER_MM, defaults.SHOULDER_MM + head.radius - shoulder),
+            head=head,
             neck=Neck(
-                bore,
+                head.bore_radius_mm,
                 neck,
-                head.throat_z,
+                head.plate_z_mm,
                 thread,
                 own.step_thread == "helical",
-                _flats(head, shoulder, row.wall_mm),
+                head.flats_mm,
+                head.bevel_mm,
+                way_mm2(head, stack, found, ceiling),
             ),
             gasket=gasket,
-            screen=None if mesh is None else ScrewScreen(mesh, thread, bore, -neck),
+            screen=None if mesh is None else ScrewScreen(mesh, thread, head.bore_radius_mm, -neck),
             key=neck_key(thread, row.panel_thickness_mm) if own.locating_key == "notch" else None,
         )
-        bays(row, refusals, body.half_width_mm, stack)
-        ceiling = min(head.radius - defaults.MARK_BAR_MM, 0.94 * head.inner)
         bounds = Bounds(
-            front_z_mm=head.front_z,
+            front_z_mm=head.front_z_mm,
             front_margin_mm=defaults.FRONT_MARGIN_MM,
-            floor_front_mm=head.floor_front,
+            floor_front_mm=laid.floor_front_mm,
             slope_deg=row.floor_slope_deg,
-            drain_height_mm=slot,
+            drain_height_mm=row.drain_height_mm,
             apron_thickness_mm=defaults.APRON_THICKNESS_MM,
             ceiling_max_mm=ceiling,
             ceiling_min_mm=ceiling - stack.pitch_mm,
             inner_z_mm=-neck,
-            foot_z_mm=head.foot_z,
-            sill_top_mm=head.sill,
-            throat=Throat(bore, head.throat_z, head.inner),
+            foot_z_mm=laid.foot_z_mm,
+            sill_top_mm=-head.bore_radius_mm,
+            throat=Throat(
+                head.bore_radius_mm, head.bevel_z_mm, head.plate_z_mm, head.plate_radius_mm
+            ),
         )
         return body, bounds
 
 
 @dataclass(frozen=True, slots=True)
-class _Head:
-    """What follows from a head's diameter: depths along z, floor and sill heights; mm."""
+class _Laid:
+    """A head and where its floor lies, mm; ``lack_mm`` is what it is too small by."""
 
-    radius: float
-    inner: float
-    throat_z: float
-    stack_inner_z: float
-    front_z: float
-    foot_z: float
-    floor_front: float
-    sill: float
-    floor_share: float
-
-    def sill_in_bore(self, bore: float) -> float:
-        """Return how far the sill stands too high (mm); negative if it is low enough."""
-        throat = Throat(bore, self.throat_z, self.inner)
-        return self.sill - throat.highest_sill_mm(self.foot_z)
-
-
-def _flats(head: _Head, shoulder: float, wall: float) -> tuple[float, float]:
-    """Return width and length (mm) of a head's spanner flats, their 45 degree end left out."""
-    depth, r = defaults.FLAT_DEPTH_MM, head.radius
-    cone_end = defaults.SHOULDER_MM + r - shoulder
-    return 2.0 * math.sqrt(2.0 * r * depth - depth**2), head.front_z - cone_end - wall - depth
+    head: Head
+    floor_front_mm: float
+    foot_z_mm: float
+    lack_mm: float
 
 
 def _neck(row: RoundRow, refusals: Refusals, thread: ThreadSpec, *, screened: bool) -> float:
@@ -344,35 +198,28 @@ def _neck(row: RoundRow, refusals: Refusals, thread: ThreadSpec, *, screened: bo
     return neck
 
 
-def _head(
-    row: RoundRow,
-    refusals: Refusals,
-    stack: Stack,
-    nominal: float,
-    slot: float,
-    shoulder: float,
-    bore: float,
-) -> _Head:
-    """Return the head; a blank diameter is the usual one, or the least that holds a sill."""
+def _chosen(row: RoundRow, refusals: Refusals, stack: Stack, thread: ThreadSpec) -> _Laid:
+    """Return the head; a blank diameter is the usual one, or the least that holds its sill."""
 
-    def laid(diameter: float) -> _Head:
-        return _laid_head(row, stack, slot, shoulder, bore, diameter)
+    def laid(diameter: float) -> _Laid:
+        return _laid(row, stack, thread, diameter)
 
-    smallest = math.ceil(2 * (shoulder + 2.0))
-    usual = max(smallest, math.ceil(1.5 * nominal + 24.0))
+    nominal = thread.nominal_mm
+    smallest = math.ceil(2 * (_shoulder(nominal) + _SHOULDER_BESIDE_MM))
+    per, more = _HEAD_PER_THREAD
+    usual = max(smallest, round(per * nominal + more))
     given = row.head_diameter_mm
     first = smallest if given else usual
-    fitting = (
-        h for h in range(first, math.floor(HEAD_MAX.value) + 1) if laid(h).sill_in_bore(bore) <= 0.0
-    )
+    fitting = (h for h in range(first, math.floor(HEAD_MAX.value) + 1) if laid(h).lack_mm <= 0.0)
     least = next(fitting, None)
+    columns = ("sill_height_mm", "floor_slope_deg", "drain_height_mm", "bank_gaps_mm")
     if least is None:
         refusals.refuse(
             "sill below bore",
             "sill_height_mm" if row.sill_height_mm else "floor_slope_deg",
             f"no head up to {HEAD_MAX.value:g} mm keeps the sill below the bore",
-            columns=("floor_slope_deg", "drain_height_mm", "rib_count", "bank_gaps_mm"),
-            lack=laid(HEAD_MAX.value).sill_in_bore(bore),
+            columns=columns,
+            lack=laid(HEAD_MAX.value).lack_mm,
         )
     elif given and given < least:
         what = "neck and gasket" if given < smallest else "sill, which would reach into the bore"
@@ -380,125 +227,80 @@ def _head(
             "head too small",
             "head_diameter_mm",
             f"a head of {given:g} mm is too small for its {what}",
-            allowed=f"{least} mm or more on {row.size} with this floor, drain and ribs",
+            allowed=f"{least} mm or more on {row.size} with this floor and drain",
             guesses=({"head_diameter_mm": float(least)}, {"head_diameter_mm": None}),
-            columns=("head_diameter_mm", "floor_slope_deg", "rib_count", "drain_height_mm"),
+            columns=("head_diameter_mm", *columns),
             lack=least - given,
         )
     elif not given and least > _HEAD_GROWTH_MOST * usual:
         refusals.refuse(
             "head too large",
             "head_diameter_mm",
-            f"this floor, drain and rib count would need a head of {least} mm, not {usual} mm",
+            f"this floor and drain would need a head of {least} mm, not {usual} mm",
             guesses=({"head_diameter_mm": float(least)},),
-            columns=("floor_slope_deg", "rib_count", "drain_height_mm", "head_diameter_mm"),
+            columns=(*columns, "head_diameter_mm"),
             lack=least - _HEAD_GROWTH_MOST * usual,
         )
-    head = laid(max(given or 0.0, least or smallest))
-    if head.floor_share > _FLOOR_SHARE_MOST:
-        refusals.refuse(
-            "side bays",
-            "rib_count",
-            "so many ribs leave side bays without floor and drain",
-            guesses=({"rib_count": None},),
-            columns=("rib_count", "head_diameter_mm", "wall_mm"),
-            lack=head.floor_share - _FLOOR_SHARE_MOST,
-        )
-    return head
+    return laid(max(given or 0.0, least or smallest))
 
 
-def _laid_head(
-    row: RoundRow, stack: Stack, slot: float, shoulder: float, bore: float, diameter: float
-) -> _Head:
+def _laid(row: RoundRow, stack: Stack, thread: ThreadSpec, diameter: float) -> _Laid:
     """Return what follows from a head's diameter."""
-    wall = row.wall_mm
-    inner = diameter / 2 - wall
-    throat_z = max(
-        defaults.THROAT_Z_MM, defaults.SHOULDER_MM - shoulder + bore + math.sqrt(2.0) * wall
+    bore = _bore(thread)
+    inner = diameter / 2 - row.wall_mm
+    plenum = max(_PLENUM_MIN_MM, _PLENUM_PER_BORE * bore)
+    back = row.back_plate_mm or next(t for d, t in _BACK_PLATE_MM if thread.nominal_mm < d)
+    plate_z = defaults.GASKET_RECESS_MM + back
+    front = plate_z + plenum + stack.depth_mm + defaults.FRONT_MARGIN_MM
+    head = Head(
+        radius_mm=diameter / 2,
+        wall_mm=row.wall_mm,
+        plate_mm=row.plate_mm or _PLATE_MM,
+        back_plate_mm=back,
+        flat_depth_mm=defaults.FLAT_DEPTH_MM,
+        shoulder_mm=defaults.GASKET_RECESS_MM,
+        shoulder_radius_mm=_shoulder(thread.nominal_mm),
+        plenum_mm=plenum,
+        corner_mm=max(min(plenum, inner - bore - _CORNER_CLEAR_MM), 0.1),
+        bore_radius_mm=bore,
+        bore_half_mm=bore_half_mm(row, stack, bore),
+        front_z_mm=front,
     )
-    stack_inner = throat_z + (inner - bore) + defaults.PLENUM_MM
-    front = stack_inner + stack.depth_mm + defaults.FRONT_MARGIN_MM
-    # The floor is wide enough that every bay has a stretch of it, so every bay can drain.
-    reach = max(spaced(row, inner, stack)[-1][0] + _FLOOR_BESIDE_RIB_MM, 0.35 * inner)
-    share = reach / inner
-    floor_front = -math.sqrt(inner**2 - min(reach, _FLOOR_SHARE_MOST * inner) ** 2)
-    foot_z = stack_inner - defaults.INNER_MARGIN_MM
-    slope = math.tan(math.radians(row.floor_slope_deg))
-    floor_foot = floor_front + (front - foot_z) * slope
-    sill = floor_foot + (row.sill_height_mm or slot + defaults.SILL_OVER_DRAIN_MM)
-    return _Head(
-        diameter / 2, inner, throat_z, stack_inner, front, foot_z, floor_front, sill, share
+    rib = head.bore_half_mm + row.rib_thickness_mm
+    # Where the wall rises far over the floor before it reaches the ribs, side bays keep water.
+    usual = max(
+        -inner * math.sqrt(1.0 - _FLOOR_SHARE**2),
+        -math.sqrt(max(inner**2 - rib**2, 0.0)) - _RIB_OVER_FLOOR_MM,
     )
+    lowest = -inner * math.sqrt(1.0 - _FLOOR_SHARE_MIN**2)
+    sill = row.sill_height_mm or row.drain_height_mm + _SILL_OVER_DRAIN_MM
+    floor = _floor_front(head, row.floor_slope_deg, -bore - sill)
+    if row.sill_height_mm is None:
+        floor = min(floor, max(usual, lowest))
+    foot_z = _foot_z(head, row.floor_slope_deg, floor)
+    return _Laid(head, floor, foot_z, lowest - floor)
+
+
+def _floor_front(head: Head, slope_deg: float, foot_y: float) -> float:
+    """Return the floor's height in front (mm), whose foot lies at a height ``foot_y`` (mm)."""
+    foot_z = head.plate_z_mm + max(-foot_y - head.plate_radius_mm, 0.0)
+    return foot_y - (head.front_z_mm - foot_z) * math.tan(math.radians(slope_deg))
+
+
+def _foot_z(head: Head, slope_deg: float, floor_front: float) -> float:
+    """Return where the floor's plane meets the plate or its corner, z."""
+    tangent, z = math.tan(math.radians(slope_deg)), head.plate_z_mm
+    at_plate = floor_front + (head.front_z_mm - z) * tangent
+    out = -at_plate - head.plate_radius_mm
+    return z + max(out, 0.0) / (1.0 - tangent)
+
+
+def _shoulder(nominal: float) -> float:
+    """Return the radius of the shoulder: the gasket between its lands."""
+    return nominal / 2 + 2 * defaults.GASKET_LAND_MM + defaults.GASKET_WIDTH_MM
 
 
 def _bore(thread: ThreadSpec) -> float:
     """Return the bore radius that leaves the least neck wall under the thread root."""
     relief = neck_relief_diameter_mm(thread.external)
     return math.floor((relief / 2 - NECK_WALL_MIN.value) * 20) / 20
-
-
-def _segment_mm2(radius: float, depth: float) -> float:
-    """Return the area of a circle's segment of the given depth."""
-    chord = math.sqrt(2 * radius * depth - depth * depth)
-    return radius * radius * math.acos((radius - depth) / radius) - (radius - depth) * chord
-
-
-def neck_volume_mm3(neck: Neck) -> float:
-    """Return the volume of the true threaded neck (mm3), its ends' chamfers left out.
-
-    The mean area is that of a pitch of the profile turned about the axis (Pappus).
-    """
-    bore = math.pi * neck.bore_radius_mm**2
-    profile = neck.thread.external
-    rs, ws = np.array(
-        [
-            (profile.minor_mm / 2, profile.pitch_mm),
-            (profile.minor_mm / 2, profile.pitch_mm - profile.flat_at_minor_mm),
-            (profile.major_mm / 2, profile.flat_at_major_mm),
-        ]
-    ).T
-    # Shells 2 pi r w(r) dr: full width up to the root, then narrowing linearly to the crest.
-    x, weight = leggauss(_ORDER)
-    radii = 0.5 * (rs[2] - rs[1]) * (x + 1.0) + rs[1]
-    widths = np.interp(radii, rs[1:], ws[1:])
-    tooth = float(np.sum(weight * 2 * math.pi * radii * widths) * 0.5 * (rs[2] - rs[1]))
-    per_length = math.pi * rs[0] ** 2 + tooth / profile.pitch_mm
-    return float((per_length - bore) * neck.length_mm)
-
-
-def _cavity_mm3(body: RoundBody, section: Section, bays: Sequence[tuple[float, float]]) -> float:
-    """Return the volume of cavity, plenum and throat between front plane and shoulder plane."""
-    r = body.inner_radius_mm
-    rib_end = body.rib_end_z_mm(section)
-    in_front = section.cavity.intersection(box(rib_end, -BEYOND_MM, section.front_z_mm, BEYOND_MM))
-    stack = in_front.difference(section.slats_solid)
-    behind = section.cavity.intersection(box(0.0, -BEYOND_MM, rib_end, BEYOND_MM))
-    volume = 0.0
-    x, weight = leggauss(_ORDER)
-    for x0, x1 in bays:
-        # x = r sin(phi) takes the square root out of the chord, so few points are enough.
-        phi0, phi1 = math.asin(max(x0 / r, -1.0)), math.asin(min(x1 / r, 1.0))
-        for node, w in zip(x, weight, strict=True):
-            phi = 0.5 * (phi1 - phi0) * node + 0.5 * (phi1 + phi0)
-            chord = r * math.cos(phi)
-            area = stack.intersection(box(-BEYOND_MM, -chord, BEYOND_MM, chord)).area
-            volume += 0.5 * (phi1 - phi0) * w * area * chord
-    nodes, weights = leggauss(4 * _ORDER)
-    for node, w in zip(nodes, weights, strict=True):
-        phi = 0.5 * math.pi * node
-        px = r * math.sin(phi)
-        shape = behind.intersection(_throat_at(body, px, rib_end))
-        volume += 0.5 * math.pi * w * shape.area * r * math.cos(phi)
-    return volume
-
-
-def _throat_at(body: RoundBody, x: float, rib_end: float) -> Polygon:
-    """Return the outline (z, y) of bore, cone and plenum in the plane at ``x``."""
-    bore, start, inner = body.neck.bore_radius_mm, body.neck.bore_end_z_mm, body.inner_radius_mm
-    cone = np.linspace(start, start + inner - bore, 80)
-    zs = np.unique(np.concatenate([np.linspace(0.0, start, 3), cone, [rib_end]]))
-    radius = np.clip(bore + (zs - start), bore, inner)
-    half = np.sqrt(np.clip(radius**2 - x * x, 0.0, None))
-    ring = [*zip(zs, -half, strict=True), *zip(zs[::-1], half[::-1], strict=True)]
-    shape = Polygon(ring)
-    return shape if shape.is_valid else shape.buffer(0)

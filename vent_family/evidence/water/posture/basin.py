@@ -107,7 +107,7 @@ def basin_of(vent: VentSpec) -> Basin:
     """Return the basin of a vent; bays that have no floor are left out."""
     section, body = vent.section, vent.body
     whole = _outline(body, section)
-    bays = [_bay(section, body, whole, x0, x1) for x0, x1 in vent.bays]
+    bays = [_bay(section, body, whole, *x) for x in body.floor_spans_mm(vent.bays)]
     neck = body.neck
     bore = None
     if neck is not None:

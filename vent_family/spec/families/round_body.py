@@ -1,0 +1,253 @@
+"""What the body of a round vent answers."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+from numpy.polynomial.legendre import leggauss
+from shapely.geometry import Polygon, box
+from shapely.ops import unary_union
+
+from vent_family.base.limits import FIT_CLEARANCE
+from vent_family.spec import defaults
+from vent_family.spec.body import Cover, GasketSpec, Neck, Opening
+from vent_family.spec.families.common import disc_in_box_mm2
+from vent_family.spec.families.round_head import BRIM_MM, Head, Profile, radii_at
+from vent_family.spec.families.round_ribs import floor_height_mm, opened
+from vent_family.spec.members import BodyMember, block, stack_members
+from vent_family.spec.neck_key import NeckKey
+from vent_family.spec.screen import ScrewScreen
+from vent_family.spec.section import BEYOND_MM, Section
+
+_MARK_EDGE_MM = 1.0
+"""How far the mark stays below the head's top."""
+_ORDER = 24
+_ORDER_X = 12
+_CHORDS = 40
+"""Chords of a hyperbola, in which a plane cuts a cone."""
+
+
+@dataclass(frozen=True, slots=True)
+class RoundBody:
+    """Body of a round vent with a threaded neck: a low head on a back plate."""
+
+    head: Head
+    neck: Neck
+    gasket: GasketSpec
+    screen: ScrewScreen | None
+    key: NeckKey | None
+
+    @property
+    def fan_mount(self) -> None:
+        """No fan is held by a round head."""
+
+    @property
+    def snap(self) -> None:
+        """A locknut holds a round vent."""
+
+    @property
+    def half_width_mm(self) -> float:
+        """From the middle to the sides, which are parallel to the spanner flats."""
+        return self.head.half_width_mm
+
+    @property
+    def cover(self) -> Cover:
+        """The head's disc."""
+        r = self.head.radius_mm
+        return Cover((r, r, r, r), math.pi * r * r, 2.0 * math.pi * r, "head_diameter_mm")
+
+    @property
+    def opening(self) -> Opening:
+        """A round hole that the thread passes with clearance."""
+        hole = self.neck.thread.nominal_mm + 2 * FIT_CLEARANCE.value
+        words = f"round hole, diameter {hole:g} mm"
+        area = math.pi * hole**2 / 4
+        notch = None if self.key is None else self.key.notch_mm(hole / 2.0)
+        return Opening(
+            "circle", (hole, hole), area, words, notch, notch_words="at its lowest point"
+        )
+
+    @property
+    def facts(self) -> dict[str, float]:
+        """Head, bore and neck."""
+        return {
+            "head diameter mm": 2 * self.head.radius_mm,
+            "bore diameter mm": 2 * self.neck.bore_radius_mm,
+            "neck length mm": self.neck.length_mm,
+        }
+
+    @property
+    def mark_bar_top_mm(self) -> float:
+        """Just below the head's top."""
+        return self.head.radius_mm - _MARK_EDGE_MM
+
+    def mark_place_mm(self, ceiling_mm: float) -> tuple[float, float]:
+        """Return a mark low in the bar, where the head is wide."""
+        bar = self.mark_bar_top_mm - ceiling_mm
+        height = min(defaults.MARK_HEIGHT_MM, bar * 0.6)
+        return ceiling_mm + 0.25 * (bar - height), height
+
+    def label_face(self, section: Section) -> None:
+        """Return nothing: the panel covers the back plate."""
+
+    def clear_half_width_mm(self, y_mm: float) -> float:
+        """Return half the chord, or half the width between the flat sides."""
+        chord = math.sqrt(max(self.head.inner_radius_mm**2 - y_mm**2, 0.0))
+        return min(chord, self.half_width_mm)
+
+    def clear_area_mm2(self, x_mm: tuple[float, float], y_mm: tuple[float, float]) -> float:
+        """Return the part of the rectangle inside circle and flat sides."""
+        half = self.half_width_mm
+        xs = max(x_mm[0], -half), min(x_mm[1], half)
+        return disc_in_box_mm2(self.head.inner_radius_mm, xs, y_mm) if xs[1] > xs[0] else 0.0
+
+    def floor_spans_mm(
+        self, bays: Sequence[tuple[float, float]]
+    ) -> tuple[tuple[float, float], ...]:
+        """Return the whole width: ribs end above the floor, or have notches (``bays`` in mm)."""
+        return ((bays[0][0], bays[-1][1]),)
+
+    def rib_end_z_mm(self, section: Section) -> float:
+        """Return where the plenum begins; what of the ribs stands in it has windows."""
+        return section.stack_z_mm[0]
+
+    def side_outline_mm(self, front_z_mm: float) -> list[tuple[float, float]]:
+        """Return brim, head, shoulder and neck."""
+        thread = self.neck.thread.nominal_mm / 2
+        profile = list(reversed(self.head.outer_profile))[1:-1]
+        return [*((z, r) for r, z in profile), (0.0, thread), (-self.neck.length_mm, thread)]
+
+    def cavity_outline(self, z_mm: float) -> Polygon:
+        """Return the outline of bore, corner or cavity."""
+        return self.head.cavity_outline(z_mm)
+
+    def members(
+        self, section: Section, bays: Sequence[tuple[float, float]]
+    ) -> tuple[BodyMember, ...]:
+        """Return the stack and the plenum within the cavity, and around it plate, wall and neck.
+
+        Floor and ceiling are what lies within the cavity's circle below and above. ``bays`` are
+        the clear x ranges between ribs, mm.
+        """
+        plate, front = self.head.plate_z_mm, section.front_z_mm
+        around = (("back plate", (0.0, plate)), ("head wall", (plate, front)))
+        return (
+            *stack_members(section, bays, inside=True),
+            *(BodyMember(name, (block(depth),), inside=False) for name, depth in around),
+            BodyMember("neck", (block((-BEYOND_MM, 0.0)),), inside=False),
+        )
+
+    def cavity_block(self, section: Section) -> Polygon:
+        """Return the section of the cavity before the plate as if both met square (z, y).
+
+        The corner between them is the round wall's.
+        """
+        z, top = self.head.plate_z_mm, section.ceiling_mm
+        floor = (z, floor_height_mm(section, z))
+        foot, high = section.foot, section.upper[-2]
+        front = section.cavity.intersection(box(z, -BEYOND_MM, BEYOND_MM, BEYOND_MM))
+        corners = Polygon([floor, foot, (max(foot[0], high[0]), 0.0), high, (z, top)])
+        return unary_union([front, corners]).simplify(1e-7)
+
+    def trims(self, section: Section) -> tuple[Polygon, Polygon]:
+        """Return what is cut off the outside below the floor and above the ceiling (z, y)."""
+        head = self.head
+        z0, z1 = head.shoulder_mm, section.front_z_mm
+        # Planes of thick plates may lie outside the head: then they cut nothing.
+        r = head.radius_mm + head.plate_mm + 1.0
+        floors = (floor_height_mm(section, 0.0), floor_height_mm(section, z1))
+        (low0, low1), top = head.trim_mm(floors, section.ceiling_mm)
+        slope = (low1 - low0) / z1
+        stop = -head.shoulder_radius_mm
+        edge = [(z1 + 1.0, low1 + slope), (z0, low0 + slope * z0)]
+        if low1 + slope >= stop:
+            edge = [(z1 + 1.0, stop), (z0, stop)]
+        elif low0 + slope * z0 > stop:
+            turn = (stop - low0) / slope
+            edge = [(z1 + 1.0, low1 + slope), (turn, stop), (z0, stop)]
+        below = Polygon([*edge, (z0, -r), (z1 + 1.0, -r)])
+        return below, box(z0, top, z1 - BRIM_MM, r)
+
+    def volume_mm3(self, section: Section, bays: Sequence[tuple[float, float]]) -> float:
+        """Return the outer form less the cavity, both integrated over x with the section clipped.
+
+        Gauss-Legendre quadrature between ribs; the holes through the plate are plane areas times
+        their depths, the neck counts as its thread's mean. ``bays`` are the clear x ranges between
+        ribs, mm.
+        """
+        head = self.head
+        below, above = self.trims(section)
+        inside = box(0.0, -BEYOND_MM, section.front_z_mm, BEYOND_MM)
+        outside = inside.difference(below).difference(above)
+        volume = _twice(head.outer_profile, outside, 0.0, head.radius_mm - head.flat_depth_mm)
+        air = self.cavity_block(section).difference(section.slats_solid).intersection(inside)
+        for x0, x1 in bays:
+            if x1 > 0.0:
+                volume -= _twice(head.cavity_profile, air, max(x0, 0.0), x1)
+        for (_, x0), (x1, _) in pairwise(bays):
+            if x1 > 0.0:
+                cut = unary_union(opened(head, section, (x0, x1))).intersection(inside)
+                volume -= _twice(head.cavity_profile, cut, max(x0, 0.0), x1)
+        volume -= sum((z1 - z0) * hole.area for (z0, z1), hole in head.rim)
+        bore, mouth = head.bore_radius_mm, head.mouth_radius_mm
+        volume -= math.pi * (bore * bore * head.bevel_z_mm[0] + (mouth**3 - bore**3) / 3.0)
+        g0, g1 = self.gasket.inner_mm[0] / 2, self.gasket.outer_mm[0] / 2
+        volume -= math.pi * (g1 * g1 - g0 * g0) * self.gasket.recess_mm
+        if self.key is not None:
+            volume += self.key.volume_mm3()
+        return float(volume + neck_volume_mm3(self.neck))
+
+
+def _twice(profile: Profile, outline: Polygon, x0: float, x1: float) -> float:
+    """Return twice the volume of an outline (z, y) drawn from x0 to x1 within a profile."""
+    radius = max(r for r, _ in profile)
+    nodes, weights = leggauss(_ORDER_X)
+    # x = r sin(phi) takes the square root out of the chord, so few points are enough.
+    phi0, phi1 = math.asin(min(x0 / radius, 1.0)), math.asin(min(x1 / radius, 1.0))
+    total = 0.0
+    for node, weight in zip(nodes, weights, strict=True):
+        phi = 0.5 * (phi1 - phi0) * node + 0.5 * (phi1 + phi0)
+        area = outline.intersection(_cut_at(profile, radius * math.sin(phi))).area
+        total += (phi1 - phi0) * weight * area * radius * math.cos(phi)
+    return float(total)
+
+
+def _cut_at(profile: Profile, x: float) -> Polygon:
+    """Return the outline (z, y) in which the plane at ``x`` cuts a solid of revolution."""
+    zs = sorted({z for _, z in profile})
+    fine = [np.linspace(a, b, _CHORDS) for a, b in pairwise(zs)]
+    ring: list[tuple[float, float]] = []
+    for part in fine:
+        inner = 1e-9 * (part[-1] - part[0])
+        for z in np.clip(part, part[0] + inner, part[-1] - inner):
+            r = radii_at(profile, float(z))
+            ring.append((float(z), math.sqrt(max(r * r - x * x, 0.0))))
+    shape = Polygon([*ring, *((z, -y) for z, y in reversed(ring))])
+    return shape if shape.is_valid else shape.buffer(0)
+
+
+def neck_volume_mm3(neck: Neck) -> float:
+    """Return the volume of the true threaded neck (mm3), its ends' chamfers left out.
+
+    The mean area is that of a pitch of the profile turned about the axis (Pappus).
+    """
+    bore = math.pi * neck.bore_radius_mm**2
+    profile = neck.thread.external
+    rs, ws = np.array(
+        [
+            (profile.minor_mm / 2, profile.pitch_mm),
+            (profile.minor_mm / 2, profile.pitch_mm - profile.flat_at_minor_mm),
+            (profile.major_mm / 2, profile.flat_at_major_mm),
+        ]
+    ).T
+    # Shells 2 pi r w(r) dr: full width up to the root, then narrowing linearly to the crest.
+    x, weight = leggauss(_ORDER)
+    radii = 0.5 * (rs[2] - rs[1]) * (x + 1.0) + rs[1]
+    widths = np.interp(radii, rs[1:], ws[1:])
+    tooth = float(np.sum(weight * 2 * math.pi * radii * widths) * 0.5 * (rs[2] - rs[1]))
+    per_length = math.pi * rs[0] ** 2 + tooth / profile.pitch_mm
+    return float((per_length - bore) * neck.length_mm)

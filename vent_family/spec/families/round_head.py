@@ -1,0 +1,220 @@
+"""The form of a low round head: a flat back plate, a cylinder in front of it, flats on both sides.
+
+Profiles are (r, z), sections (z, y), mm: z = 0 on the panel and positive outwards.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Final
+
+from shapely.geometry import Point as Place
+from shapely.geometry import Polygon, box
+
+from vent_family.spec.section import BEYOND_MM
+
+Profile = tuple[tuple[float, float], ...]
+"""Corners (r, z) of a solid of revolution, mm."""
+
+BRIM_MM: Final = 2.0
+"""Thickness of the brim in front, above the ceiling's plate: it carries the mark."""
+RIM_STEP_MM: Final = 0.4
+"""Depth of each step by which the hole in the bridged back plate becomes a circle: two layers."""
+RIM_SIDES: Final = (4, 8, 16, 32)
+"""Sides of the hole, step by step from the plate's front: each lies within the one before it, so
+that only corners are bridged, from one carried edge to the next. Of large bores the last takes a
+part off the corners only: it and the circle then hang out by less than a ledge may."""
+_CORNERS_LEFT: Final = 0.4
+"""Share of the corners' reach beyond the circle that this leaves."""
+_RIM_IN_CORNER_MM: Final = 0.1
+"""How far the hole stays inside the rear corner of the cavity."""
+BEVEL_MM: Final = 1.6
+"""Bevel of 45 degrees at the bore's front end, behind the steps: air parts less from its edge."""
+_BEVEL_OVER_PANEL_MM: Final = 0.4
+"""How far in front of the panel the bevel ends at least, so that the neck has its whole wall."""
+BEAM_MM: Final = 0.8
+"""Depth of what is left of a rib above a window in it, two beads or four layers, mm."""
+_QUARTER: Final = 64
+"""Chords of a quarter of a circle."""
+
+
+@dataclass(frozen=True, slots=True)
+class Head:
+    """Sizes of a head, mm.
+
+    ``shoulder_mm`` is the height of the ring that sits on the panel and holds the gasket, out to
+    ``shoulder_radius_mm``; behind the ``back_plate_mm`` thick plate lies the panel, before it the
+    plenum, ``plenum_mm`` deep, before that the stack. The plate ends in a corner of 45 degrees,
+    ``corner_mm`` deep. ``bore_half_mm`` is where the bore's hole in the plate ends sideways, flush
+    with two ribs. ``plate_mm`` is the thickness of floor and ceiling, ``wall_mm`` the least of all
+    other walls.
+    """
+
+    radius_mm: float
+    wall_mm: float
+    plate_mm: float
+    back_plate_mm: float
+    flat_depth_mm: float
+    shoulder_mm: float
+    shoulder_radius_mm: float
+    plenum_mm: float
+    corner_mm: float
+    bore_radius_mm: float
+    bore_half_mm: float
+    front_z_mm: float
+
+    @property
+    def inner_radius_mm(self) -> float:
+        """Radius of the cavity."""
+        return self.radius_mm - self.wall_mm
+
+    @property
+    def half_width_mm(self) -> float:
+        """Half the cavity's width: its sides are parallel to the spanner flats."""
+        return self.inner_radius_mm - self.flat_depth_mm
+
+    @property
+    def plate_z_mm(self) -> float:
+        """Front of the back plate, z."""
+        return self.shoulder_mm + self.back_plate_mm
+
+    @property
+    def stack_z_mm(self) -> float:
+        """Inner end of the stack, z."""
+        return self.plate_z_mm + self.plenum_mm
+
+    @property
+    def plate_radius_mm(self) -> float:
+        """Radius of the cavity at the back plate."""
+        return self.inner_radius_mm - self.corner_mm
+
+    @property
+    def cone_end_mm(self) -> float:
+        """Front end of the outer cone around the corner, z."""
+        return self.plate_z_mm + self.corner_mm - self.wall_mm * (math.sqrt(2.0) - 1.0)
+
+    @property
+    def cavity_profile(self) -> Profile:
+        """Profile of the cavity before the back plate."""
+        z1, r = self.plate_z_mm, self.inner_radius_mm
+        rear = ((0.0, z1), (self.plate_radius_mm, z1), (r, z1 + self.corner_mm))
+        return (*rear, (r, self.front_z_mm), (0.0, self.front_z_mm))
+
+    @property
+    def outer_profile(self) -> Profile:
+        """Profile of head and shoulder before flats and trims, the shoulder's foot first."""
+        rs, z0, r = self.shoulder_radius_mm, self.shoulder_mm, self.radius_mm
+        rear = r + z0 - self.cone_end_mm
+        if rear > rs + 1e-6:
+            foot: Profile = ((rs, 0.0), (rs, z0), (rear, z0))
+        else:
+            foot = ((rs, 0.0), (rs, z0 + rs - rear))
+        return (
+            (0.0, 0.0),
+            *foot,
+            (r, self.cone_end_mm),
+            (r, self.front_z_mm),
+            (0.0, self.front_z_mm),
+        )
+
+    @property
+    def flats_mm(self) -> tuple[float, float]:
+        """Width and length of each spanner flat, as far as it is as wide all along."""
+        r, depth = self.radius_mm, self.flat_depth_mm
+        return 2.0 * math.sqrt(2.0 * r * depth - depth**2), self.front_z_mm - self.cone_end_mm
+
+    @property
+    def rim(self) -> tuple[tuple[tuple[float, float], Polygon], ...]:
+        """Depths (z) and outlines (x, y) of the steps of the hole in the plate, from the front.
+
+        The first is a rectangle, whose long edges are bridged from rib to rib. Behind the last
+        begins the bevel.
+        """
+        r, half, at = self.mouth_radius_mm, self.bore_half_mm, self.plate_z_mm
+        hole = Place(0.0, 0.0).buffer(self.plate_radius_mm - _RIM_IN_CORNER_MM, quad_segs=24)
+        hole = hole.intersection(box(-half, -BEYOND_MM, half, BEYOND_MM))
+        found = []
+        for sides in self._steps:
+            more = _CORNERS_LEFT * _corners(r) if sides == RIM_SIDES[-1] else 0.0
+            hole = hole.intersection(_around(r + more, sides)).simplify(1e-6)
+            found.append(((at - RIM_STEP_MM, at), hole))
+            at -= RIM_STEP_MM
+        return tuple(found)
+
+    @property
+    def _steps(self) -> tuple[int, ...]:
+        """Sides of the steps; the finest is left out where the one before it is as near."""
+        coarse = _corners(self.bore_radius_mm + BEVEL_MM) > RIM_STEP_MM
+        return RIM_SIDES if coarse else RIM_SIDES[:-1]
+
+    @property
+    def mouth_radius_mm(self) -> float:
+        """Radius to which the bore widens at its front end; its hole's height in the plate, too."""
+        return self.bore_radius_mm + self.bevel_mm
+
+    @property
+    def bevel_mm(self) -> float:
+        """Depth of the bevel at the bore's front end."""
+        room = self.plate_z_mm - RIM_STEP_MM * len(self._steps) - _BEVEL_OVER_PANEL_MM
+        return min(BEVEL_MM, room)
+
+    @property
+    def bevel_z_mm(self) -> tuple[float, float]:
+        """Where the bevel begins and ends, z; behind it the bore is round and even."""
+        end = self.plate_z_mm - RIM_STEP_MM * len(self._steps)
+        return (end - self.bevel_mm, end)
+
+    def bore_radius_at_mm(self, z_mm: float) -> float:
+        """Return the radius of bore or bevel at a depth (mm) behind the steps."""
+        return self.bore_radius_mm + min(max(z_mm - self.bevel_z_mm[0], 0.0), self.bevel_mm)
+
+    def cavity_radius_mm(self, z_mm: float) -> float:
+        """Return the cavity's radius at a depth before the plate (mm)."""
+        return min(self.plate_radius_mm + z_mm - self.plate_z_mm, self.inner_radius_mm)
+
+    def cavity_outline(self, z_mm: float) -> Polygon:
+        """Return the outline (x, y) of bore or cavity at a depth (mm)."""
+        if z_mm < self.plate_z_mm:
+            holes = [hole for (z0, z1), hole in self.rim if z0 <= z_mm < z1]
+            circle = Place(0.0, 0.0).buffer(self.bore_radius_at_mm(z_mm), quad_segs=_QUARTER)
+            return holes[0] if holes else circle
+        circle = Place(0.0, 0.0).buffer(self.cavity_radius_mm(z_mm), quad_segs=_QUARTER)
+        half = self.half_width_mm
+        return circle.intersection(box(-half, -BEYOND_MM, half, BEYOND_MM))
+
+    def trim_mm(
+        self, floor_mm: tuple[float, float], ceiling_mm: float
+    ) -> tuple[tuple[float, float], float]:
+        """Return heights (y) of the outer side below, behind and in front, and above (mm).
+
+        ``floor_mm`` are the floor's heights at z = 0 and in front, ``ceiling_mm`` the ceiling's.
+        The lower plane is parallel to the floor; neither cuts into the shoulder's height.
+        """
+        slope = (floor_mm[0] - floor_mm[1]) / self.front_z_mm
+        plate = self.plate_mm * math.hypot(1.0, slope)
+        below = (floor_mm[0] - plate, floor_mm[1] - plate)
+        return below, max(ceiling_mm + self.plate_mm, self.shoulder_radius_mm)
+
+
+def _corners(radius_mm: float) -> float:
+    """Return how far the corners of the last but one step reach beyond the circle, mm."""
+    return radius_mm * (1.0 / math.cos(math.pi / RIM_SIDES[-2]) - 1.0)
+
+
+def _around(radius_mm: float, sides: int) -> Polygon:
+    """Return the regular polygon around a circle, one side level and on top."""
+    corner = radius_mm / math.cos(math.pi / sides)
+    angles = [math.pi * (0.5 + (2 * k + 1) / sides) for k in range(sides)]
+    return Polygon([(corner * math.cos(a), corner * math.sin(a)) for a in angles])
+
+
+def radii_at(profile: Profile, z_mm: float) -> float:
+    """Return the outermost radius of a profile at a depth (mm)."""
+    found = [0.0]
+    for (r0, z0), (r1, z1) in pairwise(profile):
+        low, high = min(z0, z1), max(z0, z1)
+        if low <= z_mm <= high and high > low:
+            found.append(r0 + (r1 - r0) * (z_mm - z0) / (z1 - z0))
+    return max(found)
