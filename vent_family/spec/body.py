@@ -265,7 +265,10 @@ class Body(Protocol):
     def floor_spans_mm(
         self, bays: Sequence[tuple[float, float]]
     ) -> tuple[tuple[float, float], ...]:
-        """Return the x ranges of floor that nothing joins, for bays (mm) between ribs."""
+        """Return the x ranges of floor that no rib stands on, for bays (mm) between ribs.
+
+        Windows through ribs that stand on it are the section's.
+        """
         ...
 
     def rib_end_z_mm(self, section: Section) -> float:

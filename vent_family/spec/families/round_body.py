@@ -22,11 +22,13 @@ from vent_family.spec.members import BodyMember, block, stack_members
 from vent_family.spec.neck_key import NeckKey
 from vent_family.spec.screen import ScrewScreen
 from vent_family.spec.section import BEYOND_MM, Section
+from vent_family.spec.thread.parts import RELIEF_LENGTH, neck_relief_diameter_mm
 
 _MARK_EDGE_MM = 1.0
 """How far the mark stays below the head's top."""
-_ORDER = 24
-_ORDER_X = 12
+_ORDER = 8
+_ORDER_X = 48
+"""Points between two ribs: where slats leave the circle the integrand has kinks."""
 _CHORDS = 40
 """Chords of a hyperbola, in which a plane cuts a cone."""
 
@@ -176,7 +178,7 @@ class RoundBody:
         """Return the outer form less the cavity, both integrated over x with the section clipped.
 
         Gauss-Legendre quadrature between ribs; the holes through the plate are plane areas times
-        their depths, the neck counts as its thread's mean. ``bays`` are the clear x ranges between
+        their depths. ``bays`` are the clear x ranges between
         ribs, mm.
         """
         head = self.head
@@ -231,23 +233,30 @@ def _cut_at(profile: Profile, x: float) -> Polygon:
 
 
 def neck_volume_mm3(neck: Neck) -> float:
-    """Return the volume of the true threaded neck (mm3), its ends' chamfers left out.
+    """Return the volume of the true threaded neck (mm3): plain stub, thread, chamfers at its ends.
 
-    The mean area is that of a pitch of the profile turned about the axis (Pappus).
+    A plane square to the axis meets the helix at every place of its pitch once around, so it cuts
+    the mean area of the profile turned about the axis (Pappus), inside a chamfer's circle, too.
     """
-    bore = math.pi * neck.bore_radius_mm**2
     profile = neck.thread.external
-    rs, ws = np.array(
-        [
-            (profile.minor_mm / 2, profile.pitch_mm),
-            (profile.minor_mm / 2, profile.pitch_mm - profile.flat_at_minor_mm),
-            (profile.major_mm / 2, profile.flat_at_major_mm),
-        ]
-    ).T
-    # Shells 2 pi r w(r) dr: full width up to the root, then narrowing linearly to the crest.
-    x, weight = leggauss(_ORDER)
-    radii = 0.5 * (rs[2] - rs[1]) * (x + 1.0) + rs[1]
-    widths = np.interp(radii, rs[1:], ws[1:])
-    tooth = float(np.sum(weight * 2 * math.pi * radii * widths) * 0.5 * (rs[2] - rs[1]))
-    per_length = math.pi * rs[0] ** 2 + tooth / profile.pitch_mm
-    return float((per_length - bore) * neck.length_mm)
+    root, crest = profile.minor_mm / 2, profile.major_mm / 2
+    stub = neck_relief_diameter_mm(profile) / 2
+    wide, narrow = profile.pitch_mm - profile.flat_at_minor_mm, profile.flat_at_major_mm
+    fall = (wide - narrow) / (crest - root)
+
+    def area(radius: float) -> float:
+        """Mean area within a radius: shells 2 pi r w(r), narrowing linearly to the crest."""
+        if radius <= root:
+            return math.pi * radius * radius
+        squares, cubes = radius**2 - root**2, radius**3 - root**3
+        shells = 0.5 * (wide + fall * root) * squares - fall * cubes / 3.0
+        return math.pi * root * root + 2.0 * math.pi * shells / profile.pitch_mm
+
+    x, weights = leggauss(_ORDER)
+    chamfer = 0.0
+    for r0, r1 in ((stub, root), (root, crest)):
+        radii = 0.5 * (r1 - r0) * (x + 1.0) + r0
+        chamfer += sum(0.5 * (r1 - r0) * w * area(r) for r, w in zip(radii, weights, strict=True))
+    turns = neck.length_mm - RELIEF_LENGTH.value - 2.0 * (crest - stub)
+    volume = math.pi * stub * stub * RELIEF_LENGTH.value + 2.0 * chamfer + area(crest) * turns
+    return float(volume - math.pi * neck.bore_radius_mm**2 * neck.length_mm)
