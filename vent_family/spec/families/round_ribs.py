@@ -169,13 +169,17 @@ def _bounds(head: Head, section: Section) -> Polygon:
 
 
 def _channel_mm(section: Section) -> float:
-    """Return the height of the channel through the ribs over the floor."""
+    """Return the height of the channel through the ribs over the floor.
+
+    Its roof runs parallel to the floor, below slats and apron, so that it has no step.
+    """
     floors = [
         section.channel_mm[bank]
         - floor_height_mm(section, section.stack_z_mm[1] + section.stack.bank_z(bank)[0])
         for bank in range(section.stack.bank_count)
     ]
-    return min(section.drain_mm[1] - section.drain_mm[0], *floors) - _CHANNEL_CLEAR_MM
+    apron = section.drain_mm[1] - floor_height_mm(section, min(section.apron)[0])
+    return min(apron, *floors) - _CHANNEL_CLEAR_MM
 
 
 def _channel(head: Head, section: Section, near: float) -> BaseGeometry:
@@ -186,10 +190,7 @@ def _channel(head: Head, section: Section, near: float) -> BaseGeometry:
         # A low sill leaves no room for a post below the bore, so the rib carries the plate there.
         z0 = section.stack_z_mm[0]
     low, high = floor_height_mm(section, z0), floor_height_mm(section, z1)
-    slab = Polygon([(z0, low), (z1, high), (z1, high + h), (z0, low + h)])
-    za, ya = min(section.apron)[0], section.drain_mm[1]
-    apron = box(za - _SLATS_CLEAR_MM, ya - _CHANNEL_CLEAR_MM / 2, BEYOND_MM, BEYOND_MM)
-    return slab.difference(apron)
+    return Polygon([(z0, low), (z1, high), (z1, high + h), (z0, low + h)])
 
 
 def _notches(head: Head, section: Section, far: float) -> list[Polygon]:
