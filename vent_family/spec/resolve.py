@@ -146,7 +146,7 @@ def _resolved_at(family: Family, filled: FilledRow, attached: Attached, *, quick
     phases = QUICK_PHASES if quick else len(PHASES)
     body, section = _first_closed(family, filled, refusals, found, phases)
     stack = section.stack
-    spans = family.bays(filled, refusals, body, stack)
+    body, spans = family.place_ribs(filled, refusals, body, section)
     sight(filled, refusals, section)
     mark_bar(filled, refusals, body, section.ceiling_mm)
     fan_room(filled, refusals, body, section)

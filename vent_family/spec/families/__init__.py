@@ -21,6 +21,7 @@ from vent_family.spec.layout import Bounds
 from vent_family.spec.refusals import Refusals
 from vent_family.spec.registry import Registry, members_of
 from vent_family.spec.row import FilledRow
+from vent_family.spec.section import Section
 from vent_family.spec.stack import Stack
 
 
@@ -60,10 +61,13 @@ class Family(Protocol):
         """Refuse ways of fixing and printing that do not go together."""
         ...
 
-    def bays(
-        self, row: FilledRow, refusals: Refusals, body: Body, stack: Stack
-    ) -> tuple[tuple[float, float], ...]:
-        """Return the clear x range of every bay between ribs, mm; what does not do is refused."""
+    def place_ribs(
+        self, row: FilledRow, refusals: Refusals, body: Body, section: Section
+    ) -> tuple[Body, tuple[tuple[float, float], ...]]:
+        """Return the body with its ribs in place, and the clear x range of every bay, mm.
+
+        What does not do is refused.
+        """
         ...
 
     def lay_out(self, row: FilledRow, refusals: Refusals, stack: Stack) -> tuple[Body, Bounds]:

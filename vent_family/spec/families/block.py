@@ -47,6 +47,7 @@ from vent_family.spec.layout import Bounds
 from vent_family.spec.refusals import Refusals
 from vent_family.spec.row import FilledRow
 from vent_family.spec.screen_rules import screen_behind_fan, sliding, woven_mesh
+from vent_family.spec.section import Section
 from vent_family.spec.shelter import Shelter, apron_gap_mm
 from vent_family.spec.stack import Stack
 
@@ -140,11 +141,11 @@ class Blocks(ABC, Generic[BlockRowT]):
         """The columns that not every family has."""
         return own_columns(self._kind)
 
-    def bays(
-        self, row: FilledRow, refusals: Refusals, body: Body, stack: Stack
-    ) -> tuple[tuple[float, float], ...]:
-        """Return the clear x range of every bay, all alike."""
-        return bays(row, refusals, body.half_width_mm, stack)
+    def place_ribs(
+        self, row: FilledRow, refusals: Refusals, body: Body, section: Section
+    ) -> tuple[Body, tuple[tuple[float, float], ...]]:
+        """Return the body as it is, and the clear x range of every bay, all alike."""
+        return body, bays(row, refusals, body.half_width_mm, section.stack)
 
     def lay_out(self, row: FilledRow, refusals: Refusals, stack: Stack) -> tuple[BlockBody, Bounds]:
         """Return body and bounds."""

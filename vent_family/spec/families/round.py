@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import ClassVar, Final
 
@@ -16,12 +16,14 @@ from vent_family.spec.families.common import own_columns, own_row, refuse_uprigh
 from vent_family.spec.families.round_body import RoundBody
 from vent_family.spec.families.round_head import Head
 from vent_family.spec.families.round_ribs import bore_half_mm, check_spans, spans, way_mm2
+from vent_family.spec.families.round_rim import without_slivers
 from vent_family.spec.layout import Bounds, Throat
 from vent_family.spec.neck_key import neck_key
 from vent_family.spec.refusals import Refusals
 from vent_family.spec.row import FilledRow, fill
 from vent_family.spec.screen import ScrewScreen
 from vent_family.spec.screen_rules import woven_mesh
+from vent_family.spec.section import Section
 from vent_family.spec.stack import Stack
 from vent_family.spec.thread.iso import ThreadSpec, thread_spec
 from vent_family.spec.thread.parts import (
@@ -101,15 +103,28 @@ class Round:
         """Refuse to print the neck hanging over the bed."""
         refuse_upright(row, refusals, "neck")
 
-    def bays(
-        self, row: FilledRow, refusals: Refusals, body: Body, stack: Stack
-    ) -> tuple[tuple[float, float], ...]:
-        """Return the clear x range of every bay: two ribs stand beside the bore."""
+    def place_ribs(
+        self, row: FilledRow, refusals: Refusals, body: Body, section: Section
+    ) -> tuple[RoundBody, tuple[tuple[float, float], ...]]:
+        """Return the body with two ribs beside the bore, and the clear x range of every bay.
+
+        Raises
+        ------
+        TypeError
+            if the body is not one of a round vent
+        """
         if not isinstance(body, RoundBody):
             raise TypeError(f"the body of a {row.family} row is no {RoundBody.__name__}")
-        found = spans(row, stack, body.head.bore_half_mm, body.half_width_mm)
-        check_spans(row, refusals, found)
-        return found
+        stack = section.stack
+
+        def bays(head: Head) -> tuple[tuple[float, float], ...]:
+            return spans(row, stack, head.bore_half_mm, head.half_width_mm)
+
+        check_spans(row, refusals, bays(body.head))
+        head = without_slivers(body.head, section, bays)
+        found = bays(head)
+        neck = replace(body.neck, way_mm2=way_mm2(head, stack, found, section.ceiling_mm))
+        return replace(body, head=head, neck=neck), found
 
     def lay_out(self, row: FilledRow, refusals: Refusals, stack: Stack) -> tuple[RoundBody, Bounds]:
         """Return body and bounds."""

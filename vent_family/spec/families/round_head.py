@@ -28,6 +28,8 @@ that only corners are bridged, from one carried edge to the next. Of large bores
 part off the corners only: it and the circle then hang out by less than a ledge may."""
 _CORNERS_LEFT: Final = 0.4
 """Share of the corners' reach beyond the circle that this leaves."""
+_RIM_CLEAR_MM: Final = 0.12
+"""How far the sides of every step stay off the circle behind: more than the least edge."""
 _RIM_IN_CORNER_MM: Final = 0.1
 """How far the hole stays inside the rear corner of the cavity."""
 BEVEL_MM: Final = 1.6
@@ -127,7 +129,7 @@ class Head:
 
     @property
     def rim(self) -> tuple[tuple[tuple[float, float], Polygon], ...]:
-        """Depths (z) and outlines (x, y) of the steps of the hole in the plate, from the front.
+        """Depths (z) and outlines (x, y) of the steps of the hole in the plate, mm, from the front.
 
         The first is a rectangle, whose long edges are bridged from rib to rib. Behind the last
         begins the bevel.
@@ -138,6 +140,7 @@ class Head:
         found = []
         for sides in self._steps:
             more = _CORNERS_LEFT * _corners(r) if sides == RIM_SIDES[-1] else 0.0
+            more = max(more, _RIM_CLEAR_MM)
             hole = hole.intersection(_around(r + more, sides)).simplify(1e-6)
             found.append(((at - RIM_STEP_MM, at), hole))
             at -= RIM_STEP_MM
@@ -146,7 +149,7 @@ class Head:
     @property
     def _steps(self) -> tuple[int, ...]:
         """Sides of the steps; the finest is left out where the one before it is as near."""
-        coarse = _corners(self.bore_radius_mm + BEVEL_MM) > RIM_STEP_MM
+        coarse = _corners(self.bore_radius_mm + BEVEL_MM) + _RIM_CLEAR_MM > RIM_STEP_MM
         return RIM_SIDES if coarse else RIM_SIDES[:-1]
 
     @property
