@@ -29,6 +29,8 @@ _HELICAL = frozenset(
     {GeomAbs_SurfaceType.GeomAbs_BSplineSurface, GeomAbs_SurfaceType.GeomAbs_BezierSurface}
 )
 """Only threads have such surfaces."""
+_ROUNDED = 1e-4
+"""Share of a limit by which rounding may miss it: slats may end in flats as narrow as it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +96,7 @@ def _smallest(sizes: Iterator[tuple[float, GProp_GProps]], limit: float) -> Smal
     measured = sorted(((size, found) for size, found in sizes), key=lambda item: item[0])
     size, found = measured[0]
     centre = found.CentreOfMass()
-    few = sum(size < limit for size, _ in measured)
+    few = sum(size < (1.0 - _ROUNDED) * limit for size, _ in measured)
     return Smallest(size, (centre.X(), centre.Y(), centre.Z()), few)
 
 

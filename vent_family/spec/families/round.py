@@ -15,8 +15,8 @@ from vent_family.spec.body import Body, GasketSpec, Neck
 from vent_family.spec.families.common import own_columns, own_row, refuse_upright
 from vent_family.spec.families.round_body import RoundBody
 from vent_family.spec.families.round_head import Head
+from vent_family.spec.families.round_places import without_slivers
 from vent_family.spec.families.round_ribs import bore_half_mm, check_spans, spans, way_mm2
-from vent_family.spec.families.round_rim import without_slivers
 from vent_family.spec.layout import Bounds, Throat
 from vent_family.spec.neck_key import neck_key
 from vent_family.spec.refusals import Refusals
@@ -121,8 +121,7 @@ class Round:
             return spans(row, stack, head.bore_half_mm, head.half_width_mm)
 
         check_spans(row, refusals, bays(body.head))
-        head = without_slivers(body.head, section, bays)
-        found = bays(head)
+        head, found = without_slivers(body.head, section, bays)
         neck = replace(body.neck, way_mm2=way_mm2(head, stack, found, section.ceiling_mm))
         return replace(body, head=head, neck=neck), found
 

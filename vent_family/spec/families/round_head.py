@@ -28,7 +28,7 @@ that only corners are bridged, from one carried edge to the next. Of large bores
 part off the corners only: it and the circle then hang out by less than a ledge may."""
 _CORNERS_LEFT: Final = 0.4
 """Share of the corners' reach beyond the circle that this leaves."""
-_RIM_CLEAR_MM: Final = 0.12
+RIM_CLEAR_MM: Final = 0.12
 """How far the sides of every step stay off the circle behind: more than the least edge."""
 _RIM_IN_CORNER_MM: Final = 0.1
 """How far the hole stays inside the rear corner of the cavity."""
@@ -51,7 +51,7 @@ class Head:
     plenum, ``plenum_mm`` deep, before that the stack. The plate ends in a corner of 45 degrees,
     ``corner_mm`` deep. ``bore_half_mm`` is where the bore's hole in the plate ends sideways, flush
     with two ribs. ``plate_mm`` is the thickness of floor and ceiling, ``wall_mm`` the least of all
-    other walls.
+    other walls; behind the flats the wall is ``side_mm`` thicker.
     """
 
     radius_mm: float
@@ -66,6 +66,7 @@ class Head:
     bore_radius_mm: float
     bore_half_mm: float
     front_z_mm: float
+    side_mm: float = 0.0
 
     @property
     def inner_radius_mm(self) -> float:
@@ -75,7 +76,7 @@ class Head:
     @property
     def half_width_mm(self) -> float:
         """Half the cavity's width: its sides are parallel to the spanner flats."""
-        return self.inner_radius_mm - self.flat_depth_mm
+        return self.inner_radius_mm - self.flat_depth_mm - self.side_mm
 
     @property
     def plate_z_mm(self) -> float:
@@ -140,7 +141,7 @@ class Head:
         found = []
         for sides in self._steps:
             more = _CORNERS_LEFT * _corners(r) if sides == RIM_SIDES[-1] else 0.0
-            more = max(more, _RIM_CLEAR_MM)
+            more = max(more, RIM_CLEAR_MM)
             hole = hole.intersection(_around(r + more, sides)).simplify(1e-6)
             found.append(((at - RIM_STEP_MM, at), hole))
             at -= RIM_STEP_MM
@@ -149,7 +150,7 @@ class Head:
     @property
     def _steps(self) -> tuple[int, ...]:
         """Sides of the steps; the finest is left out where the one before it is as near."""
-        coarse = _corners(self.bore_radius_mm + BEVEL_MM) + _RIM_CLEAR_MM > RIM_STEP_MM
+        coarse = _corners(self.bore_radius_mm + BEVEL_MM) + RIM_CLEAR_MM > RIM_STEP_MM
         return RIM_SIDES if coarse else RIM_SIDES[:-1]
 
     @property

@@ -15,7 +15,7 @@ from shapely.ops import unary_union
 
 from vent_family.base.limits import BAY_MIN, WINDOW_MAX
 from vent_family.base.materials import MATERIALS
-from vent_family.spec.families.round_head import BEAM_MM, Head
+from vent_family.spec.families.round_head import BEAM_MM, RIM_CLEAR_MM, Head
 from vent_family.spec.refusals import Refusals
 from vent_family.spec.row import FilledRow
 from vent_family.spec.section import BEYOND_MM, FAR, Section
@@ -31,8 +31,9 @@ _BORE_GIVE_MM: Final = 1.8
 """How far inside its edge they may stand, where the bay between them would else be too wide."""
 _CLEAR_MM: Final = 0.3
 """How far ribs reach behind the stack."""
-_BORE_CLEAR_MM: Final = 0.1
-"""How far ribs that end at the bore stay clear of it: less than a bead carries itself."""
+_BORE_CLEAR_MM: Final = 2.0 * RIM_CLEAR_MM
+"""How far ribs that end at the bore stay clear of it, and as far of its rectangular hole as this
+does: less than a bead carries itself."""
 _SLATS_CLEAR_MM: Final = 0.15
 """How far notches stay clear of slats."""
 _CHANNEL_CLEAR_MM: Final = 0.25

@@ -1,0 +1,110 @@
+"""Where sides and ribs of a round head stand, so that they meet nothing by a hair.
+
+Corners of slats may lie within a hair of the line in which the cavity's flat sides, or the faces of
+a rib, meet its round wall; such places are slivers of the solid. Lengths in mm.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable
+from dataclasses import replace
+from itertools import chain, pairwise
+from typing import Final, TypeVar
+
+import shapely
+from shapely.geometry import box
+from shapely.ops import unary_union
+
+from vent_family.base.limits import EDGE_MIN
+from vent_family.spec.families.round_head import Head
+from vent_family.spec.families.round_ribs import Span, opened
+from vent_family.spec.families.round_rim import is_clean
+from vent_family.spec.section import BEYOND_MM, Section
+
+_STEP_MM: Final = 0.05
+_STEPS: Final = 24
+"""Sides, and ribs beside the bore, move inwards by these at most: thicker walls, and a narrower
+bridge over the bore. Other ribs move either way by half as many."""
+_SAME_MM: Final = 1e-4
+_MIDDLE_MM: Final = 1e-6
+
+Bays = tuple[Span, ...]
+_Place = TypeVar("_Place")
+
+
+def without_slivers(
+    head: Head, section: Section, bays: Callable[[Head], Bays]
+) -> tuple[Head, Bays]:
+    """Return a head and its bays, whose sides and ribs stand where nothing leaves a sliver.
+
+    Besides, the steps of the bore's rim end sideways at the ribs beside it, and must do so cleanly.
+    Where no place within reach is clean, the one with most room is taken. ``bays`` gives the bays
+    (x, mm) of a head.
+    """
+    reach = [k * _STEP_MM for k in range(_STEPS)]
+    sides = [replace(head, side_mm=step) for step in reach]
+    head = _roomiest(sides, lambda moved: _room_mm(moved, section, (moved.half_width_mm,), ()))
+    moves = [replace(head, bore_half_mm=head.bore_half_mm - step) for step in reach]
+    clean = [moved for moved in moves if is_clean(moved)] or moves
+    head = _roomiest(
+        clean, lambda moved: _room_of_rib_mm(moved, section, _beside_bore(moved, bays(moved)))
+    )
+    return head, _placed(head, section, bays(head))
+
+
+def _placed(head: Head, section: Section, bays: Bays) -> Bays:
+    """Return bays whose ribs, but for those beside the bore, stand where there is room."""
+    fixed = _beside_bore(head, bays)
+    steps = [0.0, *chain(*((k * _STEP_MM, -k * _STEP_MM) for k in range(1, _STEPS // 2)))]
+    right: list[Span] = []
+    middle: list[Span] = []
+    for (_, x0), (x1, _) in pairwise(bays):
+        if abs(x0 + x1) <= _MIDDLE_MM:
+            middle.append((x0, x1))
+        elif x0 + x1 > 0.0:
+            tried = [(x0 + step, x1 + step) for step in steps] if (x0, x1) != fixed else [fixed]
+            right.append(_roomiest(tried, lambda rib: _room_of_rib_mm(head, section, rib)))
+    left = [(-x1, -x0) for x0, x1 in reversed(right)]
+    edges = [bays[0][0], *chain(*left, *middle, *right), bays[-1][1]]
+    return tuple(zip(edges[::2], edges[1::2], strict=True))
+
+
+def _beside_bore(head: Head, bays: Bays) -> Span:
+    """Return the faces (x, mm) of the rib on the right of the bore."""
+    return next((a[1], b[0]) for a, b in pairwise(bays) if abs(a[1] - head.bore_half_mm) < _SAME_MM)
+
+
+def _roomiest(places: Iterable[_Place], room: Callable[[_Place], float]) -> _Place:
+    """Return the first place with room enough (mm), or the one with most."""
+    found: list[tuple[float, _Place]] = []
+    for place in places:
+        found.append((room(place), place))
+        if found[-1][0] >= EDGE_MIN.value:
+            return place
+    return max(found, key=lambda pair: pair[0])[1]
+
+
+def _room_of_rib_mm(head: Head, section: Section, rib: Span) -> float:
+    """Return the room (mm) at the faces of a rib."""
+    inside = box(-BEYOND_MM, -BEYOND_MM, section.front_z_mm, BEYOND_MM)
+    cut = unary_union(opened(head, section, rib)).intersection(inside)
+    corners = [(float(z), float(y)) for z, y in shapely.get_coordinates(cut)]
+    return _room_mm(head, section, rib, corners)
+
+
+def _room_mm(
+    head: Head, section: Section, faces: Iterable[float], more: Iterable[tuple[float, float]]
+) -> float:
+    """Return the least distance (mm) from the round wall to corners on upright faces.
+
+    ``faces`` are their x (mm); corners are those of slats, ceiling and apron, and ``more`` (z, y).
+    """
+    slats = [place for slat in section.slats for place in slat.outline]
+    slats += [*section.apron, section.brink, (section.front_z_mm, section.ceiling_mm)]
+    room = math.inf
+    for z, y in (*slats, *more):
+        if head.plate_z_mm < z < section.front_z_mm + _SAME_MM:
+            wall = head.cavity_radius_mm(z)
+            room = min(room, *(abs(math.hypot(x, y) - wall) for x in faces))
+    return room
