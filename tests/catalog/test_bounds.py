@@ -33,7 +33,8 @@ WITH: dict[tuple[str, str], tuple[str, dict[str, Any]]] = {
     ),
     ("pitch_mm", "lowest"): (
         "round",
-        {"size": "M20x1.5", "overlap_mm": 10.0, "bank_count": 1, "slat_thickness_mm": 0.8},
+        {"size": "M20x1.5", "overlap_mm": 6.0, "slat_form": "folded", "bank_count": 1,
+         "slat_thickness_mm": 0.8},
     ),
     ("pitch_mm", "highest"): ("round", {"size": "M63x1.5"}),
     ("overlap_mm", "lowest"): (

@@ -52,7 +52,10 @@ def test_water_on_the_floor_passes_below_every_rib(size: str) -> None:
 
 @pytest.mark.parametrize("size", SIZES)
 def test_round_wall_and_flats_are_as_thick_as_the_wall(size: str) -> None:
-    """2.4 mm behind the flats, where they are level, and along the radius beside them."""
+    """2.4 mm behind the flats, where they are level, and along the radius beside them.
+
+    Behind the flats the wall may be thicker by what keeps slats off the corner with the round one.
+    """
     resolved, body, mesh = part(size)
     stack0 = resolved.section.stack_z_mm[0]
     for z in (stack0 + 1.0, resolved.section.front_z_mm - 3.0):
@@ -60,8 +63,8 @@ def test_round_wall_and_flats_are_as_thick_as_the_wall(size: str) -> None:
         level = box(-500.0, -0.05, 500.0, 0.05).intersection(ring)
         left, right = level.bounds[0], level.bounds[2]
         void = box(left, -0.05, right, 0.05).difference(level)
-        assert void.bounds[0] - left == pytest.approx(2.4, abs=0.02)
-        assert right - void.bounds[2] == pytest.approx(2.4, abs=0.02)
+        assert 2.38 < void.bounds[0] - left < 2.62
+        assert right - void.bounds[2] == pytest.approx(void.bounds[0] - left, abs=0.02)
     # Beside the flats the circle bounds: 2.4 mm along the radius, in a gap between banks.
     gap = resolved.section.stack_z_mm[1] + resolved.section.stack.bank_z(0)[0] - 1.5
     ring = max(section_at_z(mesh, gap), key=lambda p: p.area)

@@ -191,11 +191,23 @@ def test_round_wall_on_the_finished_solid(name: str) -> None:
     resolved, _, mesh = part(name)
     body = resolved.body
     assert isinstance(body, RoundBody)
-    z = resolved.section.front_z_mm - 3.0
-    outer = max(section_at_z(mesh, z), key=lambda p: p.area)
-    gap = min(outer.exterior.distance(type(outer)(r).exterior) for r in outer.interiors)
-    expected = body.wall_mm - body.flat_depth_mm
-    assert gap == pytest.approx(expected, abs=2 * STL_CHORD.value)
+    section, head = resolved.section, body.head
+    cuts = [section_at_z(mesh, section.front_z_mm - behind) for behind in (3.0, 5.0, 7.0, 9.0)]
+    outers = [max(cut, key=lambda p: p.area) for cut in cuts]
+
+    def gap(low: float, high: float) -> float:
+        band = shapely.box(-99.0, low, 99.0, high)
+        inner = [unary_union(list(o.interiors)).intersection(band) for o in outers]
+        outer = [o.exterior.intersection(band) for o in outers]
+        return min(a.distance(b) for a, b in zip(inner, outer, strict=True) if not a.is_empty)
+
+    # Beside the slats the wall is what its column says, under the flats at least that.
+    low, high = section.brink[1], section.ceiling_mm
+    beside = gap(low + 3.0, high - 3.0)
+    assert beside == pytest.approx(head.wall_mm, abs=2 * STL_CHORD.value)
+    # Floor and ceiling are plates.
+    assert gap(-99.0, low + 3.0) == pytest.approx(head.plate_mm, abs=0.02)
+    assert gap(high - 1.0, 99.0) == pytest.approx(head.plate_mm, abs=0.02)
 
 
 @pytest.mark.parametrize("name", BLOCKS)

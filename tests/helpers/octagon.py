@@ -201,10 +201,10 @@ class Octagonal:
     def check_ways(self, row: FilledRow, refusals: Refusals) -> None:
         refuse_upright(row, refusals, "lip")
 
-    def bays(
-        self, row: FilledRow, refusals: Refusals, body: Body, stack: Stack
-    ) -> tuple[tuple[float, float], ...]:
-        return bays(row, refusals, body.half_width_mm, stack)
+    def place_ribs(
+        self, row: FilledRow, refusals: Refusals, body: Body, section: Section
+    ) -> tuple[Body, tuple[tuple[float, float], ...]]:
+        return body, bays(row, refusals, body.half_width_mm, section.stack)
 
     def lay_out(
         self, row: FilledRow, refusals: Refusals, stack: Stack

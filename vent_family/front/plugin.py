@@ -155,7 +155,7 @@ class Parts:
         >>> parts = Parts.from_text(text + "V-N20,round,M20x1.5,draft,2\\n")
         >>> spec = parts.spec("V-N20")
         >>> spec.opening.text(), round(spec.section.sight.margin_mm, 2)
-        ('round hole, diameter 20.6 mm', 0.96)
+        ('round hole, diameter 20.6 mm', 1.36)
         >>> parts.spec("V-N21")
         Traceback (most recent call last):
         ...
@@ -275,7 +275,7 @@ class Parts:
                           family  smallest_open_area_mm2  k_in
         part_number
         V-40         rectangular                   537.4  40.8
-        V-N20              round                   172.0   6.2
+        V-N20              round                   172.0   7.7
         >>> table.attrs["units"]["smallest_open_area_mm2"]
         'mm2'
         """

@@ -45,14 +45,17 @@ class Throat:
     plate_z_mm: float
     plate_radius_mm: float
 
-    def mouth(self, sense: float) -> Outline:
-        """Return the bore's lower (-1) or upper (1) edge from its end in front up to the plate."""
+    def mouth(self, sense: int) -> Outline:
+        """Return the bore's edge from its end in front up to the plate, mm.
+
+        ``sense`` is the sign of its height, -1 or 1.
+        """
         z0, z1 = self.bevel_z_mm
         wide = sense * (self.bore_radius_mm + z1 - z0)
         return ((z0, sense * self.bore_radius_mm), (z1, wide), (self.plate_z_mm, wide))
 
     def corner(self, y: float) -> Outline:
-        """Return the corner from the plate on up to a height (mm), above or below; its end too."""
+        """Return the corner from the plate to a height ``y`` above or below, mm, its end too."""
         out = abs(y) - self.plate_radius_mm
         if out <= 0.0:
             return ((self.plate_z_mm, y),)
@@ -118,7 +121,7 @@ class Bounds:
             return self.shelter.sill_face(self.foot, sill_top_mm)
         if self.throat is None:
             return ()
-        return (*self.throat.mouth(-1.0)[1:], *self.throat.corner(self.foot[1])[:-1])
+        return (*self.throat.mouth(-1)[1:], *self.throat.corner(self.foot[1])[:-1])
 
     def upper(self, ceiling: float) -> Outline:
         """Return the upper boundary (z, y) from the inner to the outer plane, ``ceiling`` in mm."""
@@ -126,7 +129,7 @@ class Bounds:
         if self.throat is None:
             return ((self.inner_z_mm, ceiling), end)
         inner = (self.inner_z_mm, self.throat.bore_radius_mm)
-        return (inner, *self.throat.mouth(1.0), *self.throat.corner(ceiling), end)
+        return (inner, *self.throat.mouth(1), *self.throat.corner(ceiling), end)
 
 
 def lay_out(stack: Stack, bounds: Bounds, phase: float = 0.0) -> Section:

@@ -184,9 +184,13 @@ class Section:
 
     @property
     def channel_mm(self) -> tuple[float, ...]:
-        """Height up to which the drain channel is free of slats, bank by bank from outside in."""
+        """Height up to which the drain channel is free of slats, bank by bank from outside in.
+
+        Of a bank that has no slats it is free up to the ceiling.
+        """
+        top = self.ceiling_mm
         return tuple(
-            min(y for s in self.slats if s.bank == bank for _, y in s.outline)
+            min((y for s in self.slats if s.bank == bank for _, y in s.outline), default=top)
             for bank in range(self.stack.bank_count)
         )
 

@@ -17,7 +17,7 @@ def summary(spec: VentSpec) -> dict[str, str | int | float]:
     >>> row = CatalogRow(part_number="A", family="round", size="M32x1.5", status="draft")
     >>> facts = summary(resolve(row))
     >>> facts["head diameter mm"], facts["bore diameter mm"], facts["opening to cut"]
-    (72.0, 26.8, 'round hole, diameter 32.6 mm')
+    (65.0, 26.8, 'round hole, diameter 32.6 mm')
     """
     section, stack = spec.section, spec.section.stack
     areas, duct, screen = open_areas(spec), spec.fan_duct, spec.body.screen

@@ -133,6 +133,6 @@ def filled_row(row: CatalogRow) -> FilledRow:
     >>> row = CatalogRow(part_number="A", family="round", size="M32x1.5", status="draft")
     >>> filled = filled_row(row)
     >>> filled.wall_mm, filled.pitch_mm, filled.rib_count, filled.given("wall_mm")
-    (3.0, 6.5, None, False)
+    (2.4, 6.5, None, False)
     """
     return FAMILIES[row.family].filled(row)

@@ -106,7 +106,7 @@ class Round:
     def place_ribs(
         self, row: FilledRow, refusals: Refusals, body: Body, section: Section
     ) -> tuple[RoundBody, tuple[tuple[float, float], ...]]:
-        """Return the body with two ribs beside the bore, and the clear x range of every bay.
+        """Return the body with two ribs beside the bore, and the clear x range of every bay, mm.
 
         Raises
         ------
@@ -146,8 +146,12 @@ class Round:
         found = spans(row, stack, head.bore_half_mm, head.half_width_mm)
         check_spans(row, refusals, found)
         ceiling = min(head.radius_mm - defaults.MARK_BAR_MM, 0.94 * head.inner_radius_mm)
+        rise = head.front_z_mm * math.tan(math.radians(row.floor_slope_deg))
+        floors = (laid.floor_front_mm + rise, laid.floor_front_mm)
+        (_, lowest), _ = head.trim_mm(floors, ceiling)
         body = RoundBody(
             head=head,
+            below_mm=min(-lowest, head.radius_mm),
             neck=Neck(
                 head.bore_radius_mm,
                 neck,

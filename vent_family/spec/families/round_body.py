@@ -9,6 +9,7 @@ from itertools import pairwise
 
 import numpy as np
 from numpy.polynomial.legendre import leggauss
+from shapely.geometry import Point as Place
 from shapely.geometry import Polygon, box
 from shapely.ops import unary_union
 
@@ -29,15 +30,21 @@ _MARK_EDGE_MM = 1.0
 _ORDER = 8
 _ORDER_X = 48
 """Points between two ribs: where slats leave the circle the integrand has kinks."""
+_QUARTER = 64
+"""Chords of a quarter of the head's outline."""
 _CHORDS = 40
 """Chords of a hyperbola, in which a plane cuts a cone."""
 
 
 @dataclass(frozen=True, slots=True)
 class RoundBody:
-    """Body of a round vent with a threaded neck: a low head on a back plate."""
+    """Body of a round vent with a threaded neck: a low head on a back plate.
+
+    ``below_mm`` is how far the head reaches down from the axis, where it is cut flat.
+    """
 
     head: Head
+    below_mm: float
     neck: Neck
     gasket: GasketSpec
     screen: ScrewScreen | None
@@ -58,9 +65,13 @@ class RoundBody:
 
     @property
     def cover(self) -> Cover:
-        """The head's disc."""
-        r = self.head.radius_mm
-        return Cover((r, r, r, r), math.pi * r * r, 2.0 * math.pi * r, "head_diameter_mm")
+        """The head's disc, cut flat on both sides and below."""
+        r, low = self.head.radius_mm, self.below_mm
+        side = r - self.head.flat_depth_mm
+        area = disc_in_box_mm2(r, (-side, side), (-low, r))
+        disc = Place(0.0, 0.0).buffer(r, quad_segs=_QUARTER)
+        outline = disc.intersection(box(-side, -low, side, r)).length
+        return Cover((side, side, low, r), area, outline, "head_diameter_mm")
 
     @property
     def opening(self) -> Opening:

@@ -7,7 +7,7 @@ a rib, meet its round wall; such places are slivers of the solid. Lengths in mm.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 from itertools import chain, pairwise
 from typing import Final, TypeVar
@@ -16,7 +16,7 @@ import shapely
 from shapely.geometry import box
 from shapely.ops import unary_union
 
-from vent_family.base.limits import EDGE_MIN
+from vent_family.base.limits import EDGE_MIN, FACE_MIN
 from vent_family.spec.families.round_head import Head
 from vent_family.spec.families.round_ribs import Span, opened
 from vent_family.spec.families.round_rim import is_clean
@@ -26,6 +26,8 @@ _STEP_MM: Final = 0.05
 _STEPS: Final = 24
 """Sides, and ribs beside the bore, move inwards by these at most: thicker walls, and a narrower
 bridge over the bore. Other ribs move either way by half as many."""
+_ROOM_MM: Final = max(EDGE_MIN.value, math.sqrt(2.0 * FACE_MIN.value)) + 0.01
+"""Room enough: a corner cut off by as much still is an edge and a face."""
 _SAME_MM: Final = 1e-4
 _MIDDLE_MM: Final = 1e-6
 
@@ -44,7 +46,7 @@ def without_slivers(
     """
     reach = [k * _STEP_MM for k in range(_STEPS)]
     sides = [replace(head, side_mm=step) for step in reach]
-    head = _roomiest(sides, lambda moved: _room_mm(moved, section, (moved.half_width_mm,), ()))
+    head = _roomiest(sides, lambda moved: _room_of_sides_mm(moved, section))
     moves = [replace(head, bore_half_mm=head.bore_half_mm - step) for step in reach]
     clean = [moved for moved in moves if is_clean(moved)] or moves
     head = _roomiest(
@@ -80,31 +82,40 @@ def _roomiest(places: Iterable[_Place], room: Callable[[_Place], float]) -> _Pla
     found: list[tuple[float, _Place]] = []
     for place in places:
         found.append((room(place), place))
-        if found[-1][0] >= EDGE_MIN.value:
+        if found[-1][0] >= _ROOM_MM:
             return place
     return max(found, key=lambda pair: pair[0])[1]
 
 
 def _room_of_rib_mm(head: Head, section: Section, rib: Span) -> float:
-    """Return the room (mm) at the faces of a rib."""
+    """Return the room (mm) at the faces of a rib, both up or down and sideways."""
     inside = box(-BEYOND_MM, -BEYOND_MM, section.front_z_mm, BEYOND_MM)
     cut = unary_union(opened(head, section, rib)).intersection(inside)
     corners = [(float(z), float(y)) for z, y in shapely.get_coordinates(cut)]
-    return _room_mm(head, section, rib, corners)
+    room = math.inf
+    for y, wall in _corners(head, section, corners):
+        for x in rib:
+            room = min(room, _apart_mm(y, x, wall), _apart_mm(x, y, wall))
+    return room
 
 
-def _room_mm(
-    head: Head, section: Section, faces: Iterable[float], more: Iterable[tuple[float, float]]
-) -> float:
-    """Return the least distance (mm) from the round wall to corners on upright faces.
+def _room_of_sides_mm(head: Head, section: Section) -> float:
+    """Return the room (mm) along the flat sides, at which slats end."""
+    x = head.half_width_mm
+    return min(_apart_mm(y, x, wall) for y, wall in _corners(head, section, ()))
 
-    ``faces`` are their x (mm); corners are those of slats, ceiling and apron, and ``more`` (z, y).
-    """
+
+def _apart_mm(a: float, b: float, radius: float) -> float:
+    """Return how far a coordinate is from the circle at the other coordinate, all in mm."""
+    return abs(abs(a) - math.sqrt(radius**2 - b * b)) if abs(b) < radius else math.inf
+
+
+def _corners(
+    head: Head, section: Section, more: Iterable[tuple[float, float]]
+) -> Iterator[tuple[float, float]]:
+    """Yield y of corners of slats, ceiling, apron and ``more``, and the wall's radius there, mm."""
     slats = [place for slat in section.slats for place in slat.outline]
     slats += [*section.apron, section.brink, (section.front_z_mm, section.ceiling_mm)]
-    room = math.inf
     for z, y in (*slats, *more):
         if head.plate_z_mm < z < section.front_z_mm + _SAME_MM:
-            wall = head.cavity_radius_mm(z)
-            room = min(room, *(abs(math.hypot(x, y) - wall) for x in faces))
-    return room
+            yield y, head.cavity_radius_mm(z)

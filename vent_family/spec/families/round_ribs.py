@@ -248,8 +248,9 @@ def _windows(head: Head, z0: float, z1: float, far: float, ceiling: float) -> Ba
 def way_mm2(head: Head, stack: Stack, bays: tuple[Span, ...], ceiling: float) -> float:
     """Return the area of the way from stack and plenum into the bore's hole, mm2.
 
-    It is that of the five open faces of the box before the hole: windows on both sides, above and
-    below between the ribs, and the passages of the stack in front.
+    ``bays`` (x) and the height of the ``ceiling`` are in mm. It is that of
+    the five open faces of the box before the hole: windows on both sides, above and below between
+    the ribs, and the passages of the stack in front.
     """
     half, r = head.bore_half_mm, head.mouth_radius_mm
     within = [b - a for a, b in bays if abs(0.5 * (a + b)) < half]
