@@ -3307,6 +3307,42 @@ MEMBERS: Final = (
         "return _windows(head, z0 + BEAM_MM, z1",
         "return _windows(head, z1, z0 + BEAM_MM",
     ),
+    Fault(
+        "head-6",
+        "geometry",
+        "spec/families/round_places.py",
+        "dropped",
+        "slats of a round head may end within a hair of where its sides meet the round wall",
+        "head = _roomiest(sides, lambda moved: _room_of_sides_mm(moved, section))",
+        "head = sides[0]",
+    ),
+    Fault(
+        "head-7",
+        "geometry",
+        "spec/families/round_places.py",
+        "dropped",
+        "ribs of a round head stay where a slat's corner barely meets the round wall",
+        "if found[-1][0] >= _ROOM_MM:",
+        "if True:",
+    ),
+    Fault(
+        "head-8",
+        "geometry",
+        "spec/families/round_head.py",
+        "dropped",
+        "the steps of a round head's rim touch the circle behind",
+        "more = max(more, RIM_CLEAR_MM)",
+        "more = max(more, 0.0)",
+    ),
+    Fault(
+        "head-9",
+        "geometry",
+        "spec/families/round_ribs.py",
+        "dropped",
+        "the channel through the ribs of a round head cuts into the apron",
+        "return min(apron, *floors) - _CHANNEL_CLEAR_MM",
+        "return min(apron + 0.2, *floors) - _CHANNEL_CLEAR_MM",
+    ),
 )
 
 PICTURES: Final = (

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from functools import cache
 from itertools import pairwise
+from typing import Any
 
 import numpy as np
 import pytest
@@ -146,3 +147,24 @@ def test_a_sill_that_is_asked_for_is_built(sill: float) -> None:
     solid = min(getattr(column, "geoms", [column]), key=lambda g: g.bounds[1])
     floor = solid.bounds[3] + 0.3 * math.tan(math.radians(5.0))
     assert -body.head.bore_radius_mm - floor == pytest.approx(sill, abs=0.05)
+
+
+@pytest.mark.parametrize(
+    "cells",
+    [
+        {"size": "M25x1.5", "slat_form": "folded"},
+        {"size": "M32x1.5", "head_diameter_mm": 100.0},
+        {"size": "M40x1.5", "slat_form": "flat"},
+        {"size": "M50x1.5", "slat_form": "folded", "material": "PC"},
+        {"size": "M75x1.5", "slat_form": "folded", "slat_thickness_mm": 1.6},
+    ],
+    ids=lambda cells: "-".join(str(v) for v in cells.values()),
+)
+def test_no_corner_lies_within_a_hair_of_wall_or_rim(cells: dict[str, Any]) -> None:
+    """Ribs where they would stand by themselves leave edges of 0.003 to 0.07 mm in all of these."""
+    solid = RoundBuilder().vent(spec("round", **cells), true_thread=False)
+    assert min(edge.Length() for edge in solid.Edges()) > 0.0999
+    assert min(face.Area() for face in solid.Faces()) > 0.00999
+    # What is moved for it moves by less than would be seen, and both sides alike.
+    resolved = spec("round", **cells)
+    assert np.allclose([(-b, -a) for a, b in reversed(resolved.bays)], resolved.bays)
