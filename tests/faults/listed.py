@@ -3343,6 +3343,24 @@ MEMBERS: Final = (
         "return min(apron, *floors) - _CHANNEL_CLEAR_MM",
         "return min(apron + 0.2, *floors) - _CHANNEL_CLEAR_MM",
     ),
+    Fault(
+        "head-10",
+        "geometry",
+        "geometry/families/round.py",
+        "dropped",
+        "the bevel of a round head's bore leaves a pocket behind the ribs",
+        "box((-half, half), (-mouth - FAR",
+        "box((-2.0 * half, 2.0 * half), (-mouth - FAR",
+    ),
+    Fault(
+        "head-11",
+        "spec",
+        "spec/families/round_head.py",
+        "sign",
+        "the reckoned volume of a round head's bevel counts what the ribs cut off it",
+        "- (beside(mouth) - beside(bore))",
+        "+ (beside(mouth) - beside(bore))",
+    ),
 )
 
 PICTURES: Final = (

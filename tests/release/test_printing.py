@@ -48,7 +48,8 @@ def test_record_holds_the_evidence(released: tuple[VentSpec, Path, PartRecord]) 
     # The solid's mass without three quarters of its cores; filament of 1.75 mm, PA at 1.02 g/cm3.
     laid = record.geometry.mass_g * (1.0 - 0.75 * printing["core_share"])
     assert record.printing.printed_mass_g == pytest.approx(laid, rel=0.03)
-    assert printing["core_share"] > 0.25
+    # A low head has cores in its back plate and above its ceiling; most of it is walls.
+    assert printing["core_share"] > 0.08
     assert record.printing.printed_mass_g == pytest.approx(
         printing["filament_m"] * 1000.0 * 2.40528 * 1.02e-3, rel=1e-4
     )

@@ -11,6 +11,7 @@ import shapely
 import trimesh
 from scipy import ndimage
 from shapely.geometry import Polygon
+from shapely.geometry import box as rectangle
 
 from tests.helpers.meshes import section_at_z
 from tests.helpers.print_shapes import box, fused, layers_of, mesh
@@ -19,7 +20,7 @@ from vent_family.base.shop import SlicerSettings, demo_shop
 from vent_family.evidence.printing.filled import Filled, filled
 from vent_family.evidence.printing.orientation import turned
 from vent_family.geometry.vent import build_solids
-from vent_family.mesh.layers import layer_plan, slice_layers
+from vent_family.mesh.layers import Layers, layer_plan, slice_layers
 from vent_family.mesh.triangles import mesh_of
 
 
@@ -110,6 +111,17 @@ def test_a_shop_that_fills_solid_lays_every_layer_whole() -> None:
     assert found.volume_mm3 == found.layers.volume_mm3
 
 
+def test_layers_that_only_touch_have_no_core_in_common() -> None:
+    """A core of 20 x 10 mm less its walls, and above it a block that begins where it ends."""
+    for x in (18.8, 18.8 + 1e-12):
+        regions = (rectangle(0, 0, 20, 10), rectangle(x, 0, 40, 10))
+        both = Layers(np.array([0.0, 0.2]), np.full(2, 0.2), regions)
+        found = filled(
+            both, printing(wall_count=2, line_width_mm=0.6, top_layers=1, bottom_layers=0)
+        )
+        assert found.core_mm2 == pytest.approx([0.0, 0.0], abs=1e-9)
+
+
 def test_filament_is_as_long_as_its_volume_says() -> None:
     """6000 mm3 of filament 1.75 mm thick, 2.4053 mm2: 2.4945 m."""
     found = inside(box((0.0, 30.0), (0.0, 20.0), (0.0, 10.0)), infill_share=1.0)
@@ -129,14 +141,17 @@ def test_a_round_vent_by_counting_cells() -> None:
     standing = turned(vertices, part.print_orientation)
     high = float(standing[:, 2].max())
     layers = slice_layers(standing, triangles, *layer_plan(high, 0.8))
-    own = printing(top_layers=2, bottom_layers=1, wall_count=4)
+    own = printing(top_layers=2, bottom_layers=1, wall_count=2)
     found = filled(layers, own)
     body = trimesh.Trimesh(standing, triangles, process=False)
     step = 0.1
     low, up = standing[:, :2].min(axis=0) - 1.0, standing[:, :2].max(axis=0) + 1.0
     x, y = np.meshgrid(np.arange(low[0], up[0], step), np.arange(low[1], up[1], step))
     solid = np.array([_cells(section_at_z(body, z), x, y) for z in layers.middles_mm])
-    deep = np.array([ndimage.distance_transform_edt(s) * step > own.shell_mm for s in solid])
+    # From middle to middle it is half a cell farther than to the outline between them.
+    deep = np.array(
+        [(ndimage.distance_transform_edt(s) - 0.5) * step > own.shell_mm for s in solid]
+    )
     core = deep.copy()
     for away in (1, 2, -1):
         moved = np.zeros_like(solid)

@@ -63,7 +63,8 @@ def test_shells() -> None:
         ("rectangular", {"size": "40x40", "slat_form": "flat", "slat_thickness_mm": 0.6}, 0.6, 0.6),
         ("rectangular", {"size": "50x50", "slat_form": "folded"}, 1.5, 1.5),
         ("rectangular", {"size": "40x40", "rib_thickness_mm": 1.2}, 1.5, 1.2),
-        ("round", {"size": "M20x1.5", "slat_form": "folded"}, 1.5, 1.5),
+        # Ribs of round heads are 1.2 mm thick.
+        ("round", {"size": "M20x1.5", "slat_form": "folded"}, 1.5, 1.2),
     ],
 )
 def test_vents(family: str, cells: dict[str, object], slat: float, wall: float) -> None:
@@ -75,7 +76,9 @@ def test_vents(family: str, cells: dict[str, object], slat: float, wall: float) 
     assert found.stroke is not None
     assert found.slat.width_mm == pytest.approx(slat, abs=0.01)
     assert found.wall.width_mm == pytest.approx(wall, abs=0.03)
-    assert found.gap.width_mm >= 2.69
+    # Below the ribs of a round head runs a channel, 0.25 mm lower than the drain slot of 3 mm is
+    # where the floor has risen by 5 degrees over the apron's depth.
+    assert found.gap.width_mm >= (2.57 if family == "round" else 2.69)
     assert found.stroke.width_mm == pytest.approx(0.22 * part.mark.height_mm, abs=0.02)
     assert found.shells == 1
     if family == "round":

@@ -124,7 +124,9 @@ def filled(layers: Layers, printing: SlicerSettings) -> Filled:
         alive[here] = ~shapely.is_empty(core[here])
     here = np.flatnonzero(alive)
     pieces, owner = shapely.get_parts(core[here], return_index=True)
-    kept = shapely.area(pieces) >= printing.core_min_mm2
+    # Layers that touch have lines and points in common, which no shop fills.
+    flat = shapely.get_dimensions(pieces) == 2
+    kept = flat & (shapely.area(pieces) >= printing.core_min_mm2)
     index = here[owner[kept]]
     cores = np.full(count, EMPTY, dtype=object)
     cores[np.unique(index)] = shapely.multipolygons(

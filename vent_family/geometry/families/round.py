@@ -177,8 +177,12 @@ def _holes(body: RoundBody) -> list[cq.Shape]:
     """Return the bore, and before it the steps in which a rectangular hole becomes round."""
     head = body.head
     (z0, z1), bore, mouth = head.bevel_z_mm, head.bore_radius_mm, head.mouth_radius_mm
+    # Between the ribs only, and only in front of the bore's circle.
+    half = head.bore_half_mm
+    bevel = revolve_z([(0.0, z0), (bore, z0), (mouth, z1), (0.0, z1)])
     found: list[cq.Shape] = [
-        revolve_z([(0.0, 0.0), (bore, 0.0), (bore, z0), (mouth, z1), (0.0, z1)])
+        cylinder(bore, (0.0, z1)),
+        common(bevel, box((-half, half), (-mouth - FAR, mouth + FAR), (z0 - FAR, z1 + FAR))),
     ]
     found += [prism_z(_ring(outline), low, high) for (low, high), outline in head.rim]
     return found

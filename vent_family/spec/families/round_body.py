@@ -18,7 +18,7 @@ from vent_family.spec import defaults
 from vent_family.spec.body import Cover, GasketSpec, Neck, Opening
 from vent_family.spec.families.common import disc_in_box_mm2
 from vent_family.spec.families.round_head import BRIM_MM, Head, Profile, radii_at
-from vent_family.spec.families.round_ribs import floor_height_mm, opened
+from vent_family.spec.families.round_ribs import WINDOW_CLEAR_MM, floor_height_mm, opened
 from vent_family.spec.members import BodyMember, block, stack_members
 from vent_family.spec.neck_key import NeckKey
 from vent_family.spec.screen import ScrewScreen
@@ -125,8 +125,8 @@ class RoundBody:
         return ((bays[0][0], bays[-1][1]),)
 
     def rib_end_z_mm(self, section: Section) -> float:
-        """Return where the plenum begins; what of the ribs stands in it has windows."""
-        return section.stack_z_mm[0]
+        """Return where the windows of the ribs begin, in the plenum; there they are only posts."""
+        return section.stack_z_mm[0] - WINDOW_CLEAR_MM
 
     def side_outline_mm(self, front_z_mm: float) -> list[tuple[float, float]]:
         """Return brim, head, shoulder and neck."""
@@ -206,8 +206,7 @@ class RoundBody:
                 cut = unary_union(opened(head, section, (x0, x1))).intersection(inside)
                 volume -= _twice(head.cavity_profile, cut, max(x0, 0.0), x1)
         volume -= sum((z1 - z0) * hole.area for (z0, z1), hole in head.rim)
-        bore, mouth = head.bore_radius_mm, head.mouth_radius_mm
-        volume -= math.pi * (bore * bore * head.bevel_z_mm[0] + (mouth**3 - bore**3) / 3.0)
+        volume -= head.bore_mm3
         g0, g1 = self.gasket.inner_mm[0] / 2, self.gasket.outer_mm[0] / 2
         volume -= math.pi * (g1 * g1 - g0 * g0) * self.gasket.recess_mm
         if self.key is not None:

@@ -33,7 +33,8 @@ RIM_CLEAR_MM: Final = 0.12
 _RIM_IN_CORNER_MM: Final = 0.1
 """How far the hole stays inside the rear corner of the cavity."""
 BEVEL_MM: Final = 1.6
-"""Bevel of 45 degrees at the bore's front end, behind the steps: air parts less from its edge."""
+"""Bevel of 45 degrees at the bore's front end, behind the steps: air parts less from its edge.
+It ends sideways with the steps, at the ribs: behind them it would be a pocket."""
 _BEVEL_OVER_PANEL_MM: Final = 0.4
 """How far in front of the panel the bevel ends at least, so that the neck has its whole wall."""
 BEAM_MM: Final = 0.8
@@ -170,9 +171,30 @@ class Head:
         end = self.plate_z_mm - RIM_STEP_MM * len(self._steps)
         return (end - self.bevel_mm, end)
 
-    def bore_radius_at_mm(self, z_mm: float) -> float:
-        """Return the radius of bore or bevel at a depth (mm) behind the steps."""
-        return self.bore_radius_mm + min(max(z_mm - self.bevel_z_mm[0], 0.0), self.bevel_mm)
+    @property
+    def bore_mm3(self) -> float:
+        """Volume of bore and bevel in front of the panel, behind the steps."""
+        bore, half, mouth = self.bore_radius_mm, self.bore_half_mm, self.mouth_radius_mm
+
+        def beside(r: float) -> float:
+            """Integral over r of both segments that the ribs cut off a circle."""
+            root = math.sqrt(r * r - half * half)
+            below = 2.0 * r * root - half * half * math.acosh(r / half)
+            return 2.0 / 3.0 * (r**3 * math.acos(half / r) - half * below)
+
+        segments = bore * bore * math.acos(half / bore) - half * math.sqrt(bore**2 - half**2)
+        round_mm3 = math.pi * (bore * bore * self.bevel_z_mm[0] + (mouth**3 - bore**3) / 3.0)
+        return round_mm3 - (beside(mouth) - beside(bore)) + 2.0 * segments * self.bevel_mm
+
+    def _bore_outline(self, z_mm: float) -> Polygon:
+        """Return the outline (x, y) of bore and bevel at a depth (mm) behind the steps."""
+        widened = min(max(z_mm - self.bevel_z_mm[0], 0.0), self.bevel_mm)
+        bore, bevel = (
+            Place(0.0, 0.0).buffer(self.bore_radius_mm + more, quad_segs=_QUARTER)
+            for more in (0.0, widened)
+        )
+        half = self.bore_half_mm
+        return bore.union(bevel.intersection(box(-half, -BEYOND_MM, half, BEYOND_MM)))
 
     def cavity_radius_mm(self, z_mm: float) -> float:
         """Return the cavity's radius at a depth before the plate (mm)."""
@@ -182,8 +204,7 @@ class Head:
         """Return the outline (x, y) of bore or cavity at a depth (mm)."""
         if z_mm < self.plate_z_mm:
             holes = [hole for (z0, z1), hole in self.rim if z0 <= z_mm < z1]
-            circle = Place(0.0, 0.0).buffer(self.bore_radius_at_mm(z_mm), quad_segs=_QUARTER)
-            return holes[0] if holes else circle
+            return holes[0] if holes else self._bore_outline(z_mm)
         circle = Place(0.0, 0.0).buffer(self.cavity_radius_mm(z_mm), quad_segs=_QUARTER)
         half = self.half_width_mm
         return circle.intersection(box(-half, -BEYOND_MM, half, BEYOND_MM))

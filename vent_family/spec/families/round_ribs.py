@@ -29,7 +29,7 @@ _THUMB_SHARE: Final = 0.97
 """Ribs as thin as these give way by more than the reckoning with clamps has in reserve."""
 _BORE_GIVE_MM: Final = 1.8
 """How far inside its edge they may stand, where the bay between them would else be too wide."""
-_CLEAR_MM: Final = 0.3
+WINDOW_CLEAR_MM: Final = 0.3
 """How far ribs reach behind the stack."""
 _BORE_CLEAR_MM: Final = 2.0 * RIM_CLEAR_MM
 """How far ribs that end at the bore stay clear of it, and as far of its rectangular hole as this
@@ -212,7 +212,7 @@ def _notches(head: Head, section: Section, far: float) -> list[Polygon]:
 
 def _plenum(head: Head, section: Section, near: float, far: float) -> BaseGeometry:
     """Return what is open of a rib between stack and back plate."""
-    z0, z1 = head.plate_z_mm, section.stack_z_mm[0] - _CLEAR_MM
+    z0, z1 = head.plate_z_mm, section.stack_z_mm[0] - WINDOW_CLEAR_MM
     if abs(near - head.bore_half_mm) < 1e-6:
         return _windows(head, z0 + BEAM_MM, z1, far, section.ceiling_mm)
     if near > head.bore_half_mm:
@@ -256,7 +256,8 @@ def way_mm2(head: Head, stack: Stack, bays: tuple[Span, ...], ceiling: float) ->
     within = [b - a for a, b in bays if abs(0.5 * (a + b)) < half]
     far = min(a for a, _ in bays if a > half)
     depth = head.plenum_mm
-    windows = _windows(head, head.plate_z_mm + BEAM_MM, head.stack_z_mm - _CLEAR_MM, far, ceiling)
+    z0, z1 = head.plate_z_mm + BEAM_MM, head.stack_z_mm - WINDOW_CLEAR_MM
+    windows = _windows(head, z0, z1, far, ceiling)
     beside = windows.intersection(box(-BEYOND_MM, -r, BEYOND_MM, r)).area
     front = stack.free_fraction * math.cos(math.radians(stack.shape.slant_deg))
     return float(2.0 * beside + sum(within) * (2.0 * depth + 2.0 * r * front))

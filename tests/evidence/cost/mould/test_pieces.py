@@ -155,6 +155,7 @@ def test_equal_banks_of_flat_slats_share_a_tool() -> None:
 
 
 def test_threads_are_split_outside_and_turned_out_inside() -> None:
+    """The plenum of a low head with its posts, and the bore with its bevel, leave along the depth."""
     found = pieces("round", size="M20x1.5")
     assert sorted(found["shell"].draw.slides) in (["+x", "-x"], ["+y", "-y"])
     assert not found["shell"].draw.unscrewed
@@ -199,9 +200,10 @@ def test_plastic_of_a_grille_by_hand() -> None:
     assert found.volume_mm3 == pytest.approx(plastic, rel=0.03)
 
 
-def test_slats_of_a_round_grille_end_at_the_bore(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_slats_of_a_round_grille_end_at_wall_and_flats(monkeypatch: pytest.MonkeyPatch) -> None:
     """Slats: share of random points of a box that lie in one, in a bay and within the circle.
 
+    The circle is that of a head of 48 mm less a wall of 2.4 mm; the outer bays end at its flat sides.
     Small triangles, so that those on ribs are shared out among the banks to within a percent.
     """
     monkeypatch.setattr(samples, "SIDE_MM", 2.0)
@@ -209,16 +211,16 @@ def test_slats_of_a_round_grille_end_at_the_bore(monkeypatch: pytest.MonkeyPatch
     slats = [s.outline for s in part.section.slats if s.bank == 1]
     corners = np.array([c for s in slats for c in s])
     (z0, y0), (z1, y1) = corners.min(axis=0), corners.max(axis=0)
-    radius = part.bays[-1][1]
+    radius, half = 48.0 / 2.0 - 2.4, part.bays[-1][1]
     random = np.random.default_rng(11)
-    x, y, z = random.uniform((-radius, y0, z0), (radius, y1, z1), (200_000, 3)).T
+    x, y, z = random.uniform((-half, y0, z0), (half, y1, z1), (200_000, 3)).T
     inside = np.any([contains_xy(Polygon(s), z, y) for s in slats], axis=0)
     inside &= np.any([(x > a) & (x < b) for a, b in part.bays], axis=0)
     inside &= np.hypot(x, y) < radius
-    plastic = inside.mean() * 2.0 * radius * (y1 - y0) * (z1 - z0)
+    plastic = inside.mean() * 2.0 * half * (y1 - y0) * (z1 - z0)
     # Seen along its slope, 45 degrees up and inwards or outwards.
     along = corners @ np.array([part.section.stack.slopes[1], 1.0]) / math.sqrt(2.0)
-    plastic += ring_and_ribs_mm3(part, 1, 2.0 * radius, np.ptp(along))
+    plastic += ring_and_ribs_mm3(part, 1, 2.0 * half, np.ptp(along))
     found = {p.name: p for p in pieces_of(part, bodies[""]).pieces}["grille 2"]
     assert found.volume_mm3 == pytest.approx(plastic, rel=0.01)
 
