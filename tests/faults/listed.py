@@ -3268,8 +3268,8 @@ MEMBERS: Final = (
         "spec/families/round_head.py",
         "off by one",
         "the hole in a back plate is round from its front on",
-        "for sides in self._steps:",
-        "for sides in self._steps[-1:] * len(self._steps):",
+        "for sides, left in self._steps:",
+        "for sides, left in self._steps[-1:] * len(self._steps):",
     ),
     Fault(
         "head-2",

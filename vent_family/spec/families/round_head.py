@@ -22,12 +22,15 @@ BRIM_MM: Final = 2.0
 """Thickness of the brim in front, above the ceiling's plate: it carries the mark."""
 RIM_STEP_MM: Final = 0.4
 """Depth of each step by which the hole in the bridged back plate becomes a circle: two layers."""
-RIM_SIDES: Final = (4, 8, 16, 32)
+RIM_SIDES: Final = (4, 8, 16)
 """Sides of the hole, step by step from the plate's front: each lies within the one before it, so
-that only corners are bridged, from one carried edge to the next. Of large bores the last takes a
-part off the corners only: it and the circle then hang out by less than a ledge may."""
-_CORNERS_LEFT: Final = 0.4
-"""Share of the corners' reach beyond the circle that this leaves."""
+that only corners are bridged, from one carried edge to the next."""
+_FINEST: Final = 32
+"""Sides of the steps behind these. They take a part each off what corners are left, too small to
+bridge, so that none hangs out by more than a ledge may."""
+_CORNER_MAX_MM: Final = 0.4
+_CORNER_SHARE_MM: Final = 0.33
+"""Corners that reach farther beyond the circle take more steps, which take off this at most."""
 RIM_CLEAR_MM: Final = 0.12
 """How far the sides of every step stay off the circle behind: more than the least edge."""
 _RIM_IN_CORNER_MM: Final = 0.1
@@ -140,19 +143,22 @@ class Head:
         hole = Place(0.0, 0.0).buffer(self.plate_radius_mm - _RIM_IN_CORNER_MM, quad_segs=24)
         hole = hole.intersection(box(-half, -BEYOND_MM, half, BEYOND_MM))
         found = []
-        for sides in self._steps:
-            more = _CORNERS_LEFT * _corners(r) if sides == RIM_SIDES[-1] else 0.0
-            more = max(more, RIM_CLEAR_MM)
+        for sides, left in self._steps:
+            more = max(left * _corners(r), RIM_CLEAR_MM)
             hole = hole.intersection(_around(r + more, sides)).simplify(1e-6)
             found.append(((at - RIM_STEP_MM, at), hole))
             at -= RIM_STEP_MM
         return tuple(found)
 
     @property
-    def _steps(self) -> tuple[int, ...]:
-        """Sides of the steps; the finest is left out where the one before it is as near."""
-        coarse = _corners(self.bore_radius_mm + BEVEL_MM) + RIM_CLEAR_MM > RIM_STEP_MM
-        return RIM_SIDES if coarse else RIM_SIDES[:-1]
+    def _steps(self) -> tuple[tuple[int, float], ...]:
+        """Sides of the steps, and what share of the corners each leaves beyond the circle."""
+        coarse = tuple((sides, 0.0) for sides in RIM_SIDES)
+        reach = _corners(self.bore_radius_mm + BEVEL_MM)
+        if reach + RIM_CLEAR_MM <= _CORNER_MAX_MM:
+            return coarse
+        parts = math.ceil(reach / _CORNER_SHARE_MM)
+        return (*coarse, *((_FINEST, 1.0 - k / parts) for k in range(1, parts)))
 
     @property
     def mouth_radius_mm(self) -> float:
@@ -224,8 +230,8 @@ class Head:
 
 
 def _corners(radius_mm: float) -> float:
-    """Return how far the corners of the last but one step reach beyond the circle, mm."""
-    return radius_mm * (1.0 / math.cos(math.pi / RIM_SIDES[-2]) - 1.0)
+    """Return how far the corners of the coarse steps reach beyond the circle at last, mm."""
+    return radius_mm * (1.0 / math.cos(math.pi / RIM_SIDES[-1]) - 1.0)
 
 
 def _around(radius_mm: float, sides: int) -> Polygon:

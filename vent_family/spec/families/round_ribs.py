@@ -31,9 +31,9 @@ _BORE_GIVE_MM: Final = 1.8
 """How far inside its edge they may stand, where the bay between them would else be too wide."""
 WINDOW_CLEAR_MM: Final = 0.3
 """How far ribs reach behind the stack."""
-_BORE_CLEAR_MM: Final = 2.0 * RIM_CLEAR_MM
-"""How far ribs that end at the bore stay clear of it, and as far of its rectangular hole as this
-does: less than a bead carries itself."""
+_BORE_CLEAR_MM: Final = RIM_CLEAR_MM
+"""How far ribs that end at the bore stay clear of it: as far as its hole in the plate, whose edge
+they carry to its end."""
 _SLATS_CLEAR_MM: Final = 0.15
 """How far notches stay clear of slats."""
 _CHANNEL_CLEAR_MM: Final = 0.25
