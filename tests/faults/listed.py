@@ -1677,8 +1677,8 @@ STRENGTH: Final = (
         "evidence/printing/filled.py",
         "sign",
         "large pieces of core are filled solid instead of small ones",
-        "kept = shapely.area(pieces) >= printing.core_min_mm2",
-        "kept = shapely.area(pieces) <= printing.core_min_mm2",
+        "kept = flat & (shapely.area(pieces) >= printing.core_min_mm2)",
+        "kept = flat & (shapely.area(pieces) <= printing.core_min_mm2)",
     ),
     Fault(
         "printing-filled-5",
@@ -3331,8 +3331,8 @@ MEMBERS: Final = (
         "spec/families/round_head.py",
         "dropped",
         "the steps of a round head's rim touch the circle behind",
-        "more = max(more, RIM_CLEAR_MM)",
-        "more = max(more, 0.0)",
+        "more = max(left * _corners(r), RIM_CLEAR_MM)",
+        "more = max(left * _corners(r), 0.0)",
     ),
     Fault(
         "head-9",

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 import pytest
 import trimesh
-from shapely.geometry import LineString, Polygon, box
+from shapely.geometry import LineString, Point, Polygon, box
 from shapely.ops import unary_union
 
 from tests.helpers.meshes import section_at_x, section_at_z, trimesh_of
@@ -118,6 +118,30 @@ def test_the_hole_in_the_back_plate_narrows_from_a_rectangle_to_the_bore(size: s
     assert all(a > b + 0.1 for a, b in pairwise(counts))
     bore = hole_at(mesh, 0.1)
     assert bore.area == pytest.approx(math.pi * body.head.bore_radius_mm**2, rel=0.01)
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_the_bevel_of_the_bore_leaves_no_pocket_behind_the_ribs(size: str) -> None:
+    """Behind the steps, what is open beside the bore's circle lies between the ribs' faces."""
+    resolved, body, mesh = part(size)
+    edge = next(a[1] for a in resolved.bays if a[1] > 0.5 * body.head.bore_radius_mm)
+    back = body.head.plate_z_mm - 0.4 * len(body.head.rim)
+    circle = Point(0.0, 0.0).buffer(body.head.bore_radius_mm + 0.03, quad_segs=64)
+    for z in (back - 0.1, back - 0.6):
+        beside = hole_at(mesh, z).difference(circle)
+        assert beside.bounds[2] == pytest.approx(edge, abs=0.02)
+        assert beside.bounds[3] == pytest.approx(body.head.mouth_radius_mm + z - back, abs=0.03)
+
+
+@pytest.mark.parametrize("size", ["M40x1.5", "M63x1.5", "M75x1.5"])
+def test_corners_of_a_rim_hang_out_by_a_ledge_at_most(size: str) -> None:
+    """Corners beyond a polygon of 16 sides cannot be bridged: half a millimetre may hang."""
+    _, body, mesh = part(size)
+    top, steps = body.head.plate_z_mm, len(body.head.rim)
+    holes = [hole_at(mesh, top - 0.2 - 0.4 * k) for k in range(steps)]
+    holes.append(hole_at(mesh, top - 0.4 * steps - 0.01))
+    for before, behind in pairwise(holes[2:]):
+        assert max(Point(place).distance(behind) for place in before.exterior.coords) < 0.5
 
 
 @pytest.mark.parametrize("size", SIZES)

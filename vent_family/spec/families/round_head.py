@@ -30,7 +30,9 @@ _FINEST: Final = 32
 bridge, so that none hangs out by more than a ledge may."""
 _CORNER_MAX_MM: Final = 0.4
 _CORNER_SHARE_MM: Final = 0.33
-"""Corners that reach farther beyond the circle take more steps, which take off this at most."""
+"""Corners that reach farther beyond the circle take more steps, each for about so much of them."""
+_LEFT_SHARE: Final = 0.8
+"""Of equal shares these steps leave less: in the layer behind the last the bevel narrows, too."""
 RIM_CLEAR_MM: Final = 0.12
 """How far the sides of every step stay off the circle behind: more than the least edge."""
 _RIM_IN_CORNER_MM: Final = 0.1
@@ -158,7 +160,7 @@ class Head:
         if reach + RIM_CLEAR_MM <= _CORNER_MAX_MM:
             return coarse
         parts = math.ceil(reach / _CORNER_SHARE_MM)
-        return (*coarse, *((_FINEST, 1.0 - k / parts) for k in range(1, parts)))
+        return (*coarse, *((_FINEST, _LEFT_SHARE * (1.0 - k / parts)) for k in range(1, parts)))
 
     @property
     def mouth_radius_mm(self) -> float:

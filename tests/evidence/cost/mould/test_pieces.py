@@ -155,7 +155,7 @@ def test_equal_banks_of_flat_slats_share_a_tool() -> None:
 
 
 def test_threads_are_split_outside_and_turned_out_inside() -> None:
-    """The plenum of a low head with its posts, and the bore with its bevel, leave along the depth."""
+    """Plenum, posts and bevelled bore of a low head leave the mould along the depth."""
     found = pieces("round", size="M20x1.5")
     assert sorted(found["shell"].draw.slides) in (["+x", "-x"], ["+y", "-y"])
     assert not found["shell"].draw.unscrewed
@@ -203,7 +203,7 @@ def test_plastic_of_a_grille_by_hand() -> None:
 def test_slats_of_a_round_grille_end_at_wall_and_flats(monkeypatch: pytest.MonkeyPatch) -> None:
     """Slats: share of random points of a box that lie in one, in a bay and within the circle.
 
-    The circle is that of a head of 48 mm less a wall of 2.4 mm; the outer bays end at its flat sides.
+    The circle is that of a head of 48 mm less a wall of 2.4 mm; outer bays end at flat sides.
     Small triangles, so that those on ribs are shared out among the banks to within a percent.
     """
     monkeypatch.setattr(samples, "SIDE_MM", 2.0)
