@@ -140,6 +140,9 @@ class OctagonBody:
     ) -> tuple[tuple[float, float], ...]:
         return tuple(bays)
 
+    def rib_openings(self, section: Section, bays: Sequence[tuple[float, float]]) -> tuple[()]:
+        return ()
+
     def rib_end_z_mm(self, section: Section) -> float:
         """The inner plane."""
         return section.inner_z_mm

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
-from shapely.geometry import LineString
+from shapely.geometry import LineString, Polygon
 
 from vent_family.spec.section import BEYOND_MM
 from vent_family.spec.vent import VentSpec
@@ -118,8 +118,8 @@ def drain_area_mm2(spec: VentSpec) -> float:
     (288.8, 288.8)
     """
     low, high = spec.section.drain_mm
-    floors = spec.body.floor_spans_mm(spec.bays)
-    return sum(_inside(spec, x0, x1, low, high) for x0, x1 in floors)
+    ribs = _through_ribs_mm2(spec, spec.section.front_z_mm, (low, high))
+    return band_area_mm2(spec, low, high) + ribs
 
 
 def band_area_mm2(spec: VentSpec, low_mm: float, high_mm: float) -> float:
@@ -129,10 +129,28 @@ def band_area_mm2(spec: VentSpec, low_mm: float, high_mm: float) -> float:
 
 def plane_area_mm2(spec: VentSpec, z: float) -> float:
     """Return the open area (mm2) in the plane at depth z (mm), drain slots included."""
-    cut = spec.section.air.intersection(LineString([(z, -BEYOND_MM), (z, BEYOND_MM)]))
+    spans = _cut(spec.section.air, z)
+    bays = sum(_inside(spec, x0, x1, y0, y1) for x0, x1 in spec.bays for y0, y1 in spans)
+    return bays + _through_ribs_mm2(spec, z, (-BEYOND_MM, BEYOND_MM))
+
+
+def _through_ribs_mm2(spec: VentSpec, z: float, y: tuple[float, float]) -> float:
+    """Return the open area (mm2) of ribs at depth z between two heights ``y``, both in mm."""
+    section = spec.section
+    return sum(
+        _inside(spec, x0, x1, max(y0, y[0]), min(y1, y[1]))
+        for (x0, x1), outlines in spec.body.rib_openings(section, spec.bays)
+        for outline in outlines
+        for y0, y1 in _cut(outline, z)
+        if max(y0, y[0]) < min(y1, y[1])
+    )
+
+
+def _cut(shape: Polygon, z: float) -> list[tuple[float, float]]:
+    """Return the heights (y) between which a shape (z, y) is cut by the line at z, mm."""
+    cut = shape.intersection(LineString([(z, -BEYOND_MM), (z, BEYOND_MM)]))
     lines = getattr(cut, "geoms", [cut])
-    spans = [(line.bounds[1], line.bounds[3]) for line in lines if not line.is_empty]
-    return sum(_inside(spec, x0, x1, y0, y1) for x0, x1 in spec.bays for y0, y1 in spans)
+    return [(line.bounds[1], line.bounds[3]) for line in lines if not line.is_empty]
 
 
 def _inside(spec: VentSpec, x0: float, x1: float, y0: float, y1: float) -> float:

@@ -105,7 +105,9 @@ class Neck:
     ``bore_end_z_mm`` is where the bore ends in front of the panel's plane; ``true_thread`` says
     whether STEP files show the helix or its plain stand-in; ``flats_mm`` are width and length of
     each of the head's two spanner flats, ``bevel_mm`` the depth of a bevel of 45 degrees at the
-    bore's front end, ``way_mm2`` the area of the way there from between the slats.
+    bore's front end, ``way_mm2`` the area of the way there from between the slats. ``depths_mm``
+    are the depths (z) at which the outline of bore or cavity changes, from the bore's even part to
+    the cavity's; between two of them it is the same or widens evenly.
     """
 
     bore_radius_mm: float
@@ -116,6 +118,7 @@ class Neck:
     flats_mm: tuple[float, float]
     bevel_mm: float
     way_mm2: float
+    depths_mm: tuple[float, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -268,6 +271,16 @@ class Body(Protocol):
         """Return the x ranges of floor that no rib stands on, for bays (mm) between ribs.
 
         Windows through ribs that stand on it are the section's.
+        """
+        ...
+
+    def rib_openings(
+        self, section: Section, bays: Sequence[tuple[float, float]]
+    ) -> tuple[tuple[tuple[float, float], tuple[Polygon, ...]], ...]:
+        """Return the x range (mm) of each rib that air passes through, and what is open (z, y).
+
+        ``bays`` are the clear x ranges between ribs, mm. The cavity's outline bounds it besides;
+        windows under the pool are the section's.
         """
         ...
 

@@ -220,7 +220,7 @@ def test_worst_case_margin_is_told() -> None:
 
 def test_every_fit_that_does_not_hold_is_told_at_the_top() -> None:
     """Not the first of them alone: a sight line may hang on the second."""
-    spec = resolved_row(family="round", size="M40x1.5", slat_form="folded", material="PP")
+    spec = resolved_row(family="round", size="M50x1.5", slat_form="flat", material="PP")
     found = fits(spec, demo_shop())
     short = {n for n, fit in found.items() if fit.outcome != "holds" and fit.needed}
     assert {"gasket squeeze", "sight margin"} <= short

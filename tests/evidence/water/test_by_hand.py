@@ -1,4 +1,4 @@
-"""Water on whole parts, by hand: tilt, a jet on one bay, films, the shelf of a round vent."""
+"""Water on whole parts, by hand: tilt, a jet on one bay, films, the floor of a round head."""
 
 from __future__ import annotations
 
@@ -133,7 +133,7 @@ def test_secondary_drops_keep_their_part_of_the_speed_along_the_wall(model: Spla
     assert 0.0 < child.y_mm.min() <= child.y_mm.max() < 0.1
 
 
-SHELVES = {
+HEADS = {
     "high sill": {"size": "M20x1.5", "sill_height_mm": 12.0},
     "higher sill": {"size": "M32x1.5", "sill_height_mm": 16.0, "rib_count": 2},
     "large": {"size": "M63x1.5", "sill_height_mm": 12.0},
@@ -141,27 +141,40 @@ SHELVES = {
 }
 
 
-@pytest.mark.parametrize("name", SHELVES)
-def test_the_shelf_behind_a_round_sill_drains_over_it(name: str) -> None:
-    """On the solid, the bottom behind the sill climbs inwards by 1.5 degrees or more."""
-    part = spec("round", **SHELVES[name])
+@pytest.mark.parametrize("name", HEADS)
+def test_the_floor_of_a_round_head_falls_all_the_way_from_its_plate(name: str) -> None:
+    """On the solid, the bottom climbs inwards from the drain to the plate, which is the sill.
+
+    It climbs by the floor's slope or more, and ends at a wall as high as the bore's lower edge:
+    nothing behind it keeps water. Below a rib the bottom is the same, or the round wall above it.
+    """
+    part = spec("round", **HEADS[name])
     mesh = trimesh_of(build_solids(part).vent)
-    low, high = part.bays[len(part.bays) // 2]
-    islands = section_at_x(mesh, (low + high) / 2 + 0.013)
-    bottom = min(islands, key=lambda p: p.bounds[1])
-    profile = heights(bottom, part.section.front_z_mm - 1.0, 0.0)
-    # Going inwards, the sill is where the bottom jumps up by millimetres.
-    jumps = [i for i in range(1, len(profile)) if profile[i][1] - profile[i - 1][1] > 2.0]
-    assert jumps
-    behind = profile[jumps[0] + 1 :]
-    slopes = [
-        math.degrees(math.atan2(y1 - y0, z0 - z1))
-        for (z0, y0), (z1, y1) in itertools.pairwise(behind)
-    ]
-    # The shelf is the plane behind the sill; it ends at the cone or the wall.
-    shelf = list(itertools.takewhile(lambda s: abs(s - slopes[0]) < 0.5, slopes))
-    assert 5 <= len(shelf) < len(slopes)
-    assert min(shelf) >= 1.49
+    head = part.body.head  # type: ignore[attr-defined]
+    plate, front = head.plate_z_mm, part.section.front_z_mm
+
+    def bottom(x: float) -> Polygon:
+        return min(section_at_x(mesh, x), key=lambda p: p.bounds[1])
+
+    middle = bottom(0.013)
+    profile = heights(middle, front - 0.5, plate + 0.1)
+    climbs = [y1 - y0 for (_, y0), (_, y1) in itertools.pairwise(profile)]
+    assert len(climbs) > 150
+    # Every tenth of a millimetre.
+    assert (
+        min(climbs) >= 0.1 * math.tan(math.radians(HEADS[name].get("floor_slope_deg", 5.0))) - 1e-6
+    )
+    # The wall behind it: bevel and steps of the hole take no more than 3 mm off its top.
+    ((_, wall),) = heights(middle, plate - 0.5, plate - 0.55)
+    sill = max(y for _, y in heights(middle, 0.0, -2.0))
+    assert profile[-1][1] + 3.0 < wall < sill < wall + 3.0
+    x = part.bays[len(part.bays) // 2][1] + 0.5 * part.rib_thickness_mm
+    curve = -math.sqrt(head.inner_radius_mm**2 - x**2)
+    # The channel ends where the rib has its windows.
+    inner = plate + head.corner_mm
+    below = heights(bottom(x), front - 0.5, inner)
+    for (_, found), (_, floor) in zip(below, profile, strict=False):
+        assert found == pytest.approx(max(floor, curve), abs=0.02)
 
 
 def heights(bottom: Polygon, front: float, back: float) -> list[tuple[float, float]]:

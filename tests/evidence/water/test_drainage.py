@@ -118,9 +118,16 @@ def test_trough_of_real_parts(family: str) -> None:
     vent = spec(family)
     front = frontage(vent)
     trough = trough_of(vent.section, front.floor_width_mm, front.bays)
-    assert trough.slot_mm == pytest.approx(4.0)
+    assert trough.slot_mm == pytest.approx(3.0 if family == "round" else 4.0)
     assert trough.slope_deg == pytest.approx(5.0)
     assert trough.sill_mm > trough.length_mm * math.tan(math.radians(5.0))
+    assert trough.sill_mm < trough.length_mm
+    if family == "round":
+        # No rib stands on its floor, which is one as wide as the chord of its front edge.
+        head = vent.body.head  # type: ignore[attr-defined]
+        half = math.sqrt((head.radius_mm - 2.4) ** 2 - vent.section.brink[1] ** 2)
+        assert (trough.bays, trough.width_mm) == (1, pytest.approx(2.0 * half))
+        return
     assert 0.0 < trough.width_mm <= front.bay_mm + 1e-9
 
 

@@ -81,11 +81,10 @@ def boundary_of(section: Section) -> Boundary:
         for p, q in zip(ring, (*ring[1:], ring[0]), strict=True):
             add(p, q, k)
     for p, q in itertools.pairwise(section.upper):
-        add(p, q, n)
+        # What runs down a back plate above its bore gets there.
+        add(p, q, n if q == section.upper[-1] else n + 2)
     for p, q in itertools.pairwise((*section.shelf, section.sill)):
-        # A shelf behind the sill that falls outwards returns its water over the sill.
-        returns = q == section.sill and q[1] < p[1]
-        add(p, q, n + 1 if returns else n + 2)
+        add(p, q, n + 2)
     for p, q in itertools.pairwise(section.trough_line):
         add(p, q, n + 1)
     for p, q in itertools.pairwise((section.brink, *section.outlet)):

@@ -44,13 +44,13 @@ class Setup:
     @cached_property
     def ribs(self) -> RibWays:
         """What becomes of films on ribs and side walls."""
-        return rib_ways(self.vent, self.basin, self.posture, self.face_velocity_m_s)
+        return rib_ways(self.vent, self.posture, self.face_velocity_m_s)
 
     @cached_property
     def ribs_out_of_true(self) -> RibWays:
         """The same at the end of the mounting's tolerance."""
         posture = self.posture.more(TOLERANCE.now)
-        return rib_ways(self.vent, self.basin, posture, self.face_velocity_m_s)
+        return rib_ways(self.vent, posture, self.face_velocity_m_s)
 
 
 def setup_of(
@@ -71,7 +71,7 @@ def setup_of(
     front = frontage(vent)
     trough = trough_of(vent.section, front.floor_width_mm, front.bays)
     basin = basin_of(vent)
-    scene = mounted_scene(vent, basin, face_velocity_m_s, posture, source)
+    scene = mounted_scene(vent, face_velocity_m_s, posture, source)
     models = bracket()
     return Setup(
         vent=vent,

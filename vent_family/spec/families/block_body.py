@@ -185,6 +185,10 @@ class BlockBody:
         """Return the bays: ribs stand on the floor (``bays`` in mm)."""
         return tuple(bays)
 
+    def rib_openings(self, section: Section, bays: Sequence[tuple[float, float]]) -> tuple[()]:
+        """Return nothing: ribs stand on the floor (``bays`` in mm)."""
+        return ()
+
     def rib_end_z_mm(self, section: Section) -> float:
         """Return the inner plane: ribs run as deep as the block."""
         return section.inner_z_mm

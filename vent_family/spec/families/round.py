@@ -161,6 +161,7 @@ class Round:
                 head.flats_mm,
                 head.bevel_mm,
                 way_mm2(head, stack, found, ceiling),
+                head.depths_mm,
             ),
             gasket=gasket,
             screen=None if mesh is None else ScrewScreen(mesh, thread, head.bore_radius_mm, -neck),

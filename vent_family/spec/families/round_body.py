@@ -124,6 +124,13 @@ class RoundBody:
         """Return the whole width: ribs end above the floor, or have notches (``bays`` in mm)."""
         return ((bays[0][0], bays[-1][1]),)
 
+    def rib_openings(
+        self, section: Section, bays: Sequence[tuple[float, float]]
+    ) -> tuple[tuple[tuple[float, float], tuple[Polygon, ...]], ...]:
+        """Return windows, channel and notches of each rib (``bays`` in mm)."""
+        ribs = [(x0, x1) for (_, x0), (x1, _) in pairwise(bays)]
+        return tuple((rib, opened(self.head, section, rib)) for rib in ribs)
+
     def rib_end_z_mm(self, section: Section) -> float:
         """Return where the windows of the ribs begin, in the plenum; there they are only posts."""
         return section.stack_z_mm[0] - WINDOW_CLEAR_MM

@@ -180,6 +180,12 @@ class Head:
         return (end - self.bevel_mm, end)
 
     @property
+    def depths_mm(self) -> tuple[float, ...]:
+        """Depths (z) at which the outline of bore or cavity changes, from inside out."""
+        steps = sorted(z0 for (z0, _), _ in self.rim)
+        return (self.bevel_z_mm[0], *steps, self.plate_z_mm, self.plate_z_mm + self.corner_mm)
+
+    @property
     def bore_mm3(self) -> float:
         """Volume of bore and bevel in front of the panel, behind the steps."""
         bore, half, mouth = self.bore_radius_mm, self.bore_half_mm, self.mouth_radius_mm

@@ -10,10 +10,9 @@ from shapely.geometry import Point
 from shapely.prepared import prep
 
 from tests.helpers.rows import spec
-from vent_family.evidence.water.posture.basin import basin_of
 from vent_family.evidence.water.posture.film import rib_share, rib_ways, starts, wall_steepness
 from vent_family.evidence.water.posture.frame import Posture
-from vent_family.evidence.water.posture.mounted import film_direction, rib_face, sheds_back
+from vent_family.evidence.water.posture.mounted import film_direction, rib_end_mm, rib_face
 from vent_family.evidence.water.posture.ribs import (
     INSIDE,
     OUT,
@@ -26,14 +25,7 @@ from vent_family.spec.vent import VentSpec
 
 
 def face_of(vent: VentSpec, posture: Posture, drift: float = 0.0) -> RibFace:
-    basin = basin_of(vent)
-    return rib_face(
-        vent.section,
-        posture,
-        vent.body.rib_end_z_mm(vent.section),
-        returns=sheds_back(basin, posture),
-        drift=drift,
-    )
+    return rib_face(vent.section, posture, rib_end_mm(vent), drift=drift)
 
 
 def test_three_degrees_over_a_tall_rib_by_hand() -> None:
@@ -59,7 +51,7 @@ def _walked(vent: VentSpec, down: tuple[float, float], z: float, y: float) -> tu
     section = vent.section
     solid, apron = prep(section.slats_solid), prep(section.apron_solid)
     room = prep(section.room)
-    end = vent.body.rib_end_z_mm(section)
+    end = rib_end_mm(vent)
     step = 0.05
     heading = math.atan2(down[1], down[0])
     side = 0.0
@@ -70,7 +62,9 @@ def _walked(vent: VentSpec, down: tuple[float, float], z: float, y: float) -> tu
                 a = heading + s * turn
                 p = Point(z + step * math.cos(a), y + step * math.sin(a))
                 if p.x < end:
-                    return INSIDE, p.x
+                    # Before a back plate, only what comes below its hole stays in front.
+                    below = vent.body.neck is not None and p.y < section.sill_face[0][1]
+                    return (TROUGH if below else INSIDE), p.x
                 if p.x > section.front_z_mm:
                     return OUT, p.x
                 if apron.contains(p):
@@ -89,10 +83,18 @@ def _walked(vent: VentSpec, down: tuple[float, float], z: float, y: float) -> tu
     raise AssertionError("the walker did not get anywhere")
 
 
-@pytest.mark.parametrize("form", ["inclined", "folded", "flat"])
-@pytest.mark.parametrize("tilt", [3.0, 8.0, -6.0])
-def test_films_end_where_a_walker_ends(form: str, tilt: float) -> None:
-    vent = spec("rectangular", slat_form=form)
+@pytest.mark.parametrize(
+    ("family", "form"),
+    [
+        ("rectangular", "inclined"),
+        ("rectangular", "folded"),
+        ("rectangular", "flat"),
+        ("round", "inclined"),
+    ],
+)
+@pytest.mark.parametrize("tilt", [3.0, 8.0, 30.0, -6.0])
+def test_films_end_where_a_walker_ends(family: str, form: str, tilt: float) -> None:
+    vent = spec(family, slat_form=form)
     face = face_of(vent, Posture(tilt, 0.0))
     rng = np.random.default_rng(3)
     banks = (starts(vent.section, b) for b in range(vent.section.stack.bank_count))
@@ -124,23 +126,34 @@ def test_upright_every_film_of_the_stack_ends_in_the_trough() -> None:
             assert at.min() >= vent.section.foot[0]
 
 
-def test_a_leaning_block_lets_films_behind_the_sill_and_a_round_shelf_returns_them() -> None:
-    posture = Posture(8.0, 0.0)
+def test_a_leaning_block_lets_films_behind_the_sill_and_a_round_head_has_floor_there() -> None:
+    """Films that run off the stack of a round head have its plenum's depth left to the plate.
+
+    The lean that brings a film from the top of the innermost bank to the plate above the bore's
+    lower edge is the arc tangent of the way to the plate over that fall, on a round wall less.
+    """
+    share = (0.5, 0.2, 0.1, 0.05)
     block, head = spec("rectangular", slat_form="flat"), spec("round", slat_form="flat")
-    a = rib_ways(block, basin_of(block), posture, 0.0)
-    b = rib_ways(head, basin_of(head), posture, 0.0)
-    assert a.inside_low[-1] > 0.2
+    neck = head.body.neck
+    assert neck is not None
+    a, b = (rib_ways(v, Posture(5.0, 0.0), 0.0) for v in (block, head))
+    assert a.inside_low[-1] > 0.1
     assert a.end_mm[-1] < 0.0
-    assert b.inside_low[-1] == 0.0
-    assert b.film((0.5, 0.2, 0.1, 0.05)).sentence().endswith("behind the sill and runs back")
-    assert not sheds_back(basin_of(block), posture)
-    assert sheds_back(basin_of(head), posture)
-    assert not sheds_back(basin_of(head), Posture(40.0, 0.0))
+    assert (b.inside_low == 0.0).all()
+    assert b.film(share).sentence().endswith("in front of the sill")
+    last = head.section.stack.bank_count - 1
+    z, y = (f(c) for f, c in zip((min, max), starts(head.section, last), strict=True))
+    fall = (y + neck.bore_radius_mm) * wall_steepness(head)
+    enough = math.degrees(math.atan2(z - neck.bore_end_z_mm, fall))
+    for lean, inside in ((enough - 3.0, False), (enough + 12.0, True)):
+        ways = rib_ways(head, Posture(lean, 0.0), 0.0)
+        assert bool(ways.inside_low.any()) == inside
+    assert ways.film(share).sentence() == "the film on a rib gets to the back plate above the bore"
 
 
 def test_films_add_up() -> None:
     vent = spec("rectangular", slat_form="flat")
-    ways = rib_ways(vent, basin_of(vent), Posture(8.0, 0.0), 2.0)
+    ways = rib_ways(vent, Posture(8.0, 0.0), 2.0)
     film = ways.film((0.5, 0.2, 0.1, 0.05))
     by_hand = sum(
         s * r * i
@@ -151,7 +164,7 @@ def test_films_add_up() -> None:
     assert film.sentence() == "the film on a rib ends 1.6 mm behind the sill"
     # Air drags inwards.
     assert (ways.inside_high >= ways.inside_low).all()
-    still = rib_ways(vent, basin_of(vent), Posture(), 0.0)
+    still = rib_ways(vent, Posture(), 0.0)
     assert still.film((0.5, 0.2, 0.1, 0.05)).inside_high_share == 0.0
 
 
@@ -168,8 +181,11 @@ def test_ribs_share_by_hand() -> None:
 def test_a_round_wall_is_a_longer_way_down() -> None:
     assert wall_steepness(spec("rectangular")) == 1.0
     head = spec("round")
-    r = head.body.half_width_mm
+    r = head.body.head.inner_radius_mm  # type: ignore[attr-defined]
     low, high = head.section.drain_mm[0], head.section.ceiling_mm
-    # Mean of r^2 / (r^2 - y^2): (r / 2) ln((r + y) / (r - y)) between both ends, over the height.
-    whole = 0.5 * r * sum(s * math.log((r + y) / (r - y)) for s, y in ((1, high), (-1, low)))
+    # Upright sides up to y0; beyond, r^2 / (r^2 - y^2): (r / 2) ln((r + y) / (r - y)) between both
+    # ends; all of it over the height.
+    y0 = math.sqrt(r**2 - head.body.half_width_mm**2)
+    ends = ((1, high), (-1, y0), (1, -y0), (-1, low))
+    whole = 2.0 * y0 + 0.5 * r * sum(s * math.log((r + y) / (r - y)) for s, y in ends)
     assert wall_steepness(head) == pytest.approx(whole / (high - low), rel=0.02)

@@ -12,8 +12,8 @@ from tests.helpers.rows import spec
 from tests.helpers.water import judged
 from vent_family.evidence.water.airfield import potential_flow
 from vent_family.evidence.water.flight import Landing
+from vent_family.evidence.water.jets.walls import walls_of
 from vent_family.evidence.water.penetration import scene_of
-from vent_family.evidence.water.posture.basin import basin_of
 from vent_family.evidence.water.posture.frame import Posture
 from vent_family.evidence.water.posture.ribs import OUT, TROUGH, RibFace
 from vent_family.evidence.water.posture.scene import mounted_scene
@@ -93,7 +93,7 @@ def test_what_splashes_off_a_rib_is_thrown_away_from_it() -> None:
 @pytest.mark.parametrize("posture", [(0.0, 30.0), (0.0, 90.0), (-20.0, 150.0), (0.0, 180.0)])
 def test_no_water_is_lost_in_a_turned_vent(posture: tuple[float, float]) -> None:
     vent = spec("rectangular")
-    scene = mounted_scene(vent, basin_of(vent), 1.0, Posture(*posture))
+    scene = mounted_scene(vent, 1.0, Posture(*posture))
     n = 40
     heights = np.linspace(vent.section.drain_mm[0] + 1.0, vent.section.ceiling_mm - 1.0, n)
     w, v, u = Posture(*posture).turned(np.full(n, -6.0), np.full(n, -5.0))
@@ -110,11 +110,57 @@ def test_no_water_is_lost_in_a_turned_vent(posture: tuple[float, float]) -> None
 
 def test_upright_the_scene_is_the_sections_own() -> None:
     vent = spec("round")
-    mounted = mounted_scene(vent, basin_of(vent), 1.0, Posture())
+    mounted = mounted_scene(vent, 1.0, Posture())
     plain = scene_of(vent.section, 1.0, 0.0, potential_flow)
     assert mounted.sideways is None
     assert mounted.gravity_m_s2 == pytest.approx(plain.gravity_m_s2)
     assert (mounted.boundary.owner == plain.boundary.owner).all()
+
+
+@pytest.mark.parametrize(
+    ("posture", "above", "below"),
+    [
+        ((0.0, 0.0), "passed", "trough"),
+        ((10.0, 0.0), "passed", "trough"),
+        ((0.0, 180.0), "trough", "passed"),
+        # A plate that looks down lets it drip.
+        ((-60.0, 0.0), "trough", "trough"),
+    ],
+)
+def test_what_comes_onto_a_back_plate_above_its_bore_gets_there(
+    posture: tuple[float, float], above: str, below: str
+) -> None:
+    vent = spec("round")
+    neck = vent.body.neck
+    assert neck is not None
+    scene = mounted_scene(vent, 0.0, Posture(*posture))
+    places = neck.bore_radius_mm + np.array([3.0, 6.0, 9.0])
+    for side, end in ((1.0, above), (-1.0, below)):
+        n = places.size
+        drops = Drops(
+            np.full(n, neck.bore_end_z_mm + 1.0),
+            side * places,
+            np.full(n, -8.0),
+            np.zeros(n),
+            np.full(n, 1.0),
+            np.ones(n),
+            np.zeros(n, dtype=np.int64),
+        )
+        fates = shoot(scene, drops, None, 1)
+        assert float(getattr(fates, end)[0]) == pytest.approx(n)
+
+
+def test_a_jet_on_the_plate_above_a_bore_is_inside_and_below_it_in_the_trough() -> None:
+    vent = spec("round")
+    neck = vent.body.neck
+    assert neck is not None
+    walls = walls_of(vent.section)
+    z0, y0, z1, y1 = walls.arrays.edges.T
+    plate = (np.abs(z0 - neck.bore_end_z_mm) < 1e-3) & (np.abs(z1 - neck.bore_end_z_mm) < 1e-3)
+    middle, slot = 0.5 * (y0 + y1)[plate], walls.arrays.slot[plate]
+    assert (np.sign(middle) == (1.0, -1.0)).all() or (np.sign(middle) == (-1.0, 1.0)).all()
+    assert slot[middle > 0.0] == walls.inside
+    assert slot[middle < 0.0] == walls.trough
 
 
 def at(family: str, exposure: str, tilt: float, roll: float, **cells: object) -> ExposureReport:

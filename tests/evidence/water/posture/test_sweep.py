@@ -76,10 +76,18 @@ def test_a_block_holds_up_to_where_its_pool_comes_over_the_sill() -> None:
 
 
 def test_upside_down_tells_the_edge_that_is_left() -> None:
-    for family, dry_side in (("rectangular", False), ("round", True)):
-        conditions = stated_conditions("dripping", 0.5, 3.0)
-        found = assess(spec(family), conditions, advise=False).upside_down
+    conditions = stated_conditions("dripping", 0.5, 3.0)
+    for family, head, words in (
+        ("rectangular", None, "straight in"),
+        ("round", None, "runs over the edge of the bore"),
+        ("round", 100.0, "below the edge of the bore"),
+    ):
+        vent = spec(family, head_diameter_mm=head)
+        found = assess(vent, conditions, advise=False).upside_down
         assert found.unsafe
-        assert (found.margin_mm > 0.0) == dry_side
-        assert ("edge of the bore" in found.reason) == dry_side
-        assert ("straight in" in found.reason) == (not dry_side)
+        assert words in found.reason
+        assert (found.margin_mm > 0.0) == (head is not None)
+        # From the ceiling, or a slat that grows out of it, up to the bore's upper edge.
+        ways = [min(y for _, y in s.outline) for s in vent.section.slats if s.grown]
+        edge = min([vent.section.ceiling_mm, *ways]) - vent.section.mouth_top_mm
+        assert found.basin_mm == pytest.approx(max(edge, 0.0))

@@ -31,9 +31,9 @@ GRAIN_MM: Final = 1e-6
 INTO_MM: Final = 1e-3
 """How far behind its edge a solid is asked for."""
 
-# Owners beyond the slats, counted from the number of slats: ``FLOOR`` is floor, sill and a shelf
-# that returns its water, ``FRONT`` the outer face of the apron and all that lies past the brink,
-# ``INSIDE`` the inner plane and what else lies behind the sill.
+# Owners beyond the slats, counted from the number of slats: ``FLOOR`` is floor and sill, ``FRONT``
+# the outer face of the apron and all that lies past the brink, ``INSIDE`` the inner plane and what
+# else lies behind the sill or above a bore.
 CEILING, FLOOR, APRON, FRONT, INSIDE, OUTSIDE, POOL = range(7)
 COLUMN: Final = (0, 0, 2, 1, 2, 0)
 """Where water on each of them but the ceiling is booked: trough, inside, returned."""
@@ -186,11 +186,7 @@ def _owners(
     in_front = z > section.front_z_mm - 2.0 * INTO_MM
     claim(pool, n + POOL)
     claim(ground, n + FLOOR)
-    behind_sill = z < section.sill[0] - 2.0 * INTO_MM
-    shelf = section.shelf[-1]
-    # A shelf that falls outwards returns its water over the sill.
-    returns = behind_sill & (z > shelf[0]) & (shelf[1] > section.sill[1])
-    claim(ground, n + INSIDE, behind_sill & ~returns)
+    claim(ground, n + INSIDE, z < section.sill[0] - 2.0 * INTO_MM)
     if section.sheltered:
         past_brink = (z > section.brink[0] - 2.0 * INTO_MM) | (
             y < section.outlet[0][1] + 2.0 * INTO_MM
@@ -199,6 +195,8 @@ def _owners(
         claim(ground, n + FRONT, past_brink)
     claim(ground, n + OUTSIDE, in_front & (y < section.lower[-1][1]))
     claim(roof, n + CEILING)
+    # What runs down a back plate above its bore gets there.
+    claim(roof, n + INSIDE, z < section.upper[-2][0])
     claim(roof, n + OUTSIDE, in_front & (y > section.upper[-1][1] + 0.5 * INTO_MM))
     claim(solids[-1], n + APRON)
     claim(solids[-1], n + FRONT, None if section.sheltered else in_front)

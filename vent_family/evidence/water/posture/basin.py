@@ -3,8 +3,10 @@
 The room in front of the sill, between two ribs, is convex: between floor and ceiling, sill and
 brink, ribs or side walls. So its pool is one body, the part of the room below a level, and
 water that lies anywhere in it reaches the same lowest point. The level rises until it finds an edge
-to run over: outwards over the drain or through the window, or inwards over the sill. Where the sill
-leads into a plenum behind a neck, that plenum is convex, too, and its own edge is the bore's.
+to run over: outwards over the drain or through the window, or inwards over the sill. In front of a
+neck the room reaches to the back plate, which is its sill, and under and behind all ribs: it is one
+whatever way the vent is turned. Inwards water runs over the edge of the hole in the plate, and of
+the bore behind.
 
 Heights count along the vertical from the part's origin, in mm; ``up`` is the unit vector against
 gravity in the part's coordinates.
@@ -12,6 +14,7 @@ gravity in the part's coordinates.
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -28,8 +31,10 @@ from vent_family.spec.section import Section
 from vent_family.spec.vent import VentSpec
 
 OUTLINE_STEPS: Final = 96
-"""Levels at which a body's width is asked for: a circle comes out 0.05 % of its radius small."""
+"""Heights at which a body's width is asked for: a circle comes out 0.05 % of its radius small."""
 FLAT_MM3: Final = 1e-6
+HAIR_MM: Final = 1e-6
+"""How far beside a step of a bore its outline is asked for."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -37,8 +42,8 @@ class Bay:
     """One bay's room in front of the sill, and the openings that bound it; points in mm.
 
     ``room_mm`` holds the corners (n, 3) of the convex room; ``outlets_mm`` the outlines (x, y) of
-    its openings in the outer plane, at ``front_z_mm``; ``inlet_mm`` the outline (x, y) of the
-    opening over the sill, which reaches from ``sill_z_mm`` to ``inner_z_mm``. ``dams_mm`` holds the
+    its openings in the outer plane, at ``front_z_mm``; ``inlets_mm`` the outlines (x, y) that water
+    passes one after the other on its way inwards, each with its depth (z). ``dams_mm`` holds the
     free edges of slats that grow out of the ceiling, both ends of each (n, 2, 3): where the ceiling
     is the floor, water stands behind them. ``face_mm2`` is the open face.
     """
@@ -46,9 +51,7 @@ class Bay:
     room_mm: FloatArray
     outlets_mm: tuple[FloatArray, ...]
     front_z_mm: float
-    inlet_mm: FloatArray
-    sill_z_mm: float
-    inner_z_mm: float
+    inlets_mm: tuple[tuple[FloatArray, float], ...]
     dams_mm: FloatArray
     face_mm2: float
 
@@ -70,9 +73,9 @@ class Bay:
         return self.dams_mm[k] if passes[k] > self.outwards_mm(up) else None
 
     def over_sill_mm(self, up: Vector) -> float:
-        """Return the level at which water begins to leave inwards, over the sill's whole depth."""
-        over = max(up[2] * self.sill_z_mm, up[2] * self.inner_z_mm)
-        return max(_lowest(self.inlet_mm, up) + over, self.lowest_mm(up))
+        """Return the level at which water begins to leave inwards, over all edges on its way."""
+        over = max(_lowest(outline, up) + up[2] * z for outline, z in self.inlets_mm)
+        return max(over, self.lowest_mm(up))
 
     def volume_mm3(self, up: Vector, level_mm: float) -> float:
         """Return the water that stands in the bay up to a level."""
@@ -81,21 +84,9 @@ class Bay:
 
 @dataclass(frozen=True, eq=False)
 class Basin:
-    """All bays of a vent, and the bore behind their plenum if there is one.
-
-    ``bore_mm`` is the bore's outline (x, y), which reaches from ``bore_z_mm`` to the inner plane.
-    """
+    """All bays of a vent, each with a room of its own."""
 
     bays: tuple[Bay, ...]
-    bore_mm: FloatArray | None
-    bore_z_mm: float
-    inner_z_mm: float
-
-    def into_bore_mm(self, up: Vector) -> float:
-        """Return the level at which water in the plenum runs through the bore; no plenum: -inf."""
-        if self.bore_mm is None:
-            return -math.inf
-        return _lowest(self.bore_mm, up) + max(up[2] * self.bore_z_mm, up[2] * self.inner_z_mm)
 
 
 def _lowest(outline: FloatArray, up: Vector) -> float:
@@ -108,17 +99,7 @@ def basin_of(vent: VentSpec) -> Basin:
     section, body = vent.section, vent.body
     whole = _outline(body, section)
     bays = [_bay(section, body, whole, *x) for x in body.floor_spans_mm(vent.bays)]
-    neck = body.neck
-    bore = None
-    if neck is not None:
-        a = np.linspace(0.0, 2.0 * math.pi, 2 * OUTLINE_STEPS, endpoint=False)
-        bore = neck.bore_radius_mm * np.stack([np.cos(a), np.sin(a)], axis=1)
-    return Basin(
-        bays=tuple(b for b in bays if b is not None),
-        bore_mm=bore,
-        bore_z_mm=neck.bore_end_z_mm if neck is not None else 0.0,
-        inner_z_mm=section.inner_z_mm,
-    )
+    return Basin(tuple(b for b in bays if b is not None))
 
 
 def _outline(body: Body, section: Section) -> Polygon:
@@ -135,35 +116,45 @@ def _outline(body: Body, section: Section) -> Polygon:
 
 def _bay(section: Section, body: Body, whole: Polygon, x0: float, x1: float) -> Bay | None:
     """Return one bay, ``None`` where it has no stretch of floor."""
-    plenum = body.neck is not None
 
-    def cut(low: float, high: float) -> FloatArray:
-        shape = whole.intersection(box(x0, low, x1, high))
+    def cut(low: float, high: float, outline: Polygon = whole) -> FloatArray:
+        shape = outline.intersection(box(x0, low, x1, high))
         if not isinstance(shape, Polygon) or shape.is_empty:
             return np.empty((0, 2))
         return np.array(shape.exterior.coords[:-1])
 
     # The room ends at the brink: what is past it has left.
     front, (foot_z, foot_y) = section.brink[0], section.foot
+    low, high = section.brink[1], section.ceiling_mm
     slot = cut(*section.brink_drain_mm)
-    seen = cut(section.brink[1], section.ceiling_mm)
+    seen = cut(low, high)
     if len(slot) == 0 or len(seen) == 0:
         return None
-    window = cut(section.window_bottom_mm, section.ceiling_mm)
-    prism = np.concatenate(
-        [np.column_stack([seen, np.full(len(seen), z)]) for z in (foot_z, front)]
-    )
-    slope = (foot_y - section.brink[1]) / (front - foot_z)
+    window = cut(section.window_bottom_mm, high)
+    ends, inlets = [(seen, front)], []
+    if body.neck is None:
+        ends.append((seen, foot_z))
+        mouth = cut(section.sill_top_mm, section.mouth_top_mm)
+        inlets += [(mouth, section.sill[0]), (mouth, section.inner_z_mm)]
+    else:
+        plate = body.neck.bore_end_z_mm
+        depths = (section.inner_z_mm, *body.neck.depths_mm)
+        for z0, z1 in itertools.pairwise(depths):
+            for at, z in ((z0 + HAIR_MM, z0), (z1 - HAIR_MM, z1)):
+                shape = body.cavity_outline(at)
+                if at > plate:
+                    ends.append((cut(low, high, shape), z))
+                else:
+                    inlets.append((np.array(shape.exterior.coords[:-1]), z))
+    prism = np.concatenate([np.column_stack([xy, np.full(len(xy), z)]) for xy, z in ends])
+    slope = (foot_y - low) / (front - foot_z)
     # Above the floor: y + slope z >= brink's own.
-    room = clipped(prism, (0.0, 1.0, slope), section.brink[1] + slope * front)
-    mouth = section.ceiling_mm if plenum else section.mouth_top_mm
+    room = clipped(prism, (0.0, 1.0, slope), low + slope * front)
     return Bay(
         room_mm=room,
         outlets_mm=tuple(o for o in (slot, window) if len(o)),
         front_z_mm=front,
-        inlet_mm=cut(section.sill_top_mm, mouth),
-        sill_z_mm=section.sill[0],
-        inner_z_mm=section.sill[0] if plenum else section.inner_z_mm,
+        inlets_mm=tuple(inlets),
         dams_mm=_dams(section, body, x0, x1),
         face_mm2=float(Polygon(seen).area),
     )

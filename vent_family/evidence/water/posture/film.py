@@ -19,9 +19,8 @@ import shapely
 from vent_family.base.arrays import FloatArray
 from vent_family.evidence.facts import Fact
 from vent_family.evidence.water.house import RIB_FILM
-from vent_family.evidence.water.posture.basin import Basin
 from vent_family.evidence.water.posture.frame import Posture
-from vent_family.evidence.water.posture.mounted import rib_face, sheds_back
+from vent_family.evidence.water.posture.mounted import rib_end_mm, rib_face
 from vent_family.evidence.water.posture.ribs import INSIDE, RibFace, air_drift
 from vent_family.spec.section import Section
 from vent_family.spec.vent import VentSpec
@@ -36,7 +35,8 @@ _CLOSEST: Final = 1000
 class RibFilm:
     """Film on ribs and side walls; shares are of the arriving water, lower and upper bound.
 
-    ``end_mm`` is how far in front of the sill the innermost film ends, negative behind it.
+    ``end_mm`` is how far in front of the sill the innermost film ends, negative behind it; a round
+    head's sill is its back plate.
     """
 
     on_ribs_share: Annotated[float, Fact("share of the water that runs on ribs, at most", "1")]
@@ -53,6 +53,8 @@ class RibFilm:
 
     def sentence(self) -> str:
         """Return where the film ends, in words."""
+        if self.end_mm > -1e-6 and self.inside_high_share > 0.0:
+            return "the film on a rib gets to the back plate above the bore"
         side = "in front of" if self.end_mm >= 0.0 else "behind"
         back = " and runs back" if self.end_mm < 0.0 and self.inside_high_share == 0.0 else ""
         return f"the film on a rib ends {abs(self.end_mm):.1f} mm {side} the sill{back}"
@@ -86,20 +88,17 @@ class RibWays:
         )
 
 
-def rib_ways(vent: VentSpec, basin: Basin, posture: Posture, face_velocity_m_s: float) -> RibWays:
+def rib_ways(vent: VentSpec, posture: Posture, face_velocity_m_s: float) -> RibWays:
     """Return what becomes of films on a vent's ribs; air of ``face_velocity_m_s`` drags them."""
     section = vent.section
-    end_z = vent.body.rib_end_z_mm(section)
-    returns = sheds_back(basin, posture)
+    end_z = rib_end_mm(vent)
+    sill_z = section.foot[0] if vent.body.neck is None else end_z
     slant = wall_steepness(vent)
     speed = fastest_m_s(section, face_velocity_m_s)
     drag = air_drift(speed, section.front_z_mm - end_z, RIB_FILM.now)
     # Ribs are flat; side walls may be round, and a film's way down a round wall is longer.
     faces = [
-        [
-            rib_face(section, posture, end_z, returns=returns, drift=d, steepness=k)
-            for k in sorted({1.0, slant})
-        ]
+        [rib_face(section, posture, end_z, drift=d, steepness=k) for k in sorted({1.0, slant})]
         for d in (0.0, drag)
     ]
     low, high, ends = [], [], []
@@ -108,7 +107,7 @@ def rib_ways(vent: VentSpec, basin: Basin, posture: Posture, face_velocity_m_s: 
         parts = [[_inside(face, z, y) for face in kind] for kind in faces]
         low.append(max(p[0] for p in parts[0]))
         high.append(max(p[0] for kind in parts for p in kind))
-        ends.append(min(p[1] for kind in parts for p in kind) - section.foot[0])
+        ends.append(min(p[1] for kind in parts for p in kind) - sill_z)
     height = section.ceiling_mm - section.drain_mm[0]
     dz, dy = faces[1][0].down
     return RibWays(

@@ -11,22 +11,43 @@ import numpy as np
 
 from vent_family.base.arrays import FloatArray
 from vent_family.evidence.water.boundary import Boundary, boundary_of
-from vent_family.evidence.water.posture.basin import Basin
 from vent_family.evidence.water.posture.frame import Posture
 from vent_family.evidence.water.posture.ribs import INSIDE, OUT, TROUGH, RibFace
 from vent_family.spec.section import Point, Section
+from vent_family.spec.vent import VentSpec
 
 LEVEL: Final = 1e-6
 """A wall that looks up by less than this sine holds no water (round-off)."""
 
 
-def sheds_back(basin: Basin, posture: Posture) -> bool:
-    """Return whether water behind the sill runs back over it rather than inside."""
-    up = posture.up
-    if basin.bore_mm is not None:
-        return min(bay.over_sill_mm(up) for bay in basin.bays) < basin.into_bore_mm(up) - LEVEL
-    # The sill's top is level in the part: it sheds outwards where the vent leans forwards.
-    return up[2] < -LEVEL
+def sheds_back(posture: Posture) -> bool:
+    """Return whether water behind the sill runs back over it rather than inside.
+
+    Sill and bore are level in the part: they shed outwards where the vent leans forwards.
+    """
+    return posture.up[2] < -LEVEL
+
+
+def throat(section: Section, posture: Posture) -> list[tuple[Point, Point, int]]:
+    """Return the walls around a bore's end (z, y), and where water on each gets to.
+
+    They are the back plate with its corner and the hole's edge, above and below. What runs down
+    them above the bore gets into it; below it runs to the floor. Without a neck there are none.
+    """
+    _, uy, uz = posture.up
+    if len(section.upper) < 3:
+        return []
+    above, below = INSIDE, TROUGH
+    if uz < -abs(uy):
+        # Where the plate looks down water drips off it.
+        above = TROUGH
+    elif uy < -LEVEL:
+        above, below = TROUGH, INSIDE
+    lower = (section.sill, *section.sill_face, section.foot)
+    return [
+        *((p, q, above) for p, q in itertools.pairwise(section.upper[1:-1])),
+        *((p, q, below) for p, q in itertools.pairwise(lower)),
+    ]
 
 
 def hanging(section: Section, posture: Posture) -> tuple[Point, ...]:
@@ -34,10 +55,10 @@ def hanging(section: Section, posture: Posture) -> tuple[Point, ...]:
     return section.upper if posture.up[1] >= 0.0 else (section.foot, section.brink)
 
 
-def mounted_boundary(section: Section, posture: Posture, *, returns: bool) -> Boundary:
+def mounted_boundary(section: Section, posture: Posture) -> Boundary:
     """Return the section's boundary with what it owns told anew for a mounting.
 
-    ``returns`` is the answer of :func:`sheds_back`. Upright the boundary is the section's own.
+    Upright the boundary is the section's own.
     """
     b = boundary_of(section)
     if posture.upright:
@@ -46,28 +67,35 @@ def mounted_boundary(section: Section, posture: Posture, *, returns: bool) -> Bo
     owner = b.owner.copy()
     # A wall above that is steeper than 45 degrees sheds along itself, inwards or outwards.
     steep = abs(uz) > abs(uy)
-    behind = b.trough if returns else b.inside
+    behind = b.trough if sheds_back(posture) else b.inside
     along = behind if uz > 0.0 else b.face
     floors = {(section.foot, section.brink), section.outlet[-2:]}
+    bore = {section.upper[:2], (*section.shelf, section.sill)}
+    around = {(p, q): end for p, q, end in throat(section, posture)}
     for k, (z0, y0, z1, y1) in enumerate(b.edges):
         p, q = (float(z0), float(y0)), (float(z1), float(y1))
-        if (p, q) in _pairs(section.upper):
-            if q != section.upper[-1]:
-                continue
-            # The ceiling itself: cone and bore behind it stay what they are.
+        if (p, q) in around:
+            owner[k] = b.trough if around[p, q] == TROUGH else b.inside
+        elif (p, q) == section.upper[-2:]:
             if -uy > LEVEL:
                 owner[k] = b.trough
             elif steep:
                 owner[k] = along
-        elif q == section.sill:
+        elif (p, q) in bore:
             owner[k] = behind
         elif (p, q) in floors and uy < -LEVEL:
             owner[k] = (b.trough if uz > 0.0 else b.face) if steep else b.ceiling
     return replace(b, owner=owner)
 
 
-def _pairs(line: tuple[Point, ...]) -> set[tuple[Point, Point]]:
-    return set(itertools.pairwise(line))
+def rib_end_mm(vent: VentSpec) -> float:
+    """Return where films on ribs end inside, z (mm).
+
+    What of a round head's ribs stands between stack and back plate has windows. A film that drips
+    there falls the way it runs, so it counts as running on down to the plate.
+    """
+    neck = vent.body.neck
+    return vent.body.rib_end_z_mm(vent.section) if neck is None else neck.bore_end_z_mm
 
 
 def rib_face(
@@ -75,7 +103,6 @@ def rib_face(
     posture: Posture,
     rib_end_z_mm: float,
     *,
-    returns: bool,
     drift: float = 0.0,
     steepness: float = 1.0,
 ) -> RibFace:
@@ -89,8 +116,6 @@ def rib_face(
         the mounting
     rib_end_z_mm
         where the rib ends inside, mm
-    returns
-        whether water behind the sill runs back over it
     drift
         how far air draws a film inwards for each length it runs down, a ratio
     steepness
@@ -98,24 +123,29 @@ def rib_face(
     """
     walls: list[tuple[float, float, float, float]] = []
     ends: list[int] = []
-    behind = TROUGH if returns else INSIDE
+    behind = TROUGH if sheds_back(posture) else INSIDE
 
     def add(p: Point, q: Point, end: int) -> None:
         walls.append((*p, *q))
         ends.append(end)
 
+    around = throat(section, posture)
+    p, q = section.upper[-2:]
     foot_z = section.foot[0]
-    for p, q in itertools.pairwise(section.upper):
-        if p[0] < foot_z < q[0]:
-            middle = (foot_z, p[1] + (q[1] - p[1]) * (foot_z - p[0]) / (q[0] - p[0]))
-            add(p, middle, behind)
-            add(middle, q, TROUGH)
-        else:
-            add(p, q, TROUGH if p[0] >= foot_z else behind)
+    if not around and p[0] < foot_z < q[0]:
+        middle = (foot_z, p[1] + (q[1] - p[1]) * (foot_z - p[0]) / (q[0] - p[0]))
+        add(p, middle, behind)
+        p = middle
+    add(p, q, TROUGH)
+    for p, q, end in around:
+        add(p, q, end)
+    if around:
+        add(section.upper[0], section.upper[1], behind)
     for p, q in itertools.pairwise((*section.shelf, section.sill)):
         add(p, q, behind)
     for p, q in itertools.pairwise(section.trough_line):
-        add(p, q, TROUGH)
+        if not around or p == section.foot:
+            add(p, q, TROUGH)
     for p, q in itertools.pairwise((section.brink, *section.outlet)):
         add(p, q, OUT)
     ring = section.apron

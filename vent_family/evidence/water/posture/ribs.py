@@ -7,7 +7,8 @@ runs, and films that meet at a slat's end go on together.
 
 It ends in the trough (floor, front of the sill, apron), out (over the outer plane), or behind the
 sill: on the sill's top, or at the rib's own inner end, from which it drips. What lies behind the
-sill is inside, unless the part's shelf sheds it back over the sill in this mounting.
+sill is inside, unless the sill sheds it back in this mounting. In a round head the back plate is
+the sill, and what comes onto it above the bore is inside, too.
 """
 
 from __future__ import annotations

@@ -16,7 +16,6 @@ import numpy as np
 from scipy.optimize import brentq
 
 from vent_family.base.arrays import FloatArray
-from vent_family.base.limits import LEVEL_MARGIN_MIN
 from vent_family.evidence.water.drainage import DrainageReport
 from vent_family.evidence.water.held import clear_slot_mm, held_mm
 from vent_family.evidence.water.outflow import outflow_l_min
@@ -119,23 +118,15 @@ def _volume_mm3(bay: PosedBay, level_mm: float) -> float:
 
 @dataclass(frozen=True, eq=False)
 class PosedTrough:
-    """All bays of a vent in one mounting, and the level at which a plenum runs into the bore."""
+    """All bays of a vent in one mounting."""
 
     bays: tuple[PosedBay, ...]
-    bore_mm: float
     upright_sill_mm: float
 
     @property
     def last_edge_mm(self) -> float:
         """What the last edge inwards stands above what surface tension holds, worst bay."""
-        still = min(b.in_mm - b.out_mm - b.held_mm for b in self.bays)
-        low = self._lowest
-        return max(still, self.bore_mm - low.out_mm - low.held_mm, 0.0)
-
-    @property
-    def _lowest(self) -> PosedBay:
-        """The bay to which a plenum leads the water."""
-        return min(self.bays, key=lambda b: max(b.out_mm, b.in_mm))
+        return max(min(b.in_mm - b.out_mm - b.held_mm for b in self.bays), 0.0)
 
     def drained(
         self,
@@ -194,48 +185,39 @@ class PosedTrough:
         share = min(bay.share * concentration, 1.0)
         mine = inflow * share
         flow = bay.head_mm(mine)
-        sill, catcher = bay.in_mm, bay
-        own = bay.in_mm - bay.out_mm - bay.held_mm - suction - flow
-        if own < LEVEL_MARGIN_MIN.value:
-            # What runs over this bay's sill falls into the plenum and on to its lowest bay, which
-            # then has all the water; inside is what goes through the bore.
-            lowest = self._lowest
-            head = lowest.head_mm(inflow)
-            if self.bore_mm - lowest.out_mm - lowest.held_mm - suction - head > own:
-                catcher, mine, share = lowest, inflow, 1.0
-                sill, flow = self.bore_mm, head
-        room = max(sill - catcher.out_mm, 0.0)
-        capacity = catcher.flow_l_min(sill - suction) if room > 0.0 else 0.0
-        level = catcher.held_mm + suction + flow
+        sill = bay.in_mm
+        room = max(sill - bay.out_mm, 0.0)
+        capacity = bay.flow_l_min(sill - suction) if room > 0.0 else 0.0
+        level = bay.held_mm + suction + flow
         tilt = self.upright_sill_mm - room
         overflow_s: float | None = None
         overflow_l = 0.0
         if mine > capacity:
-            free_l = catcher.volume_l(sill)
+            free_l = bay.volume_l(sill)
             overflow_s = free_l / (mine - capacity) * 60.0
             if overflow_s >= duration_s:
                 overflow_s = None
             else:
                 overflow_l = (mine - capacity) * (duration_s - overflow_s) / 60.0 / share
-        held_at = min(catcher.out_mm + catcher.held_mm + suction, sill)
-        held = catcher.volume_l(held_at) / share
+        held_at = min(bay.out_mm + bay.held_mm + suction, sill)
+        held = bay.volume_l(held_at) / share
         margin = room - level
         return DrainageReport(
             inflow_l_min=inflow,
             capacity_l_min=capacity / share,
-            over_apron_l_min=catcher.over_apron_l_min(sill - suction) / share if capacity else 0.0,
+            over_apron_l_min=bay.over_apron_l_min(sill - suction) / share if capacity else 0.0,
             level_mm=min(level + tilt, HEAD_MAX_MM),
             sill_mm=self.upright_sill_mm,
             margin_mm=max(margin, -HEAD_MAX_MM),
-            capillary_mm=catcher.held_mm,
+            capillary_mm=bay.held_mm,
             suction_mm=suction,
             fan_mm=suction,
             wind_mm=0.0,
             extra_mm=0.0,
             tilt_mm=tilt,
             flow_mm=min(flow, HEAD_MAX_MM),
-            regime=catcher.regime(flow) if mine > 0.0 else "none",
-            bridged=catcher.bridged,
+            regime=bay.regime(flow) if mine > 0.0 else "none",
+            bridged=bay.bridged,
             overflow_s=overflow_s,
             overflow_l=overflow_l,
             held_l=max(min(held, inflow * duration_s / 60.0 - overflow_l), 0.0),
@@ -255,7 +237,6 @@ def posed(basin: Basin, posture: Posture, upright_sill_mm: float) -> PosedTrough
             _posed(bay, up, share)
             for bay, share in zip(basin.bays, bay_shares(basin.bays), strict=True)
         ),
-        bore_mm=basin.into_bore_mm(up),
         upright_sill_mm=upright_sill_mm,
     )
 
