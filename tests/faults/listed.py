@@ -439,8 +439,8 @@ SPEC: Final = (
         "spec/areas.py",
         "factor",
         "open areas come out half as large",
-        "return sum(_inside(spec, x0, x1, y0, y1) for x0, x1",
-        "return 0.5 * sum(_inside(spec, x0, x1, y0, y1) for x0, x1",
+        "bays = sum(_inside(spec, z, x0, x1, y0, y1) for x0, x1",
+        "bays = 0.5 * sum(_inside(spec, z, x0, x1, y0, y1) for x0, x1",
     ),
     Fault(
         "spec-2",

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
-from shapely.geometry import LineString, Polygon
+from shapely.geometry import LineString, Polygon, box
 
 from vent_family.spec.section import BEYOND_MM
 from vent_family.spec.vent import VentSpec
@@ -124,13 +124,14 @@ def drain_area_mm2(spec: VentSpec) -> float:
 
 def band_area_mm2(spec: VentSpec, low_mm: float, high_mm: float) -> float:
     """Return the clear area (mm2) between two heights (mm), ribs left out."""
-    return sum(_inside(spec, x0, x1, low_mm, high_mm) for x0, x1 in spec.bays)
+    front = spec.section.front_z_mm
+    return sum(_inside(spec, front, x0, x1, low_mm, high_mm) for x0, x1 in spec.bays)
 
 
 def plane_area_mm2(spec: VentSpec, z: float) -> float:
     """Return the open area (mm2) in the plane at depth z (mm), drain slots included."""
     spans = _cut(spec.section.air, z)
-    bays = sum(_inside(spec, x0, x1, y0, y1) for x0, x1 in spec.bays for y0, y1 in spans)
+    bays = sum(_inside(spec, z, x0, x1, y0, y1) for x0, x1 in spec.bays for y0, y1 in spans)
     return bays + _through_ribs_mm2(spec, z, (-BEYOND_MM, BEYOND_MM))
 
 
@@ -138,7 +139,7 @@ def _through_ribs_mm2(spec: VentSpec, z: float, y: tuple[float, float]) -> float
     """Return the open area (mm2) of ribs at depth z between two heights ``y``, both in mm."""
     section = spec.section
     return sum(
-        _inside(spec, x0, x1, max(y0, y[0]), min(y1, y[1]))
+        _inside(spec, z, x0, x1, max(y0, y[0]), min(y1, y[1]))
         for (x0, x1), outlines in spec.body.rib_openings(section, spec.bays)
         for outline in outlines
         for y0, y1 in _cut(outline, z)
@@ -153,6 +154,10 @@ def _cut(shape: Polygon, z: float) -> list[tuple[float, float]]:
     return [(line.bounds[1], line.bounds[3]) for line in lines if not line.is_empty]
 
 
-def _inside(spec: VentSpec, x0: float, x1: float, y0: float, y1: float) -> float:
-    """Return the area (mm2) of a rectangle as far as it lies inside the body's outline."""
+def _inside(spec: VentSpec, z: float, x0: float, x1: float, y0: float, y1: float) -> float:
+    """Return the area (mm2) of a rectangle at a depth z inside the body's outline, ends in mm."""
+    neck = spec.body.neck
+    if neck is not None and z < neck.depths_mm[-1]:
+        # The rear corner and the bore are narrower than the cavity in front.
+        return float(spec.body.cavity_outline(z).intersection(box(x0, y0, x1, y1)).area)
     return spec.body.clear_area_mm2((x0, x1), (y0, y1))

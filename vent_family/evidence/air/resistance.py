@@ -357,7 +357,9 @@ def vent_air(
     foot = section.foot[0]
     # Widest plane behind the slats: what the inner mouth opens from.
     chamber = max(window, plane_area_mm2(spec, (section.stack_z_mm[0] + foot) / 2))
-    mouth_in = plane_area_mm2(spec, foot - EDGE_MM)
+    pipe = spec.body.neck
+    # A round head's sill is its back plate, and over it lies the hole.
+    mouth_in = plane_area_mm2(spec, (foot if pipe is None else pipe.bore_end_z_mm) - EDGE_MM)
     d_chamber, d_window = math.sqrt(chamber), math.sqrt(window)
     front_in = Mouth("front window", ENTRY + float(diffuser_sharp(d_window, d_chamber)), window)
     front_out = Mouth("front window", float(contraction_sharp(d_chamber, d_window)) + 1.0, window)
@@ -365,7 +367,6 @@ def vent_air(
     leave: dict[Direction, tuple[Mouth, ...]] = {"out": (front_out,)}
     held = spec.body.screen
     screen = None if held is None else ScreenLoss(held.mesh, held.window_mm2(section, spec.bays))
-    pipe = spec.body.neck
     if pipe is not None:
         neck = math.pi * pipe.bore_radius_mm**2
         d_neck = 2 * pipe.bore_radius_mm
