@@ -40,7 +40,6 @@ SLIVERS = {"shortest edge", "smallest face"}
 TOLD = {
     "HV-R120X": {"strength: plastic under a washer"},
     "HV-N20": {"strength: neck under a knock on the rim"},
-    "HV-N25": {"strength: neck under a knock on the rim"},
 }
 """What is told of a part without keeping it back: PP under a washer, necks in PA, slivers."""
 
@@ -62,7 +61,14 @@ def test_prints_holds_and_bridges_what_was_designed_and_its_record_follows_the_s
     # The longest bridge found on the solid is the widest bay of the design, or a little less where
     # a round wall trims it.
     vent = context.of(PRINTING).vent
-    assert vent.worst_mm("bridge") <= part.longest_bridge_mm + 0.02
+    # The hole in a round head's back plate becomes an octagon first, whose sides are bridged, too.
+    neck = part.body.neck
+    side = (
+        0.0
+        if neck is None
+        else 2.0 * (neck.bore_radius_mm + neck.bevel_mm) * math.tan(math.pi / 8.0)
+    )
+    assert vent.worst_mm("bridge") <= max(part.longest_bridge_mm, side) + 0.02
     assert vent.worst_mm("bridge") >= 0.97 * part.longest_bridge_mm
     # Slanted slats lying down end in a face parallel to the bed, t times the root of two wide less
     # what is cut off for their feet; the first layer is cut half its height within the slat.

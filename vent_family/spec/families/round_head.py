@@ -159,7 +159,7 @@ class Head:
         reach = _corners(self.bore_radius_mm + BEVEL_MM)
         if reach + RIM_CLEAR_MM <= _CORNER_MAX_MM:
             return coarse
-        parts = math.ceil(reach / _CORNER_SHARE_MM)
+        parts = max(2, math.ceil(reach / _CORNER_SHARE_MM))
         return (*coarse, *((_FINEST, _LEFT_SHARE * (1.0 - k / parts)) for k in range(1, parts)))
 
     @property
