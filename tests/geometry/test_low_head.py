@@ -192,3 +192,20 @@ def test_no_corner_lies_within_a_hair_of_wall_or_rim(cells: dict[str, Any]) -> N
     # What is moved for it moves by less than would be seen, and both sides alike.
     resolved = spec("round", **cells)
     assert np.allclose([(-b, -a) for a, b in reversed(resolved.bays)], resolved.bays)
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_way_into_the_bore_is_as_stated(size: str) -> None:
+    """Over the edge of the bore's hole: through the ribs beside it, above and below it."""
+    resolved, body, mesh = part(size)
+    head = body.head
+    z0, z1, r = head.plate_z_mm, resolved.section.stack_z_mm[0], head.mouth_radius_mm
+    ribs = [(a[1], b[0]) for a, b in pairwise(resolved.bays)]
+    left, right = (min(ribs, key=lambda rib: abs(sum(rib) / 2 - x)) for x in (-r, r))
+    beside = 0.0
+    for rib in (left, right):
+        cut = unary_union(section_at_x(mesh, 0.5 * sum(rib)))
+        beside += box(z0, -r, z1, r).difference(cut).area
+    level = unary_union(section_at_z(mesh, 0.5 * (z0 + z1)))
+    over = LineString([(left[1], r), (right[0], r)]).difference(level).length
+    assert body.neck.way_mm2 == pytest.approx(beside + 2.0 * over * (z1 - z0), rel=0.02)

@@ -105,7 +105,7 @@ class Neck:
     ``bore_end_z_mm`` is where the bore ends in front of the panel's plane; ``true_thread`` says
     whether STEP files show the helix or its plain stand-in; ``flats_mm`` are width and length of
     each of the head's two spanner flats, ``bevel_mm`` the depth of a bevel of 45 degrees at the
-    bore's front end, ``way_mm2`` the area of the way there from between the slats. ``depths_mm``
+    bore's front end, ``way_mm2`` the area of the way there over the bore's edge. ``depths_mm``
     are the depths (z) at which the outline of bore or cavity changes, from the bore's even part to
     the cavity's; between two of them it is the same or widens evenly.
     """

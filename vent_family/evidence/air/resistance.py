@@ -18,7 +18,6 @@ import numpy as np
 from fluids.fittings import (
     contraction_sharp,
     diffuser_sharp,
-    entrance_beveled,
     entrance_sharp,
 )
 
@@ -34,6 +33,7 @@ from vent_family.evidence.air.coefficients import (
 )
 from vent_family.evidence.air.fan_annulus import ANNULUS, annulus_losses
 from vent_family.evidence.air.losses import band, corrected_loss
+from vent_family.evidence.air.neck_entry import entry_loss
 from vent_family.evidence.air.screens import ScreenLoss
 from vent_family.evidence.air.state import AirState
 from vent_family.spec.areas import (
@@ -375,7 +375,7 @@ def vent_air(
         leave["in"] = (
             Mouth(
                 "neck",
-                _bevelled(d_room, d_neck, pipe.bevel_mm) + 1.0,
+                entry_loss(d_room, d_neck, pipe.bevel_mm, pipe.way_mm2) + 1.0,
                 neck,
                 length,
                 d_neck,
@@ -417,13 +417,3 @@ def vent_air(
         extras=tuple(extras),
         screen=screen,
     )
-
-
-def _bevelled(room_mm: float, neck_mm: float, bevel_mm: float) -> float:
-    """Return K of a sharp contraction, less what a bevel of 45 degrees saves a pipe's entrance.
-
-    Diameters and the bevel's depth in mm. That it saves as much of the one as of the other (both
-    Rennels 2012, by fluids) is the house's own step.
-    """
-    saved = entrance_beveled(neck_mm, bevel_mm, 45.0) / entrance_sharp()
-    return float(contraction_sharp(room_mm, neck_mm)) * float(saved)

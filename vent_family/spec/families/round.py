@@ -41,7 +41,7 @@ _SHOULDER_BESIDE_MM: Final = 2.0
 """How far a head reaches over its shoulder at least."""
 _PLENUM_MIN_MM: Final = 4.0
 _PLENUM_PER_BORE: Final = 0.52
-"""Depth of the plenum over the bore's radius: from all round as much way as the bore has area."""
+"""Depth of the plenum over the bore's radius: over its edge as much way as the bore has area."""
 _CORNER_CLEAR_MM: Final = 2.0
 """How far the rear corner stays from the bore."""
 _FLOOR_SHARE: Final = 0.5
@@ -122,7 +122,7 @@ class Round:
 
         check_spans(row, refusals, bays(body.head))
         head, found = without_slivers(body.head, section, bays)
-        neck = replace(body.neck, way_mm2=way_mm2(head, stack, found, section.ceiling_mm))
+        neck = replace(body.neck, way_mm2=way_mm2(head, found, section.ceiling_mm))
         return replace(body, head=head, neck=neck), found
 
     def lay_out(self, row: FilledRow, refusals: Refusals, stack: Stack) -> tuple[RoundBody, Bounds]:
@@ -160,7 +160,7 @@ class Round:
                 own.step_thread == "helical",
                 head.flats_mm,
                 head.bevel_mm,
-                way_mm2(head, stack, found, ceiling),
+                way_mm2(head, found, ceiling),
                 head.depths_mm,
             ),
             gasket=gasket,

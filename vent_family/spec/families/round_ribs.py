@@ -245,19 +245,16 @@ def _windows(head: Head, z0: float, z1: float, far: float, ceiling: float) -> Ba
     return unary_union(found)
 
 
-def way_mm2(head: Head, stack: Stack, bays: tuple[Span, ...], ceiling: float) -> float:
-    """Return the area of the way from stack and plenum into the bore's hole, mm2.
+def way_mm2(head: Head, bays: tuple[Span, ...], ceiling: float) -> float:
+    """Return the area of the way out of the plenum over the edge of the bore's hole, mm2.
 
-    ``bays`` (x) and the height of the ``ceiling`` are in mm. It is that of
-    the five open faces of the box before the hole: windows on both sides, above and below between
-    the ribs, and the passages of the stack in front.
+    ``bays`` (x) and the height of the ``ceiling`` are in mm. It is that of the open sides of the
+    box before the hole: the ribs' windows, and above and below it between them.
     """
     half, r = head.bore_half_mm, head.mouth_radius_mm
     within = [b - a for a, b in bays if abs(0.5 * (a + b)) < half]
     far = min(a for a, _ in bays if a > half)
-    depth = head.plenum_mm
     z0, z1 = head.plate_z_mm + BEAM_MM, head.stack_z_mm - WINDOW_CLEAR_MM
     windows = _windows(head, z0, z1, far, ceiling)
     beside = windows.intersection(box(-BEYOND_MM, -r, BEYOND_MM, r)).area
-    front = stack.free_fraction * math.cos(math.radians(stack.shape.slant_deg))
-    return float(2.0 * beside + sum(within) * (2.0 * depth + 2.0 * r * front))
+    return float(2.0 * (beside + sum(within) * head.plenum_mm))
