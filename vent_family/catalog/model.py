@@ -241,7 +241,7 @@ class CatalogRow(BaseModel):
         " downwards behind an apron, and windows in the ribs make one channel of the floor",
         limits.BANKS_OUTSIDE_MIN,
         limits.BANKS_OUTSIDE_MAX,
-        BLOCK,
+        OWN_THREE,
     )
     bank_stagger: float | None = _number(
         "height shift from bank to bank, as a fraction of the pitch",

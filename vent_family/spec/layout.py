@@ -62,6 +62,22 @@ class Throat:
         edge = math.copysign(self.plate_radius_mm, y)
         return ((self.plate_z_mm, edge), (self.plate_z_mm + out, y))
 
+    def face(self, lip: Outline, foot_mm: float) -> Outline:
+        """Return the face of plate and corner down to a foot at a height (mm), a lip on it.
+
+        The lip's first and last corners are its roots; where they meet the corner, it reaches back
+        as far as that.
+        """
+        edge = self.corner(foot_mm)[:-1]
+        if not lip:
+            return edge
+        top, *tip, low = (
+            self.corner(y)[-1] if k in (0, 3) else (z, y) for k, (z, y) in enumerate(lip)
+        )
+        above = tuple(p for p in edge if p[1] > top[1])
+        below = tuple(p for p in edge if p[1] < low[1])
+        return (*above, top, *tip, low, *below)
+
 
 @dataclass(frozen=True, slots=True)
 class Bounds:
@@ -117,11 +133,10 @@ class Bounds:
 
     def sill_face(self, sill_top_mm: float) -> Outline:
         """Return the corners of the face of a sill of this height (mm)."""
-        if self.shelter is not None:
-            return self.shelter.sill_face(self.foot, sill_top_mm)
+        lip = () if self.shelter is None else self.shelter.sill_face(self.foot, sill_top_mm)
         if self.throat is None:
-            return ()
-        return (*self.throat.mouth(-1)[1:], *self.throat.corner(self.foot[1])[:-1])
+            return lip
+        return (*self.throat.mouth(-1)[1:], *self.throat.face(lip, self.foot[1]))
 
     def upper(self, ceiling: float) -> Outline:
         """Return the upper boundary (z, y) from the inner to the outer plane, ``ceiling`` in mm."""

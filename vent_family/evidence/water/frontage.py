@@ -29,7 +29,7 @@ def frontage(vent: VentSpec) -> Frontage:
     low, high = section.drain_mm[0], section.ceiling_mm
     body = vent.body
     widest = max(b - a for a, b in vent.bays)
-    half = body.clear_half_width_mm(low)
+    half = body.clear_half_width_mm(section.brink[1])
     clear = [min(b, half) - max(a, -half) for a, b in body.floor_spans_mm(vent.bays)]
     widths = [c for c in clear if c > 0.0]
     area = sum(body.clear_area_mm2(bay, (low, high)) for bay in vent.bays)

@@ -24,8 +24,9 @@ from vent_family.geometry.slats import Span, insert_slats
 from vent_family.geometry.thread import simplified_neck, threaded_neck
 from vent_family.spec.families.round_body import RoundBody
 from vent_family.spec.families.round_ribs import opened
+from vent_family.spec.forms import Outline
 from vent_family.spec.neck_key import NeckKey
-from vent_family.spec.section import FAR, Slat
+from vent_family.spec.section import FAR
 from vent_family.spec.vent import VentSpec
 
 _KEY_SUNK_MM: Final = 0.8
@@ -81,10 +82,10 @@ class RoundBuilder:
         # Neighbouring voids leave seams in floor and cylinder; merged while there are few faces.
         solid = one_solid(cut(shell, tools).clean())
         spans = [
-            Span(slat.outline, x0, x1)
+            Span(outline, x0, x1)
             for x0, x1 in spec.bays
-            for slat in _free_slats(spec)
-            if _place(slat, x0, x1, body.head.inner_radius_mm) == "inside"
+            for outline in _free(spec)
+            if _place(outline, x0, x1, body.head.inner_radius_mm) == "inside"
         ]
         return insert_slats(solid, spans)
 
@@ -125,14 +126,16 @@ def _key(key: NeckKey) -> cq.Solid:
     return box((-half, half), (-key.reach_mm, _KEY_SUNK_MM - key.stub_mm), (-key.depth_mm, FAR))
 
 
-def _free_slats(spec: VentSpec) -> list[Slat]:
-    """Return the slats that do not grow out of the ceiling."""
-    return [s for s in spec.section.slats if not s.grown]
+def _free(spec: VentSpec) -> list[Outline]:
+    """Return what stands free in the cavity: slats not grown out of the ceiling, an inner apron."""
+    section = spec.section
+    apron = [section.apron] if section.sheltered else []
+    return [*(s.outline for s in section.slats if not s.grown), *apron]
 
 
-def _place(slat: Slat, x0: float, x1: float, radius: float) -> str:
-    """Return whether a slat's stretch of one bay lies inside the circle, outside, or across it."""
-    ys = [y for _, y in slat.outline]
+def _place(outline: Outline, x0: float, x1: float, radius: float) -> str:
+    """Return whether the stretch of one bay lies inside the circle, outside, or across it."""
+    ys = [y for _, y in outline]
     low, high = min(ys), max(ys)
     far_x = max(abs(x0), abs(x1))
     far_y = max(abs(low), abs(high))
@@ -151,7 +154,7 @@ def _bay_void(spec: VentSpec, body: RoundBody, x0: float, x1: float) -> cq.Solid
         if slat.grown:
             outline = outline.difference(Polygon(slat.outline))
     radius = body.head.inner_radius_mm
-    holes = [s.outline for s in _free_slats(spec) if _place(s, x0, x1, radius) == "across"]
+    holes = [o for o in _free(spec) if _place(o, x0, x1, radius) == "across"]
     found = prism_x(_ring(outline), x0, x1, holes).intersect(_cavity(body)).Solids()
     # Where a fold spans a corner between rib and round wall it shuts off a pocket, which is filled.
     return max(found, key=lambda solid: solid.Volume())

@@ -42,20 +42,20 @@ from vent_family.spec.families.common import (
     own_row,
     spaced,
 )
+from vent_family.spec.families.sheltered import ShelteredRow
 from vent_family.spec.fan_mount import BEVEL_MM, FRAMES, FanMount
 from vent_family.spec.layout import Bounds
 from vent_family.spec.refusals import Refusals
 from vent_family.spec.row import FilledRow
 from vent_family.spec.screen_rules import screen_behind_fan, sliding, woven_mesh
 from vent_family.spec.section import Section
-from vent_family.spec.shelter import Shelter, apron_gap_mm
+from vent_family.spec.shelter import Shelter
 from vent_family.spec.stack import Stack
 
 
-class BlockRow(FilledRow):
+class BlockRow(ShelteredRow):
     """What both kinds of block have."""
 
-    banks_outside: int
     corner_radius_mm: float | None
     """Blank: the family's usual one, as far as the cover has room for it."""
     locating_key: LocatingKey
@@ -67,14 +67,6 @@ class BlockRow(FilledRow):
     """Blank: no screen."""
     screen_wire_mm: float | None
     """Blank: the wire of a usual mesh."""
-
-    @property
-    def least_gaps_mm(self) -> tuple[float, ...]:
-        """Least clear distance (mm) of each two banks: an apron needs room behind outer ones."""
-        least = list(super().least_gaps_mm)
-        if 0 < self.banks_outside <= len(least):
-            least[self.banks_outside - 1] = apron_gap_mm(defaults.APRON_THICKNESS_MM)
-        return tuple(least)
 
 
 BLOCK_DEFAULTS: Final = MappingProxyType(
@@ -89,27 +81,6 @@ BLOCK_DEFAULTS: Final = MappingProxyType(
 """What a blank cell means in either family."""
 SEALED_COVER_MM: Final = 4.0
 """Thickness of a cover with a gasket under it: over the recess 3 mm bend too far between screws."""
-
-
-def banks_outside(row: BlockRow, refusals: Refusals) -> None:
-    """Refuse banks outside the trough that leave none inside, and to print them standing."""
-    most = row.bank_count - 1
-    if row.banks_outside > most:
-        refusals.refuse(
-            "banks outside",
-            "banks_outside",
-            f"{row.banks_outside} of {row.bank_count} banks outside the trough leave none inside",
-            allowed=f"{most} or fewer of {row.bank_count} banks",
-            guesses=({"banks_outside": most}, {"bank_count": row.banks_outside + 1}),
-        )
-    elif row.banks_outside and row.print_orientation == "upright":
-        refusals.refuse(
-            "banks outside upright",
-            "banks_outside",
-            "ribs with windows over the floor do not print upright without supports: their lower"
-            " edges would hang in the air",
-            guesses=({"print_orientation": "face_down"}, {"banks_outside": None}),
-        )
 
 
 def _lower_sill(row: FilledRow, over_mm: float, size: tuple[float, float]) -> list[Change]:

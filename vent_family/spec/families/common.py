@@ -35,7 +35,7 @@ def own_columns(kind: type[FilledRow]) -> frozenset[str]:
     --------
     >>> from vent_family.spec.families.round import RoundRow
     >>> sorted(own_columns(RoundRow))[:3]
-    ['back_plate_mm', 'head_diameter_mm', 'locating_key']
+    ['back_plate_mm', 'banks_outside', 'head_diameter_mm']
     """
     bases = kind.__mro__[: kind.__mro__.index(FilledRow)]
     return frozenset(name for base in bases for name in inspect.get_annotations(base))

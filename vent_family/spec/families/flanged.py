@@ -11,10 +11,10 @@ from vent_family.spec.families.block import (
     SEALED_COVER_MM,
     BlockRow,
     Blocks,
-    banks_outside,
 )
 from vent_family.spec.families.block_cover import BlockCover
 from vent_family.spec.families.common import own_row, refuse_upright
+from vent_family.spec.families.sheltered import check_banks_outside
 from vent_family.spec.fan_rules import fan_ways
 from vent_family.spec.refusals import Refusals
 from vent_family.spec.row import FilledRow, fill
@@ -45,7 +45,7 @@ class Flanged(Blocks[FlangedRow]):
 
     def check_ways(self, row: FilledRow, refusals: Refusals) -> None:
         """Refuse to print the flange hanging over the bed."""
-        banks_outside(own_row(row, FlangedRow), refusals)
+        check_banks_outside(own_row(row, FlangedRow), refusals)
         refuse_upright(row, refusals, "flange")
         fan_ways(row, own_row(row, FlangedRow).fan_mount, refusals)
 

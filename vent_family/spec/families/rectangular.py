@@ -14,11 +14,11 @@ from vent_family.spec.families.block import (
     SEALED_COVER_MM,
     BlockRow,
     Blocks,
-    banks_outside,
     notch_mm,
 )
 from vent_family.spec.families.block_cover import CLEAR_MM, BlockCover
 from vent_family.spec.families.common import own_row
+from vent_family.spec.families.sheltered import check_banks_outside
 from vent_family.spec.fan_rules import fan_ways
 from vent_family.spec.printable import gap_over_snap_arms, lip_holds_gasket
 from vent_family.spec.refusals import Refusals
@@ -62,7 +62,7 @@ class Rectangular(Blocks[RectangularRow]):
     def check_ways(self, row: FilledRow, refusals: Refusals) -> None:
         """Refuse snap arms that print badly, and a key ridge printed upright."""
         own = own_row(row, RectangularRow)
-        banks_outside(own, refusals)
+        check_banks_outside(own, refusals)
         fan_ways(row, own.fan_mount, refusals, snapped=own.fixing == "snap")
         upright = row.print_orientation == "upright"
         if own.fixing == "snap":

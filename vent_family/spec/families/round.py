@@ -17,6 +17,8 @@ from vent_family.spec.families.round_body import RoundBody
 from vent_family.spec.families.round_head import Head
 from vent_family.spec.families.round_places import without_slivers
 from vent_family.spec.families.round_ribs import bore_half_mm, check_spans, spans, way_mm2
+from vent_family.spec.families.round_shelter import floor_rise_of, head_more_mm, shelter_of
+from vent_family.spec.families.sheltered import ShelteredRow, check_banks_outside
 from vent_family.spec.layout import Bounds, Throat
 from vent_family.spec.neck_key import neck_key
 from vent_family.spec.refusals import Refusals
@@ -59,6 +61,7 @@ _BACK_PLATE_MM: Final = ((50.0, 2.0), (math.inf, 2.4))
 # The line through a higher drain would decide the sight margin.
 _DEFAULTS: Final = MappingProxyType(
     {
+        "banks_outside": 0,
         "wall_mm": 2.4,
         "drain_height_mm": 3.0,
         "step_thread": "helical",
@@ -69,7 +72,7 @@ _DEFAULTS: Final = MappingProxyType(
 )
 
 
-class RoundRow(FilledRow):
+class RoundRow(ShelteredRow):
     """A row of a round vent."""
 
     head_diameter_mm: float | None
@@ -100,7 +103,8 @@ class Round:
         return fill(row, RoundRow, _DEFAULTS)
 
     def check_ways(self, row: FilledRow, refusals: Refusals) -> None:
-        """Refuse to print the neck hanging over the bed."""
+        """Refuse to print the neck hanging over the bed, and banks outside that do not fit."""
+        check_banks_outside(own_row(row, RoundRow), refusals)
         refuse_upright(row, refusals, "neck")
 
     def place_ribs(
@@ -182,6 +186,7 @@ class Round:
             throat=Throat(
                 head.bore_radius_mm, head.bevel_z_mm, head.plate_z_mm, head.plate_radius_mm
             ),
+            shelter=head.shelter,
         )
         return body, bounds
 
@@ -226,7 +231,7 @@ def _chosen(row: RoundRow, refusals: Refusals, stack: Stack, thread: ThreadSpec)
     nominal = thread.nominal_mm
     smallest = math.ceil(2 * (_shoulder(nominal) + _SHOULDER_BESIDE_MM))
     per, more = _HEAD_PER_THREAD
-    usual = max(smallest, round(per * nominal + more))
+    usual = max(smallest, round(per * nominal + more + head_more_mm(row)))
     given = row.head_diameter_mm
     first = smallest if given else usual
     fitting = (h for h in range(first, math.floor(HEAD_MAX.value) + 1) if laid(h).lack_mm <= 0.0)
@@ -293,25 +298,18 @@ def _laid(row: RoundRow, stack: Stack, thread: ThreadSpec, diameter: float) -> _
     )
     lowest = -inner * math.sqrt(1.0 - _FLOOR_SHARE_MIN**2)
     sill = row.sill_height_mm or row.drain_height_mm + _SILL_OVER_DRAIN_MM
-    floor = _floor_front(head, row.floor_slope_deg, -bore - sill)
+    rise = floor_rise_of(row, stack, head)
+    foot_y = -bore - sill
+    floor = foot_y - rise(head.plate_z_mm + max(-foot_y - head.plate_radius_mm, 0.0))
     if row.sill_height_mm is None:
         floor = min(floor, max(usual, lowest))
-    foot_z = _foot_z(head, row.floor_slope_deg, floor)
+    # Where the floor's plane meets the plate or its corner.
+    out = -(floor + rise(head.plate_z_mm)) - head.plate_radius_mm
+    tangent = math.tan(math.radians(row.floor_slope_deg))
+    foot_z = head.plate_z_mm + max(out, 0.0) / (1.0 - tangent)
+    if row.banks_outside:
+        head = replace(head, shelter=shelter_of(row, stack, head, floor))
     return _Laid(head, floor, foot_z, lowest - floor)
-
-
-def _floor_front(head: Head, slope_deg: float, foot_y: float) -> float:
-    """Return the floor's height in front (mm), whose foot lies at a height ``foot_y`` (mm)."""
-    foot_z = head.plate_z_mm + max(-foot_y - head.plate_radius_mm, 0.0)
-    return foot_y - (head.front_z_mm - foot_z) * math.tan(math.radians(slope_deg))
-
-
-def _foot_z(head: Head, slope_deg: float, floor_front: float) -> float:
-    """Return where the floor's plane meets the plate or its corner, z."""
-    tangent, z = math.tan(math.radians(slope_deg)), head.plate_z_mm
-    at_plate = floor_front + (head.front_z_mm - z) * tangent
-    out = -at_plate - head.plate_radius_mm
-    return z + max(out, 0.0) / (1.0 - tangent)
 
 
 def _shoulder(nominal: float) -> float:

@@ -19,6 +19,7 @@ from vent_family.spec.body import Cover, GasketSpec, Neck, Opening
 from vent_family.spec.families.common import disc_in_box_mm2
 from vent_family.spec.families.round_head import BRIM_MM, Head, Profile, radii_at
 from vent_family.spec.families.round_ribs import WINDOW_CLEAR_MM, floor_height_mm, opened
+from vent_family.spec.families.round_shelter import floor_spans_mm, lip_of, stepped_outside
 from vent_family.spec.members import BodyMember, block, stack_members
 from vent_family.spec.neck_key import NeckKey
 from vent_family.spec.screen import ScrewScreen
@@ -121,7 +122,12 @@ class RoundBody:
     def floor_spans_mm(
         self, bays: Sequence[tuple[float, float]]
     ) -> tuple[tuple[float, float], ...]:
-        """Return the whole width: ribs end above the floor, or have notches (``bays`` in mm)."""
+        """Return the whole width: ribs end above the floor, or have notches (``bays`` in mm).
+
+        Over a sheltered drain they stand on the floor.
+        """
+        if self.head.shelter is not None:
+            return floor_spans_mm(bays, self.clear_half_width_mm, self.head.shelter)
         return ((bays[0][0], bays[-1][1]),)
 
     def rib_openings(
@@ -171,7 +177,10 @@ class RoundBody:
         foot, high = section.foot, section.upper[-2]
         front = section.cavity.intersection(box(z, -BEYOND_MM, BEYOND_MM, BEYOND_MM))
         corners = Polygon([floor, foot, (max(foot[0], high[0]), 0.0), high, (z, top)])
-        return unary_union([front, corners]).simplify(1e-7)
+        block = unary_union([front, corners])
+        if self.head.shelter is not None:
+            block = block.difference(lip_of(section, self.head.shelter))
+        return block.simplify(1e-7)
 
     def trims(self, section: Section) -> tuple[Polygon, Polygon]:
         """Return what is cut off the outside below the floor and above the ceiling (z, y)."""
@@ -182,14 +191,13 @@ class RoundBody:
         floors = (floor_height_mm(section, 0.0), floor_height_mm(section, z1))
         (low0, low1), top = head.trim_mm(floors, section.ceiling_mm)
         slope = (low1 - low0) / z1
-        stop = -head.shoulder_radius_mm
-        edge = [(z1 + 1.0, low1 + slope), (z0, low0 + slope * z0)]
-        if low1 + slope >= stop:
-            edge = [(z1 + 1.0, stop), (z0, stop)]
-        elif low0 + slope * z0 > stop:
-            turn = (stop - low0) / slope
-            edge = [(z1 + 1.0, low1 + slope), (turn, stop), (z0, stop)]
-        below = Polygon([*edge, (z0, -r), (z1 + 1.0, -r)])
+        edge: tuple[tuple[float, float], ...] = ((z1 + 1.0, low1 + slope),)
+        if head.shelter is not None:
+            edge = stepped_outside(section, head.plate_mm, z1 + 1.0)
+        edge = (*edge, (z0, low0 + slope * z0))
+        bottom = min(-r, *(y for _, y in edge)) - 1.0
+        below = Polygon([*edge, (z0, bottom), (z1 + 1.0, bottom)])
+        below = below.intersection(box(z0, bottom, z1 + 1.0, -head.shoulder_radius_mm))
         return below, box(z0, top, z1 - BRIM_MM, r)
 
     def volume_mm3(self, section: Section, bays: Sequence[tuple[float, float]]) -> float:

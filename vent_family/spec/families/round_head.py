@@ -14,6 +14,7 @@ from shapely.geometry import Point as Place
 from shapely.geometry import Polygon, box
 
 from vent_family.spec.section import BEYOND_MM
+from vent_family.spec.shelter import Shelter
 
 Profile = tuple[tuple[float, float], ...]
 """Corners (r, z) of a solid of revolution, mm."""
@@ -57,7 +58,8 @@ class Head:
     plenum, ``plenum_mm`` deep, before that the stack. The plate ends in a corner of 45 degrees,
     ``corner_mm`` deep. ``bore_half_mm`` is where the bore's hole in the plate ends sideways, flush
     with two ribs. ``plate_mm`` is the thickness of floor and ceiling, ``wall_mm`` the least of all
-    other walls; behind the flats the wall is ``side_mm`` thicker.
+    other walls; behind the flats the wall is ``side_mm`` thicker. With a ``shelter`` the
+    drain opens downwards.
     """
 
     radius_mm: float
@@ -73,6 +75,7 @@ class Head:
     bore_half_mm: float
     front_z_mm: float
     side_mm: float = 0.0
+    shelter: Shelter | None = None
 
     @property
     def inner_radius_mm(self) -> float:

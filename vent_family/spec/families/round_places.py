@@ -116,6 +116,10 @@ def _corners(
     """Yield y of corners of slats, ceiling, apron and ``more``, and the wall's radius there, mm."""
     slats = [place for slat in section.slats for place in slat.outline]
     slats += [*section.apron, section.brink, (section.front_z_mm, section.ceiling_mm)]
+    if head.shelter is not None:
+        # A lip's roots lie in the plate's plane, where the round wall begins.
+        lip = head.shelter.sill_face(section.foot, section.sill_top_mm)
+        slats += [*section.outlet, *((z + 2.0 * _SAME_MM, y) for z, y in lip)]
     for z, y in (*slats, *more):
         if head.plate_z_mm < z < section.front_z_mm + _SAME_MM:
             yield y, head.cavity_radius_mm(z)

@@ -16,6 +16,7 @@ from shapely.ops import unary_union
 from vent_family.base.limits import BAY_MIN, WINDOW_MAX
 from vent_family.base.materials import MATERIALS
 from vent_family.spec.families.round_head import BEAM_MM, RIM_CLEAR_MM, Head
+from vent_family.spec.families.round_shelter import drained, over_web
 from vent_family.spec.refusals import Refusals
 from vent_family.spec.row import FilledRow
 from vent_family.spec.section import BEYOND_MM, FAR, Section
@@ -43,6 +44,8 @@ _NOTCH_MM: Final = 3.0
 _CHANNEL_MIN_MM: Final = 1.0
 """Least height of the channel over the wall at a rib's outer face; a rib with less has notches."""
 _POST_MM: Final = 1.6
+_PLATE_SPAN_MM: Final = 20.0
+"""So far the back plate bridges from a rib beside the bore to the round wall in a wide head."""
 _LEAST_WINDOW_MM: Final = 2.0
 
 
@@ -150,14 +153,20 @@ def opened(head: Head, section: Section, rib: Span) -> tuple[Polygon, ...]:
     near, far = sorted((abs(rib[0]), abs(rib[1])))
     if rib[0] < 0.0 < rib[1]:
         near = 0.0
-    parts = [_plenum(head, section, near, far)]
+    plenum, shelter = _plenum(head, section, near, far), head.shelter
+    if shelter is not None and near > head.bore_half_mm and _wide(head, rib[1] - rib[0]):
+        plenum = _carrying(head, section, far)
     r = head.inner_radius_mm
     z = section.front_z_mm
-    top = floor_height_mm(section, z) + _channel_mm(section)
-    if far < r and top + math.sqrt(r * r - far * far) >= _CHANNEL_MIN_MM:
-        parts.append(_channel(head, section, near))
+    if shelter is not None:
+        parts = [plenum.intersection(over_web(section, shelter)), *drained(head, section, far)]
+    elif far < r and (
+        floor_height_mm(section, z) + _channel_mm(section) + math.sqrt(r * r - far * far)
+        >= _CHANNEL_MIN_MM
+    ):
+        parts = [plenum, _channel(head, section, near)]
     else:
-        parts += _notches(head, section, far)
+        parts = [plenum, *_notches(head, section, far)]
     whole = unary_union(parts).intersection(_bounds(head, section))
     return tuple(p for p in getattr(whole, "geoms", [whole]) if p.area > 1e-6)
 
@@ -214,11 +223,25 @@ def _plenum(head: Head, section: Section, near: float, far: float) -> BaseGeomet
     """Return what is open of a rib between stack and back plate."""
     z0, z1 = head.plate_z_mm, section.stack_z_mm[0] - WINDOW_CLEAR_MM
     if abs(near - head.bore_half_mm) < 1e-6:
-        return _windows(head, z0 + BEAM_MM, z1, far, section.ceiling_mm)
+        return _carrying(head, section, far)
     if near > head.bore_half_mm:
         return box(z0, -BEYOND_MM, z1, BEYOND_MM)
     end = head.mouth_radius_mm + _BORE_CLEAR_MM
     return box(z0, -end, z1, end)
+
+
+def _carrying(head: Head, section: Section, far: float) -> BaseGeometry:
+    """Return the windows in the plenum of a rib that carries the back plate."""
+    z0, z1 = head.plate_z_mm + BEAM_MM, section.stack_z_mm[0] - WINDOW_CLEAR_MM
+    return _windows(head, z0, z1, far, section.ceiling_mm)
+
+
+def _wide(head: Head, thickness: float) -> bool:
+    """Return whether ribs beside the bore alone leave too much of the back plate to bridge.
+
+    Heads that hold a step in their floor are wide against their bore.
+    """
+    return head.plate_radius_mm - head.bore_half_mm - thickness > _PLATE_SPAN_MM
 
 
 def _windows(head: Head, z0: float, z1: float, far: float, ceiling: float) -> BaseGeometry:
