@@ -80,7 +80,7 @@ class RoundBuilder:
         tools.append(_groove(body))
         tools += mark_prisms(spec.mark, front - spec.mark.depth_mm, front + FAR)
         # Neighbouring voids leave seams in floor and cylinder; merged while there are few faces.
-        solid = one_solid(cut(shell, tools).clean())
+        solid = _merged(cut(shell, tools))
         spans = [
             Span(outline, x0, x1)
             for x0, x1 in spec.bays
@@ -99,6 +99,16 @@ class RoundBuilder:
         # It reaches into the hole as far as the circle falls back over the notch's width.
         notch = box((-width / 2, width / 2), (-radius - depth, -radius / 2), z_mm)
         return fuse(hole, [notch])
+
+
+def _merged(solid: cq.Solid) -> cq.Solid:
+    """Return a solid whose neighbouring faces of one surface are merged, if that leaves it sound.
+
+    Where a rib ends on the cone of the rear corner, the kernel sometimes merges faces wrongly; then
+    the seams stay.
+    """
+    merged = one_solid(solid.clean())
+    return merged if merged.isValid() else solid
 
 
 def _both_sides(solid: cq.Solid, twice_x: float) -> list[cq.Solid]:
