@@ -49,7 +49,7 @@ DRAWN = {"solid_in_file", "volume_mm3", "surface_mm2", "mass_g"}
 WEAK = {
     "round": {"strength: neck under a knock on the rim"},
     "flanged": {"strength: heat"},
-    "rectangular": {"strength: pull that draws the vent out", "shortest edge", "smallest face"},
+    "rectangular": {"strength: pull that draws the vent out"},
 }
 """What does not hold in these parts: it is told, and does not stop a release."""
 

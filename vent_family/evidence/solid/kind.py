@@ -94,12 +94,11 @@ class Thread(Kind[ThreadSection]):
 
 
 class Slivers(Kind[tuple[CheckResult, ...]]):
-    """Has the finished solid edges and faces too small to be meant; told with the part."""
+    """Has the finished solid edges and faces too small to be meant."""
 
     name = "slivers"
     section = "geometry"
     record_type = SliversRecord
-    binding = False
 
     def compute(self, context: PartContext) -> tuple[CheckResult, ...]:
         """Look through the vent and what goes with it."""

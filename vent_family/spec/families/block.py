@@ -115,7 +115,7 @@ class Blocks(ABC, Generic[BlockRowT]):
     def place_ribs(
         self, row: FilledRow, refusals: Refusals, body: Body, section: Section
     ) -> tuple[Body, tuple[tuple[float, float], ...]]:
-        """Return the body as it is, and the clear x range of every bay, all alike."""
+        """Return the body as it is, and the clear x range of every bay, mm, all alike."""
         return body, bays(row, refusals, body.half_width_mm, section.stack)
 
     def lay_out(self, row: FilledRow, refusals: Refusals, stack: Stack) -> tuple[BlockBody, Bounds]:

@@ -41,8 +41,8 @@ _HEAD_GROWTH_MOST: Final = 1.2
 """A blank head diameter grows by this factor at most to hold its sill."""
 _SHOULDER_BESIDE_MM: Final = 2.0
 """How far a head reaches over its shoulder at least."""
-_PLENUM_MIN_MM: Final = 4.0
-_PLENUM_PER_BORE: Final = 0.52
+_PLENUM_MIN_MM: Final = 5.5
+_PLENUM_PER_BORE: Final = 0.56
 """Depth of the plenum over the bore's radius: over its edge as much way as the bore has area."""
 _CORNER_CLEAR_MM: Final = 2.0
 """How far the rear corner stays from the bore."""

@@ -154,8 +154,6 @@ def opened(head: Head, section: Section, rib: Span) -> tuple[Polygon, ...]:
     if rib[0] < 0.0 < rib[1]:
         near = 0.0
     plenum, shelter = _plenum(head, section, near, far), head.shelter
-    if shelter is not None and near > head.bore_half_mm and _wide(head, rib[1] - rib[0]):
-        plenum = _carrying(head, section, far)
     r = head.inner_radius_mm
     z = section.front_z_mm
     if shelter is not None:
@@ -222,9 +220,10 @@ def _notches(head: Head, section: Section, far: float) -> list[Polygon]:
 def _plenum(head: Head, section: Section, near: float, far: float) -> BaseGeometry:
     """Return what is open of a rib between stack and back plate."""
     z0, z1 = head.plate_z_mm, section.stack_z_mm[0] - WINDOW_CLEAR_MM
-    if abs(near - head.bore_half_mm) < 1e-6:
+    beside = near > head.bore_half_mm + 1e-6
+    if abs(near - head.bore_half_mm) < 1e-6 or (beside and _wide(head, far - near)):
         return _carrying(head, section, far)
-    if near > head.bore_half_mm:
+    if beside:
         return box(z0, -BEYOND_MM, z1, BEYOND_MM)
     end = head.mouth_radius_mm + _BORE_CLEAR_MM
     return box(z0, -end, z1, end)
@@ -239,7 +238,7 @@ def _carrying(head: Head, section: Section, far: float) -> BaseGeometry:
 def _wide(head: Head, thickness: float) -> bool:
     """Return whether ribs beside the bore alone leave too much of the back plate to bridge.
 
-    Heads that hold a step in their floor are wide against their bore.
+    Heads given wide, and those that hold a step in their floor, are wide against their bore.
     """
     return head.plate_radius_mm - head.bore_half_mm - thickness > _PLATE_SPAN_MM
 
