@@ -102,7 +102,7 @@ def test_thread_needs_its_fine_layers() -> None:
     good = sliced(standing, triangles, part.material, fine, SHOP)
     poor = sliced(standing, triangles, part.material, coarse, SHOP)
     assert not good.of_kind("overhang")
-    # Below the thread lie the steps of the bore's rim, whose corners are ledges of half a millimetre.
+    # Below the thread lie the steps of the rim, whose corners are ledges of half a millimetre.
     thread_mm = part.section.front_z_mm
     assert all(f.z_mm < thread_mm and f.reach_mm <= 0.5 for f in good.of_kind("ledge"))
     assert poor.of_kind("overhang")
