@@ -71,7 +71,7 @@ def _drawn(printed: Printed, title: str, note: str) -> Figure:
     numbered = callouts(printed)
     kinds = other_kinds(printed)
     lines = textwrap.wrap(note, _NOTE_LETTERS)
-    rows = max(len(STRANDS) + 2 + (1 if kinds else 0), len(numbered) + len(lines) + 1)
+    rows = max(len(STRANDS) + 2 + len(kinds), len(numbered) + len(lines) + 1)
     low = rows * _ROW_IN + 2.0 * _EDGE_IN
     height = _TITLE_IN + height_mm * scale + low + _EDGE_IN
     figure = Figure(figsize=(_WIDTH_IN, height), facecolor="white")
@@ -216,12 +216,10 @@ def _legend(
                 color=_FAINT if faint else ("white" if i >= DARK else _INK),
                 fontweight="normal" if faint else "bold",
             )
-    x = _EDGE_IN
-    for colour, words in kinds:
-        y = top - (len(STRANDS) + 2.5) * _ROW_IN
-        axes.add_patch(Rectangle((x, y - 0.08), 0.3, 0.16, fc=colour, ec="none"))
-        axes.text(x + 0.38, y, words, va="center")
-        x += 3.4
+    for k, (colour, words) in enumerate(kinds):
+        y = top - (len(STRANDS) + 2.5 + k) * _ROW_IN
+        axes.add_patch(Rectangle((_EDGE_IN, y - 0.08), 0.3, 0.16, fc=colour, ec="none"))
+        axes.text(_EDGE_IN + 0.38, y, words, va="center")
     x = first + len(heads) * cell + 0.45
     for k, callout in enumerate(numbered):
         y = top - (k + 0.5) * _ROW_IN
