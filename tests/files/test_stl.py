@@ -66,7 +66,7 @@ def test_bytes(tmp_path: Path) -> None:
     data = path.read_bytes()
     assert facts.triangles == 12
     assert len(data) == 84 + 50 * 12
-    assert data[:80] == b"unit=mm part=HT-204 rev=C row=0123456789abcdef".ljust(80)
+    assert data[:80] == b"unit=mm lies=print part=HT-204 rev=C row=0123456789abcdef".ljust(80)
     assert struct.unpack("<I", data[80:84]) == (12,)
     for index in range(12):
         *numbers, spare = struct.unpack("<12fH", data[84 + 50 * index : 134 + 50 * index])
@@ -154,16 +154,16 @@ def test_refused_headers(tmp_path: Path, text: str, message: str) -> None:
 @pytest.mark.parametrize(
     ("fields", "text"),
     [
-        (("HT-1", "B", "ab12"), "unit=mm part=HT-1 rev=B row=ab12"),
-        (("solid 1", "B", "ab"), "unit=mm part=solid_1 rev=B row=ab"),
-        (("Öl-7 €", "é", "ab"), "unit=mm part=Ol-7_? rev=e row=ab"),
+        (("HT-1", "B", "ab12"), "unit=mm lies=print part=HT-1 rev=B row=ab12"),
+        (("solid 1", "B", "ab"), "unit=mm lies=print part=solid_1 rev=B row=ab"),
+        (("Öl-7 €", "é", "ab"), "unit=mm lies=print part=Ol-7_? rev=e row=ab"),
         (
             ("HT-1", "B", "0" * 64),
-            "unit=mm part=HT-1 rev=B row=000000000000000~",
+            "unit=mm lies=print part=HT-1 rev=B row=000000000000000~",
         ),
         (
             ("N" * 60, "R" * 20, "0" * 64),
-            f"unit=mm part={'N' * 28}~ rev={'R' * 11}~ row=000000000000000~",
+            f"unit=mm lies=print part={'N' * 24}~ rev={'R' * 11}~ row=00000000~",
         ),
     ],
 )
@@ -178,5 +178,12 @@ def test_header_text_always_fits(number: str, revision: str, row_hash: str) -> N
     assert len(text) <= 80
     assert text.isascii()
     assert text.isprintable()
-    assert text.startswith("unit=mm part=")
-    assert [field.split("=")[0] for field in text.split(" ")] == ["unit", "part", "rev", "row"]
+    assert text.startswith("unit=mm lies=print part=")
+    assert header_text(number, "A", row_hash, orientation="use").startswith("unit=mm lies=use ")
+    assert [field.split("=")[0] for field in text.split(" ")] == [
+        "unit",
+        "lies",
+        "part",
+        "rev",
+        "row",
+    ]

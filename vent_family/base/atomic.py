@@ -95,7 +95,7 @@ def staged_folder(target: Path) -> Iterator[Path]:
         if the disk refuses
     """
     staging = target.with_name(f"{STAGING_PREFIX}{target.name}")
-    shutil.rmtree(staging, ignore_errors=True)
+    _remove(staging)
     staging.mkdir(parents=True)
     try:
         yield staging
@@ -107,7 +107,7 @@ def staged_folder(target: Path) -> Iterator[Path]:
 
 def _swap(staging: Path, target: Path) -> None:
     previous = target.with_name(f"{_OLD_PREFIX}{target.name}")
-    shutil.rmtree(previous, ignore_errors=True)
+    _remove(previous)
     if target.exists():
         os.replace(target, previous)
     try:
@@ -116,7 +116,16 @@ def _swap(staging: Path, target: Path) -> None:
         if previous.exists():
             os.replace(previous, target)
         raise
-    shutil.rmtree(previous, ignore_errors=True)
+    _remove(previous)
+
+
+def _remove(path: Path) -> None:
+    """Remove a folder, or whatever else stands under its name, as far as the disk lets."""
+    if path.is_dir() and not path.is_symlink():
+        shutil.rmtree(path, ignore_errors=True)
+    else:
+        with suppress(OSError):
+            path.unlink(missing_ok=True)
 
 
 def recover(folder: Path) -> None:

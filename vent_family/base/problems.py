@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import asdict, dataclass, replace
 from typing import Literal
 
-Place = Literal["column", "entry", "section", "option"]
+Place = Literal["column", "entry", "section", "option", "variable"]
 """What a fault's ``column`` is: one of a table, of a file of settings, or of a command."""
 
 

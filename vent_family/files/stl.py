@@ -51,35 +51,43 @@ Scale = tuple[float, float, float]
 """By what a mesh is stretched along x, y and z."""
 
 
-def header_text(part_number: str, revision: str, row_hash: str, scale: Scale | None = None) -> str:
+def header_text(
+    part_number: str,
+    revision: str,
+    row_hash: str,
+    scale: Scale | None = None,
+    orientation: str = "print",
+) -> str:
     """Return the identity of a part as ASCII text of at most 80 characters.
 
-    ``unit=mm part=<number> rev=<revision> row=<hash>``; of a mesh that is stretched, ``unit=mm
-    scaled=<x>,<y>,<z> part=...``. Letters outside ASCII lose their accents or become ``?``. Where
-    the text is too long, the hash is cut to its first 16 characters, then the revision to 12, then
-    the part number to what is left; a cut field ends in ``~``. Unit and scale are never cut. Blanks
-    inside a field become ``_``, so that the fields can be told apart.
+    ``unit=mm lies=<orientation> part=<number> rev=<revision> row=<hash>``; of a mesh that is
+    stretched, ``unit=mm lies=<orientation> scaled=<x>,<y>,<z> part=...``. It lies as it is printed
+    or as it is used. Letters outside ASCII lose their accents or become ``?``. Where the text is
+    too long, the hash is cut to 16 characters and then to 9, the revision to 12, then the part
+    number to what is left; a cut field ends in ``~``. Unit, orientation and scale are never cut.
+    Blanks inside a field become ``_``, so that the fields can be told apart.
 
     Examples
     --------
     >>> header_text("HV-R050", "A", "0123456789abcdef")
-    'unit=mm part=HV-R050 rev=A row=0123456789abcdef'
+    'unit=mm lies=print part=HV-R050 rev=A row=0123456789abcdef'
     >>> header_text("Gehäuse 7", "A", "ffff")
-    'unit=mm part=Gehause_7 rev=A row=ffff'
+    'unit=mm lies=print part=Gehause_7 rev=A row=ffff'
     >>> header_text("HV-R050", "A", "0123456789abcdef", (1.005, 1.005, 1.003))
-    'unit=mm scaled=1.0050,1.0050,1.0030 part=HV-R050 rev=A row=0123456789abcdef'
+    'unit=mm lies=print scaled=1.0050,1.0050,1.0030 part=HV-R050 rev=A row=01234567~'
     """
     number, rev, row = (_ascii(text) for text in (part_number, revision, row_hash))
-    text = _join(number, rev, row, scale)
-    if len(text) > HEADER_BYTES:
-        row = _cut(row, 16)
-        text = _join(number, rev, row, scale)
+    text = _join(number, rev, row, scale, orientation)
+    for digits in (16, 9):
+        if len(text) > HEADER_BYTES:
+            row = _cut(row, digits)
+            text = _join(number, rev, row, scale, orientation)
     if len(text) > HEADER_BYTES:
         rev = _cut(rev, 12)
-        text = _join(number, rev, row, scale)
+        text = _join(number, rev, row, scale, orientation)
     if len(text) > HEADER_BYTES:
         number = _cut(number, len(number) - (len(text) - HEADER_BYTES))
-        text = _join(number, rev, row, scale)
+        text = _join(number, rev, row, scale, orientation)
     return text
 
 
@@ -171,8 +179,8 @@ def _moved(vertices: FloatArray, location: cq.Location) -> FloatArray:
     return np.asarray(vertices @ matrix[:, :3].T + matrix[:, 3], dtype=np.float64)
 
 
-def _join(number: str, revision: str, row_hash: str, scale: Scale | None) -> str:
-    prefix = _PREFIX
+def _join(number: str, revision: str, row_hash: str, scale: Scale | None, orientation: str) -> str:
+    prefix = f"{_PREFIX} lies={orientation}"
     if scale is not None:
         prefix += " scaled=" + ",".join(f"{factor:.4f}" for factor in scale)
     return f"{prefix} part={number} rev={revision} row={row_hash}"

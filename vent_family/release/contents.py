@@ -105,7 +105,13 @@ class Contents:
             scale = self._scale(body, 2 if turned or body else up_axis(spec))
             self._stl[body] = stl_file(
                 *self.context.meshes[body],
-                header_text(self.number(body), spec.revision, self.row_hash, scale),
+                header_text(
+                    self.number(body),
+                    spec.revision,
+                    self.row_hash,
+                    scale,
+                    "print" if turned or body else "use",
+                ),
                 print_location(spec.print_orientation, self.context.solids.vent)
                 if turned
                 else None,

@@ -92,11 +92,34 @@ class RowOutcome:
 
 
 def build_time() -> datetime:
-    """Return the time stamp of a build: ``SOURCE_DATE_EPOCH`` if set, else now; to the second."""
-    epoch = os.environ.get("SOURCE_DATE_EPOCH", "")
-    if epoch.isdigit():
-        return datetime.fromtimestamp(int(epoch), UTC)
-    return datetime.now(UTC).replace(microsecond=0)
+    """Return the time stamp of a build: ``SOURCE_DATE_EPOCH`` if set, else now; to the second.
+
+    Raises
+    ------
+    InputError
+        if the variable is set to anything but seconds of the years 1970 to 9999
+    """
+    epoch = os.environ.get("SOURCE_DATE_EPOCH", "").strip()
+    if not epoch:
+        return datetime.now(UTC).replace(microsecond=0)
+    try:
+        seconds = int(epoch) if epoch.isascii() and epoch.isdigit() else -1
+        if seconds >= 0:
+            return datetime.fromtimestamp(seconds, UTC)
+    except (ValueError, OverflowError, OSError):
+        pass  # more digits than a year has, or than int() reads
+    raise InputError(
+        [
+            Problem(
+                "this is no time stamp",
+                column="SOURCE_DATE_EPOCH",
+                value=epoch[:24],
+                place="variable",
+                allowed="whole seconds since 1970, up to the year 9999",
+                suggestion="set it to seconds, or unset it for the time of day",
+            )
+        ]
+    )
 
 
 def jobs_of(

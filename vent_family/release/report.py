@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Any
+import re
+from typing import Any, Final
 
 from vent_family.evidence.context import PartContext
 from vent_family.evidence.facts import table
@@ -15,6 +16,21 @@ from vent_family.evidence.verdicts import CheckRecord, check_records
 def report_checks(context: PartContext, section: str | None = None) -> tuple[CheckResult, ...]:
     """Return the verdicts of the kinds of evidence that a report is about."""
     return tuple(check for kind in _told(section) for check in kind.checks(context))
+
+
+_MARKUP: Final = re.compile(r"([\\`*_{}\[\]<>|#!&~])")
+"""What Markdown or HTML would take for markup."""
+
+
+def escaped(text: str) -> str:
+    r"""Return words of a catalogue so that Markdown shows them as they are.
+
+    Examples
+    --------
+    >>> escaped("Pump <b>2</b> [north]")
+    'Pump \\<b\\>2\\</b\\> \\[north\\]'
+    """
+    return _MARKUP.sub(r"\\\1", text)
 
 
 def report_text(
@@ -31,7 +47,7 @@ def report_text(
     lines = [
         f"# {spec.part_number} {spec.revision}: what is predicted",
         "",
-        f"{spec.description}. {spec.material.name}, {spec.material.description}.",
+        f"{escaped(spec.description)}. {spec.material.name}, {spec.material.description}.",
         "",
         *(f"- {sentence}" for sentence in sentences),
         "- Predicted, not measured. Print one and look at it before printing many.",

@@ -145,18 +145,22 @@ def parse_exposures(text: str) -> str | Fault:
 
     Examples
     --------
-    >>> parse_exposures("Hose-down + rain"), parse_exposures("rian").suggestion
-    ('rain/hose_down', 'write rain if that was meant')
+    >>> parse_exposures("Hose-down + rain"), parse_exposures("rain/splashin").suggestion
+    ('rain/hose_down', 'write rain/splashing if that was meant')
     """
     known = {choice_key(name): name for name in (DRY, *EXPOSURE_NAMES)}
     names: list[str] = []
-    for word in re.split(r"[/+|]", text):
+    words = re.split(r"[/+|]", text)
+    for word in words:
         key = choice_key(word)
         if key not in known:
             near = difflib.get_close_matches(key, known, 1, 0.6)
+            # The whole cell as it should read, or following the advice would lose the other names.
+            others = [known.get(choice_key(w), w.strip()) for w in words]
+            meant = "/".join(known[near[0]] if w == word.strip() else w for w in others if near)
             return Fault(
                 f"unknown exposure {shorten(word.strip(), 24)!r}",
-                f"write {known[near[0]]} if that was meant" if near else "choose from the list",
+                f"write {meant} if that was meant" if near else "choose from the list",
             )
         if known[key] in names:
             return Fault(f"the exposure {known[key]} is named twice", "name each only once")
@@ -196,13 +200,16 @@ def parse_size(text: str, family: str | None, style: NumberStyle) -> str | Fault
         known = number is not None and _is_thread(number.group(1))
         return Fault(
             f"a {family} vent needs a thread size",
-            f"write M{number.group(1)}x1.5" if number and known else "write it as M32x1.5",
+            f"write M{number.group(1)}x1.5 if that was meant"
+            if number and known
+            else "give the thread of the hole, as M32x1.5 is one",
         )
     match = _SIZE.fullmatch(text)
     if match is None:
         numbers = re.findall(NUMBER, latin_digits(text))
-        two = "x".join(numbers) if len(numbers) == 2 and not text.startswith("-") else "80x60"
-        return Fault("this is not a size", f"write it as {two}")
+        if len(numbers) == 2 and not text.startswith("-"):
+            return Fault("this is not a size", f"write it as {'x'.join(numbers)}")
+        return Fault("this is not a size", "give width x height, as 80x60 is one")
     sides = parse_tokens(text, match.groups(), style)
     if isinstance(sides, Fault):
         return sides

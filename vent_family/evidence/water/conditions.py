@@ -203,7 +203,7 @@ def chosen_conditions(
     Raises
     ------
     InputError
-        listing everything that is wrong, with file, row and part number
+        listing everything that is wrong, with file, row and part number where the row is wrong
 
     Examples
     --------
@@ -220,6 +220,7 @@ def chosen_conditions(
     """
     own = filled_row(vent.row)
     names, problems = _exposures(own.exposure if exposure is None else exposure)
+    asked = {"exposure": exposure, "mounting_tilt_deg": tilt_deg, "mounting_roll_deg": roll_deg}
     tilt = own.mounting_tilt_deg if tilt_deg is None else tilt_deg
     roll = own.mounting_roll_deg if roll_deg is None else roll_deg
     for what, angle, most in (
@@ -244,8 +245,14 @@ def chosen_conditions(
     except InputError as error:
         problems += error.problems
     if problems:
+        # What was asked for is no fault of the row's.
         raise InputError(
-            [replace(p, file=file, row=row_number, part_number=vent.part_number) for p in problems]
+            [
+                replace(p, place="option")
+                if asked.get(p.column) is not None
+                else replace(p, file=file, row=row_number, part_number=vent.part_number)
+                for p in problems
+            ]
         )
     posture = Posture(tilt, roll)
     return pointed(vent_air(vent, areas=areas), names, drive, posture, own.cabinet_surface_m2)

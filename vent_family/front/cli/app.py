@@ -5,7 +5,11 @@ Commands import what they need when they run, so that ``check`` answers at once.
 
 from __future__ import annotations
 
-from typing import Annotated
+import errno
+import os
+import sys
+from contextlib import suppress
+from typing import Annotated, Final, NoReturn
 
 import typer
 
@@ -13,11 +17,15 @@ from vent_family.base.version import VERSION
 from vent_family.front.cli.air import air
 from vent_family.front.cli.build import build
 from vent_family.front.cli.check import check
+from vent_family.front.cli.common import EXIT_FAILED, EXIT_INTERRUPTED
 from vent_family.front.cli.cost import cost
 from vent_family.front.cli.printing import print_part
 from vent_family.front.cli.show import columns, schema, show
 from vent_family.front.cli.update import ANY_WORDS, RENAMED_COMMANDS, old_command, update
 from vent_family.front.cli.water import water
+
+_NO_OUTPUT: Final = frozenset({errno.ENOSPC, errno.EDQUOT, errno.EIO, errno.EFBIG})
+"""Errors of a disk or terminal that takes no more."""
 
 app = typer.Typer(
     name="vent-family",
@@ -59,8 +67,30 @@ for _old, _new in RENAMED_COMMANDS.items():
 
 
 def main() -> None:
-    """Run the command line."""
-    app()
+    """Run the command line; what the terminal or the disk refuses ends in one sentence."""
+    try:
+        try:
+            app()
+        finally:
+            # Here, not when the interpreter ends: a full disk behind the output must be told.
+            sys.stdout.flush()
+    except KeyboardInterrupt:
+        _end("interrupted: nothing is half-written", EXIT_INTERRUPTED)
+    except BrokenPipeError:
+        # Whoever read the output has enough of it.
+        _end("", EXIT_FAILED)
+    except OSError as error:
+        if error.errno not in _NO_OUTPUT:
+            raise
+        _end(f"the output cannot be written: {error.strerror}", EXIT_FAILED)
+
+
+def _end(words: str, code: int) -> NoReturn:
+    """Say why, and end at once: what still waits in the output would be refused again."""
+    with suppress(OSError):
+        if words:
+            print(words, file=sys.stderr, flush=True)
+    os._exit(code)
 
 
 if __name__ == "__main__":

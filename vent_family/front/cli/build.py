@@ -29,6 +29,7 @@ from vent_family.front.cli.common import (
     read,
     refuse,
     selected,
+    told,
     writing,
 )
 from vent_family.release.bar import DEFAULT_BAR, DO_NOT_FIT, PublishIf
@@ -62,7 +63,8 @@ def build(
     file = read(catalog, as_json)
     rows = selected(file, only, as_json)
     _prepare(out, as_json)
-    stamp = build_time()
+    with told(as_json):
+        stamp = build_time()
     work = jobs_of(file, rows, out, drafts=drafts, stamp=stamp, publish_if=publish_if, rates=own)
     workers = min(jobs or os.cpu_count() or 1, max(1, len(work)))
     advice = "choose another folder with --out, or free the disk"

@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 from rich.console import Console
 from rich.table import Table
+from rich.text import Text
 
 from vent_family.front.cli.common import CatalogOption, JsonOption, print_json, read, resolved
 from vent_family.spec.resolved import ResolvedRows
@@ -26,11 +27,11 @@ def show(
     if as_json:
         print_json(facts)
         return
-    table = Table(title=f"{spec.part_number}  {spec.description}", show_header=False)
+    table = Table(title=Text(f"{spec.part_number}  {spec.description}"), show_header=False)
     table.add_column("what")
     table.add_column("value")
     for key, value in facts.items():
-        table.add_row(key, f"{value:.2f}" if isinstance(value, float) else str(value))
+        table.add_row(key, Text(f"{value:.2f}" if isinstance(value, float) else str(value)))
     Console().print(table)
 
 
