@@ -2480,7 +2480,7 @@ RECORDS: Final = (
         "files/stl.py",
         "column",
         "a header too long for its hash carries the revision in its place",
-        "row = _cut(row, 16)",
+        "row = _cut(row, digits)",
         "row = _cut(rev, 16)",
     ),
     Fault(

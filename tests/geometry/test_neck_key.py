@@ -19,6 +19,7 @@ from vent_family.spec.families.round import RoundBody
 def test_it_goes_in_upright_and_no_other_way_and_clears_its_notch() -> None:
     """M20: hole of 20.6 mm; key 6 mm wide, down to 11 mm; notch 6.6 mm wide, down to 11.3 mm."""
     cells = {"size": "M20x1.5", "slat_form": "folded", "bank_count": 1, "step_thread": "plain"}
+    cells |= {"overlap_mm": 3.5}
     keyed, plain = (spec("round", locating_key=key, **cells) for key in ("notch", "none"))
     assert keyed.opening.text() == (
         "round hole, diameter 20.6 mm, notch 6.6 x 1 mm at its lowest point"

@@ -38,6 +38,7 @@ CASES = {
         "size": "M20x1.5",
         "slat_form": "folded",
         "bank_count": 1,
+        "overlap_mm": 3.5,
         "panel_thickness_mm": 3.0,
     },
     "plain": {"family": "round", "size": "M25x1.5", "bank_count": 3, "step_thread": "plain"},

@@ -137,7 +137,7 @@ HEADS = {
     "high sill": {"size": "M20x1.5", "sill_height_mm": 12.0},
     "higher sill": {"size": "M32x1.5", "sill_height_mm": 16.0, "rib_count": 2},
     "large": {"size": "M63x1.5", "sill_height_mm": 12.0},
-    "steep floor": {"size": "M63x1.5", "floor_slope_deg": 10.0},
+    "steep floor": {"size": "M63x1.5", "floor_slope_deg": 8.0},
 }
 
 

@@ -194,10 +194,10 @@ class RoundBody:
         edge: tuple[tuple[float, float], ...] = ((z1 + 1.0, low1 + slope),)
         if head.shelter is not None:
             edge = stepped_outside(section, head.plate_mm, z1 + 1.0)
-        edge = (*edge, (z0, low0 + slope * z0))
+        edge = (*edge, (z0, head.clear_of_rear_mm(low0 + slope * z0)))
         bottom = min(-r, *(y for _, y in edge)) - 1.0
         below = Polygon([*edge, (z0, bottom), (z1 + 1.0, bottom)])
-        below = below.intersection(box(z0, bottom, z1 + 1.0, -head.shoulder_radius_mm))
+        below = below.intersection(box(z0, bottom, z1 + 1.0, -head.beyond_shoulder_mm))
         return below, box(z0, top, z1 - BRIM_MM, r)
 
     def volume_mm3(self, section: Section, bays: Sequence[tuple[float, float]]) -> float:

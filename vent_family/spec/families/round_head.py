@@ -36,6 +36,10 @@ _LEFT_SHARE: Final = 0.8
 """Of equal shares these steps leave less: in the layer behind the last the bevel narrows, too."""
 RIM_CLEAR_MM: Final = 0.12
 """How far the sides of every step stay off the circle behind: more than the least edge."""
+_SHOULDER_CLEAR_MM: Final = 0.15
+"""How far what is cut off the outside stays from the shoulder's circle."""
+_SHORT_MM: Final = 0.12
+"""Sides of the rim's outlines shorter than this are left out: more than the least edge."""
 _RIM_IN_CORNER_MM: Final = 0.1
 """How far the hole stays inside the rear corner of the cavity."""
 BEVEL_MM: Final = 1.6
@@ -45,6 +49,7 @@ _BEVEL_OVER_PANEL_MM: Final = 0.4
 """How far in front of the panel the bevel ends at least, so that the neck has its whole wall."""
 BEAM_MM: Final = 0.8
 """Depth of what is left of a rib above a window in it, two beads or four layers, mm."""
+_LEAST_SIDES: Final = 4
 _QUARTER: Final = 64
 """Chords of a quarter of a circle."""
 
@@ -118,8 +123,8 @@ class Head:
     def outer_profile(self) -> Profile:
         """Profile of head and shoulder before flats and trims, the shoulder's foot first."""
         rs, z0, r = self.shoulder_radius_mm, self.shoulder_mm, self.radius_mm
-        rear = r + z0 - self.cone_end_mm
-        if rear > rs + 1e-6:
+        rear = self.rear_mm
+        if rear > rs + _SHOULDER_CLEAR_MM:
             foot: Profile = ((rs, 0.0), (rs, z0), (rear, z0))
         else:
             foot = ((rs, 0.0), (rs, z0 + rs - rear))
@@ -150,7 +155,7 @@ class Head:
         found = []
         for sides, left in self._steps:
             more = max(left * _corners(r), RIM_CLEAR_MM)
-            hole = hole.intersection(_around(r + more, sides)).simplify(1e-6)
+            hole = _without_short(hole.intersection(_around(r + more, sides)).simplify(1e-6))
             found.append(((at - RIM_STEP_MM, at), hole))
             at -= RIM_STEP_MM
         return tuple(found)
@@ -237,12 +242,49 @@ class Head:
         slope = (floor_mm[0] - floor_mm[1]) / self.front_z_mm
         plate = self.plate_mm * math.hypot(1.0, slope)
         below = (floor_mm[0] - plate, floor_mm[1] - plate)
-        return below, max(ceiling_mm + self.plate_mm, self.shoulder_radius_mm)
+        return below, max(ceiling_mm + self.plate_mm, self.beyond_shoulder_mm)
+
+    @property
+    def rear_mm(self) -> float:
+        """Radius of the outer cone where it meets the shoulder's plane."""
+        return self.radius_mm + self.shoulder_mm - self.cone_end_mm
+
+    def clear_of_rear_mm(self, y_mm: float) -> float:
+        """Return a height (mm) below the axis, lower where it nearly meets the rear circle."""
+        low = -(self.rear_mm + _SHOULDER_CLEAR_MM)
+        return low if abs(y_mm + self.rear_mm) < _SHOULDER_CLEAR_MM else y_mm
+
+    @property
+    def beyond_shoulder_mm(self) -> float:
+        """How near the axis flats come above and below: touching the shoulder is a sliver."""
+        return self.shoulder_radius_mm + _SHOULDER_CLEAR_MM
 
 
 def _corners(radius_mm: float) -> float:
     """Return how far the corners of the coarse steps reach beyond the circle at last, mm."""
     return radius_mm * (1.0 / math.cos(math.pi / RIM_SIDES[-1]) - 1.0)
+
+
+def _without_short(outline: Polygon) -> Polygon:
+    """Return a convex outline without sides too short to be meant.
+
+    Of a short side's ends that goes at which the outline turns less, so straight sides stay.
+    """
+    ring = list(outline.exterior.coords)[:-1]
+    while len(ring) > _LEAST_SIDES:
+        count = len(ring)
+        short = min(range(count), key=lambda k: math.dist(ring[k], ring[(k + 1) % count]))
+        if math.dist(ring[short], ring[(short + 1) % count]) >= _SHORT_MM:
+            break
+        ring.pop(min(short, (short + 1) % count, key=lambda k: _turn(ring, k)))
+    return Polygon(ring)
+
+
+def _turn(ring: list[tuple[float, ...]], k: int) -> float:
+    """Return by how much (rad) a ring of places turns at one of them."""
+    (x0, y0), (x1, y1), (x2, y2) = ring[k - 1][:2], ring[k][:2], ring[(k + 1) % len(ring)][:2]
+    ax, ay, bx, by = x1 - x0, y1 - y0, x2 - x1, y2 - y1
+    return abs(math.atan2(ax * by - ay * bx, ax * bx + ay * by))
 
 
 def _around(radius_mm: float, sides: int) -> Polygon:
