@@ -205,8 +205,9 @@ def test_round_wall_on_the_finished_solid(name: str) -> None:
     low, high = section.brink[1], section.ceiling_mm
     beside = gap(low + 3.0, high - 3.0)
     assert beside == pytest.approx(head.wall_mm, abs=2 * STL_CHORD.value)
-    # Floor and ceiling are plates.
-    assert gap(-99.0, low + 3.0) == pytest.approx(head.plate_mm, abs=0.02)
+    # Floor and ceiling are plates; the floor's is a little thicker towards the rear where its
+    # lower side would graze the circle there.
+    assert head.plate_mm - 0.02 < gap(-99.0, low + 3.0) < head.plate_mm + 0.05
     assert gap(high - 1.0, 99.0) == pytest.approx(head.plate_mm, abs=0.02)
 
 

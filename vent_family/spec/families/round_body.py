@@ -191,7 +191,7 @@ class RoundBody:
         floors = (floor_height_mm(section, 0.0), floor_height_mm(section, z1))
         (low0, low1), top = head.trim_mm(floors, section.ceiling_mm)
         slope = (low1 - low0) / z1
-        edge: tuple[tuple[float, float], ...] = ((z1 + 1.0, low1 + slope),)
+        edge: tuple[tuple[float, float], ...] = ((z1 + 1.0, low1 + slope), (z1, low1))
         if head.shelter is not None:
             edge = stepped_outside(section, head.plate_mm, z1 + 1.0)
         edge = (*edge, (z0, head.clear_of_rear_mm(low0 + slope * z0)))
