@@ -157,6 +157,11 @@ class Section:
         """Height of the floor at the foot of the sill."""
         return self.foot[1]
 
+    def floor_height_mm(self, z_mm: float) -> float:
+        """Return the height (mm) of the floor's plane at a depth ``z_mm``, beyond its ends too."""
+        (z0, y0), (z1, y1) = self.foot, self.brink
+        return y0 + (y1 - y0) * (z_mm - z0) / (z1 - z0)
+
     @property
     def lowest_mm(self) -> float:
         """Height of the lowest point of the cavity."""

@@ -224,12 +224,8 @@ class BlockBody:
         block, and under a trough over a step the lower floor is its own plate: then it is level.
         """
         start, bottom = (0.0, self.bottom_mm), self.bottom_mm
-        z0, floor0 = section.foot
-        z1, floor1 = section.brink
-        slope = (floor0 - floor1) / (z1 - z0)
-        end = bottom + self._off_corner_mm(
-            floor1 + (z1 - self.inner_z_mm) * slope - self.plate_mm - bottom
-        )
+        plate = section.floor_height_mm(self.inner_z_mm) - self.plate_mm
+        end = bottom + self._off_corner_mm(plate - bottom)
         level = self.heel is not None or self._has_more_behind or section.sheltered
         if level or end - bottom < _STEP_MIN_MM:
             return (start, (self.inner_z_mm, bottom))

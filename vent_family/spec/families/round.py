@@ -124,7 +124,6 @@ class Round:
         def bays(head: Head) -> tuple[tuple[float, float], ...]:
             return spans(row, stack, head.bore_half_mm, head.half_width_mm)
 
-        check_spans(row, refusals, bays(body.head))
         head, found = without_slivers(body.head, section, bays)
         neck = replace(body.neck, way_mm2=way_mm2(head, found, section.ceiling_mm))
         return replace(body, head=head, neck=neck), found

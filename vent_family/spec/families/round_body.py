@@ -13,12 +13,13 @@ from shapely.geometry import Point as Place
 from shapely.geometry import Polygon, box
 from shapely.ops import unary_union
 
+from vent_family.base.arrays import FloatArray
 from vent_family.base.limits import FIT_CLEARANCE
 from vent_family.spec import defaults
 from vent_family.spec.body import Cover, GasketSpec, Neck, Opening
 from vent_family.spec.families.common import disc_in_box_mm2
 from vent_family.spec.families.round_head import BRIM_MM, Head, Profile, radii_at
-from vent_family.spec.families.round_ribs import WINDOW_CLEAR_MM, floor_height_mm, opened
+from vent_family.spec.families.round_ribs import WINDOW_CLEAR_MM, opened
 from vent_family.spec.families.round_shelter import floor_spans_mm, lip_of, stepped_outside
 from vent_family.spec.members import BodyMember, block, stack_members
 from vent_family.spec.neck_key import NeckKey
@@ -173,7 +174,7 @@ class RoundBody:
         The corner between them is the round wall's.
         """
         z, top = self.head.plate_z_mm, section.ceiling_mm
-        floor = (z, floor_height_mm(section, z))
+        floor = (z, section.floor_height_mm(z))
         foot, high = section.foot, section.upper[-2]
         front = section.cavity.intersection(box(z, -BEYOND_MM, BEYOND_MM, BEYOND_MM))
         corners = Polygon([floor, foot, (max(foot[0], high[0]), 0.0), high, (z, top)])
@@ -188,7 +189,7 @@ class RoundBody:
         z0, z1 = head.shoulder_mm, section.front_z_mm
         # Planes of thick plates may lie outside the head: then they cut nothing.
         r = head.radius_mm + head.plate_mm + 1.0
-        floors = (floor_height_mm(section, 0.0), floor_height_mm(section, z1))
+        floors = (section.floor_height_mm(0.0), section.floor_height_mm(z1))
         (low0, low1), top = head.trim_mm(floors, section.ceiling_mm)
         slope = (low1 - low0) / z1
         edge: tuple[tuple[float, float], ...] = ((z1 + 1.0, low1 + slope), (z1, low1))
@@ -204,8 +205,7 @@ class RoundBody:
         """Return the outer form less the cavity, both integrated over x with the section clipped.
 
         Gauss-Legendre quadrature between ribs; the holes through the plate are plane areas times
-        their depths. ``bays`` are the clear x ranges between
-        ribs, mm.
+        their depths. ``bays`` are the clear x ranges between ribs, mm.
         """
         head = self.head
         below, above = self.trims(section)
@@ -235,25 +235,29 @@ def _twice(profile: Profile, outline: Polygon, x0: float, x1: float) -> float:
     nodes, weights = leggauss(_ORDER_X)
     # x = r sin(phi) takes the square root out of the chord, so few points are enough.
     phi0, phi1 = math.asin(min(x0 / radius, 1.0)), math.asin(min(x1 / radius, 1.0))
-    total = 0.0
+    total, (depths, radii) = 0.0, _sampled(profile)
     for node, weight in zip(nodes, weights, strict=True):
         phi = 0.5 * (phi1 - phi0) * node + 0.5 * (phi1 + phi0)
-        area = outline.intersection(_cut_at(profile, radius * math.sin(phi))).area
+        area = outline.intersection(_cut_at(depths, radii, radius * math.sin(phi))).area
         total += (phi1 - phi0) * weight * area * radius * math.cos(phi)
     return float(total)
 
 
-def _cut_at(profile: Profile, x: float) -> Polygon:
-    """Return the outline (z, y) in which the plane at ``x`` cuts a solid of revolution."""
+def _sampled(profile: Profile) -> tuple[FloatArray, FloatArray]:
+    """Return depths (z) and outermost radii of a profile, mm, fine enough for any plane's cut."""
     zs = sorted({z for _, z in profile})
-    fine = [np.linspace(a, b, _CHORDS) for a, b in pairwise(zs)]
-    ring: list[tuple[float, float]] = []
-    for part in fine:
-        inner = 1e-9 * (part[-1] - part[0])
-        for z in np.clip(part, part[0] + inner, part[-1] - inner):
-            r = radii_at(profile, float(z))
-            ring.append((float(z), math.sqrt(max(r * r - x * x, 0.0))))
-    shape = Polygon([*ring, *((z, -y) for z, y in reversed(ring))])
+    parts = [np.linspace(a, b, _CHORDS) for a, b in pairwise(zs)]
+    inner = [1e-9 * (part[-1] - part[0]) for part in parts]
+    fine = [np.clip(p, p[0] + d, p[-1] - d) for p, d in zip(parts, inner, strict=True)]
+    depths = np.concatenate(fine)
+    return depths, np.array([radii_at(profile, float(z)) for z in depths])
+
+
+def _cut_at(depths: FloatArray, radii: FloatArray, x: float) -> Polygon:
+    """Return the outline (z, y) in which the plane at ``x`` cuts a sampled solid of revolution."""
+    half = np.sqrt(np.maximum(radii * radii - x * x, 0.0))
+    upper = np.column_stack([depths, half])
+    shape = Polygon(np.concatenate([upper, upper[::-1] * (1.0, -1.0)]))
     return shape if shape.is_valid else shape.buffer(0)
 
 

@@ -48,9 +48,11 @@ def without_slivers(
     sides = [replace(head, side_mm=step) for step in reach]
     head = _roomiest(sides, lambda moved: _room_of_sides_mm(moved, section))
     moves = [replace(head, bore_half_mm=head.bore_half_mm - step) for step in reach]
-    clean = [moved for moved in moves if is_clean(moved)] or moves
+    clean = filter(is_clean, moves)
+    first = next(clean, None)
+    places = moves if first is None else chain((first,), clean)
     head = _roomiest(
-        clean, lambda moved: _room_of_rib_mm(moved, section, _beside_bore(moved, bays(moved)))
+        places, lambda moved: _room_of_rib_mm(moved, section, _beside_bore(moved, bays(moved)))
     )
     return head, _placed(head, section, bays(head))
 

@@ -16,7 +16,7 @@ from shapely.ops import unary_union
 from vent_family.base.limits import BAY_MIN, WINDOW_MAX
 from vent_family.base.materials import MATERIALS
 from vent_family.spec.families.round_head import BEAM_MM, RIM_CLEAR_MM, Head
-from vent_family.spec.families.round_shelter import drained, over_web
+from vent_family.spec.families.round_shelter import NOTCH_CLEAR_MM, NOTCH_MM, drained, over_web
 from vent_family.spec.refusals import Refusals
 from vent_family.spec.row import FilledRow
 from vent_family.spec.section import BEYOND_MM, FAR, Section
@@ -35,12 +35,8 @@ WINDOW_CLEAR_MM: Final = 0.3
 _BORE_CLEAR_MM: Final = RIM_CLEAR_MM
 """How far ribs that end at the bore stay clear of it: as far as its hole in the plate, whose edge
 they carry to its end."""
-_SLATS_CLEAR_MM: Final = 0.15
-"""How far notches stay clear of slats."""
 _CHANNEL_CLEAR_MM: Final = 0.25
 """How far the channel through the ribs stays below the slats and the drain slot's top."""
-_NOTCH_MM: Final = 3.0
-"""Height of a notch through a rib that stands beside the floor."""
 _CHANNEL_MIN_MM: Final = 1.0
 """Least height of the channel over the wall at a rib's outer face; a rib with less has notches."""
 _POST_MM: Final = 1.6
@@ -139,12 +135,6 @@ def check_spans(row: FilledRow, refusals: Refusals, found: tuple[Span, ...]) -> 
         )
 
 
-def floor_height_mm(section: Section, z: float) -> float:
-    """Return the height (mm) of the floor's plane at a depth z (mm), beyond its ends too."""
-    (z0, y0), (z1, y1) = section.foot, section.brink
-    return y0 + (y1 - y0) * (z - z0) / (z1 - z0)
-
-
 def opened(head: Head, section: Section, rib: Span) -> tuple[Polygon, ...]:
     """Return what is cut out of a rib between its faces ``rib`` (x), as outlines (z, y).
 
@@ -159,7 +149,7 @@ def opened(head: Head, section: Section, rib: Span) -> tuple[Polygon, ...]:
     if shelter is not None:
         parts = [plenum.intersection(over_web(section, shelter)), *drained(head, section, far)]
     elif far < r and (
-        floor_height_mm(section, z) + _channel_mm(section) + math.sqrt(r * r - far * far)
+        section.floor_height_mm(z) + _channel_mm(section) + math.sqrt(r * r - far * far)
         >= _CHANNEL_MIN_MM
     ):
         parts = [plenum, _channel(head, section, near)]
@@ -172,7 +162,7 @@ def opened(head: Head, section: Section, rib: Span) -> tuple[Polygon, ...]:
 def _bounds(head: Head, section: Section) -> Polygon:
     """Return the cavity from floor to ceiling, as if the back plate met both (z, y)."""
     z0, z1 = head.plate_z_mm, section.front_z_mm + FAR
-    floor = [(z, floor_height_mm(section, z)) for z in (z0, z1)]
+    floor = [(z, section.floor_height_mm(z)) for z in (z0, z1)]
     return Polygon([*floor, (z1, section.ceiling_mm), (z0, section.ceiling_mm)])
 
 
@@ -183,10 +173,10 @@ def _channel_mm(section: Section) -> float:
     """
     floors = [
         section.channel_mm[bank]
-        - floor_height_mm(section, section.stack_z_mm[1] + section.stack.bank_z(bank)[0])
+        - section.floor_height_mm(section.stack_z_mm[1] + section.stack.bank_z(bank)[0])
         for bank in range(section.stack.bank_count)
     ]
-    apron = section.drain_mm[1] - floor_height_mm(section, min(section.apron)[0])
+    apron = section.drain_mm[1] - section.floor_height_mm(min(section.apron)[0])
     return min(apron, *floors) - _CHANNEL_CLEAR_MM
 
 
@@ -194,10 +184,10 @@ def _channel(head: Head, section: Section, near: float) -> BaseGeometry:
     """Return what is open of the floor below a rib, whose inner face is at ``near`` (x)."""
     z0, z1, h = head.plate_z_mm + BEAM_MM, section.front_z_mm + FAR, _channel_mm(section)
     end = -head.mouth_radius_mm - _BORE_CLEAR_MM
-    if near < head.bore_half_mm and end - _POST_MM < floor_height_mm(section, z0) + h:
+    if near < head.bore_half_mm and end - _POST_MM < section.floor_height_mm(z0) + h:
         # A low sill leaves no room for a post below the bore, so the rib carries the plate there.
         z0 = section.stack_z_mm[0]
-    low, high = floor_height_mm(section, z0), floor_height_mm(section, z1)
+    low, high = section.floor_height_mm(z0), section.floor_height_mm(z1)
     return Polygon([(z0, low), (z1, high), (z1, high + h), (z0, low + h)])
 
 
@@ -207,12 +197,12 @@ def _notches(head: Head, section: Section, far: float) -> list[Polygon]:
     Printed face down, the slats behind it begin on what is left of the rib over its roof.
     """
     r = head.inner_radius_mm
-    top = -math.sqrt(max(r * r - far * far, 0.0)) + _NOTCH_MM
+    top = -math.sqrt(max(r * r - far * far, 0.0)) + NOTCH_MM
     stack, front = section.stack, section.stack_z_mm[1]
     found = []
     for bank in range(stack.bank_count - 1):
         z0 = front + stack.bank_z(bank + 1)[1] + BEAM_MM
-        z1 = front + stack.bank_z(bank)[0] - _SLATS_CLEAR_MM
+        z1 = front + stack.bank_z(bank)[0] - NOTCH_CLEAR_MM
         found.append(box(z0, -r - FAR, z1, top))
     return found
 

@@ -25,9 +25,9 @@ from vent_family.spec.stack import Stack
 
 Span = tuple[float, float]
 Line = tuple[tuple[float, float], ...]
-_NOTCH_MM: Final = 3.0
+NOTCH_MM: Final = 3.0
 """Height of a notch through a rib that stands beside the floor."""
-_CLEAR_MM: Final = 0.15
+NOTCH_CLEAR_MM: Final = 0.15
 """How far notches stay clear of what stands in front of them."""
 _BAY_SHARE: Final = 0.5
 """A bay counts as floor of its own if at least this share of the widest one is floor."""
@@ -68,12 +68,11 @@ def stepped_outside(section: Section, plate_mm: float, front_z_mm: float) -> Lin
     ``plate_mm`` is the thickness under each and of the step, square to it; the line begins at
     ``front_z_mm``.
     """
-    (z0, y0), (z1, y1) = section.foot, section.brink
     (step, low), (front, end) = section.outlet[2:]
     slope = (end - low) / (front - step)
     plate = plate_mm * math.hypot(1.0, slope)
     at = step - plate_mm
-    rear = y0 + (y1 - y0) * (at - z0) / (z1 - z0) - plate
+    rear = section.floor_height_mm(at) - plate
     return (
         (front_z_mm, end + (front_z_mm - front) * slope - plate),
         (at, low + (at - step) * slope - plate),
@@ -126,7 +125,7 @@ def drained(head: Head, section: Section, far_mm: float) -> list[BaseGeometry]:
     window = Polygon(section.rib_window)
     if wall + GAP_MIN.value <= min(y for _, y in section.rib_window) + WINDOW_MM:
         return [window]
-    return [box(z0, -r - FAR, z1, wall + _NOTCH_MM) for z0, z1 in _gaps(section)]
+    return [box(z0, -r - FAR, z1, wall + NOTCH_MM) for z0, z1 in _gaps(section)]
 
 
 def _gaps(section: Section) -> list[Span]:
@@ -137,5 +136,5 @@ def _gaps(section: Section) -> list[Span]:
     solids = sorted([*solids, (min(zs), max(zs))], reverse=True)
     ends = zip(solids[1:], solids, strict=False)
     # Printed face down, what stands behind a notch begins on what is left of the rib over it.
-    found = [(front + a[1] + BEAM_MM, front + b[0] - _CLEAR_MM) for a, b in ends]
+    found = [(front + a[1] + BEAM_MM, front + b[0] - NOTCH_CLEAR_MM) for a, b in ends]
     return [(z0, z1) for z0, z1 in found if z1 - z0 > BEAM_MM]
