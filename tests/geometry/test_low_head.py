@@ -7,6 +7,7 @@ from functools import cache
 from itertools import pairwise
 from typing import Any
 
+import cadquery as cq
 import numpy as np
 import pytest
 import trimesh
@@ -177,6 +178,8 @@ def test_a_sill_that_is_asked_for_is_built(sill: float) -> None:
     "cells",
     [
         {"size": "M25x1.5", "slat_form": "folded"},
+        {"size": "M25x1.5"},
+        {"size": "M20x1.5", "slat_form": "folded", "pitch_mm": 7.0},
         {"size": "M32x1.5", "head_diameter_mm": 100.0},
         {"size": "M40x1.5", "slat_form": "flat"},
         {"size": "M50x1.5", "slat_form": "folded", "material": "PC"},
@@ -209,3 +212,43 @@ def test_way_into_the_bore_is_as_stated(size: str) -> None:
     level = unary_union(section_at_z(mesh, 0.5 * (z0 + z1)))
     over = LineString([(left[1], r), (right[0], r)]).difference(level).length
     assert body.neck.way_mm2 == pytest.approx(beside + 2.0 * over * (z1 - z0), rel=0.02)
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_steps_of_the_rim_stay_off_the_circle_behind(size: str) -> None:
+    """Where a step is no rib, its side is an edge's least length off the bevel's front, 0.1 mm."""
+    _, body, _ = part(size)
+    head = body.head
+    for _, outline in head.rim:
+        for a, b in pairwise(outline.exterior.coords):
+            if not abs(a[0]) == pytest.approx(abs(b[0])) == pytest.approx(head.bore_half_mm):
+                assert LineString([a, b]).distance(Point(0.0, 0.0)) > head.mouth_radius_mm + 0.1
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_ribs_carry_the_apron(size: str) -> None:
+    """Below it, in each rib that has a channel, a beam of 0.2 mm is left."""
+    resolved, _, mesh = part(size)
+    section = resolved.section
+    z0, z1 = min(z for z, _ in section.apron), max(z for z, _ in section.apron)
+    beam = box(z0 + 0.1, section.drain_mm[1] - 0.2, z1 - 0.1, section.drain_mm[1] + 0.2)
+    crossed = 0
+    for (_, x0), (x1, _) in pairwise(resolved.bays):
+        solid = unary_union(section_at_x(mesh, 0.5 * (x0 + x1)))
+        below = box(z0 + 0.1, floor_mm(resolved, z0) + 0.5, z1 - 0.1, floor_mm(resolved, z1) + 2.0)
+        if not solid.intersects(below):
+            crossed += 1
+            assert solid.contains(beam)
+    assert crossed
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_bore_and_bevel_are_as_large_as_reckoned(size: str) -> None:
+    """Behind the steps, by what the solid leaves of a disc around them."""
+    resolved, body, _ = part(size)
+    head = body.head
+    radius, depth = head.mouth_radius_mm + 0.5, head.bevel_z_mm[1]
+    disc = cq.Solid.makeCylinder(radius, depth)
+    solid = RoundBuilder().vent(resolved, true_thread=False)
+    left = disc.Volume() - disc.intersect(solid).Volume()
+    assert head.bore_mm3 == pytest.approx(left, rel=1e-5)
