@@ -25,7 +25,7 @@ from vent_family.spec.section import BEYOND_MM, Section
 _STEP_MM: Final = 0.05
 _STEPS: Final = 24
 """Sides, and ribs beside the bore, move inwards by these at most: thicker walls, and a narrower
-bridge over the bore. Other ribs move either way by half as many."""
+bridge over the bore. Other ribs move either way, as far."""
 _ROOM_MM: Final = max(EDGE_MIN.value, math.sqrt(2.0 * FACE_MIN.value)) + 0.01
 """Room enough: a corner cut off by as much still is an edge and a face."""
 _SAME_MM: Final = 1e-4
@@ -60,7 +60,7 @@ def without_slivers(
 def _placed(head: Head, section: Section, bays: Bays) -> Bays:
     """Return bays whose ribs, but for those beside the bore, stand where there is room."""
     fixed = _beside_bore(head, bays)
-    steps = [0.0, *chain(*((k * _STEP_MM, -k * _STEP_MM) for k in range(1, _STEPS // 2)))]
+    steps = [0.0, *chain(*((k * _STEP_MM, -k * _STEP_MM) for k in range(1, _STEPS)))]
     right: list[Span] = []
     middle: list[Span] = []
     for (_, x0), (x1, _) in pairwise(bays):
