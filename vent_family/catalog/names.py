@@ -32,6 +32,8 @@ FILE_ENDINGS: Final = (
     "-gasket.stl",
     "-envelope.step",
     "-assembly.step",
+    "-opening.dxf",
+    "-drill.pdf",
     "-print.md",
     "-print.png",
     "-cost.svg",

@@ -39,6 +39,7 @@ from vent_family.files.stl import Scale, StlFile, header_text, stl_file
 from vent_family.geometry.measure import MassProperties
 from vent_family.geometry.vent import Placed, assembled, print_location
 from vent_family.release.record import PartRecord, attributes_of, make_record
+from vent_family.release.sheets.opening import OpeningSheet, opening_sheet
 
 _LYING: Final = MappingProxyType({"locknut": "washer face up", "screen-frame": "as it lies"})
 """How what is printed beside a vent lies on the bed: as its mesh does."""
@@ -169,6 +170,11 @@ class Contents:
     def header(self, file_name: str) -> StepHeader:
         """Return the header of a STEP file."""
         return StepHeader(file_name, CATALOGUE_NAME, ORGANISATION, self.time_stamp)
+
+    @cached_property
+    def opening(self) -> OpeningSheet:
+        """What to cut for the part, and what it takes up."""
+        return opening_sheet(self.context, self.row_hash)
 
     @cached_property
     def envelope(self) -> StepPart:

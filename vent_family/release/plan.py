@@ -22,6 +22,8 @@ from vent_family.files.threemf import write_threemf
 from vent_family.release.contents import Contents
 from vent_family.release.pictures import picture_files
 from vent_family.release.report import report_text
+from vent_family.release.sheets.drill import template_pdf
+from vent_family.release.sheets.opening import opening_dxf
 
 Exists = Callable[[PartContext], bool]
 Write = Callable[[Contents, Path], None]
@@ -84,6 +86,14 @@ def _assembly(contents: Contents, path: Path) -> None:
     write_step_assembly(path, contents.assembly, contents.header(path.name))
 
 
+def _opening(contents: Contents, path: Path) -> None:
+    write_bytes(path, opening_dxf(contents.opening, contents.time_stamp))
+
+
+def _template(contents: Contents, path: Path) -> None:
+    write_bytes(path, template_pdf(contents.opening))
+
+
 def _report(contents: Contents, path: Path) -> None:
     number = contents.context.spec.part_number
     captions = {}
@@ -112,6 +122,8 @@ PLAN: Final = (
     PlannedFile("-screen-frame.step", has("screen-frame"), _step("screen-frame")),
     PlannedFile("-envelope.step", always, _envelope),
     PlannedFile("-assembly.step", always, _assembly),
+    PlannedFile("-opening.dxf", always, _opening),
+    PlannedFile("-drill.pdf", always, _template),
     PlannedFile("-print.md", always, _report),
     PlannedFile(".json", always, _record),
 )

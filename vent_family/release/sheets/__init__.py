@@ -1,0 +1,1 @@
+"""Sheets for people and workshops, drawn from the exact part."""
