@@ -10,9 +10,11 @@ import pytest
 
 ROOT = Path(__file__).parents[1]
 
-# Written backwards, so that this file does not hold what it looks for.
+# Written backwards, so that this file does not hold what it looks for. A drawing's and a part's
+# revision has numbered issues; only those of a tracker say how the tree came about.
 WORDS = ["feirb", "gnifeirb", "noisses", "snoisses", "tpmorp", "stpmorp", "ksat", "sksat",
-         "tnemngissa", "stnemngissa", "eussi", "seussi", "epytotorp", "sepytotorp",
+         "tnemngissa", "stnemngissa", "# eussi", "eussi ees", "txet eussi", "rekcart eussi",
+         "eussi siht sexif", "eussi eht sesolc", "epytotorp", "sepytotorp",
          "detseuqer sa", "tpgtahc", "edualc", "tolipoc", "mll", "tnega ia"]  # fmt: skip
 PATHS = ["derahs/..", "/krow/", "/emoh/", "/toor/", "\\sresU\\:C"]
 

@@ -113,6 +113,12 @@ SAME_MOMENTS: Final = Limit(
     "difference of second moments of one and the same solid, of the sum of the three about axes",
     _SPREAD.format("4.5e-7"),
 )
+SAME_SIZE: Final = Limit(
+    2e-4,
+    "mm",
+    "how far two stated sizes of one and the same fit may differ: they are written to 1e-4 mm",
+    OWN_RULE,
+)
 STL_CHORD: Final = Limit(0.05, "mm", "chord tolerance of exported meshes", OWN_RULE)
 STL_ANGLE: Final = Limit(0.3, "rad", "angular tolerance of exported meshes", OWN_RULE)
 MESH_VOLUME: Final = Limit(

@@ -92,6 +92,8 @@ SIZE_ROUND: Final = r"M[0-9]+x1\.5"
 NAME_MOST: Final = int(limits.PART_NUMBER_LENGTH.value)
 TEXT_MOST: Final = int(limits.DESCRIPTION_LENGTH.value)
 PART_NUMBER: Final = rf"[A-Za-z0-9](?:[A-Za-z0-9._-]{{0,{NAME_MOST - 2}}}[A-Za-z0-9])?"
+REVISION: Final = r"[A-Z][A-Z0-9]{0,3}"
+REVISION_WORDS: Final = "a capital letter, then up to three capitals or digits"
 BANK_GAPS: Final = r"[0-9]+(?:\.[0-9]+)?(?:\s*/\s*[0-9]+(?:\.[0-9]+)?)*"
 SLOPES: Final = r"auto|(?:out|in)(?:-(?:out|in))*"
 
@@ -181,8 +183,8 @@ class CatalogRow(BaseModel):
 
     revision: str | None = _column(
         "revision letter",
-        allowed="a capital letter, then up to three capitals or digits",
-        rule={"pattern": r"^[A-Z][A-Z0-9]{0,3}$"},
+        allowed=REVISION_WORDS,
+        rule={"pattern": rf"^{REVISION}$"},
     )
     description: str | None = _column(
         "one line for people",

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from functools import lru_cache
-from types import MappingProxyType
 from typing import Annotated, Any, Final, Literal
 
 from pydantic import create_model
@@ -18,29 +17,19 @@ from vent_family.base.limits import STL_ANGLE, STL_CHORD
 from vent_family.base.version import VERSION
 from vent_family.catalog.model import CatalogRow, Orientation, StlOrientation, column_unit
 from vent_family.evidence.context import PartContext
-from vent_family.evidence.facts import Fact, Shown, Stated, Value, faults, stated
+from vent_family.evidence.facts import Fact, Shown, Stated, faults, stated
 from vent_family.evidence.kind import Kind, section_record, stated_names
 from vent_family.evidence.kinds import KINDS
-from vent_family.evidence.rounding import DIGITS
+from vent_family.evidence.rounding import worth
 from vent_family.files.step.attributes import Attribute
 from vent_family.spec.body import OPENINGS
+from vent_family.spec.vent import DATUM
 
 SCHEMA_VERSION: Final = "1.0"
-DATUM: Final = (
-    "outer panel face at Z = 0, +Z outwards, +Y up, drain towards -Y,"
-    " origin on the opening's centre"
-)
 CAUTION: Final = (
     "Predicted values, not a certified IP rating. An accredited laboratory's test, local codes and"
     " a licensed electrician decide. Mind the material's flammability and UV resistance."
 )
-
-DECIMALS: Final = MappingProxyType({"mm": 3, "deg": 2})
-"""Decimals of lengths and angles in attributes: a drawing states no more."""
-MEASURED: Final = frozenset({"mm2", "mm3", "g"})
-"""Units of what is measured on solids and outlines, worth more digits than a prediction."""
-MEASURED_DIGITS: Final = 5
-"""Significant digits of what is measured."""
 
 
 class Identity(Frozen):
@@ -56,6 +45,36 @@ class Identity(Frozen):
     row_hash: Annotated[
         str, Fact("hash of the catalogue row, 16 hexadecimal digits", index="row_hash")
     ]
+    issue: Annotated[
+        int | None,
+        Fact(
+            "issue of the revision: raised with its figures; null: not released",
+            attribute="issue",
+            index="issue",
+        ),
+    ] = None
+
+
+class ReleaseRecord(Frozen):
+    """What this issue changed, and what identifies it in the register of releases."""
+
+    change: Annotated[
+        Literal["new", "revision", "evidence", "returned"],
+        Fact(
+            "the part is new, its revision was raised, its figures changed, or it was withdrawn"
+            " and returned",
+            index="change",
+        ),
+    ]
+    before: Annotated[str, Fact("revision and issue before, as A.1; empty: none")]
+    changes: Annotated[list[str], Fact("what changed, verdicts that got worse first")]
+    fit: Annotated[str, Fact("what other parts must fit, in one line")]
+    design: Annotated[str, Fact("how the vent is laid out, in one line")]
+    designed_volume_mm3: Annotated[
+        float, Fact("volume without its mark, reckoned from the row", "mm3")
+    ]
+    geometry: Annotated[dict[str, str], Fact("fingerprint of each body")]
+    evidence: Annotated[str, Fact("hash of the figures, 16 hexadecimal digits")]
 
 
 class MaterialRecord(Frozen):
@@ -176,6 +195,9 @@ class PartRecord(Frozen):
             index=Shown("standing", rank=2),
         ),
     ] = "current"
+    release: Annotated[
+        ReleaseRecord | None, Fact("what this issue changed; null: not released", rank=-6)
+    ] = None
     files: Annotated[list[str], Fact("all files of the part")]
 
 
@@ -263,6 +285,12 @@ def make_record(
     )
 
 
+def as_released(record: PartRecord, issue: int, release: ReleaseRecord) -> PartRecord:
+    """Return a part's record as that of a release."""
+    identity = record.identity.model_copy(update={"issue": issue})
+    return record.model_copy(update={"identity": identity, "release": release})
+
+
 def filled_cells(row: CatalogRow) -> dict[str, str | int | float]:
     """Return the cells of a row that were filled in, by column name."""
     return {k: v for k, v in row.model_dump().items() if v is not None}
@@ -274,26 +302,9 @@ def attributes_of(record: PartRecord) -> tuple[Attribute, ...]:
     What the catalogue says stays as it was written.
     """
     return tuple(
-        Attribute(
-            s.name, s.value if s.name in record.catalogue else _worth(s.value, s.unit), s.unit
-        )
+        Attribute(s.name, s.value if s.name in record.catalogue else worth(s.value, s.unit), s.unit)
         for s in stated(record, "attribute")
     )
-
-
-def _worth(value: Value, unit: str) -> Value:
-    """Return a value, lengths and angles at what a drawing states, others to :data:`DIGITS`.
-
-    Examples
-    --------
-    >>> _worth(22.4641016, "mm"), _worth(83212.5837, "mm3"), _worth(12, "mm")
-    (22.464, 83213.0, 12)
-    """
-    if not isinstance(value, float):
-        return value
-    if unit in DECIMALS:
-        return round(value, DECIMALS[unit]) + 0.0
-    return float(f"{value:.{MEASURED_DIGITS if unit in MEASURED else DIGITS}g}") + 0.0
 
 
 def index_facts(record: PartRecord) -> dict[str, str | int | float]:

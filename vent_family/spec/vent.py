@@ -6,6 +6,7 @@ Datum: outer panel face at z = 0, +z outwards, +y up, origin on the opening's ce
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 
 from vent_family.base.materials import Material
 from vent_family.catalog.attached import NOTHING_ATTACHED, Attached
@@ -14,6 +15,12 @@ from vent_family.spec.body import Body, Mark, Opening
 from vent_family.spec.fan_mount import FanDuct
 from vent_family.spec.label import Label
 from vent_family.spec.section import Section
+
+DATUM: Final = (
+    "outer panel face at Z = 0, +Z outwards, +Y up, drain towards -Y,"
+    " origin on the opening's centre"
+)
+"""Where the origin of every part lies, in words."""
 
 
 @dataclass(frozen=True)
