@@ -10,14 +10,17 @@ from vent_family.base.problems import Problem
 @pytest.mark.parametrize(
     ("problem", "sentence"),
     [
-        (Problem("there is no part A-3", suggestion="did you mean A-30?"), "Did you mean A-30?"),
-        (Problem("the row is empty", suggestion="fill it in!"), "Fill it in!"),
-        (Problem("the row is empty", suggestion="fill it in."), "Fill it in."),
-        (Problem("the row is empty", suggestion="fill it in"), "Fill it in."),
-        (Problem("1 mm is too small", allowed="2 to 3 mm"), "Allowed: 2 to 3 mm."),
-        (Problem("which part?"), "which part?"),
-        (Problem("the row is empty."), "the row is empty."),
-        (Problem("the row is empty", value="?"), "the row is empty (value '?')."),
+        (
+            Problem("file.empty", "there is no part A-3", suggestion="did you mean A-30?"),
+            "Did you mean A-30?",
+        ),
+        (Problem("file.empty", "the row is empty", suggestion="fill it in!"), "Fill it in!"),
+        (Problem("file.empty", "the row is empty", suggestion="fill it in."), "Fill it in."),
+        (Problem("file.empty", "the row is empty", suggestion="fill it in"), "Fill it in."),
+        (Problem("file.empty", "1 mm is too small", allowed="2 to 3 mm"), "Allowed: 2 to 3 mm."),
+        (Problem("file.empty", "which part?"), "which part?"),
+        (Problem("file.empty", "the row is empty."), "the row is empty."),
+        (Problem("file.empty", "the row is empty", value="?"), "the row is empty (value '?')."),
     ],
 )
 def test_every_sentence_ends_once(problem: Problem, sentence: str) -> None:
@@ -29,5 +32,7 @@ def test_every_sentence_ends_once(problem: Problem, sentence: str) -> None:
 
 
 def test_the_parts_of_a_fault_stay_apart() -> None:
-    problem = Problem("what is this?", value="x", allowed="a or b!", suggestion="choose one?")
+    problem = Problem(
+        "file.empty", "what is this?", value="x", allowed="a or b!", suggestion="choose one?"
+    )
     assert problem.sentence() == "what is this? (value 'x'). Allowed: a or b! Choose one?"

@@ -4077,7 +4077,38 @@ JOINT_LEAKS: Final = (
     ),
 )
 
+TOLD_TO_MACHINES: Final = (
+    Fault(
+        "codes-1",
+        "records",
+        "catalog/parse/numbers.py",
+        "wrong column",
+        "half a bank is told as no number at all",
+        '"table.number.whole"',
+        '"table.cell.number"',
+    ),
+    Fault(
+        "codes-2",
+        "records",
+        "spec/refusals.py",
+        "dropped term",
+        "of two columns that break one rule only the first is told",
+        'rule = f"{code} {which}" if which else code',
+        "rule = code",
+    ),
+    Fault(
+        "codes-3",
+        "records",
+        "catalog/rows.py",
+        "wrong column",
+        "a fault whose advice was tried loses its own code",
+        'return Fault(fault.code, fault.message, "write a value that is allowed")',
+        'return Fault("catalog.cell.pattern", fault.message, "write a value that is allowed")',
+    ),
+)
+
 FAULTS: Final = (
+    *TOLD_TO_MACHINES,
     *JOINT_LEAKS,
     *BAR,
     *SHELTER,

@@ -119,7 +119,7 @@ def test_floor_counts_as_far_as_the_way_out_is_as_high_as_the_slot(size: str) ->
 def test_banks_outside_that_leave_none_inside_are_refused() -> None:
     cells = {"size": "M32x1.5", "slat_form": "folded", "bank_count": 2, "banks_outside": 2}
     row = CatalogRow(part_number="T1", family="round", status="draft", **cells)
-    assert [r.rule for r in refusals_of(row)] == ["banks outside"]
+    assert [r.rule for r in refusals_of(row)] == ["shelter.banks.most"]
 
 
 @pytest.mark.parametrize("size", SIZES)

@@ -222,7 +222,7 @@ class Octagonal:
         sill = -ceiling + (front - foot) * tangent + slot + defaults.SILL_OVER_DRAIN_MM
         if min(size) < 50.0:
             refusals.refuse(
-                "octagon",
+                "octagon.size.small",
                 "size",
                 "an octagon below 50 mm has no floor",
                 guesses=({"size": "50x50"},),

@@ -79,7 +79,7 @@ def test_advice_for_several_problems_can_be_followed_together() -> None:
 
 
 def broken(column: str, rule: str, stage: int, *guesses: dict[str, Any]) -> Refusal:
-    return Refusal(rule, stage, Problem(rule, column=column), guesses, (column,), 0.0)
+    return Refusal(rule, stage, Problem(rule, rule, column=column), guesses, (column,), 0.0)
 
 
 def test_two_columns_are_changed_together_where_one_does_not_do_it() -> None:
@@ -141,7 +141,7 @@ def test_a_change_that_breaks_an_earlier_rule_is_no_advice() -> None:
 def test_where_nothing_helps_the_nearest_is_told() -> None:
     def attempt(tried: CatalogRow, *, quick: bool = False) -> tuple[Refusal, ...]:
         lack = 20.0 - (tried.wall_mm or 0.0)
-        found = Problem(f"{lack:g} mm short", column="wall_mm")
+        found = Problem("cavity.height.low", f"{lack:g} mm short", column="wall_mm")
         return (Refusal("wall", 0, found, (), ("wall_mm",), lack),)
 
     first = row(wall_mm=2.0)

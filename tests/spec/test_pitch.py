@@ -51,7 +51,7 @@ def ceiling_is_clean(section: Section) -> bool:
 
 def test_a_blank_pitch_is_moved_to_the_nearest_that_does() -> None:
     own = FORMS["folded"].defaults.pitch_mm
-    assert broken(**BLANK, pitch_mm=own) == {"clean ceiling"}
+    assert broken(**BLANK, pitch_mm=own) == {"slats.ceiling.sliver"}
     vent = resolve(row(**BLANK))
     pitch = vent.section.stack.pitch_mm
     assert 0.0 < abs(pitch - own) <= PITCH_SHARE * own
@@ -131,6 +131,6 @@ def test_advice_keeps_what_the_row_asks_for(
 def test_hairline_feet_are_refused() -> None:
     """0.08 mm: edges of that length all over the part, which nobody can print or draw."""
     cells = {"family": "rectangular", "size": "40x40", "slat_foot_mm": 0.08}
-    assert broken(**cells) == {"hairline feet"}
+    assert broken(**cells) == {"slats.feet.hairline"}
     assert not broken(**{**cells, "slat_foot_mm": 0.1})
     assert not broken(**{**cells, "slat_foot_mm": 0.0})

@@ -31,11 +31,14 @@ def _ended(text: str) -> str:
 class Problem:
     """One fault of one input.
 
+    ``code`` names the fault, whatever its sentence says: it is listed in
+    :mod:`vent_family.base.codes` and stays as it is when sentences change.
     ``row`` is the row number as a spreadsheet shows it (the first line of the file is row 1);
     ``None`` where the fault concerns the whole file. ``allowed`` says which values are accepted,
     ``suggestion`` what to do about it. ``place`` says what the ``column`` is called.
     """
 
+    code: str
     message: str
     file: str = ""
     row: int | None = None
@@ -51,7 +54,8 @@ class Problem:
 
         Examples
         --------
-        >>> fault = Problem("1 mm is too small", "vents.csv", 7, "HV-1", "pitch_mm", "1")
+        >>> code = "catalog.cell.small"
+        >>> fault = Problem(code, "1 mm is too small", "vents.csv", 7, "HV-1", "pitch_mm", "1")
         >>> fault.sentence()
         "vents.csv, row 7, part HV-1, column pitch_mm: 1 mm is too small (value '1')."
         """

@@ -285,6 +285,7 @@ def read_shop(path: Path) -> Shop:
         raise InputError(
             [
                 Problem(
+                    "shop.file.unread",
                     f"the table of rates cannot be read: {reason}",
                     file=str(path),
                     suggestion="check the path, or leave out --shop for the demo rates",
@@ -317,6 +318,7 @@ def design_problems(shop: Shop, name: str) -> list[Problem]:
     """
     return [
         Problem(
+            "shop.setting.coarse",
             "coarser than the parts are designed for",
             file=name,
             column=f"printing.{setting}",
@@ -336,6 +338,7 @@ def _parsed(text: str, name: str) -> Shop:
         raise InputError(
             [
                 Problem(
+                    "shop.file.syntax",
                     f"the table of rates is not valid TOML: {error}",
                     file=name,
                     suggestion="correct the line named, decimals with a point",
@@ -356,6 +359,7 @@ def _problem(fault: object, name: str) -> Problem:
     extra = kind == "extra_forbidden"
     whole = isinstance(found, dict) if extra else section
     fault_of = Problem(
+        "shop.entry.unusable",
         "",
         file=name,
         column=".".join(str(p) for p in loc),
@@ -363,9 +367,10 @@ def _problem(fault: object, name: str) -> Problem:
     )
     what = "section" if whole else "rate"
     if kind == "missing":
-        text, fix = f"a {what} is missing", "add it"
+        code, text, fix = "shop.entry.missing", f"a {what} is missing", "add it"
     elif extra:
-        text, fix = f"there is no {what} of this name", "correct its spelling or delete it"
+        code, text = "shop.entry.unknown", f"there is no {what} of this name"
+        fix = "correct its spelling or delete it"
     elif section:
         text, fix = "a section is not usable", "give its entries under its name in brackets"
         return replace(fault_of, message=text, value=str(found), suggestion=fix)
@@ -377,7 +382,7 @@ def _problem(fault: object, name: str) -> Problem:
             allowed=_allowed(str(details["msg"])),
             suggestion="correct the value",
         )
-    return replace(fault_of, message=text, suggestion=fix)
+    return replace(fault_of, code=code, message=text, suggestion=fix)
 
 
 def _is_section(place: Sequence[str | int]) -> bool:

@@ -82,6 +82,7 @@ def attached(
         opposite = next((r for r in rows if r.part_number == row.opposite_vent), None)
         if opposite is None:
             faults["opposite_vent"] = Fault(
+                "catalog.opposite.unknown",
                 "no good row of the catalogue has this part number",
                 "name a vent of this file, or leave the cell blank for the same kind of vent",
             )
@@ -98,9 +99,12 @@ def fan_text(name: str, folder: Path | None) -> str | Fault:
         return packaged[name]
     known = f"use {', '.join(packaged)}, or the name of a CSV file beside the catalogue"
     if folder is None or not name.lower().endswith(_SUFFIX):
-        return Fault("no fan curve of this name comes with the package", known)
+        return Fault(
+            "catalog.fan.unknown", "no fan curve of this name comes with the package", known
+        )
     if PurePosixPath(name).is_absolute() or PureWindowsPath(name).drive or "\\" in name:
         return Fault(
+            "catalog.fan.path",
             "the path does not start at the catalogue",
             "write it from the catalogue's folder, with /, as fans/hall.csv",
         )
@@ -109,5 +113,7 @@ def fan_text(name: str, folder: Path | None) -> str | Fault:
     except InputError as error:
         (problem,) = error.problems
         return Fault(
-            f"the fan's file cannot be read: {problem.message}", problem.suggestion or known
+            "catalog.fan.unread",
+            f"the fan's file cannot be read: {problem.message}",
+            problem.suggestion or known,
         )

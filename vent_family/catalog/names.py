@@ -73,20 +73,27 @@ def name_fault(text: str) -> Fault | None:
     """
     if re.search(r"[/\\]|^\.\.|^[A-Za-z]:|^~", text):
         return Fault(
+            "catalog.part.path",
             "the part number is also the file name and would lead out of the export folder",
             "use letters, digits, dots, hyphens and underscores only",
         )
     if _RESERVED.fullmatch(text):
         return Fault(
+            "catalog.part.reserved",
             "the part number is also the file name, and Windows reserves this one for a device",
             "choose another part number",
         )
     if re.fullmatch(PART_NUMBER, text):
         return None
     if len(text) > NAME_MOST:
-        return Fault("the part number is too long", f"shorten it to {NAME_MOST} characters")
+        return Fault(
+            "catalog.part.long",
+            "the part number is too long",
+            f"shorten it to {NAME_MOST} characters",
+        )
     if text.endswith("."):
         return Fault(
+            "catalog.part.dot",
             "the part number is also the file name and ends with a dot, which Windows drops",
             f"write {text.rstrip('.')}" if text.strip(".") else "choose another part number",
         )
@@ -96,11 +103,16 @@ def name_fault(text: str) -> Fault | None:
         plain = unicodedata.normalize("NFKD", text).encode("ascii", "ignore").decode()
         plain = re.sub(r"[^A-Za-z0-9._-]+", "-", plain).strip("-._")
         return Fault(
+            "catalog.part.characters",
             "the part number is also the file name and holds characters not allowed there: "
             f"{listed}",
             f"write {plain}" if plain else "choose another part number",
         )
-    return Fault("the part number must begin and end with a letter or a digit", "rename the part")
+    return Fault(
+        "catalog.part.ends",
+        "the part number must begin and end with a letter or a digit",
+        "rename the part",
+    )
 
 
 def collisions(parts: Sequence[tuple[int, str]]) -> dict[int, Fault]:
@@ -131,12 +143,14 @@ def collisions(parts: Sequence[tuple[int, str]]) -> dict[int, Fault]:
             others = [(rows[0], p) for p, rows in spelled.items() if p != part]
             if len(exact) > 1:
                 faults[row] = Fault(
+                    "catalog.part.repeated",
                     f"the part number also appears in {row_list(exact, without=row)}; "
                     "none of these rows is used",
                     "give each row its own part number, or remove the surplus rows",
                 )
             elif others:
                 faults[row] = Fault(
+                    "catalog.part.case",
                     f"the part number differs from {others[0][1]} in row {others[0][0]} only "
                     "in capital and small letters, so their files overwrite each other on some "
                     "disks; none of these rows is used",
@@ -155,6 +169,7 @@ def collisions(parts: Sequence[tuple[int, str]]) -> dict[int, Fault]:
                     faults.setdefault(
                         row,
                         Fault(
+                            "catalog.part.overwrites",
                             f"the part's file {_written(same, row)}{file[len(name) :]} would "
                             f"overwrite a companion file of part {other} in row {other_row}",
                             "choose a part number without that ending",

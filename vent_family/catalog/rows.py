@@ -105,6 +105,7 @@ def _withdrawn(line: RawRow, file: str) -> Iterator[Problem]:
     for name, text in line.withdrawn.items():
         message, advice = COLUMNS_WITHDRAWN[name]
         yield Problem(
+            "catalog.column.withdrawn",
             message,
             file=file,
             row=line.row_number,
@@ -134,11 +135,14 @@ def _check_row(
     family = _family(filled.get("family", ""))
     for name in REQUIRED:
         if name not in filled:
-            faults[name] = Fault("the cell is blank but required", "fill it in")
+            faults[name] = Fault(
+                "catalog.cell.blank", "the cell is blank but required", "fill it in"
+            )
     for name, text in filled.items():
         column = COLUMNS[name]
         if family is not None and family not in column.families:
             faults[name] = Fault(
+                "catalog.column.family",
                 f"the column does not apply to the {family} family",
                 f"clear the cell; it is for {' and '.join(column.families)} vents",
             )
@@ -176,6 +180,7 @@ def _not_a_row(line: RawRow, filled: Mapping[str, str], file: str) -> Problem | 
     """Return one problem for a row that is no part at all, rather than one for each cell."""
     if all(loose(filled.get(n, "")) == n for n in REQUIRED):
         return Problem(
+            "catalog.header.repeated",
             "the line of column names is repeated",
             file=file,
             row=line.row_number,
@@ -184,6 +189,7 @@ def _not_a_row(line: RawRow, filled: Mapping[str, str], file: str) -> Problem | 
     if len(filled) == 1 and not line.unread:
         name, text = next(iter(filled.items()))
         return Problem(
+            "catalog.row.single",
             "only one cell of the row is filled",
             file=file,
             row=line.row_number,
@@ -203,15 +209,17 @@ def _family(text: str) -> str | None:
 def _value(text: str, column: Column, family: str | None, style: NumberStyle) -> Any:
     """Return a cell's value, or a :class:`Fault`; ranges are left to the row model."""
     if len(text) > MAX_CELL:
-        return Fault(f"the cell holds {len(text)} characters", "shorten it")
+        return Fault("catalog.cell.long", f"the cell holds {len(text)} characters", "shorten it")
     if "\n" in text:
         return Fault(
+            "catalog.cell.break",
             "the cell holds a line break: its quotation mark closes on a later line",
             "write the cell on one line",
         )
     unseen = invisible_name(text)
     if unseen:
         return Fault(
+            "catalog.cell.unseen",
             f"the cell holds a character that is not text or cannot be seen: {unseen}",
             "clear the cell and type the value again",
         )
@@ -237,6 +245,7 @@ def _value(text: str, column: Column, family: str | None, style: NumberStyle) ->
         return name_fault(plain) or plain
     if column.name == "description" and is_double_encoded(plain):
         return Fault(
+            "catalog.cell.encoding",
             "letters with accents were saved in a wrong encoding",
             "type the cell again and save the sheet as CSV in the encoding UTF-8",
         )
@@ -260,8 +269,8 @@ def _tried(fault: Fault, column: Column, family: str | None, style: NumberStyle)
     if len(good) == len(proposed):
         return fault
     if good:
-        return Fault(fault.message, f"write {good[0]}")
-    return Fault(fault.message, "write a value that is allowed")
+        return Fault(fault.code, fault.message, f"write {good[0]}")
+    return Fault(fault.code, fault.message, "write a value that is allowed")
 
 
 def _accepted(text: str, column: Column, family: str | None, style: NumberStyle) -> bool:
@@ -292,20 +301,28 @@ def _refused(kind: str, column: Column, value: Any, style: NumberStyle) -> Fault
     unit = f" {column.unit}" if column.unit not in ("", "1") else ""
     if kind == "greater_than_equal":
         return Fault(
+            "catalog.cell.small",
             f"{decimal(value, style.mark)}{unit} is too small",
             f"use {decimal(column.lowest, style.mark)}{unit} or more",
         )
     if kind in ("less_than_equal", "less_than"):
         limit = f"{decimal(column.highest, style.mark)}{unit}"
         return Fault(
+            "catalog.cell.large",
             f"{decimal(value, style.mark)}{unit} is too large",
             f"use less than {limit}" if column.open_end else f"use {limit} or less",
         )
     if kind == "string_too_long":
-        return Fault(f"the text is too long: {len(str(value))} characters", "shorten it")
+        return Fault(
+            "catalog.cell.long", f"the text is too long: {len(str(value))} characters", "shorten it"
+        )
     if column.name == "revision" and str(value).isascii() and str(value).upper() != value:
-        return Fault("the revision has a small letter", f"write {str(value).upper()}")
-    return Fault("the value does not fit the column", "correct the cell")
+        return Fault(
+            "catalog.revision.case",
+            "the revision has a small letter",
+            f"write {str(value).upper()}",
+        )
+    return Fault("catalog.cell.pattern", "the value does not fit the column", "correct the cell")
 
 
 def _problem(
@@ -316,6 +333,7 @@ def _problem(
     allowed: str,
 ) -> Problem:
     return Problem(
+        fault.code,
         fault.message,
         file=file,
         row=line.row_number,

@@ -101,6 +101,7 @@ def left_columns(data: bytes, file: str) -> tuple[Problem, ...]:
     names = [loose(name) for name in split(header.text, separator)]
     return tuple(
         Problem(
+            "catalog.column.withdrawn",
             f"left as it is, because {COLUMNS_WITHDRAWN[name][0]}",
             file,
             header.row_number,
@@ -122,13 +123,21 @@ def _encoding(data: bytes, text: str, file: str) -> tuple[bytes, str]:
         except UnicodeEncodeError:
             continue
     raise InputError(
-        [Problem("the file cannot be written back as it is", file, suggestion="save it as UTF-8")]
+        [
+            Problem(
+                "file.unwritable",
+                "the file cannot be written back as it is",
+                file,
+                suggestion="save it as UTF-8",
+            )
+        ]
     )
 
 
 def _refuse_both(names: list[str], renamed: dict[int, Renamed], file: str, row: int) -> None:
     problems = [
         Problem(
+            "catalog.column.both",
             f"the column stands beside {names[i]}, which is its old name",
             file,
             row,

@@ -119,6 +119,7 @@ class Parts:
             own
             or [
                 Problem(
+                    "part.unknown",
                     "no row has this part number",
                     file=self._file.path_name,
                     column="part_number",

@@ -66,6 +66,7 @@ def frame_gasket(
 def _check(what: str, spans: tuple[tuple[str, float, float], ...], thickness_mm: float) -> None:
     problems = [
         Problem(
+            "gasket.width.none",
             f"the {what} has no width: its inner {name} must be less than its outer one",
             value=f"{inner:g} inside {outer:g} mm",
             allowed=f"0 < inner {name} < outer {name}",
@@ -76,6 +77,7 @@ def _check(what: str, spans: tuple[tuple[str, float, float], ...], thickness_mm:
     if not 0.0 < thickness_mm < math.inf:
         problems.append(
             Problem(
+                "gasket.thickness.none",
                 f"the {what} has no thickness",
                 value=f"{thickness_mm:g} mm",
                 allowed="more than 0 mm",

@@ -102,6 +102,7 @@ def _check(
     if not (math.isfinite(relief_length_mm) and relief_length_mm >= RELIEF_DEPTH.value):
         problems.append(
             Problem(
+                "thread.stub.short",
                 "the plain stub of the neck is too short",
                 value=f"{relief_length_mm:g} mm",
                 allowed=f"{RELIEF_DEPTH.value:g} mm or more",
@@ -112,6 +113,7 @@ def _check(
         if not (math.isfinite(length_mm) and length_mm >= least_mm):
             problems.append(
                 Problem(
+                    "thread.neck.short",
                     f"the neck is too short for one full turn of {thread.designation}",
                     value=f"{length_mm:g} mm",
                     allowed=f"{least_mm:.2f} mm or more",
@@ -121,6 +123,7 @@ def _check(
     if not 0.0 < bore_diameter_mm < most_mm:
         problems.append(
             Problem(
+                "thread.bore.wide",
                 f"the bore leaves no wall inside {thread.designation}",
                 value=f"{bore_diameter_mm:g} mm",
                 allowed=f"more than 0 and less than {most_mm:.2f} mm",

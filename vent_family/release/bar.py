@@ -77,6 +77,7 @@ def below_bar_problem(
 ) -> Problem:
     """Return the problem of a released row whose part does not clear the bar."""
     return Problem(
+        "release.water.bar",
         f"not published: {why(exposures)}",
         file=file,
         row=row,

@@ -57,7 +57,7 @@ def cost_row(job: CostJob) -> CostOutcome:
         found = located(error.problems, job.file_name, job.source.row_number)
         return CostOutcome(number, None, tuple(found))
     except Exception as error:  # one row's fault never costs the others
-        return _fault(job, f"{type(error).__name__}: {error}")
+        return _fault(job, "release.part.error", f"{type(error).__name__}: {error}")
     if job.pictures is not None:
         for stem, picture in BOTH_WAYS.figures(context).items():
             write_drawn(Path(job.pictures), f"{number}-{stem}", picture.drawn)
@@ -66,9 +66,9 @@ def cost_row(job: CostJob) -> CostOutcome:
 
 def lost_cost(job: CostJob) -> CostOutcome:
     """Return the outcome of a row that took its process down."""
-    return _fault(job, CRASHED)
+    return _fault(job, "release.part.crashed", CRASHED)
 
 
-def _fault(job: CostJob, text: str) -> CostOutcome:
-    problem = not_built(job.source, job.file_name, text, PROGRAM)
+def _fault(job: CostJob, code: str, text: str) -> CostOutcome:
+    problem = not_built(code, job.source, job.file_name, text, PROGRAM)
     return CostOutcome(job.source.row.part_number, None, (problem,))

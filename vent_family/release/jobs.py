@@ -111,6 +111,7 @@ def build_time() -> datetime:
     raise InputError(
         [
             Problem(
+                "time.stamp.unread",
                 "this is no time stamp",
                 column="SOURCE_DATE_EPOCH",
                 value=epoch[:24],
@@ -168,7 +169,7 @@ def build_row(job: Job) -> RowOutcome:
         )
     except Exception as error:
         text = f"{type(error).__name__}: {error}"
-        outcome = failed(outcome, job, text)
+        outcome = failed(outcome, job, "release.part.error", text)
     return replace(outcome, seconds=time.perf_counter() - begin)
 
 
@@ -176,7 +177,7 @@ def lost_row(job: Job) -> RowOutcome:
     """Return the outcome of a row that took its process down."""
     row = job.source.row
     outcome = RowOutcome(row.part_number, job.source.row_number, row.status, "failed")
-    return failed(outcome, job, CRASHED)
+    return failed(outcome, job, "release.part.crashed", CRASHED)
 
 
 def _build(job: Job, outcome: RowOutcome) -> RowOutcome:
@@ -205,7 +206,8 @@ def _build(job: Job, outcome: RowOutcome) -> RowOutcome:
         )
     except CheckFailedError as error:
         shops = all(check.of_table for check in error.failures)
-        return failed(outcome, job, f"check failed: {error}", UNPRINTABLE if shops else PROGRAM)
+        text, advice = f"check failed: {error}", UNPRINTABLE if shops else PROGRAM
+        return failed(outcome, job, "release.check.failed", text, advice)
     except BelowBarError as error:
         return _below_bar(outcome, job, error)
     notes = [c.name for c in released.checks if c.verdict != "pass"]
@@ -258,15 +260,20 @@ def prediction(outcome: str, exposures: Sequence[Reported]) -> str:
     return why(limiting)
 
 
-def failed(outcome: RowOutcome, job: Job, text: str, advice: str = PROGRAM) -> RowOutcome:
+def failed(
+    outcome: RowOutcome, job: Job, code: str, text: str, advice: str = PROGRAM
+) -> RowOutcome:
     """Return the outcome of a job that failed, with the sentence that says so and what to do."""
-    problem = not_built(job.source, job.file_name, text, f"{advice}; the last good files were kept")
+    problem = not_built(
+        code, job.source, job.file_name, text, f"{advice}; the last good files were kept"
+    )
     return replace(outcome, message=text, problems=(problem,))
 
 
-def not_built(source: SourcedRow, file_name: str, text: str, suggestion: str) -> Problem:
+def not_built(code: str, source: SourcedRow, file_name: str, text: str, suggestion: str) -> Problem:
     """Return the sentence that a row's part could not be built, why, and what to do."""
     return Problem(
+        code,
         f"the part could not be built: {text}",
         file=file_name,
         row=source.row_number,

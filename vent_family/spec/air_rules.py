@@ -11,7 +11,7 @@ def air_columns(row: FilledRow, refusals: Refusals) -> None:
     if row.fan is not None:
         if row.face_velocity_m_s is not None:
             refusals.refuse(
-                "one source of air",
+                "air.source.twice",
                 "face_velocity_m_s",
                 "fan and face_velocity_m_s both say how much air passes",
                 guesses=({"face_velocity_m_s": None}, {"fan": None}),
@@ -20,8 +20,9 @@ def air_columns(row: FilledRow, refusals: Refusals) -> None:
     for column in ("fan_position", "vents_in_parallel"):
         if row.given(column):
             refusals.refuse(
-                f"{column} without a fan",
+                "air.option.idle",
                 column,
                 "the column says nothing without a fan",
+                which=column,
                 guesses=({column: None},),
             )

@@ -28,7 +28,7 @@ def fan_ways(
     none: Change = {_COLUMN: None}
     if snapped:
         refusals.refuse(
-            "fan on snap arms",
+            "snap.fan.both",
             "fixing",
             "a fan shakes what it hangs on: snap arms work loose",
             allowed="screw, with fan_mount",
@@ -36,7 +36,7 @@ def fan_ways(
         )
     elif row.print_orientation == "upright":
         refusals.refuse(
-            "fan duct upright",
+            "fan.duct.upright",
             "print_orientation",
             "the duct to the fan prints face down only: standing, its roof would have to bridge the"
             " whole width",
@@ -49,7 +49,7 @@ def fan_ways(
     if row.fan_position != position:
         way = "draws air in" if row.air_direction == "in" else "lets air out"
         refusals.refuse(
-            "place of the fan",
+            "fan.position.side",
             "fan_position",
             f"the fan stands behind this vent, which {way}",
             allowed=position,
@@ -58,7 +58,7 @@ def fan_ways(
         )
     if row.vents_in_parallel > 1:
         refusals.refuse(
-            "vents of one fan",
+            "fan.vents.shared",
             "vents_in_parallel",
             f"the fan stands behind one vent, and {row.vents_in_parallel} cannot share it",
             allowed="1, or blank, with fan_mount",
@@ -88,7 +88,7 @@ def fan_room(row: FilledRow, refusals: Refusals, body: Body, section: Section) -
         wider = (float(math.ceil(max(side, least))) for side in (width, height))
         smaller = [f for f in FRAMES.values() if f.reach_mm <= min(mount.half_mm)]
         refusals.refuse(
-            "fan and opening",
+            "fan.opening.small",
             _COLUMN,
             f"what holds a fan of {name} mm does not pass the opening: its screws stand"
             f" {mount.frame.spacing_mm:g} mm apart, and it draws air through a bore of"
@@ -107,7 +107,7 @@ def fan_room(row: FilledRow, refusals: Refusals, body: Body, section: Section) -
     others: list[Change] = [{_COLUMN: n} for n in COLUMNS[_COLUMN].choices if n != name]
     if duct.depth_mm > FAN_DUCT_MAX.value:
         refusals.refuse(
-            "fan duct",
+            "fan.duct.deep",
             _COLUMN,
             f"a fan of {name} mm behind so large a block needs a duct {duct.depth_mm:.0f} mm deep",
             allowed=f"{FAN_DUCT_MAX.value:g} mm or less",
@@ -121,7 +121,7 @@ def fan_room(row: FilledRow, refusals: Refusals, body: Body, section: Section) -
         more = (FAN_SWEPT_MIN.value - duct.open_share) * mount.frame.bore_mm
         higher = float(math.ceil(height + more))
         refusals.refuse(
-            "fan and sill",
+            "fan.sill.shut",
             _COLUMN,
             f"sill and walls leave only {100.0 * duct.open_share:.0f} % of what a fan of"
             f" {name} mm sweeps open",

@@ -218,8 +218,8 @@ def lay_out(stack: Stack, bounds: Bounds, phase: float = 0.0) -> Section:
     if sum(s.whole for s in slats) < stack.bank_count:
         need = max(cut_levels) + 2 * pitch - bounds.ceiling_max_mm
         raise SectionError(
+            "cavity.height.low",
             f"the cavity is {max(need, 0.1):.1f} mm too low for the slat stack",
-            "cavity height",
             "size",
             max(need, 0.1),
         )
@@ -377,8 +377,8 @@ def _ceiling(
     if clean.any():
         return round(float(levels[int(clean.argmax()), 0]), 3)
     raise SectionError(
+        "slats.ceiling.sliver",
         "no clean ceiling: every height between the slats leaves a sliver or a bridged gap",
-        "clean ceiling",
         "pitch_mm",
     )
 

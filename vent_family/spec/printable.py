@@ -60,7 +60,7 @@ def mark_bar(row: FilledRow, refusals: Refusals, body: Body, ceiling_mm: float) 
     if value is not None:
         guesses = [{column: on_step(COLUMNS[column], value + lack, upwards=True)}]
     refusals.refuse(
-        "mark bar",
+        "mark.bar.low",
         column,
         f"the bar above the window is {bar:.1f} mm high: too low for the arrow that points up",
         allowed=f"a bar of {need:g} mm or more",
@@ -75,7 +75,7 @@ def gap_over_snap_arms(row: FilledRow, refusals: Refusals) -> None:
     least = PRINT_GAP_MIN.value + FIT_CLEARANCE.value + _HAIR_MM
     if row.panel_thickness_mm < least:
         refusals.refuse(
-            "gap over snap arms",
+            "snap.panel.thin",
             "panel_thickness_mm",
             f"a panel of {row.panel_thickness_mm:g} mm leaves snap arms"
             f" {row.panel_thickness_mm - FIT_CLEARANCE.value:.2f} mm short of the lip: a gap so"
@@ -95,14 +95,14 @@ def lip_holds_gasket(
     """
     if fixing == "snap":
         refusals.refuse(
-            "gasket with snap arms",
+            "gasket.snap.both",
             "seal",
             "snap arms do not press a gasket flush",
             guesses=({"seal": None}, {"fixing": "screw"}, {"fixing": None}),
         )
     if row.print_orientation == "upright":
         refusals.refuse(
-            "gasket upright",
+            "gasket.print.upright",
             "seal",
             "the lip of a vent printed upright has no room for a gasket below the opening",
             guesses=({"print_orientation": None}, {"seal": None}),
@@ -111,7 +111,7 @@ def lip_holds_gasket(
     least = defaults.GASKET_RECESS_MM + WALL_MIN.value
     if thickness_mm < least:
         refusals.refuse(
-            "lip over gasket",
+            "gasket.lip.thin",
             "lip_thickness_mm",
             f"a lip of {thickness_mm:g} mm leaves {thickness_mm - defaults.GASKET_RECESS_MM:.1f} mm"
             " over the gasket's recess",
@@ -152,7 +152,7 @@ def whole_layers(
     layer, t = LAYER_HEIGHT.value, row.slat_thickness_mm
     count = math.ceil(t / layer - 1e-6)
     refusals.refuse(
-        "whole layers",
+        "printing.layers.broken",
         "slat_thickness_mm",
         f"slats of {t:g} mm print {abs(count * layer - t):.1f} mm too thick or too thin, all the"
         f" same way: {100.0 * share:.0f} % of the part's material",

@@ -14,11 +14,12 @@ from vent_family.spec.changes import Change
 class Refusal:
     """One rule that a row breaks.
 
-    ``rule`` names the rule, whatever the numbers in its sentence; ``stage`` counts how far the row
-    had come when it was found. ``guesses`` are changes that the rule has computed, cheapest first;
-    ``columns`` are worth turning besides, cheapest first. Both are mere candidates: what is told
-    to people is what :mod:`vent_family.spec.advice` has tried. ``lack`` says how far the row is
-    from keeping the rule, in any unit: less is nearer.
+    ``rule`` names the rule, whatever the numbers in its sentence: its code, and which of several
+    places of the row breaks it. ``stage`` counts how far the row had come when it was found.
+    ``guesses`` are changes that the rule has computed, cheapest first; ``columns`` are worth
+    turning besides, cheapest first. Both are mere candidates: what is told to people is what
+    :mod:`vent_family.spec.advice` has tried. ``lack`` says how far the row is from keeping the
+    rule, in any unit: less is nearer.
     """
 
     rule: str
@@ -50,10 +51,11 @@ class Refusals:
 
     def refuse(
         self,
-        rule: str,
+        code: str,
         column: str,
         message: str,
         *,
+        which: str = "",
         allowed: str = "",
         guesses: Sequence[Change] = (),
         columns: Sequence[str] = (),
@@ -61,12 +63,15 @@ class Refusals:
     ) -> None:
         """Note a broken rule of the row; see :class:`Refusal`.
 
-        ``column`` is the one blamed, ``allowed`` what it accepts, ``lack`` in any unit. File and
-        row number are filled in by the caller's caller.
+        ``code`` is listed in :mod:`vent_family.base.codes`; ``which`` tells apart what one rule may
+        refuse several times in a row, such as gaps. ``column`` is the one blamed, ``allowed`` what
+        it accepts, ``lack`` in any unit. File and row number are filled in by the caller's caller.
         """
+        rule = f"{code} {which}" if which else code
         if any(r.rule == rule for r in self._found):
             return
         problem = Problem(
+            code,
             message,
             part_number=self._row.part_number,
             column=column,

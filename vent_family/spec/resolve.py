@@ -33,7 +33,7 @@ PITCH_SHARE: Final = 0.05
 """A blank pitch is moved by this share of the form's own at most, where that one does not do."""
 PITCH_SHARE_TOLD: Final = 0.2
 """For a pitch that was given and does not do, others are tried by this share up and down."""
-_BY_PITCH: Final = frozenset({"clean ceiling", "passage between slats"})
+_BY_PITCH: Final = frozenset({"slats.ceiling.sliver", "slats.passage.narrow"})
 """Rules that a pitch a little greater or less may keep."""
 
 
@@ -209,7 +209,7 @@ def _first_closed(
 def _refuse_section(row: FilledRow, refusals: Refusals, body: Body, fault: SectionError) -> None:
     """Refuse a stack that does not fit between floor and ceiling."""
     guesses: list[Change] = []
-    if fault.rule in _BY_PITCH and row.given("pitch_mm"):
+    if fault.code in _BY_PITCH and row.given("pitch_mm"):
         near = nearest("pitch_mm", row.pitch_mm, PITCH_SHARE_TOLD * row.pitch_mm)
         guesses = [{"pitch_mm": pitch} for pitch in near]
     elif body.neck is None:
@@ -220,7 +220,7 @@ def _refuse_section(row: FilledRow, refusals: Refusals, body: Body, fault: Secti
     columns = ("pitch_mm", heights, "floor_slope_deg", "drain_height_mm", "bank_stagger")
     own = ("size",) if body.neck is None else ("head_diameter_mm",)
     refusals.refuse(
-        fault.rule,
+        fault.code,
         fault.column if body.neck is None or fault.column != "size" else own[0],
         str(fault),
         guesses=guesses,

@@ -24,7 +24,7 @@ def woven_mesh(opening_mm: float | None, wire_mm: float | None, refusals: Refusa
     if opening_mm is None:
         if wire_mm is not None:
             refusals.refuse(
-                "wire without screen",
+                "screen.wire.idle",
                 "screen_wire_mm",
                 "a wire is given, and no screen",
                 guesses=({"screen_wire_mm": None}, {"screen_mm": 1.0}),
@@ -34,7 +34,7 @@ def woven_mesh(opening_mm: float | None, wire_mm: float | None, refusals: Refusa
     if mesh.open_share < SCREEN_OPEN_MIN.value:
         thickest = opening_mm * (SCREEN_OPEN_MIN.value**-0.5 - 1.0)
         refusals.refuse(
-            "screen closed",
+            "screen.mesh.closed",
             "screen_wire_mm",
             f"wires of {mesh.wire_mm:g} mm leave {100.0 * mesh.open_share:.0f} % of a mesh of"
             f" {opening_mm:g} mm open",
@@ -53,7 +53,7 @@ def screen_behind_fan(mesh: Mesh | None, refusals: Refusals) -> None:
     """Refuse a screen where a fan's duct takes its place behind the block."""
     if mesh is not None:
         refusals.refuse(
-            "screen and fan",
+            "screen.fan.both",
             "screen_mm",
             "a fan's mount takes the place of the screen behind the vent",
             guesses=({"screen_mm": None, "screen_wire_mm": None}, {"fan_mount": None}),
@@ -78,7 +78,7 @@ def sliding(
     left = min(screen.clear_half_mm, bays[-1][1]) - bays[-1][0]
     if left < SCREEN_WINDOW_MIN.value:
         refusals.refuse(
-            "screen window",
+            "screen.window.narrow",
             "screen_mm",
             f"the screen's frame leaves {max(left, 0.0):.1f} mm of the outermost bays open",
             allowed=f"{SCREEN_WINDOW_MIN.value:g} mm or more",

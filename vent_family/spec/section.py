@@ -30,12 +30,12 @@ FAR: Final = 1.0
 class SectionError(ValueError):
     """The section cannot be laid out; the message says why.
 
-    ``rule`` and ``column`` are those of a refusal; ``lack_mm`` says how much height is missing.
+    ``code`` and ``column`` are those of a refusal; ``lack_mm`` says how much height is missing.
     """
 
-    def __init__(self, message: str, rule: str, column: str, lack_mm: float = 0.0) -> None:
+    def __init__(self, code: str, message: str, column: str, lack_mm: float = 0.0) -> None:
         super().__init__(message)
-        self.rule, self.column, self.lack_mm = rule, column, lack_mm
+        self.code, self.column, self.lack_mm = code, column, lack_mm
 
 
 @dataclass(frozen=True, slots=True)
@@ -292,8 +292,6 @@ def _single(shape: Polygon | MultiPolygon) -> Polygon:
     parts = sorted(shape.geoms, key=lambda g: g.area)
     if sum(g.area for g in parts[:-1]) > 1e-6:
         raise SectionError(
-            "the slats close off part of the cavity",
-            "pitch_mm",
-            "increase pitch_mm or lower slat_height_mm",
+            "slats.cavity.closed", "the slats close off part of the cavity", "pitch_mm"
         )
     return parts[-1]

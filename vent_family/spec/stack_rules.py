@@ -54,7 +54,7 @@ def stacks(row: FilledRow, refusals: Refusals, *, quick: bool = False) -> list[S
     before = len(refusals)
     if row.print_orientation == "upright" and t < SLAT_MIN_UPRIGHT.value:
         refusals.refuse(
-            "slats upright",
+            "slats.thickness.upright",
             "slat_thickness_mm",
             f"slats of {t:g} mm are too thin to print upright, where layers cross the slat's root",
             allowed=f"{SLAT_MIN_UPRIGHT.value:g} mm or more when upright",
@@ -67,7 +67,7 @@ def stacks(row: FilledRow, refusals: Refusals, *, quick: bool = False) -> list[S
     thinnest = FORMS[form].thinnest
     if row.print_orientation == "face_down" and t < thinnest.value:
         refusals.refuse(
-            "slats face down",
+            "slats.thickness.down",
             "slat_thickness_mm",
             f"{form} slats of {t:g} mm are too thin to print: they begin with a strand less than"
             f" {STRAND_MIN.value:g} mm, two beads, wide",
@@ -92,7 +92,7 @@ def stacks(row: FilledRow, refusals: Refusals, *, quick: bool = False) -> list[S
         now = height if row.slat_height_mm is not None else row.overlap_mm
         higher = on_step(COLUMNS[height_column], now + least - height, upwards=True)
         refusals.refuse(
-            "slat height",
+            "slats.height.low",
             height_column,
             f"slats {height:.1f} mm high are too low for their thickness of {t:g} mm",
             guesses=({height_column: higher},),
@@ -103,7 +103,7 @@ def stacks(row: FilledRow, refusals: Refusals, *, quick: bool = False) -> list[S
     if share == 1.0 and stack.passage_mm <= 0.0:
         what = f"{banks} banks at one height" if banks > 1 else "a single bank"
         refusals.refuse(
-            "banks to shift",
+            "slats.banks.shut",
             "bank_stagger" if banks > 1 else "bank_count",
             f"{what} of {form} slats shuts the vent: what closes it to a level line must be spread"
             " over banks that are shifted in height",
@@ -114,7 +114,7 @@ def stacks(row: FilledRow, refusals: Refusals, *, quick: bool = False) -> list[S
     for name, width in narrow_places(stack):
         is_gap = name.startswith("gap")
         refusals.refuse(
-            name,
+            "slats.gap.narrow" if is_gap else "slats.passage.narrow",
             "bank_gaps_mm" if is_gap else "pitch_mm",
             f"the {name} is {width:.2f} mm wide: a water film would bridge it"
             if width > 0.0
@@ -127,6 +127,7 @@ def stacks(row: FilledRow, refusals: Refusals, *, quick: bool = False) -> list[S
             if is_gap
             else ("pitch_mm", "slat_thickness_mm", height_column, "slat_form"),
             lack=GAP_MIN.value - width,
+            which=name if is_gap else "",
         )
     if len(refusals) > before:
         return []
@@ -145,14 +146,14 @@ def _feet(row: FilledRow, refusals: Refusals) -> None:
     if form.foot_most_mm(t) is None:
         if row.given("slat_foot_mm"):
             refusals.refuse(
-                "feet of the form",
+                "slats.feet.none",
                 "slat_foot_mm",
                 f"{form.name} slats have no acute corners that could end in flats",
                 guesses=({"slat_foot_mm": None},),
             )
     elif 0.0 < foot < EDGE_MIN.value:
         refusals.refuse(
-            "hairline feet",
+            "slats.feet.hairline",
             "slat_foot_mm",
             f"feet of {foot:g} mm are too narrow to be drawn, let alone printed",
             allowed=f"0, or {EDGE_MIN.value:g} mm or more",
@@ -161,7 +162,7 @@ def _feet(row: FilledRow, refusals: Refusals) -> None:
         )
     elif foot < feet.least_mm:
         refusals.refuse(
-            "narrow feet",
+            "slats.feet.narrow",
             "slat_foot_mm",
             f"feet of {foot:g} mm are too narrow to print upright, where slats begin with them",
             allowed=f"{feet.least_mm:g} mm or more when upright",
@@ -173,7 +174,7 @@ def _feet(row: FilledRow, refusals: Refusals) -> None:
         most = feet.held_mm(foot)
         thicker = (foot + STRAND_MIN.value) * t / (feet.most_mm + STRAND_MIN.value)
         refusals.refuse(
-            "wide feet",
+            "slats.feet.wide",
             "slat_foot_mm",
             f"feet of {foot:g} mm leave slats of {t:g} mm ends less than {STRAND_MIN.value:g} mm,"
             " two beads, high",
@@ -233,7 +234,7 @@ def _gaps(row: FilledRow, refusals: Refusals) -> tuple[float, ...]:
     gaps = numbers_of(row.bank_gaps_mm)
     if max(gaps) > BANK_GAP_MAX.value:
         refusals.refuse(
-            "widest gap",
+            "slats.gap.wide",
             "bank_gaps_mm",
             "a gap between banks is absurdly wide",
             allowed=f"{BANK_GAP_MAX.value:g} mm or less",
@@ -245,7 +246,7 @@ def _gaps(row: FilledRow, refusals: Refusals) -> tuple[float, ...]:
     if len(gaps) != banks - 1:
         fitting = (*gaps, *[gaps[-1]] * banks)[: banks - 1]
         refusals.refuse(
-            "number of gaps",
+            "slats.gap.count",
             "bank_gaps_mm",
             f"{len(gaps)} gaps are given but {banks} banks have {banks - 1} gaps between them",
             allowed="one number for all gaps, or one number per gap",
@@ -264,7 +265,7 @@ def _apron_gap(row: FilledRow, refusals: Refusals, gaps: tuple[float, ...]) -> N
         if least > GAP_MIN.value and gap < least - 1e-9:
             wide = [max(pair) for pair in zip(gaps, row.least_gaps_mm, strict=True)]
             refusals.refuse(
-                "apron between banks",
+                "slats.gap.apron",
                 "bank_gaps_mm",
                 f"the gap behind bank {i + 1} is {gap:g} mm wide: too narrow for the apron behind"
                 " the banks outside the trough",
@@ -282,7 +283,7 @@ def _slopes(row: FilledRow, refusals: Refusals) -> tuple[int, ...]:
         return (OUT,) * banks
     if not FORMS[form].slopes_chosen:
         refusals.refuse(
-            "slopes of the form",
+            "slats.slope.none",
             "slopes",
             f"{form} slats have no slope to choose",
             guesses=({"slopes": None},),
@@ -291,7 +292,7 @@ def _slopes(row: FilledRow, refusals: Refusals) -> tuple[int, ...]:
     slopes = tuple(OUT if word == "out" else IN for word in text.split("-"))
     if len(slopes) != banks:
         refusals.refuse(
-            "number of slopes",
+            "slats.slope.count",
             "slopes",
             f"{len(slopes)} slopes are given for {banks} banks",
             allowed="one slope per bank, from outside in",
@@ -303,7 +304,7 @@ def _slopes(row: FilledRow, refusals: Refusals) -> tuple[int, ...]:
         )
     elif slopes[-1] == IN:
         refusals.refuse(
-            "innermost slope",
+            "slats.slope.inward",
             "slopes",
             "the innermost bank slopes in: what it catches runs into the cabinet",
             guesses=({"slopes": _slopes_text(slopes, banks)}, {"slopes": None}),
@@ -321,7 +322,7 @@ def _slat_height(row: FilledRow, refusals: Refusals, share: float) -> float:
     """Return the slat height, given directly or from the overlap."""
     if row.slat_height_mm is not None and row.given("overlap_mm"):
         refusals.refuse(
-            "one slat height",
+            "slats.height.twice",
             "overlap_mm",
             "overlap_mm and slat_height_mm both say how high a slat is",
             guesses=({"overlap_mm": None}, {"slat_height_mm": None}),
@@ -345,7 +346,7 @@ def _overlap(
         {height_column: on_step(COLUMNS[height_column], higher, upwards=True)},
     ]
     refusals.refuse(
-        "overlap",
+        "slats.overlap.none",
         "pitch_mm",
         f"slats overlap by {stack.overlap_mm:.1f} mm: a straight path exists",
         guesses=guesses,
@@ -369,7 +370,7 @@ def sight(row: FilledRow, refusals: Refusals, section: Section) -> None:
     heights = ("overlap_mm",) if row.slat_height_mm is None else ("slat_height_mm",)
     blank = {name: None for name in ("slopes", "bank_gaps_mm") if row.given(name)}
     refusals.refuse(
-        "sight",
+        "water.sight.open",
         "pitch_mm",
         f"{what} at {angle:.0f} degrees elevation",
         allowed=f"{SIGHT_MARGIN_MIN.value:g} mm margin or more",

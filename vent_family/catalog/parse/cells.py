@@ -65,28 +65,43 @@ def damage(text: str, column: Column) -> Fault | None:
     if ERROR_VALUE.fullmatch(text):
         if set(text) == {"#"}:
             return Fault(
+                "table.cell.hashes",
                 "the column was too narrow, so the spreadsheet saved hash marks, not the value",
                 "widen the column in the spreadsheet and save the file again",
             )
         return Fault(
+            "table.cell.error",
             "the cell holds the error value of a spreadsheet formula",
             "mend the formula, or type the value itself",
         )
     if text.startswith("="):
-        return Fault("the cell holds a formula, not a value", "save the values, not the formulas")
+        return Fault(
+            "table.cell.formula",
+            "the cell holds a formula, not a value",
+            "save the values, not the formulas",
+        )
     if column.name == "description":
         return None
     if text.startswith(("'", "\u2019")):
-        return Fault("the cell begins with an apostrophe", f"write {text[1:].strip()}")
+        return Fault(
+            "table.cell.apostrophe",
+            "the cell begins with an apostrophe",
+            f"write {text[1:].strip()}",
+        )
     if text in (*TRUE_WORDS, *_FALSE):
-        return Fault("the spreadsheet turned the cell into a truth value", _RETYPE)
+        return Fault(
+            "table.cell.truth", "the spreadsheet turned the cell into a truth value", _RETYPE
+        )
     if _is_date(text, column):
         return Fault(
-            "the cell reads as a date or a time, which spreadsheets make of some values", _RETYPE
+            "table.cell.date",
+            "the cell reads as a date or a time, which spreadsheets make of some values",
+            _RETYPE,
         )
     pattern = _SCIENTIFIC if column.kind in ("number", "integer") else _NAME_SCIENTIFIC
     if pattern.fullmatch(text):
         return Fault(
+            "table.cell.scientific",
             "the spreadsheet shortened the cell to scientific notation, so digits may be lost",
             _RETYPE,
         )
@@ -129,12 +144,17 @@ def parse_choice(text: str, column: Column) -> str | Fault:
         return keys[key]
     now = new_cell(column.name, key)
     if now:
-        return Fault(f"{key} is called {now} now", f"write {now}")
+        return Fault("catalog.cell.renamed", f"{key} is called {now} now", f"write {now}")
     if text.casefold() in NOTHING and not column.required:
-        return Fault("this is not one of the choices", "leave the cell blank for the default")
+        return Fault(
+            "catalog.cell.choice",
+            "this is not one of the choices",
+            "leave the cell blank for the default",
+        )
     parts = [k for k in keys if key and (key in k or k in key)]
     near = parts if len(parts) == 1 else difflib.get_close_matches(key, keys, 1, 0.7)
     return Fault(
+        "catalog.cell.choice",
         "this is not one of the choices",
         f"write {keys[near[0]]} if that was meant" if near else "choose one of them",
     )
@@ -159,14 +179,23 @@ def parse_exposures(text: str) -> str | Fault:
             others = [known.get(choice_key(w), w.strip()) for w in words]
             meant = "/".join(known[near[0]] if w == word.strip() else w for w in others if near)
             return Fault(
+                "water.exposure.unknown",
                 f"unknown exposure {shorten(word.strip(), 24)!r}",
                 f"write {meant} if that was meant" if near else "choose from the list",
             )
         if known[key] in names:
-            return Fault(f"the exposure {known[key]} is named twice", "name each only once")
+            return Fault(
+                "water.exposure.repeated",
+                f"the exposure {known[key]} is named twice",
+                "name each only once",
+            )
         names.append(known[key])
     if DRY in names and len(names) > 1:
-        return Fault(f"{DRY} means no water at all", "leave it out, or name nothing else")
+        return Fault(
+            "water.exposure.dry",
+            f"{DRY} means no water at all",
+            "leave it out, or name nothing else",
+        )
     return "/".join(n for n in (DRY, *EXPOSURE_NAMES) if n in names)
 
 
@@ -190,6 +219,7 @@ def parse_size(text: str, family: str | None, style: NumberStyle) -> str | Fault
     if thread:
         if kind == "opening":
             return Fault(
+                "catalog.size.opening",
                 f"a thread size does not fit the {family} family",
                 "give width x height as 80x60, or set the family to"
                 f" {' or '.join(families_sized('thread'))}",
@@ -199,6 +229,7 @@ def parse_size(text: str, family: str | None, style: NumberStyle) -> str | Fault
         number = re.match(r"[^0-9]*([0-9]+)", text)
         known = number is not None and _is_thread(number.group(1))
         return Fault(
+            "catalog.size.thread",
             f"a {family} vent needs a thread size",
             f"write M{number.group(1)}x1.5 if that was meant"
             if number and known
@@ -208,8 +239,12 @@ def parse_size(text: str, family: str | None, style: NumberStyle) -> str | Fault
     if match is None:
         numbers = re.findall(NUMBER, latin_digits(text))
         if len(numbers) == 2 and not text.startswith("-"):
-            return Fault("this is not a size", f"write it as {'x'.join(numbers)}")
-        return Fault("this is not a size", "give width x height, as 80x60 is one")
+            return Fault(
+                "catalog.size.unread", "this is not a size", f"write it as {'x'.join(numbers)}"
+            )
+        return Fault(
+            "catalog.size.unread", "this is not a size", "give width x height, as 80x60 is one"
+        )
     sides = parse_tokens(text, match.groups(), style)
     if isinstance(sides, Fault):
         return sides
@@ -229,24 +264,31 @@ def _thread_size(digits: str, pitch: str | None) -> str | Fault:
     if not _is_thread(digits):
         by_distance = sorted(ROUND_THREADS, key=lambda t: abs(int(t[1:]) - int(digits)))
         return Fault(
+            "catalog.thread.unknown",
             "this is not a thread size of the family",
             f"the nearest is {by_distance[0]}x1.5",
         )
     if pitch is None:
-        return Fault("the pitch of the thread is missing", f"write M{digits}x1.5")
+        return Fault(
+            "catalog.thread.pitch", "the pitch of the thread is missing", f"write M{digits}x1.5"
+        )
     if float(pitch.replace(",", ".")) != 1.5:
-        return Fault("the pitch of the thread must be 1.5 mm", f"write M{digits}x1.5")
+        return Fault(
+            "catalog.thread.pitch", "the pitch of the thread must be 1.5 mm", f"write M{digits}x1.5"
+        )
     return f"M{digits}x1.5"
 
 
 def _outside(what: str, value: float, lowest: Limit, highest: Limit) -> Fault | None:
     if value < lowest.value:
         return Fault(
+            "catalog.cell.small",
             f"{what} of {decimal(value)} mm is too small",
             f"use {decimal(lowest.value)} mm or more",
         )
     if value > highest.value:
         return Fault(
+            "catalog.cell.large",
             f"{what} of {decimal(value)} mm is too large",
             f"use {decimal(highest.value)} mm or less",
         )
@@ -268,8 +310,16 @@ def parse_gaps(text: str, style: NumberStyle) -> str | Fault:
     if not all(re.fullmatch(NUMBER, p) for p in parts):
         numbers = re.findall(r"[0-9]+(?:\.[0-9]+)?", latin_digits(text))
         if numbers and not text.startswith(("-", "\u2212")):
-            return Fault("this is not a list of distances", f"write it as {'/'.join(numbers)}")
-        return Fault("this is not a list of distances", "write it as 7.5 or 7.5/3/3")
+            return Fault(
+                "catalog.cell.distances",
+                "this is not a list of distances",
+                f"write it as {'/'.join(numbers)}",
+            )
+        return Fault(
+            "catalog.cell.distances",
+            "this is not a list of distances",
+            "write it as 7.5 or 7.5/3/3",
+        )
     gaps = parse_tokens(text, parts, style)
     if isinstance(gaps, Fault):
         return gaps
@@ -293,5 +343,7 @@ def parse_slopes(text: str) -> str | Fault:
         return plain
     words = re.findall(r"out|in", plain)
     if plain.replace(" ", "") and words and not re.sub(r"out|in|[^a-z]", "", plain):
-        return Fault("this is not a list of slopes", f"write it as {'-'.join(words)}")
-    return Fault("this is not a list of slopes", "write auto, or out-in-out")
+        return Fault(
+            "catalog.cell.slopes", "this is not a list of slopes", f"write it as {'-'.join(words)}"
+        )
+    return Fault("catalog.cell.slopes", "this is not a list of slopes", "write auto, or out-in-out")

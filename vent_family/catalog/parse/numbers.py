@@ -19,8 +19,12 @@ from vent_family.catalog.parse.scan import shorten
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """Why a cell has no value, and what to do; neither ends with a full stop."""
+    """Why a cell has no value, and what to do; neither ends with a full stop.
 
+    ``code`` is listed in :mod:`vent_family.base.codes`.
+    """
+
+    code: str
     message: str
     suggestion: str = ""
 
@@ -87,6 +91,7 @@ def _ambiguous(text: str, style: NumberStyle) -> Fault:
     whole, part = re.split("[.,]", text)
     small = decimal(float(f"{whole}.{part}"), style.mark)
     return Fault(
+        "table.number.ambiguous",
         f"the number can be read as {small} or as {whole}{part}",
         f"write {small} with as few decimals as it needs, or {whole}{part} without a separator",
     )
@@ -96,11 +101,13 @@ def _wrong_mark(text: str, style: NumberStyle) -> Fault:
     right = text.replace(style.other, style.mark)
     if style.comma_separated:
         return Fault(
+            "table.number.mark",
             "the number has a decimal comma, but commas separate the cells of this file",
             f"write {right}, or save the file with semicolons as separators",
         )
     names = {".": "point", ",": "comma"}
     return Fault(
+        "table.number.mark",
         f"the number has a decimal {names[style.other]}, but the file writes numbers with a "
         f"decimal {names[style.mark]}",
         f"write {right}",
@@ -125,7 +132,7 @@ def parse_number(text: str, column: Column, style: NumberStyle) -> float | Fault
     if isinstance(value, float):
         if math.isfinite(value):
             return value
-        return Fault("the number is too large", "check the value")
+        return Fault("table.number.huge", "the number is too large", "check the value")
     return value or _not_a_number(text, column, style)
 
 
@@ -147,12 +154,19 @@ def _plain_number(text: str, style: NumberStyle) -> float | Fault | None:
 
 def _not_a_number(text: str, column: Column, style: NumberStyle) -> Fault:
     if text.casefold() in NOTHING:
-        return Fault("this is not a number", "leave the cell blank for the default")
+        return Fault(
+            "table.cell.number", "this is not a number", "leave the cell blank for the default"
+        )
     latin = latin_digits(text)
     if latin != text and isinstance(_plain_number(latin, style), float):
-        return Fault("the number is typed with digits of another script or width", f"type {latin}")
+        return Fault(
+            "table.number.script",
+            "the number is typed with digits of another script or width",
+            f"type {latin}",
+        )
     if re.fullmatch(r"[+-]?[0-9]{1,3}(?:[ .,'’\xa0\u202f][0-9]{3})+(?:[.,][0-9]+)?", text):
         return Fault(
+            "table.number.thousands",
             "the number seems to hold thousands separators, which are not read",
             "write it without them",
         )
@@ -160,7 +174,11 @@ def _not_a_number(text: str, column: Column, style: NumberStyle) -> Fault:
     if dashed:
         rest = (dashed.group(1) or dashed.group(2) or dashed.group(3)).strip()
         if isinstance(_plain_number(rest, style), float):
-            return Fault("the number does not have a plain minus sign in front", f"type -{rest}")
+            return Fault(
+                "table.number.minus",
+                "the number does not have a plain minus sign in front",
+                f"type -{rest}",
+            )
     unit = re.fullmatch(r"([+-]?[0-9.,]*[0-9])\s*([^\s0-9.,].*)", text)
     if unit:
         number = _plain_number(unit.group(1), style)
@@ -168,8 +186,14 @@ def _not_a_number(text: str, column: Column, style: NumberStyle) -> Fault:
             return _unit_typed(unit.group(1), number, unit.group(2).strip(), column, style)
     number = _plain_number(text.rstrip(".,"), style)
     if isinstance(number, float):
-        return Fault("the number ends with a decimal mark", f"write {decimal(number, style.mark)}")
-    return Fault("this is not a number", "write one number, without unit or text")
+        return Fault(
+            "table.number.unfinished",
+            "the number ends with a decimal mark",
+            f"write {decimal(number, style.mark)}",
+        )
+    return Fault(
+        "table.cell.number", "this is not a number", "write one number, without unit or text"
+    )
 
 
 def _unit_typed(
@@ -178,17 +202,24 @@ def _unit_typed(
     if unit == "%":
         if column.unit == "1":
             return Fault(
-                "the cell holds a percentage", f"write {decimal(number / 100, style.mark)}"
+                "table.number.percent",
+                "the cell holds a percentage",
+                f"write {decimal(number / 100, style.mark)}",
             )
-        return Fault("the cell holds a percentage", "write the value itself, without the sign")
+        return Fault(
+            "table.number.percent",
+            "the cell holds a percentage",
+            "write the value itself, without the sign",
+        )
     own = {
         "mm": ("mm", "millimeter", "millimetre", "millimeters", "millimetres"),
         "deg": ("°", "deg", "degree", "degrees", "grad"),
     }.get(column.unit, ())
     if unit.casefold().rstrip(".") in own or not own:
         what = "a unit is" if own else "text is"
-        return Fault(f"{what} typed behind the number", f"write {written}")
+        return Fault("table.number.unit", f"{what} typed behind the number", f"write {written}")
     return Fault(
+        "table.number.unit",
         f"{shorten(unit, 12)!r} is typed behind the number",
         f"give the value in {column.unit}, as a number only",
     )
@@ -223,7 +254,9 @@ def parse_integer(text: str, column: Column, style: NumberStyle) -> int | Fault:
         return value
     if not value.is_integer():
         below = math.floor(value)
-        return Fault("this is not a whole number", f"write {below} or {below + 1}")
+        return Fault(
+            "table.number.whole", "this is not a whole number", f"write {below} or {below + 1}"
+        )
     return int(value)
 
 
@@ -239,7 +272,11 @@ def parse_tokens(
     tokens = list(written)
     marks = {c for t in tokens for c in t if c in ".,"}
     if len(marks) > 1:
-        return Fault("the cell holds decimal points and decimal commas", "use one of them")
+        return Fault(
+            "table.number.mixed",
+            "the cell holds decimal points and decimal commas",
+            "use one of them",
+        )
     for token in tokens:
         if _grouped(token) and not (style.mark in token and style.certain):
             return _ambiguous(token, style)

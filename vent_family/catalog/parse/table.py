@@ -93,6 +93,7 @@ def read_table(text: str, file: str) -> RawTable:
         raise InputError(
             [
                 Problem(
+                    "catalog.file.merge",
                     "the file holds the markers of an unresolved merge (<<<<<<<, =======, >>>>>>>)",
                     file=file,
                     suggestion="settle the merge, then try again",
@@ -114,6 +115,7 @@ def read_table(text: str, file: str) -> RawTable:
     if not rows and len(sound) == len(body):
         problems.append(
             Problem(
+                "catalog.rows.none",
                 "the file has column names but no rows",
                 file=file,
                 suggestion="add one row per part",
@@ -137,6 +139,7 @@ def declared_separator(text: str, file: str) -> tuple[str, str]:
         raise InputError(
             [
                 Problem(
+                    "table.separator.unknown",
                     "the first line names a separator that is not read",
                     file=file,
                     value=match.group(1),
@@ -174,31 +177,28 @@ def _no_header(text: str, file: str, first: Record | None) -> InputError:
         for line in text.split("\n")[:50]
         for s in SEPARATORS
     )
-    message = "the line of column names is commented out"
-    if first is None:
-        if not commented:
-            message = "the file holds only comments and blank lines"
-        return InputError([_header_problem(message, file, None, "")])
-    if commented:
-        return InputError([_header_problem(message, file, first.row_number, first.text)])
-    message = "no line of column names was found"
-    if first.fault:
-        message = f"the line of column names cannot be read: {first.fault}"
-    elif not any(s in first.text for s in SEPARATORS):
-        message = "this is not a table: its first line has no commas, semicolons or tabs"
-    return InputError([_header_problem(message, file, first.row_number, first.text)])
-
-
-def _header_problem(message: str, file: str, row: int | None, value: str) -> Problem:
-    return Problem(
+    code, message = "catalog.header.commented", "the line of column names is commented out"
+    if first is None and not commented:
+        code, message = "catalog.file.comments", "the file holds only comments and blank lines"
+    elif first is not None and not commented:
+        code, message = "catalog.header.missing", "no line of column names was found"
+        if first.fault:
+            code = "catalog.header.unread"
+            message = f"the line of column names cannot be read: {first.fault}"
+        elif not any(s in first.text for s in SEPARATORS):
+            code = "catalog.file.table"
+            message = "this is not a table: its first line has no commas, semicolons or tabs"
+    problem = Problem(
+        code,
         message,
         file=file,
-        row=row,
-        value=cut(value),
+        row=None if first is None else first.row_number,
+        value="" if first is None else cut(first.text),
         allowed=f"column names, with {', '.join(REQUIRED)} among them",
         suggestion="start the table with a line of column names, separated by commas, semicolons "
         "or tabs",
     )
+    return InputError([problem])
 
 
 def _header(
@@ -215,6 +215,7 @@ def _header(
             if loose(name) not in COLUMNS and any(loose(n) in COLUMNS for n in split(name, other)):
                 faults.append(
                     Problem(
+                        "catalog.header.separators",
                         f"the line of column names mixes {SEPARATORS[separator]} "
                         f"and {SEPARATORS[other]}",
                         file=file,
@@ -230,6 +231,7 @@ def _header(
             places = " and ".join(letters(i) for i, n in enumerate(names) if n == name)
             faults.append(
                 Problem(
+                    "catalog.column.repeated",
                     f"the column name appears more than once (spreadsheet columns {places})",
                     file=file,
                     row=header.row_number,
@@ -242,6 +244,7 @@ def _header(
             near = difflib.get_close_matches(name, [loose(n) for n in names if n], 1)
             faults.append(
                 Problem(
+                    "catalog.column.missing",
                     "the required column is missing",
                     file=file,
                     row=header.row_number,
@@ -264,13 +267,14 @@ def _index(names: Sequence[str], wanted: str) -> int:
 def row_fault(record: Record, names: Sequence[str], separator: str, file: str) -> Problem | None:
     """Return what keeps a row from being split into the header's columns."""
 
-    def fault(message: str, suggestion: str, value: str = record.text) -> Problem:
+    def fault(code: str, message: str, suggestion: str) -> Problem:
         return Problem(
+            code,
             message,
             file=file,
             row=record.row_number,
             part_number=part,
-            value=cut(value),
+            value=cut(record.text),
             suggestion=suggestion,
         )
 
@@ -280,6 +284,7 @@ def row_fault(record: Record, names: Sequence[str], separator: str, file: str) -
     part = shorten(split(record.text, separator)[0], NAME_MOST) if leads else ""
     if record.fault:
         return fault(
+            "table.row.quotation",
             record.fault,
             "put the whole cell in quotation marks and double those inside it, or remove them",
         )
@@ -292,11 +297,13 @@ def row_fault(record: Record, names: Sequence[str], separator: str, file: str) -
         message = f"the row has {record.cells} cells but there are {width} column names"
         if decimal:
             return fault(
+                "table.row.decimal",
                 f"{message}: a decimal comma seems to have split a number, as in "
                 f"{decimal.group(1)}, because commas also separate the cells of this file",
                 as_decimal,
             )
         return fault(
+            "table.row.long",
             message,
             "put a cell that contains a separator in quotation marks, or remove the surplus cell",
         )
@@ -306,6 +313,7 @@ def row_fault(record: Record, names: Sequence[str], separator: str, file: str) -
         for other in SEPARATORS.keys() - {separator}:
             if other in record.text:
                 return fault(
+                    "table.row.separator",
                     f"the row is separated by {SEPARATORS[other]}, the line of column names "
                     f"by {SEPARATORS[separator]}",
                     "use one separator in the whole file",
@@ -315,11 +323,13 @@ def row_fault(record: Record, names: Sequence[str], separator: str, file: str) -
     # silently: a file cut off in the middle, and a number split at its decimal comma.
     if record.cut_off:
         return fault(
+            "table.row.cut",
             f"the file ends inside this row: {record.cells} of {width} cells and no line end",
             "complete the row, or end it with a line break if it is complete",
         )
     if decimal:
         return fault(
+            "table.row.decimal",
             f"the row has {record.cells} cells but there are {width} column names, and "
             f"{decimal.group(1)} can be read as two cells or as one number with a decimal comma",
             f"{as_decimal}; if two cells were meant, write all separators of the row (a "
@@ -360,6 +370,7 @@ def _unknown_columns(
             if not any(name in r.withdrawn for r in rows):
                 message, _ = COLUMNS_WITHDRAWN[name]
                 yield Problem(
+                    "catalog.column.withdrawn",
                     message,
                     file=file,
                     row=header.row_number,
@@ -370,13 +381,14 @@ def _unknown_columns(
         near = difflib.get_close_matches(loose(name), COLUMNS, 1, 0.6)
         now = new_column(loose(name))
         advice = f"rename it to {near[0]}" if near else "rename or remove the column"
-        message = "the column name is not known"
+        code, message = "catalog.column.unknown", "the column name is not known"
         if now:
-            message = f"the column is called {now} now"
+            code, message = "catalog.column.renamed", f"the column is called {now} now"
             advice = f"rename it, or let {COMMAND} write the new names into the file"
         elif not name:
-            message = "the column has no name but filled cells"
+            code, message = "catalog.column.unnamed", "the column has no name but filled cells"
         yield Problem(
+            code,
             message + (f"; left out because of it: {row_list(filled)}" if filled else ""),
             file=file,
             row=header.row_number,

@@ -42,14 +42,21 @@ def read_text(path: Path) -> str:
     """
     text = decode(read_bytes(path), path.name)
     if not text.strip("\ufeff \t\r\n\x0b\x0c\xa0,;"):
-        raise _refusal(path.name, "the file is empty", "start it with a line of column names")
+        raise _refusal(
+            "file.empty", path.name, "the file is empty", "start it with a line of column names"
+        )
     start = text.lstrip()[:200].lower()
     if start.startswith(_MARKUP):
         raise _refusal(
-            path.name, "the file is a web page or XML, not a table", "save the sheet as CSV"
+            "file.markup",
+            path.name,
+            "the file is a web page or XML, not a table",
+            "save the sheet as CSV",
         )
     if start.startswith(("{", "[{")):
-        raise _refusal(path.name, "the file is JSON, not a table", "save the sheet as CSV")
+        raise _refusal(
+            "file.markup", path.name, "the file is JSON, not a table", "save the sheet as CSV"
+        )
     return text
 
 
@@ -64,24 +71,35 @@ def decode(data: bytes, file: str) -> str:
     for signature, what in _SIGNATURES:
         if data.startswith(signature):
             raise _refusal(
-                file, f"the file is {what}, not a text file", "open it and save the sheet as CSV"
+                "file.binary",
+                file,
+                f"the file is {what}, not a text file",
+                "open it and save the sheet as CSV",
             )
     if data.startswith((b"\xff\xfe\x00\x00", b"\x00\x00\xfe\xff")):
-        raise _refusal(file, "the file is encoded in UTF-32", SAVE_AGAIN)
+        raise _refusal("file.encoding", file, "the file is encoded in UTF-32", SAVE_AGAIN)
     if data.startswith((b"\xff\xfe", b"\xfe\xff")):
         try:
             text = data.decode("utf-16")
         except UnicodeDecodeError:
-            raise _refusal(file, "the file says UTF-16 but is damaged", SAVE_AGAIN) from None
+            raise _refusal(
+                "file.encoding", file, "the file says UTF-16 but is damaged", SAVE_AGAIN
+            ) from None
     elif b"\x00" in data:
-        raise _refusal(file, _nul_message(data), SAVE_AGAIN)
+        code, message = _zeros(data)
+        raise _refusal(code, file, message, SAVE_AGAIN)
     else:
         try:
             text = data.decode("utf-8-sig")
         except UnicodeDecodeError:
             text = _windows_1252(data, file)
     if "\x00" in text:
-        raise _refusal(file, "the file holds NUL characters, so it is not plain text", SAVE_AGAIN)
+        raise _refusal(
+            "file.binary",
+            file,
+            "the file holds NUL characters, so it is not plain text",
+            SAVE_AGAIN,
+        )
     return text
 
 
@@ -112,11 +130,23 @@ def read_bytes(path: Path) -> bytes:
     """
     try:
         if path.is_dir():
-            raise _refusal(path.name or str(path), "this is a folder, not a file", "name the file")
+            raise _refusal(
+                "file.folder",
+                path.name or str(path),
+                "this is a folder, not a file",
+                "name the file",
+            )
         if not path.exists():
-            raise _refusal(path.name, "the file does not exist", "check the name and the folder")
+            raise _refusal(
+                "file.missing",
+                path.name,
+                "the file does not exist",
+                "check the name and the folder",
+            )
         if not path.is_file():
-            raise _refusal(path.name, "this is a device or pipe, not a file", "name a CSV file")
+            raise _refusal(
+                "file.special", path.name, "this is a device or pipe, not a file", "name a CSV file"
+            )
         with path.open("rb") as stream:
             data = stream.read(MAX_BYTES + 1)
     except InputError:
@@ -124,27 +154,32 @@ def read_bytes(path: Path) -> bytes:
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or "its name is not a valid file name"
         raise _refusal(
+            "file.unopened",
             path.name.replace("\x00", ""),
             f"the file cannot be opened ({reason})",
             "check the name and the access rights",
         ) from None
     if len(data) > MAX_BYTES:
         raise _refusal(
+            "file.large",
             path.name,
             f"the file is larger than {MAX_BYTES // 1_000_000} MB, too large for a catalogue",
             "check whether it is the right file",
         )
     if not data:
-        raise _refusal(path.name, "the file is empty", "start it with a line of column names")
+        raise _refusal(
+            "file.empty", path.name, "the file is empty", "start it with a line of column names"
+        )
     return data
 
 
-def _nul_message(data: bytes) -> str:
+def _zeros(data: bytes) -> tuple[str, str]:
+    """Return code and message of a file with zero bytes that names no encoding."""
     head = data[:400]
     zeros = max(head[0::2].count(0), head[1::2].count(0))
     if zeros > len(head) // 4:
-        return "the file looks like UTF-16 without a byte order mark"
-    return "the file holds NUL bytes, so it is binary or damaged"
+        return "file.encoding", "the file looks like UTF-16 without a byte order mark"
+    return "file.binary", "the file holds NUL bytes, so it is binary or damaged"
 
 
 def _windows_1252(data: bytes, file: str) -> str:
@@ -177,6 +212,7 @@ def _windows_1252(data: bytes, file: str) -> str:
             raise InputError(
                 [
                     Problem(
+                        "file.encoding",
                         "the file is not UTF-8, and a letter in it can be read in more than one "
                         f"way (byte 0x{byte:02X} in line {line})",
                         file=file,
@@ -217,5 +253,5 @@ def invisible_name(text: str) -> str:
     return ""
 
 
-def _refusal(file: str, message: str, suggestion: str) -> InputError:
-    return InputError([Problem(message, file=file, suggestion=suggestion)])
+def _refusal(code: str, file: str, message: str, suggestion: str) -> InputError:
+    return InputError([Problem(code, message, file=file, suggestion=suggestion)])

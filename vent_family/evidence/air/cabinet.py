@@ -208,6 +208,7 @@ def sunlit_of(
     if area_m2 is None:
         problems = [
             Problem(
+                "air.option.idle",
                 "it says nothing of a cabinet in the shade",
                 column=name,
                 value=str(value),
@@ -221,11 +222,14 @@ def sunlit_of(
         return None
     if colour is not None and absorptance is not None:
         text = "colour and absorptance both say what the surface takes up"
-        raise InputError([Problem(text, column="colour", suggestion="give one of them")])
+        raise InputError(
+            [Problem("air.colour.twice", text, column="colour", suggestion="give one of them")]
+        )
     if colour is not None and colour not in ABSORPTANCE:
         raise InputError(
             [
                 Problem(
+                    "air.colour.unknown",
                     "no absorptance is known for this colour",
                     column="colour",
                     value=colour,
@@ -263,9 +267,11 @@ def required_flow_m3_s(cabinet: Cabinet, reserve: float = 0.0) -> float:
 def _limit_problems(limit_c: float, ambient_c: float) -> list[Problem]:
     lowest, highest = AMBIENT_MIN.value, CABINET_LIMIT_MAX.value
     if not lowest <= limit_c <= highest:
-        text, allowed = "the temperature limit is out of range", f"{lowest:g} to {highest:g} degC"
+        code, text = "air.value.range", "the temperature limit is out of range"
+        allowed = f"{lowest:g} to {highest:g} degC"
         fix = "give the limit in degC"
     elif limit_c <= ambient_c:
+        code = "air.limit.below"
         text = (
             f"the limit is not above the ambient temperature of {ambient_c:g} degC: outside air"
             " cannot cool below itself"
@@ -274,4 +280,4 @@ def _limit_problems(limit_c: float, ambient_c: float) -> list[Problem]:
     else:
         return []
     value = f"{limit_c:g}"
-    return [Problem(text, column="limit_c", value=value, allowed=allowed, suggestion=fix)]
+    return [Problem(code, text, column="limit_c", value=value, allowed=allowed, suggestion=fix)]

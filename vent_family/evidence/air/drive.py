@@ -142,6 +142,7 @@ class OtherAir:
         """Return what is wrong with it, in place of a row's own drive."""
         found = [
             Problem(
+                "air.choice.unknown",
                 f"there is no such {column.replace('_', ' ')}",
                 column=column,
                 value=value,
@@ -158,6 +159,7 @@ class OtherAir:
             if value is not None and not low <= value <= high:
                 found.append(
                     Problem(
+                        "air.value.range",
                         "the value is out of range",
                         column=column,
                         value=f"{value:g}",
@@ -168,6 +170,7 @@ class OtherAir:
         if self.fan is not None and self.face_velocity_m_s is not None:
             found.append(
                 Problem(
+                    "air.source.twice",
                     "fan and face_velocity_m_s both say how much air passes",
                     column="face_velocity_m_s",
                     value=f"{self.face_velocity_m_s:g}",
@@ -177,6 +180,7 @@ class OtherAir:
         if self.fan is not None and own.frame is not None and not goes_into(self.fan, own.frame):
             found.append(
                 Problem(
+                    "air.fan.frame",
                     frame_words(self.fan, own.frame),
                     column="fan",
                     value=self.fan.name,
@@ -189,6 +193,7 @@ class OtherAir:
             if fan is None and getattr(self, column) is not None and not bad:
                 found.append(
                     Problem(
+                        "air.option.idle",
                         "it says nothing without a fan",
                         column=column,
                         value=str(getattr(self, column)),
@@ -282,14 +287,23 @@ def _fan(vent: VentSpec, name: str) -> FanCurve:
     """
     text = vent.attached.fan_text or packaged_fans().get(name, "")
     if not text:
-        raise _refused(vent, "fan", name, "the fan's file was not read", "read it with its row")
+        raise _refused(
+            "air.fan.unread",
+            vent,
+            "fan",
+            name,
+            "the fan's file was not read",
+            "read it with its row",
+        )
     try:
         fan = parse_fan(text, PurePosixPath(name).name)
     except InputError as error:
         first, *more = (problem.sentence() for problem in error.problems)
         rest = f" ({len(more)} more)" if more else ""
         message = f"the fan's file makes no curve: {first.rstrip('.')}{rest}"
-        raise _refused(vent, "fan", name, message, "mend the file, or name another fan") from None
+        raise _refused(
+            "air.fan.unread", vent, "fan", name, message, "mend the file, or name another fan"
+        ) from None
     problem = frame_problem(vent, fan)
     if problem is not None:
         raise InputError([problem])
@@ -313,9 +327,17 @@ def _opposite(vent: VentSpec) -> VentAir | None:
         first = error.problems[0].message
         message = f"the vent opposite cannot be made: {first}"
         raise _refused(
-            vent, "opposite_vent", row.part_number, message, "mend its row, or name another vent"
+            "air.opposite.refused",
+            vent,
+            "opposite_vent",
+            row.part_number,
+            message,
+            "mend its row, or name another vent",
         ) from None
 
 
-def _refused(vent: VentSpec, column: str, value: str, message: str, fix: str) -> InputError:
-    return InputError([Problem(message, "", None, vent.part_number, column, value, suggestion=fix)])
+def _refused(
+    code: str, vent: VentSpec, column: str, value: str, message: str, fix: str
+) -> InputError:
+    part = vent.part_number
+    return InputError([Problem(code, message, "", None, part, column, value, suggestion=fix)])

@@ -139,6 +139,7 @@ def read_fans(path: Path | None, parallel: int = 1, series: int = 1) -> FanCurve
     if path is None:
         problems = [
             Problem(
+                "air.option.idle",
                 "how many fans says nothing without a fan",
                 column=name,
                 value=str(count),
@@ -173,7 +174,7 @@ def parse_fan(text: str, file: str) -> FanCurve:
     records = list(scan(text, separator))
     stated = _stated(text.split("\n"), separator, file)
     if not records:
-        raise InputError([Problem("the file holds no fan curve", file=file)])
+        raise InputError([Problem("fan.points.none", "the file holds no fan curve", file=file)])
     points = _points(records, separator, file)
     problems = _faults(points)
     if problems:
@@ -223,6 +224,7 @@ def _stated(lines: Sequence[str], separator: str, file: str) -> dict[str, float]
             raise InputError(
                 [
                     Problem(
+                        "fan.stated.range",
                         f"the {what} makes no sense",
                         file=file,
                         row=i,
@@ -294,6 +296,7 @@ def _unit_column(
     raise InputError(
         [
             Problem(
+                "fan.column.twice" if found else "fan.column.missing",
                 f"two {what} columns" if found else f"no {what} column with a known unit",
                 file=file,
                 row=row,
@@ -312,7 +315,9 @@ def _number(
     column = Column(name, "number", "", "", required=True)
     value: float | Fault
     if not word:
-        value = Fault("a point is missing its value", "fill in the cell or delete the row")
+        value = Fault(
+            "fan.point.blank", "a point is missing its value", "fill in the cell or delete the row"
+        )
     elif _SCIENTIFIC.fullmatch(word):
         # Small flows in m3/s are often written so; a catalogue's dimensions are not.
         value = float(word.replace(",", "."))
@@ -321,6 +326,7 @@ def _number(
     if isinstance(value, Fault):
         problems.append(
             Problem(
+                value.code,
                 value.message,
                 file=file,
                 row=row,
@@ -338,10 +344,13 @@ def _faults(points: _Points) -> list[Problem]:
     q, p = points.flow_m3_s, points.pressure_pa
     problems: list[Problem] = []
 
-    def note(i: int | None, column: str, message: str, fix: str, allowed: str = "") -> None:
+    def note(
+        i: int | None, code: str, column: str, message: str, fix: str, allowed: str = ""
+    ) -> None:
         words = points.flow_words if column == points.flow_name else points.pressure_words
         problems.append(
             Problem(
+                code,
                 message,
                 file=points.file,
                 row=None if i is None else points.rows[i],
@@ -354,36 +363,62 @@ def _faults(points: _Points) -> list[Problem]:
 
     if len(q) < FAN_POINTS_MIN.value:
         allowed = f"{FAN_POINTS_MIN.value:g} points or more"
-        note(None, points.flow_name, f"{len(q)} points do not make a curve", "add points", allowed)
+        note(
+            None,
+            "fan.points.few",
+            points.flow_name,
+            f"{len(q)} points do not make a curve",
+            "add points",
+            allowed,
+        )
         return problems
     for i in range(len(q)):
         if q[i] < 0 or p[i] < 0:
             name = points.flow_name if q[i] < 0 else points.pressure_name
-            note(i, name, "flow and pressure of a fan curve are not negative", "delete the point")
+            note(
+                i,
+                "fan.point.negative",
+                name,
+                "flow and pressure of a fan curve are not negative",
+                "delete the point",
+            )
     for i in range(1, len(q)):
         if q[i] in q[:i]:
-            note(i, points.flow_name, "two points have the same flow", "keep one of them")
+            note(
+                i,
+                "fan.point.repeated",
+                points.flow_name,
+                "two points have the same flow",
+                "keep one of them",
+            )
         elif q[i] < q[i - 1]:
             message = "the flow falls from this point to the one before"
-            note(i, points.flow_name, message, "sort the points by rising flow")
+            note(i, "fan.point.order", points.flow_name, message, "sort the points by rising flow")
     if problems:
         return problems
     free, top = q[-1], p.max()
     if top <= 0 or free <= 0:
         message = "the curve gives no pressure or no flow"
-        note(None, points.pressure_name, message, "check the columns")
+        note(None, "fan.curve.zero", points.pressure_name, message, "check the columns")
         return problems
     if q[0] > 0:
         message = "the curve does not begin at zero flow"
-        note(0, points.flow_name, message, "add the shut-off point: flow 0 and its pressure")
+        note(
+            0,
+            "fan.curve.start",
+            points.flow_name,
+            message,
+            "add the shut-off point: flow 0 and its pressure",
+        )
     if p[-1] > 1e-9 * top:
         message = "the curve does not end at zero pressure"
         fix = "add the free flow: its flow and pressure 0"
-        note(len(q) - 1, points.pressure_name, message, fix)
+        note(len(q) - 1, "fan.curve.end", points.pressure_name, message, fix)
     for i in range(1, len(q)):
         if q[i] - q[i - 1] > FAN_GAP_MAX.value * free:
             note(
                 i,
+                "fan.curve.gap",
                 points.flow_name,
                 f"there is a gap of {100 * (q[i] - q[i - 1]) / free:.0f} % of the"
                 " free flow before this point",
@@ -396,11 +431,12 @@ def _faults(points: _Points) -> list[Problem]:
         # One hump is the stall of an axial fan; a rise behind the falling branch is a slip.
         if i >= peak and q[i] > 0.6 * free:
             message = "the pressure rises again towards the free flow"
-            note(i + 1, points.pressure_name, message, "check this point")
+            note(i + 1, "fan.curve.rises", points.pressure_name, message, "check this point")
     units = "check the units in the column names"
     if top > FAN_PRESSURE_MAX.value or free > FAN_FLOW_MAX.value / 3600:
         note(
             None,
+            "fan.curve.range",
             "",
             f"the fan would give {top:.0f} Pa and {free * 3600:.0f} m3/h",
             units,
@@ -409,6 +445,7 @@ def _faults(points: _Points) -> list[Problem]:
     elif top < 1.0 or free * 3600 < 1.0:
         note(
             None,
+            "fan.curve.range",
             "",
             f"the fan would give only {top:.3g} Pa and {free * 3600:.3g} m3/h",
             units,

@@ -47,6 +47,7 @@ def frame_problem(vent: VentSpec, fan: FanCurve) -> Problem | None:
     words = [change_words(change) for change in kept[:1]]
     words.append(f"name a fan whose file states {mount.frame.side_mm:g} mm")
     return Problem(
+        "air.fan.frame",
         frame_words(fan, mount.frame),
         part_number=vent.part_number,
         column="fan_mount",

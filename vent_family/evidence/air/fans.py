@@ -148,6 +148,7 @@ def _whole(count: int) -> None:
         raise InputError(
             [
                 Problem(
+                    "air.fans.count",
                     "there must be at least one fan" if few else "there are too many fans",
                     column="fans",
                     value=str(count),

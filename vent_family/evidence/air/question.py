@@ -79,6 +79,7 @@ class Question:
     def __post_init__(self) -> None:
         problems = [
             Problem(
+                "air.vents.count",
                 "the number of vents on a side is out of range",
                 column=column,
                 value=str(count),
@@ -91,6 +92,7 @@ class Question:
         if self.fan is not None and self.draught_height_m is not None:
             problems.append(
                 Problem(
+                    "air.source.twice",
                     "a fan and natural draught are asked for at once",
                     column="draught_height_m",
                     suggestion="give either --fan or --draught",
@@ -101,6 +103,7 @@ class Question:
             finite = math.isfinite(self.counter_pa)
             problems.append(
                 Problem(
+                    "air.value.range",
                     "the pressure against the fan is "
                     + ("more than the model is offered for" if finite else "not a finite number"),
                     column="counter_pa",
@@ -112,6 +115,7 @@ class Question:
         if self.mode == "closed" and not self.cabinet.wall_w_k:
             problems.append(
                 Problem(
+                    "air.source.none",
                     "nothing carries the heat away",
                     suggestion="give a fan (--fan), the height of a draught (--draught), or what"
                     " the walls pass (--walls)",
@@ -263,6 +267,7 @@ def place_of(word: str) -> Place:
     raise InputError(
         [
             Problem(
+                "air.place.unknown",
                 "the fan's place is unknown",
                 column="place",
                 value=word,
@@ -327,7 +332,9 @@ def question_of(
     held = None if beside.body.fan_mount is None else beside.body.fan_mount.frame
     if fan is not None and held is not None and not goes_into(fan, held):
         words, fix = frame_words(fan, held), f"give a fan whose file states {held.side_mm:g} mm"
-        raise InputError([Problem(words, column="fan", value=fan.name, suggestion=fix)])
+        raise InputError(
+            [Problem("air.fan.frame", words, column="fan", value=fan.name, suggestion=fix)]
+        )
     if place is not None and fan is None:
         mode: Mode = "closed" if draught_height_m is None else "draught"
         raise InputError([_idle_word("place", place, mode)])
@@ -352,4 +359,4 @@ def _idle_word(name: str, value: str, mode: Mode) -> Problem:
     else:
         text = "it says nothing of a closed cabinet, in which no air moves"
         fix = "give a fan or a draught, or leave it out"
-    return Problem(text, column=name, value=value, suggestion=fix)
+    return Problem("air.option.idle", text, column=name, value=value, suggestion=fix)

@@ -47,6 +47,7 @@ def off_range(
     first = "more than 0, up to" if positive else "0 to"
     return [
         Problem(
+            "air.value.range",
             text,
             column=column,
             value=f"{value:g}",

@@ -90,6 +90,7 @@ def air_at(temperature_c: float = 20.0, altitude_m: float = 0.0) -> AirState:
     if not AMBIENT_MIN.value <= temperature_c <= AMBIENT_MAX.value:
         problems.append(
             Problem(
+                "air.value.range",
                 "the air temperature is out of range",
                 column="ambient_c",
                 value=f"{temperature_c:g}",
@@ -100,6 +101,7 @@ def air_at(temperature_c: float = 20.0, altitude_m: float = 0.0) -> AirState:
     if not ALTITUDE_MIN.value <= altitude_m <= ALTITUDE_MAX.value:
         problems.append(
             Problem(
+                "air.value.range",
                 "the altitude is out of range",
                 column="altitude_m",
                 value=f"{altitude_m:g}",

@@ -230,6 +230,7 @@ def chosen_conditions(
         if not abs(angle) <= most:
             problems.append(
                 Problem(
+                    "water.mounting.range",
                     f"impossible mounting {what}",
                     column=f"mounting_{what}_deg",
                     value=f"{angle:g}",
@@ -270,6 +271,7 @@ def _exposures(text: str) -> tuple[tuple[str, ...], list[Problem]]:
         near = difflib.get_close_matches(name, list(EXPOSURES), n=1, cutoff=0.5)
         problems.append(
             Problem(
+                "water.exposure.unknown",
                 f"unknown exposure {name!r}",
                 column="exposure",
                 value=text,
@@ -280,6 +282,7 @@ def _exposures(text: str) -> tuple[tuple[str, ...], list[Problem]]:
     if len(set(names)) != len(names):
         problems.append(
             Problem(
+                "water.exposure.repeated",
                 "an exposure is named twice",
                 column="exposure",
                 value=text,

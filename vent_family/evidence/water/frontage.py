@@ -46,10 +46,11 @@ def check_drain(section: Section, part_number: str = "") -> None:
     """
     bottom, top = section.drain_mm
 
-    def refuse(message: str, suggestion: str) -> None:
+    def refuse(code: str, message: str, suggestion: str) -> None:
         raise InputError(
             [
                 Problem(
+                    code,
                     message,
                     part_number=part_number,
                     column="drain_height_mm",
@@ -60,13 +61,22 @@ def check_drain(section: Section, part_number: str = "") -> None:
         )
 
     if not top > bottom:
-        refuse("the stack has no drain: what it catches can only run inside", "give it a drain")
+        refuse(
+            "water.drain.none",
+            "the stack has no drain: what it catches can only run inside",
+            "give it a drain",
+        )
     floor = section.brink[1]
     if bottom > floor + 1e-6:
         where = "at the top" if bottom > 0.5 * (floor + section.ceiling_mm) else "above the floor"
         refuse(
+            "water.drain.high",
             f"the drain lies {where}: water stands below it and rain can enter through it",
             "put the drain at the bottom, and only there",
         )
     if not section.sill_top_mm > section.floor_inner_mm:
-        refuse("no sill keeps the pool from the inside", "raise sill_height_mm above zero")
+        refuse(
+            "water.sill.none",
+            "no sill keeps the pool from the inside",
+            "raise sill_height_mm above zero",
+        )

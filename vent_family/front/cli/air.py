@@ -158,6 +158,7 @@ def air(
 
 def _no_flow() -> Problem:
     return Problem(
+        "air.field.still",
         "no air moves in a closed cabinet: there is no flow to draw",
         column="field",
         place="option",

@@ -20,7 +20,7 @@ from vent_family.front.cli.check import check
 from vent_family.front.cli.common import EXIT_FAILED, EXIT_INTERRUPTED
 from vent_family.front.cli.cost import cost
 from vent_family.front.cli.printing import print_part
-from vent_family.front.cli.show import columns, schema, show
+from vent_family.front.cli.show import codes, columns, schema, show
 from vent_family.front.cli.update import ANY_WORDS, RENAMED_COMMANDS, old_command, update
 from vent_family.front.cli.water import water
 
@@ -60,6 +60,7 @@ app.command()(cost)
 app.command()(water)
 app.command()(air)
 app.command()(columns)
+app.command()(codes)
 app.command()(update)
 app.command()(schema)
 for _old, _new in RENAMED_COMMANDS.items():

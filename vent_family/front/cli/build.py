@@ -110,6 +110,7 @@ def _prepare(out: Path, as_json: bool) -> None:
     except OSError as error:
         refuse(
             Problem(
+                "file.unwritable",
                 f"the export folder cannot be used: {error.strerror or error}",
                 file=str(out),
                 suggestion="choose another folder with --out",

@@ -97,7 +97,7 @@ def writing(what: str, place: Path, suggestion: str, as_json: bool) -> Iterator[
         yield
     except OSError as error:
         message = f"{what} cannot be written: {error.strerror or error}"
-        refuse(Problem(message, file=str(place), suggestion=suggestion), as_json)
+        refuse(Problem("file.unwritable", message, file=str(place), suggestion=suggestion), as_json)
 
 
 @contextmanager
@@ -107,7 +107,9 @@ def solving(part_number: str, suggestion: str, as_json: bool) -> Iterator[None]:
         yield
     except FloatingPointError as error:
         message = f"the flow between the slats could not be solved: {error}"
-        problem = Problem(message, part_number=part_number, suggestion=suggestion)
+        problem = Problem(
+            "air.flow.unsolved", message, part_number=part_number, suggestion=suggestion
+        )
         refuse(problem, as_json, code=EXIT_FAILED)
 
 
@@ -185,6 +187,7 @@ def _no_match(file: CatalogFile, pattern: str) -> list[Problem]:
     near = get_close_matches(pattern, [s.row.part_number for s in file.rows], 3, 0.5)
     return [
         Problem(
+            "part.unknown",
             "no row has this part number",
             file=file.path_name,
             column="part_number",

@@ -1,4 +1,4 @@
-"""``vent-family show``, ``columns`` and ``schema``: what the program knows, nothing computed."""
+"""``vent-family show``, ``columns``, ``codes``, ``schema``: what is known, nothing computed."""
 
 from __future__ import annotations
 
@@ -40,6 +40,15 @@ def columns() -> None:
     from vent_family.catalog.reference import column_reference
 
     print(column_reference())
+
+
+def codes() -> None:
+    """Print the code of every problem with its meaning (Markdown)."""
+    from vent_family.base.codes import CODES
+
+    print("| Code | Meaning |\n| --- | --- |")
+    for code, meaning in CODES.items():
+        print(f"| `{code}` | {meaning} |")
 
 
 def schema() -> None:

@@ -59,7 +59,9 @@ def old_command(old: str, new: str) -> Callable[[typer.Context], None]:
 
     def refused(context: typer.Context) -> None:
         words = " ".join([new, *context.args])
-        problem = Problem(f"the command {old} is called {new} now", suggestion=f"type {words}")
+        problem = Problem(
+            "command.renamed", f"the command {old} is called {new} now", suggestion=f"type {words}"
+        )
         refuse(problem, "--json" in context.args)
 
     return refused

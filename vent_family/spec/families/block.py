@@ -161,7 +161,7 @@ class Blocks(ABC, Generic[BlockRowT]):
         over = sill - (ceiling - 2 * GAP_MIN.value)
         if over > 0.0:
             refusals.refuse(
-                "sill in cavity",
+                "cavity.sill.high",
                 "sill_height_mm",
                 "the sill closes the inner side of the cavity",
                 guesses=_lower_sill(row, over, size),
@@ -170,7 +170,7 @@ class Blocks(ABC, Generic[BlockRowT]):
             )
         if half < BAY_MIN.value / 2:
             refusals.refuse(
-                "cavity width",
+                "cavity.width.none",
                 "wall_mm",
                 "the walls leave no cavity",
                 columns=("wall_mm", "size", "fixing"),
@@ -180,7 +180,7 @@ class Blocks(ABC, Generic[BlockRowT]):
         if upright and seat_z - inner_z < defaults.HEEL_MIN_MM:
             short = defaults.HEEL_MIN_MM - (seat_z - inner_z)
             refusals.refuse(
-                "heel behind panel",
+                "printing.heel.short",
                 "panel_thickness_mm",
                 f"a panel of {row.panel_thickness_mm:g} mm leaves too little of the vent behind it"
                 " to stand on when printed upright",

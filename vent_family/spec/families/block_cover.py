@@ -78,7 +78,7 @@ class BlockCover:
         most = on_step(column, self.corner_room_mm, upwards=False)
         if asked_mm is not None and asked_mm > most:
             refusals.refuse(
-                "corner radius",
+                "cover.corner.large",
                 "corner_radius_mm",
                 f"corners of {asked_mm:g} mm radius leave less than {CLEAR_MM:g} mm of the cover"
                 " beside a washer or over the opening's corners",
@@ -190,7 +190,7 @@ def sealed_cover(
     width = given_mm or math.ceil(need)
     if width < need:
         refusals.refuse(
-            column.removesuffix("_mm").replace("_", " "),
+            "gasket.room.narrow",
             column,
             f"a {column.removesuffix('_width_mm')} of {width:g} mm has no room for gasket and"
             f" {screw} screws",

@@ -48,9 +48,10 @@ def opening_size(row: FilledRow, refusals: Refusals) -> tuple[float, float]:
         if not OPENING_MIN.value <= value <= OPENING_MAX.value:
             held = (min(max(s, OPENING_MIN.value), OPENING_MAX.value) for s in (width, height))
             refusals.refuse(
-                f"opening {name}",
+                "opening.size.range",
                 "size",
                 f"the opening's {name} of {value:g} mm is out of range",
+                which=name,
                 allowed=f"{OPENING_MIN.value:g} to {OPENING_MAX.value:g} mm",
                 guesses=({"size": "x".join(decimal(side) for side in held)},),
                 columns=("size",),
@@ -62,7 +63,7 @@ def refuse_upright(row: FilledRow, refusals: Refusals, what: str) -> None:
     """Refuse to print a vent standing whose neck or flange (``what``) would hang over the bed."""
     if row.print_orientation == "upright":
         refusals.refuse(
-            "printed upright",
+            "printing.upright.hanging",
             "print_orientation",
             f"a {row.family} vent does not print upright without supports: its {what} would hang"
             " over the bed",
@@ -115,7 +116,7 @@ def bays(
     if bay > longest:
         need = math.ceil((width + t) / (longest + t)) - 1
         refusals.refuse(
-            "widest bay",
+            "printing.bridge.long",
             "rib_count",
             f"with {count} ribs the slats bridge {bay:.1f} mm",
             allowed=f"bridges up to {longest:g} mm in {material}",
@@ -125,7 +126,7 @@ def bays(
     if bay < BAY_MIN.value:
         most = max(0, math.floor((width + t) / (BAY_MIN.value + t)) - 1)
         refusals.refuse(
-            "narrowest bay",
+            "ribs.bay.narrow",
             "rib_count",
             f"{count} ribs of {t:g} mm leave bays only {bay:.1f} mm wide",
             allowed=f"bays of {BAY_MIN.value:g} mm or more",

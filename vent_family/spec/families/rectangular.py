@@ -69,7 +69,7 @@ class Rectangular(Blocks[RectangularRow]):
             gap_over_snap_arms(row, refusals)
             if not upright:
                 refusals.refuse(
-                    "snap arms face down",
+                    "snap.print.down",
                     "fixing",
                     "snap arms start in mid-air when printed face down",
                     guesses=({"print_orientation": None}, {"fixing": "screw"}),
@@ -78,16 +78,17 @@ class Rectangular(Blocks[RectangularRow]):
             for column in ("screw", "screw_fit"):
                 if row.given(column):
                     refusals.refuse(
-                        f"{column} with snap arms",
+                        "snap.screw.idle",
                         column,
                         "a snap-fixed vent has no screws",
+                        which=column,
                         guesses=({column: None},),
                     )
         if own.seal == "gasket":
             lip_holds_gasket(row, refusals, own.lip_thickness_mm, own.fixing)
         if upright and own.locating_key == "notch":
             refusals.refuse(
-                "key upright",
+                "key.print.upright",
                 "locating_key",
                 "the key ridge below the body would lift the part off the bed when printed upright",
                 guesses=({"print_orientation": "face_down"}, {"locating_key": "none"}),
@@ -104,7 +105,7 @@ class Rectangular(Blocks[RectangularRow]):
         length = free_end - (inner_z + defaults.SNAP_ROOT_MM)
         if length < 4 * defaults.SNAP_ARM_MM + 3.5 * defaults.SNAP_HOOK_MM:
             refusals.refuse(
-                "snap arm length",
+                "snap.arm.short",
                 "panel_thickness_mm",
                 f"snap arms only {max(length, 0.0):.1f} mm long would break",
                 guesses=({"fixing": "screw"},),

@@ -211,7 +211,7 @@ def _neck(row: RoundRow, refusals: Refusals, thread: ThreadSpec, *, screened: bo
     neck = row.neck_length_mm or math.ceil(short)
     if neck < short:
         refusals.refuse(
-            "neck length",
+            "neck.length.short",
             "neck_length_mm",
             f"a neck of {neck:g} mm does not reach through a {panel:g} mm panel and its locknut"
             + (" into the screen's ring" if screened else ""),
@@ -238,7 +238,7 @@ def _chosen(row: RoundRow, refusals: Refusals, stack: Stack, thread: ThreadSpec)
     columns = ("sill_height_mm", "floor_slope_deg", "drain_height_mm", "bank_gaps_mm")
     if least is None:
         refusals.refuse(
-            "sill below bore",
+            "head.sill.high",
             "sill_height_mm" if row.sill_height_mm else "floor_slope_deg",
             f"no head up to {HEAD_MAX.value:g} mm keeps the sill below the bore",
             columns=columns,
@@ -247,7 +247,7 @@ def _chosen(row: RoundRow, refusals: Refusals, stack: Stack, thread: ThreadSpec)
     elif given and given < least:
         what = "neck and gasket" if given < smallest else "sill, which would reach into the bore"
         refusals.refuse(
-            "head too small",
+            "head.size.small",
             "head_diameter_mm",
             f"a head of {given:g} mm is too small for its {what}",
             allowed=f"{least} mm or more on {row.size} with this floor and drain",
@@ -257,7 +257,7 @@ def _chosen(row: RoundRow, refusals: Refusals, stack: Stack, thread: ThreadSpec)
         )
     elif not given and least > _HEAD_GROWTH_MOST * usual:
         refusals.refuse(
-            "head too large",
+            "head.size.large",
             "head_diameter_mm",
             f"this floor and drain would need a head of {least} mm, not {usual} mm",
             guesses=({"head_diameter_mm": float(least)},),

@@ -100,7 +100,7 @@ def check_spans(row: FilledRow, refusals: Refusals, found: tuple[Span, ...]) -> 
     """Refuse bays that are too wide to bridge, or too narrow."""
     if row.rib_count is not None and row.rib_count < 2:
         refusals.refuse(
-            "ribs beside the bore",
+            "ribs.bore.bare",
             "rib_count",
             f"a head with {row.rib_count} ribs has none on both sides of its bore, where they carry"
             " the back plate",
@@ -114,7 +114,7 @@ def check_spans(row: FilledRow, refusals: Refusals, found: tuple[Span, ...]) -> 
     count = len(found) - 1
     if max(widths) > longest:
         refusals.refuse(
-            "widest bay",
+            "printing.bridge.long",
             "rib_count",
             f"with {count} ribs the slats bridge {max(widths):.1f} mm",
             allowed=f"bridges up to {longest:g} mm in {row.material}",
@@ -124,7 +124,7 @@ def check_spans(row: FilledRow, refusals: Refusals, found: tuple[Span, ...]) -> 
         )
     if min(widths) < BAY_MIN.value:
         refusals.refuse(
-            "narrowest bay",
+            "ribs.bay.narrow",
             "rib_count" if row.rib_count is not None else "head_diameter_mm",
             f"{count} ribs of {row.rib_thickness_mm:g} mm leave bays only {min(widths):.1f} mm"
             " wide",

@@ -27,7 +27,7 @@ def check_banks_outside(row: ShelteredRow, refusals: Refusals) -> None:
     most = row.bank_count - 1
     if row.banks_outside > most:
         refusals.refuse(
-            "banks outside",
+            "shelter.banks.most",
             "banks_outside",
             f"{row.banks_outside} of {row.bank_count} banks outside the trough leave none inside",
             allowed=f"{most} or fewer of {row.bank_count} banks",
@@ -35,7 +35,7 @@ def check_banks_outside(row: ShelteredRow, refusals: Refusals) -> None:
         )
     elif row.banks_outside and row.print_orientation == "upright":
         refusals.refuse(
-            "banks outside upright",
+            "shelter.print.upright",
             "banks_outside",
             "ribs with windows over the floor do not print upright without supports: their lower"
             " edges would hang in the air",

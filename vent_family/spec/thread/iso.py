@@ -158,6 +158,7 @@ def diameter_step_mean_mm(nominal_mm: float) -> float:
     raise InputError(
         [
             Problem(
+                "thread.diameter.range",
                 "no thread tolerance is defined for this diameter",
                 value=f"{nominal_mm:g} mm",
                 allowed=f"{bounds[0]:g} to {bounds[-1]:g} mm",
@@ -227,6 +228,7 @@ class ThreadProfile:
             raise InputError(
                 [
                     Problem(
+                        "thread.profile.order",
                         "the diameters of a thread profile are out of order",
                         value=f"major / pitch / minor / pitch length {text} mm",
                         allowed="major > pitch > minor > 0 and a positive pitch",
@@ -238,6 +240,7 @@ class ThreadProfile:
             raise InputError(
                 [
                     Problem(
+                        "thread.flat.thin",
                         f"the thread profile would end in a flat of only {flat:.3f} mm",
                         value=f"major / pitch / minor / pitch length {text} mm",
                         allowed=f"flats of {THREAD_FLAT_MIN.value:g} mm or more",
@@ -353,6 +356,7 @@ class ThreadSpec:
             raise InputError(
                 [
                     Problem(
+                        "thread.clearance.range",
                         f"the clearance of thread {self.designation} cannot be used",
                         value=f"{self.clearance_normal_mm:g} mm",
                         allowed="0 or more, mm",
@@ -437,6 +441,7 @@ def parse_thread(text: str) -> tuple[str, float, float]:
         raise InputError(
             [
                 Problem(
+                    "thread.name.unread",
                     "this is not a metric thread designation",
                     value=text,
                     allowed="M, nominal diameter, x, pitch, both in mm, for example M32x1.5",
@@ -450,6 +455,7 @@ def parse_thread(text: str) -> tuple[str, float, float]:
         raise InputError(
             [
                 Problem(
+                    "thread.size.range",
                     "this diameter and pitch make no metric thread",
                     value=text,
                     allowed=f"diameter {low:g} to {high:g} mm, pitch 0.2 mm to a quarter of it",

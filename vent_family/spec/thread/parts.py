@@ -103,6 +103,7 @@ def locknut_size(thread: ThreadSpec) -> LocknutSize:
         raise InputError(
             [
                 Problem(
+                    "thread.locknut.thin",
                     f"a locknut {thickness_mm:g} mm thick holds no full turn of this thread",
                     value=thread.designation,
                     allowed="pitches well below a third of the thickness",
