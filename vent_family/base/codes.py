@@ -233,7 +233,20 @@ CODES: Final[dict[str, str]] = {
     "release.part.crashed": "the part took its process down",
     "release.part.error": "the part could not be built for a fault of the program",
     "release.water.bar": "the part is predicted to let in water that its row names",
+    "release.revision.geometry": "a released revision has another geometry",
+    "release.revision.lowered": "a later revision was released before",
     "time.stamp.unread": "the time of the build is no time stamp",
+    # The register of releases.
+    "register.file.merge": "the merge of two registers was not finished",
+    "register.header.columns": "the register has other columns than it was written with",
+    "register.header.missing": "the register has no line of column names",
+    "register.header.separators": "a spreadsheet saved the register with other separators",
+    "register.line.altered": "a line was changed after it had been written",
+    "register.line.cells": "a line cannot be split into its cells",
+    "register.cell.formula": "a cell would be run as a formula",
+    "register.cell.unread": "a cell is not what its column holds",
+    "register.issue.missing": "an issue of a revision is missing",
+    "register.issue.repeated": "an issue stands twice",
     # The command line.
     "command.renamed": "the command has another name now",
 }

@@ -284,6 +284,7 @@ def refusal(now: ReleaseEntry, changes: Sequence[str]) -> Problem:
     if more > 0:
         told += f"; and {more} more"
     return _problem(
+        "release.revision.geometry",
         now,
         f"revision {now.revision} was released with another geometry: {told}",
         f"raise revision to {_following(now.revision)}, or take the change back",
@@ -292,6 +293,7 @@ def refusal(now: ReleaseEntry, changes: Sequence[str]) -> Problem:
 
 def _lowered(now: ReleaseEntry, last: ReleaseEntry) -> Problem:
     return _problem(
+        "release.revision.lowered",
         now,
         f"revision {last.revision} was released after revision {now.revision}",
         f"write {last.revision} if nothing changed, else {_following(last.revision)}",
@@ -303,8 +305,9 @@ def _following(revision: str) -> str:
     return f"{following}, the next letter" if following else "one that is free"
 
 
-def _problem(now: ReleaseEntry, message: str, suggestion: str) -> Problem:
+def _problem(code: str, now: ReleaseEntry, message: str, suggestion: str) -> Problem:
     return Problem(
+        code,
         message,
         part_number=now.part_number,
         column="revision",

@@ -170,13 +170,21 @@ def entry_of_line(name: str, row: int, line: str, problems: list[Problem]) -> Re
         )
         message = f"this line has {what}"
         problems.append(
-            Problem(message, file=name, row=row, value=shorten(line), suggestion=RESTORE_LINE)
+            Problem(
+                "register.line.cells",
+                message,
+                file=name,
+                row=row,
+                value=shorten(line),
+                suggestion=RESTORE_LINE,
+            )
         )
         return None
     told = list(_cell_problems(dict(zip(COLUMNS, cells, strict=True))))
     if not told and cells[-1] != _line_sum(cells[:-1]):
         message = "a cell of this line was changed after the line had been written"
-        told = [Problem(message, column="line", value=cells[-1], suggestion=RESTORE_LINE)]
+        code, value = "register.line.altered", cells[-1]
+        told = [Problem(code, message, column="line", value=value, suggestion=RESTORE_LINE)]
     if told:
         problems += [replace(p, file=name, row=row, part_number=cells[0]) for p in told]
         return None
@@ -188,6 +196,7 @@ def _cell_problems(cells: Mapping[str, str]) -> Iterator[Problem]:
 
     def fault(column: str, message: str, allowed: str = "") -> Problem:
         return Problem(
+            "register.cell.unread",
             message,
             column=column,
             value=shorten(cells[column]),
@@ -197,7 +206,8 @@ def _cell_problems(cells: Mapping[str, str]) -> Iterator[Problem]:
 
     for column, cell in cells.items():
         if cell.startswith(_RUN):
-            yield fault(column, "a spreadsheet would run this cell as a formula")
+            run = fault(column, "a spreadsheet would run this cell as a formula")
+            yield replace(run, code="register.cell.formula")
             return
     if not re.fullmatch(PART_NUMBER, cells["part_number"]):
         yield fault("part_number", "this is no part number")

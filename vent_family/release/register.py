@@ -129,7 +129,7 @@ def read_register(path: Path) -> Register | None:
         return None
     except OSError as error:
         message = f"the register of releases cannot be read: {error.strerror or error}"
-        raise InputError([Problem(message, file=path.name)]) from None
+        raise InputError([Problem("file.unopened", message, file=path.name)]) from None
     return parse_register(decode(data, path.name), path.name)
 
 
@@ -169,7 +169,7 @@ def parse_register(text: str, name: str = "register") -> Register:
                 pending = []
     if not header and not problems:
         message = "the register of releases has no line of column names"
-        problems.append(Problem(message, file=name, suggestion=RESTORE))
+        problems.append(Problem("register.header.missing", message, file=name, suggestion=RESTORE))
     comments["end"] = pending
     problems += _together(name, found)
     if problems:
@@ -181,6 +181,7 @@ def parse_register(text: str, name: str = "register") -> Register:
 
 def _conflict(name: str, row: int, line: str) -> Problem:
     return Problem(
+        "register.file.merge",
         "two versions of the register were merged and the merge was not finished",
         file=name,
         row=row,
@@ -194,6 +195,7 @@ def _header(name: str, row: int, line: str) -> Iterator[Problem]:
     for separator, words in ((";", "semicolons"), ("\t", "tabs")):
         if line.count(separator) >= len(COLUMNS) - 1:
             yield Problem(
+                "register.header.separators",
                 f"the register was saved with {words} between its cells, as a spreadsheet does",
                 file=name,
                 row=row,
@@ -206,6 +208,7 @@ def _header(name: str, row: int, line: str) -> Iterator[Problem]:
         lacking = [c for c in COLUMNS if c not in cells]
         what = f"lacks {lacking[0]}" if lacking else "has other columns"
         yield Problem(
+            "register.header.columns",
             f"this is no register of releases: its line of column names {what}",
             file=name,
             row=row,
@@ -224,7 +227,14 @@ def _together(name: str, found: list[tuple[int, ReleaseEntry]]) -> Iterator[Prob
         issues: set[int] = set()
         for row, entry in lines:
             kind = {"bytes": entry.content, "withdrawn": "gone"}.get(entry.change, "")
-            place = Problem("", file=name, row=row, part_number=number, column="issue")
+            place = Problem(
+                "register.issue.repeated",
+                "",
+                file=name,
+                row=row,
+                part_number=number,
+                column="issue",
+            )
             if (entry.issue, kind) in made:
                 both = row_list(sorted((made[entry.issue, kind], row)))
                 yield replace(
@@ -237,6 +247,7 @@ def _together(name: str, found: list[tuple[int, ReleaseEntry]]) -> Iterator[Prob
             if issues and entry.issue > max(issues) + 1:
                 yield replace(
                     place,
+                    code="register.issue.missing",
                     message=f"issue {max(issues) + 1} of revision {revision} is missing",
                     value=str(entry.issue),
                     suggestion=RESTORE_LINE,
