@@ -39,6 +39,23 @@ def write_json(path: Path, data: Mapping[str, Any]) -> None:
     write_bytes(path, (text + "\n").encode("utf-8"))
 
 
+def as_written(data: Mapping[str, Any]) -> dict[str, Any]:
+    """Return data as it is read from the file that :func:`write_json` makes of it.
+
+    Raises
+    ------
+    ValueError, TypeError
+        as :func:`write_json`
+
+    Examples
+    --------
+    >>> as_written({"share": 0.1 + 0.2, "size_mm": (40, 60)})
+    {'share': 0.3, 'size_mm': [40, 60]}
+    """
+    plain: dict[str, Any] = _plain(data, "$")
+    return plain
+
+
 def _plain(value: Any, place: str) -> Any:
     """Return ``value`` made of JSON's own types; ``place`` is its path from the root ``$``."""
     if isinstance(value, np.ndarray):

@@ -38,6 +38,8 @@ from vent_family.files.step.parts import StepAssembly, StepPart
 from vent_family.files.stl import Scale, StlFile, header_text, stl_file
 from vent_family.geometry.measure import MassProperties
 from vent_family.geometry.vent import Placed, assembled, print_location
+from vent_family.release.discipline import Judgement
+from vent_family.release.earlier import released_record
 from vent_family.release.record import PartRecord, attributes_of, make_record
 from vent_family.release.sheets.opening import OpeningSheet, opening_sheet
 
@@ -47,6 +49,7 @@ _LYING: Final = MappingProxyType({"locknut": "washer face up", "screen-frame": "
 ENVELOPE_ATTRIBUTES: Final = frozenset(
     {
         "revision",
+        "issue",
         "row_hash",
         "datum",
         "opening",
@@ -78,6 +81,8 @@ class Contents:
         hash of the catalogue row, 16 hexadecimal digits
     time_stamp
         when the files are made, with its offset from UTC
+    judgement
+        what the release changes; ``None`` for files that are no release
     """
 
     def __init__(
@@ -86,11 +91,13 @@ class Contents:
         file_names: tuple[str, ...],
         row_hash: str,
         time_stamp: datetime,
+        judgement: Judgement | None = None,
     ) -> None:
         self.context = context
         self.file_names = file_names
         self.row_hash = row_hash
         self.time_stamp = time_stamp
+        self.judgement = judgement
         self._stl: dict[str, StlFile] = {}
 
     def number(self, body: str) -> str:
@@ -134,13 +141,14 @@ class Contents:
     @cached_property
     def record(self) -> PartRecord:
         """The part's record."""
-        return make_record(
+        record = make_record(
             self.context,
             row_hash=self.row_hash,
             time_stamp=self.time_stamp.isoformat(timespec="seconds"),
             triangles=self.stl("").facts.triangles,
             files=list(self.file_names),
         )
+        return released_record(record, self.judgement) if self.judgement else record
 
     def bed(self, body: str) -> tuple[FloatArray, IntArray, dict[str, str]]:
         """Return a body's mesh on the print bed, mm, and what its 3MF file says about it."""

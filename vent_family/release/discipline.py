@@ -52,6 +52,18 @@ class RevisionError(RuntimeError):
 
 
 @dataclass(frozen=True, slots=True)
+class Before:
+    """Where a part's earlier releases are found: what its job is handed.
+
+    ``entries`` are those of the register, the earliest first; ``record`` is the path of the part's
+    record in the library, empty if it holds none.
+    """
+
+    entries: tuple[ReleaseEntry, ...] = ()
+    record: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class IssueTold:
     """What the record of an issue says of it: kind of change, the issue before, what changed.
 
@@ -105,6 +117,26 @@ class Judgement:
     def said(self) -> tuple[str, ...]:
         """Everything that is told, what got worse first."""
         return (*_worse(self.worse), *self.notes, *self.changes)
+
+    def text(self) -> str:
+        """Return in one line what is released, what got worse, and how much else changed."""
+        parts = [f"{self.entry.revision}.{self.entry.issue}, {self.kind}"]
+        parts += [*_worse(self.worse), *self.notes]
+        if self.changes:
+            count = len(self.changes)
+            parts.append(f"{count} other change{'s' * (count > 1)}, see the record")
+        return "; ".join(parts)
+
+    def as_dict(self) -> dict[str, str | int | list[str]]:
+        """Return plain data for ``--json``."""
+        return {
+            "revision": self.entry.revision,
+            "issue": self.entry.issue,
+            "change": self.kind,
+            "got_worse": list(self.worse),
+            "changes": list(self.changes),
+            "notes": list(self.notes),
+        }
 
 
 def _worse(verdicts: Sequence[str]) -> list[str]:

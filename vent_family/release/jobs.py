@@ -25,6 +25,7 @@ from vent_family.spec.resolve import resolve
 if TYPE_CHECKING:
     from vent_family.base.rates import Rates
     from vent_family.evidence.water.report import Reported
+    from vent_family.release.discipline import Before, Judgement
 
 CRASHED: Final = "the geometry kernel crashed on this part"
 PROGRAM: Final = "this is a fault of the program, not of the row"
@@ -44,7 +45,8 @@ class Job:
     """One row to build: the source and where its folder goes (``None``: build and check only).
 
     ``publish_if`` is the worst predicted outcome in water that is still published; ``rates`` are
-    the shop's, the demo's for ``None``.
+    the shop's, the demo's for ``None``. ``before`` is what was released of the part until now;
+    ``None`` for files that are no release.
     """
 
     source: SourcedRow
@@ -53,13 +55,15 @@ class Job:
     time_stamp: datetime
     publish_if: PublishIf = DEFAULT_BAR
     rates: Rates | None = None
+    before: Before | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class RowOutcome:
     """What became of one row; ``seconds`` is the time it took, s.
 
-    ``water`` is the worst predicted outcome of its exposures, empty where it came to none.
+    ``water`` is the worst predicted outcome of its exposures, empty where it came to none;
+    ``judgement`` is what the release changes, ``None`` for what is no release.
     """
 
     part_number: str
@@ -73,6 +77,7 @@ class RowOutcome:
     seconds: float = 0.0
     facts: dict[str, Any] | None = None
     problems: tuple[Problem, ...] = ()
+    judgement: Judgement | None = None
 
     def as_dict(self) -> dict[str, Any]:
         """Return plain data for ``--json``."""
@@ -87,6 +92,7 @@ class RowOutcome:
             "files": [{"name": n, "size_bytes": b} for n, b in self.files],
             "seconds": round(self.seconds, 3),
             "facts": self.facts,
+            "release": self.judgement.as_dict() if self.judgement else None,
             "problems": [p.as_dict() for p in self.problems],
         }
 
@@ -184,6 +190,7 @@ def _build(job: Job, outcome: RowOutcome) -> RowOutcome:
     # Imported here: the kernel takes a second to load, and planning a build does not need it.
     from vent_family.evidence.air.drive import drive_of
     from vent_family.evidence.water.kind import WATER
+    from vent_family.release.discipline import RevisionError
     from vent_family.release.examine import CheckFailedError, examined
     from vent_family.release.part import release_part
     from vent_family.release.record import index_facts
@@ -203,7 +210,11 @@ def _build(job: Job, outcome: RowOutcome) -> RowOutcome:
             time_stamp=job.time_stamp,
             publish_if=job.publish_if,
             rates=job.rates,
+            before=job.before,
         )
+    except RevisionError as error:
+        problem = replace(error.problem, file=job.file_name, row=job.source.row_number)
+        return replace(outcome, message=error.problem.message, problems=(problem,))
     except CheckFailedError as error:
         shops = all(check.of_table for check in error.failures)
         text, advice = f"check failed: {error}", UNPRINTABLE if shops else PROGRAM
@@ -212,6 +223,8 @@ def _build(job: Job, outcome: RowOutcome) -> RowOutcome:
         return _below_bar(outcome, job, error)
     notes = [c.name for c in released.checks if c.verdict != "pass"]
     message = f"weak, see the record: {', '.join(notes)}" if notes else ""
+    if released.judgement is not None:
+        message = "; ".join(filter(None, (released.judgement.text(), message)))
     if released.water.outcome == "fails":
         message = "; ".join(filter(None, (prediction("fails", released.water.exposures), message)))
     return replace(
@@ -222,6 +235,7 @@ def _build(job: Job, outcome: RowOutcome) -> RowOutcome:
         folder=job.target,
         files=tuple((f.name, f.size_bytes) for f in released.files),
         facts=dict(index_facts(released.record)),
+        judgement=released.judgement,
     )
 
 

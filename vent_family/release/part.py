@@ -15,6 +15,8 @@ from vent_family.evidence.water.report import WaterReport
 from vent_family.files.threemf import ThreeMfError
 from vent_family.release.bar import DEFAULT_BAR, PublishIf, require_clears
 from vent_family.release.contents import Contents
+from vent_family.release.discipline import Before, Judgement
+from vent_family.release.earlier import judgement_of
 from vent_family.release.examine import CheckFailedError, examined
 from vent_family.release.plan import planned_files
 from vent_family.release.readback import require_read_back
@@ -32,12 +34,13 @@ class PartFile:
 
 @dataclass(frozen=True, slots=True)
 class ReleasedPart:
-    """What came of releasing one part."""
+    """What came of releasing one part; ``judgement`` is ``None`` for files that are no release."""
 
     record: PartRecord
     checks: tuple[CheckResult, ...]
     files: tuple[PartFile, ...]
     water: WaterReport
+    judgement: Judgement | None = None
 
 
 def release_part(
@@ -48,11 +51,13 @@ def release_part(
     time_stamp: datetime,
     publish_if: PublishIf = DEFAULT_BAR,
     rates: Rates | None = None,
+    before: Before | None = None,
 ) -> ReleasedPart:
     """Build, check and write one part into the folder ``target``, whole or not at all.
 
     The files are written as planned and read back before the folder takes its place. ``rates`` are
-    the shop's, by default the demo's.
+    the shop's, by default the demo's. With ``before``, what was released of the part until now, it
+    is judged what this release changes; without, the files say that they are no release.
 
     Raises
     ------
@@ -60,21 +65,32 @@ def release_part(
         if water that the row says it meets is predicted to get in, by the bar ``publish_if``
     CheckFailedError
         if the solid or one of its companions fails a check, or a written file does not read back
+    RevisionError
+        if the geometry changed and the revision did not, or went back
     OSError
         if the files cannot be written
     """
     context = examined(spec, rates)
     require_clears(context, publish_if)
+    judgement = None
+    if before is not None:
+        judgement = judgement_of(context, before, row_hash=row_hash, time_stamp=time_stamp)
     with staged_folder(target) as folder:
-        record = write_files(context, folder, row_hash, time_stamp)
+        record = write_files(context, folder, row_hash, time_stamp, judgement)
         files = tuple(PartFile(path.name, path.stat().st_size) for path in sorted(folder.iterdir()))
-    return ReleasedPart(record, context.checks(), files, context.of(WATER))
+    return ReleasedPart(record, context.checks(), files, context.of(WATER), judgement)
 
 
 def write_files(
-    context: PartContext, folder: Path, row_hash: str, time_stamp: datetime
+    context: PartContext,
+    folder: Path,
+    row_hash: str,
+    time_stamp: datetime,
+    judgement: Judgement | None = None,
 ) -> PartRecord:
     """Write all planned files of a part into ``folder``, read them back, and return its record.
+
+    ``judgement`` says what the release changes; without, the files are no release.
 
     Raises
     ------
@@ -84,7 +100,7 @@ def write_files(
         if the files cannot be written
     """
     planned = {f"{context.spec.part_number}{f.ending}": f for f in planned_files(context)}
-    contents = Contents(context, tuple(planned), row_hash, time_stamp)
+    contents = Contents(context, tuple(planned), row_hash, time_stamp, judgement)
     try:
         for name, file in planned.items():
             file.write(contents, folder / name)

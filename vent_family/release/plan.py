@@ -101,7 +101,8 @@ def _report(contents: Contents, path: Path) -> None:
         if kind.heading:
             for stem, picture in contents.context.figures(kind).items():
                 captions[f"{number}-{stem}.png"] = picture.caption
-    write_bytes(path, report_text(contents.context, captions).encode("utf-8"))
+    text = report_text(contents.context, captions, judgement=contents.judgement)
+    write_bytes(path, text.encode("utf-8"))
 
 
 def _record(contents: Contents, path: Path) -> None:

@@ -285,12 +285,6 @@ def make_record(
     )
 
 
-def as_released(record: PartRecord, issue: int, release: ReleaseRecord) -> PartRecord:
-    """Return a part's record as that of a release."""
-    identity = record.identity.model_copy(update={"issue": issue})
-    return record.model_copy(update={"identity": identity, "release": release})
-
-
 def filled_cells(row: CatalogRow) -> dict[str, str | int | float]:
     """Return the cells of a row that were filled in, by column name."""
     return {k: v for k, v in row.model_dump().items() if v is not None}

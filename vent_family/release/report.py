@@ -11,6 +11,7 @@ from vent_family.evidence.kind import Kind
 from vent_family.evidence.kinds import KINDS
 from vent_family.evidence.result import CheckResult
 from vent_family.evidence.verdicts import CheckRecord, check_records
+from vent_family.release.discipline import IssueTold, Judgement
 
 
 def report_checks(context: PartContext, section: str | None = None) -> tuple[CheckResult, ...]:
@@ -34,18 +35,24 @@ def escaped(text: str) -> str:
 
 
 def report_text(
-    context: PartContext, captions: dict[str, str] | None = None, *, section: str | None = None
+    context: PartContext,
+    captions: dict[str, str] | None = None,
+    *,
+    section: str | None = None,
+    judgement: Judgement | None = None,
 ) -> str:
     """Return the report: what to know first, pictures, verdicts, and the kinds' chapters.
 
     ``captions`` names the pictures by file; without them none is shown. ``section`` keeps to the
-    kinds of one section of the record, and computes no other.
+    kinds of one section of the record, and computes no other. ``judgement`` says what the release
+    changes; without, the files are no release.
     """
     spec = context.spec
     told = _told(section)
     sentences = [sentence for kind in told for sentence in kind.sentences(context)]
+    issue = f", issue {judgement.entry.issue}" if judgement else ""
     lines = [
-        f"# {spec.part_number} {spec.revision}: what is predicted",
+        f"# {spec.part_number} {spec.revision}{issue}: what is predicted",
         "",
         f"{escaped(spec.description)}. {spec.material.name}, {spec.material.description}.",
         "",
@@ -60,7 +67,17 @@ def report_text(
         chapter = kind.chapter(context)
         if chapter:
             lines += ["", f"## {kind.heading}", "", *chapter]
+    if judgement is not None:
+        lines += ["", "## What this issue changes", "", *_changes(judgement.told)]
     return "\n".join(lines) + "\n"
+
+
+def _changes(told: IssueTold) -> list[str]:
+    """Return what an issue changes, as the lines of its chapter."""
+    if not told.changes:
+        return ["The first issue." if not told.before else f"Nothing that is told: {told.change}."]
+    since = f"Since {told.before}:" if told.before else "Of this part:"
+    return [since, "", *(f"- {escaped(words)}" for words in told.changes)]
 
 
 def _told(section: str | None) -> list[Kind[Any]]:
