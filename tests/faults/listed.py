@@ -4107,6 +4107,72 @@ TOLD_TO_MACHINES: Final = (
     ),
 )
 
+PAGES: Final = (
+    Fault(
+        "pages-1",
+        "records",
+        "files/packed.py",
+        "off by one",
+        "corners of a model on a page are rounded down",
+        "np.rint((vertices - low) / step)",
+        "np.floor((vertices - low) / step)",
+    ),
+    Fault(
+        "pages-2",
+        "records",
+        "files/packed.py",
+        "off by one",
+        "a mesh of one corner more than the grid counts keeps two bytes an index",
+        "2 if len(vertices) <= GRID + 1 else 4",
+        "2 if len(vertices) <= 2 * GRID else 4",
+    ),
+    Fault(
+        "pages-3",
+        "records",
+        "release/site/figures.py",
+        "dropped",
+        "a round opening sorts as the square around it",
+        "math.pi / 4.0 * width * height",
+        "width * height",
+    ),
+    Fault(
+        "pages-4",
+        "records",
+        "release/site/figures.py",
+        "column",
+        "flows sort by their upper end",
+        'float(line[f"flow_{way}_m3_h"])',
+        'float(line[f"flow_{way}_high_m3_h"])',
+    ),
+    Fault(
+        "pages-5",
+        "records",
+        "release/site/figures.py",
+        "min max",
+        "a vent sorts by the best of what is predicted",
+        "worst = max(OUTCOMES.index",
+        "worst = min(OUTCOMES.index",
+    ),
+    Fault(
+        "pages-6",
+        "records",
+        "release/site/figures.py",
+        "sign",
+        "the price told is that of a smaller order",
+        'each["parts"] == parts',
+        'each["parts"] <= parts',
+    ),
+    Fault(
+        "pages-7",
+        "records",
+        "release/site/render.py",
+        "unit",
+        "megabytes of a file are told tenfold",
+        "{size_bytes / 1e6:.1f} MB",
+        "{size_bytes / 1e5:.1f} MB",
+    ),
+)
+
 FAULTS: Final = (
     *TOLD_TO_MACHINES,
     *JOINT_LEAKS,
@@ -4140,6 +4206,7 @@ FAULTS: Final = (
     *MOULD,
     *WAYS,
     *RECORDS,
+    *PAGES,
     *NAMED,
 )
 """Every fault of the list."""

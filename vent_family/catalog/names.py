@@ -34,6 +34,7 @@ FILE_ENDINGS: Final = (
     "-assembly.step",
     "-opening.dxf",
     "-drill.pdf",
+    "-model.js",
     "-print.md",
     "-print.png",
     "-cost.svg",

@@ -24,6 +24,7 @@ from vent_family.release.pictures import picture_files
 from vent_family.release.report import report_text
 from vent_family.release.sheets.drill import template_pdf
 from vent_family.release.sheets.opening import opening_dxf
+from vent_family.release.site.turning import turning_model
 
 Exists = Callable[[PartContext], bool]
 Write = Callable[[Contents, Path], None]
@@ -105,6 +106,10 @@ def _report(contents: Contents, path: Path) -> None:
     write_bytes(path, text.encode("utf-8"))
 
 
+def _model(contents: Contents, path: Path) -> None:
+    write_bytes(path, turning_model(contents.context))
+
+
 def _record(contents: Contents, path: Path) -> None:
     write_json(path, contents.record.model_dump(mode="json"))
 
@@ -125,6 +130,7 @@ PLAN: Final = (
     PlannedFile("-assembly.step", always, _assembly),
     PlannedFile("-opening.dxf", always, _opening),
     PlannedFile("-drill.pdf", always, _template),
+    PlannedFile("-model.js", always, _model),
     PlannedFile("-print.md", always, _report),
     PlannedFile(".json", always, _record),
 )

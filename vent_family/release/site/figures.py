@@ -1,0 +1,358 @@
+"""The figures of a part that its page, the index and the comparison show.
+
+They are taken from the part's record as it was written. A record of an earlier version may lack a
+field: what is not there is not shown. Numbers have as many digits here as in the part's report.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, Final
+
+Record = Mapping[str, Any]
+
+RATED_PA: Final = 25.0
+"""Pressure at which flows are compared, Pa."""
+ORDER: Final = 100
+"""Size of the order whose price is compared (parts)."""
+OUTCOMES: Final = ("holds", "marginal", "fails")
+"""Predicted outcomes from the best to the worst."""
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """A figure: name, what it is, the text with its unit, and a number to sort by, if any."""
+
+    name: str
+    label: str
+    text: str
+    value: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Exposure:
+    """What is predicted under one exposure, and what decides."""
+
+    name: str
+    outcome: str
+    limited_by: str
+    reason: str
+    change: str
+    test: str
+
+
+Made = Callable[[Record], Figure | None]
+
+
+def found(record: Any, path: str) -> Any:
+    """Return what stands at a place of a record, ``None`` where there is nothing.
+
+    Examples
+    --------
+    >>> found({"air": {"k_in": 3.5}}, "air.k_in"), found({"air": None}, "air.k_in.low")
+    (3.5, None)
+    """
+    for name in path.split("."):
+        record = record.get(name) if isinstance(record, Mapping) else None
+    return record
+
+
+_POWERS: Final = re.compile(r"\b(mm|cm|m)([23])\b")
+_SUPERSCRIPT: Final = {"2": "²", "3": "³"}
+
+
+def typeset(text: str) -> str:
+    """Return words of a record with units as they are set in print.
+
+    Examples
+    --------
+    >>> typeset("16.4 m3/h at 20 degC through 12 mm2, M32x1.5")
+    '16.4 m³/h at 20 °C through 12 mm², M32x1.5'
+    """
+    raised = _POWERS.sub(lambda unit: unit[1] + _SUPERSCRIPT[unit[2]], text)
+    return raised.replace(" degC", " °C")
+
+
+def words(text: str) -> str:
+    """Return a value of the catalogue as words.
+
+    Examples
+    --------
+    >>> words("driving_rain")
+    'driving rain'
+    """
+    return text.replace("_", " ")
+
+
+def _number(name: str, label: str, path: str, form: str) -> Made:
+    def made(record: Record) -> Figure | None:
+        value = found(record, path)
+        if isinstance(value, bool) or not isinstance(value, int | float):
+            return None
+        return Figure(name, label, form.format(value), float(value))
+
+    return made
+
+
+def _text(name: str, label: str, path: str) -> Made:
+    def made(record: Record) -> Figure | None:
+        value = found(record, path)
+        return Figure(name, label, typeset(value)) if isinstance(value, str) and value else None
+
+    return made
+
+
+def _option(name: str, label: str, path: str) -> Made:
+    """Return a figure whose text is a value that cells of the catalogue accept."""
+
+    def made(record: Record) -> Figure | None:
+        value = found(record, path)
+        return Figure(name, label, words(value)) if isinstance(value, str) and value else None
+
+    return made
+
+
+def _opening_size(record: Record) -> Figure | None:
+    width, height = found(record, "opening.width_mm"), found(record, "opening.height_mm")
+    if width is None or height is None:
+        return None
+    if found(record, "opening.kind") == "circle":
+        return Figure("opening", "Opening", f"⌀ {width:g} mm", math.pi / 4.0 * width * height)
+    return Figure("opening", "Opening", f"{width:g} × {height:g} mm", width * height)
+
+
+def _overall(record: Record) -> Figure | None:
+    low, high = found(record, "geometry.box_min_mm"), found(record, "geometry.box_max_mm")
+    if low is None or high is None:
+        return None
+    x, y, z = (b - a for a, b in zip(low, high, strict=True))
+    return Figure("overall", "Width × height × depth over all", f"{x:.1f} × {y:.1f} × {z:.1f} mm")
+
+
+def _behind(record: Record) -> Figure | None:
+    low, high = found(record, "geometry.box_min_mm"), found(record, "geometry.box_max_mm")
+    if low is None or high is None:
+        return None
+    text = f"{high[2]:.1f} mm, {-low[2]:.1f} mm"
+    return Figure("reach", "Stands out before the panel, reaches behind its face", text)
+
+
+def _free_area(record: Record) -> Figure | None:
+    area, share = found(record, "louvre.free_area_mm2"), found(record, "louvre.free_area_percent")
+    if area is None or share is None:
+        return None
+    text = f"{area:.0f} mm² ({share:.1f} %)"
+    return Figure("free_area", "Free area (share of the core)", text, float(area))
+
+
+def flow_at(record: Record, pressure_pa: float) -> Record | None:
+    """Return the line of the flow table at a pressure (Pa), ``None`` if there is none."""
+    lines = found(record, "air.flows") or []
+    return next((line for line in lines if line.get("pressure_pa") == pressure_pa), None)
+
+
+def ends(line: Record, way: str) -> str:
+    """Return a flow of the table, ``in`` or ``out``, with the ends of what is known of it."""
+    value, low, high = (line[f"flow_{way}{end}_m3_h"] for end in ("", "_low", "_high"))
+    return f"{value:.1f} m³/h ({low:.1f} to {high:.1f})"
+
+
+def _flow(way: str, label: str) -> Made:
+    def made(record: Record) -> Figure | None:
+        line = flow_at(record, RATED_PA)
+        if line is None:
+            return None
+        name = f"{label} at {RATED_PA:g} Pa"
+        return Figure(f"flow_{way}", name, ends(line, way), float(line[f"flow_{way}_m3_h"]))
+
+    return made
+
+
+def _half_clogged(record: Record) -> Figure | None:
+    line = flow_at(record, RATED_PA)
+    if line is None:
+        return None
+    flow = line["flow_in_half_clogged_m3_h"]
+    label = f"Air drawn in at {RATED_PA:g} Pa, half clogged"
+    return Figure("flow_clogged", label, f"{flow:.1f} m³/h", float(flow))
+
+
+def exposures(record: Record) -> list[Exposure]:
+    """Return what is predicted under each exposure of the row."""
+    told = []
+    for each in found(record, "water.exposures") or []:
+        verdict = each["verdict"]
+        limited = "" if verdict["mechanism"] == "none" else verdict["mechanism"]
+        told.append(
+            Exposure(
+                name=words(each["name"]),
+                outcome=verdict["outcome"],
+                limited_by=limited,
+                reason=typeset(verdict["reason"]),
+                change=typeset(verdict["change"]),
+                test=verdict["deciding_test"],
+            )
+        )
+    return told
+
+
+def _predicted(record: Record) -> Figure | None:
+    told = exposures(record)
+    if not told:
+        return Figure("predicted", "Water, predicted", "the row says dry: not checked")
+    worst = max(OUTCOMES.index(e.outcome) for e in told)
+    text = "; ".join(f"{e.name}: {e.outcome}" for e in told)
+    # The worst outcome first, then the part that is predicted to bear more waters.
+    return Figure("predicted", "Water, predicted", text, worst - len(told) / 100.0)
+
+
+def _torque(record: Record) -> Figure | None:
+    gasket = found(record, "joint.gasket")
+    if not gasket:
+        return None
+    by_hand, least = gasket["torque_by_hand_n_m"], gasket["torque_n_m"]
+    if by_hand >= least:
+        text = f"{by_hand:.1f} N m by hand: enough to press the gasket flush"
+    else:
+        text = f"{least:.1f} N m or more: {by_hand:.1f} N m by hand do not press the gasket flush"
+    return Figure("torque", "Tighten to", text, float(by_hand))
+
+
+def _gasket(record: Record) -> Figure | None:
+    gasket = found(record, "joint.gasket")
+    if not gasket:
+        return None
+    text = f"{gasket['thickness_mm']:g} mm, pressed to {gasket['compressed_mm']:g} mm"
+    return Figure("gasket", "Gasket", text)
+
+
+def _material(record: Record) -> Figure | None:
+    name, colour = found(record, "material.name"), found(record, "identity.colour")
+    return Figure("material", "Material", f"{name}, {words(colour)}") if name and colour else None
+
+
+def _time(record: Record) -> Figure | None:
+    seconds = found(record, "printing.time_s")
+    if seconds is None:
+        return None
+    text = f"{seconds / 3600.0:.1f} h alone on the plate"
+    return Figure("time", "Printing time", text, float(seconds))
+
+
+def orders(record: Record) -> list[tuple[int, str, str]]:
+    """Return the sizes of orders with the price of each part, and the days they take."""
+    currency = found(record, "printing.cost.currency") or ""
+    return [
+        (line["parts"], f"{currency} {line['price']:.2f}", f"{line['days']:.1f}")
+        for line in found(record, "printing.cost.orders") or []
+    ]
+
+
+def _price(parts: int) -> Made:
+    def made(record: Record) -> Figure | None:
+        lines = found(record, "printing.cost.orders") or []
+        line = next((each for each in lines if each["parts"] == parts), None)
+        if line is None:
+            return None
+        text = f"{found(record, 'printing.cost.currency') or ''} {line['price']:.2f}"
+        label = "Price of one" if parts == 1 else f"Price each, of {parts:,}"
+        return Figure(f"price_{parts}", label, text, float(line["price"]))
+
+    return made
+
+
+def _slat_safety(record: Record) -> Figure | None:
+    for member in found(record, "printing.strength") or []:
+        if member["name"] == "slat under a thumb":
+            text = f"{member['verdict']}: safety {member['safety']:.2f}, {member['least']:g} needed"
+            return Figure("thumb", "A slat under a thumb", text, float(member["safety"]))
+    return None
+
+
+GROUPS: Final[tuple[tuple[str, tuple[Made, ...]], ...]] = (
+    (
+        "Opening and fit",
+        (
+            _opening_size,
+            _text("cut", "Cut into the panel", "opening.text"),
+            _number(
+                "corner",
+                "Corner radius of the opening, at most",
+                "opening.corner_radius_max_mm",
+                "{:.1f} mm",
+            ),
+            _number("panel", "Panel thickness", "opening.panel_thickness_mm", "{:g} mm"),
+            _overall,
+            _behind,
+            _text("thread", "Neck thread", "thread.designation"),
+            _gasket,
+            _torque,
+        ),
+    ),
+    (
+        "Air",
+        (
+            _free_area,
+            _flow("in", "Air drawn in"),
+            _half_clogged,
+            _flow("out", "Air blown out"),
+            _number("k_in", "Loss coefficient K on the opening, drawing in", "air.k_in", "{:.1f}"),
+            _text("louvre", "Louvre classes of EN 13030, predicted", "louvre.classes_predicted"),
+        ),
+    ),
+    (
+        "Water",
+        (
+            _predicted,
+            _number("sill", "Sill above the floor", "geometry.sill_height_mm", "{:.1f} mm"),
+            _number("drain", "Area of the drain", "drain_area_mm2", "{:.0f} mm²"),
+            _number(
+                "overflow",
+                "Suction that lifts water over the sill",
+                "water.overflow_depression_pa",
+                "{:.0f} Pa",
+            ),
+            _number(
+                "sight", "Margin by which straight lines miss", "water.sight.margin_mm", "{:.2f} mm"
+            ),
+            _number("probe", "Largest ball that gets in", "water.access.sphere_mm", "⌀ {:.1f} mm"),
+        ),
+    ),
+    (
+        "Making",
+        (
+            _material,
+            _number("mass", "Mass as printed", "printing.printed_mass_g", "{:.1f} g"),
+            _option("lying", "Lies on the bed", "print_orientation"),
+            _time,
+            _text("fits", "As printed, decides", "printing.as_printed_words"),
+            _slat_safety,
+            _text("heat", "Heat in the sun", "printing.heat_verdict_in_sun"),
+            _text("uv", "Sunlight", "printing.uv"),
+            _text("flammability", "Burning class", "printing.flammability"),
+        ),
+    ),
+    ("Price", (_price(1), _price(ORDER), _price(1000), _price(10_000))),
+)
+"""Groups of figures with their headings, as on a part's page and in the comparison."""
+
+
+HEADINGS: Final = tuple(heading for heading, makes in GROUPS for _ in makes)
+"""The heading under which each figure of :func:`aligned` stands."""
+
+
+def aligned(record: Record) -> list[Figure | None]:
+    """Return the figures of a record in the order of all groups, ``None`` for what it has not."""
+    return [make(record) for _, makes in GROUPS for make in makes]
+
+
+def groups_of(figures: Sequence[Figure | None]) -> list[tuple[str, list[Figure]]]:
+    """Return figures in the order of all groups by group, without those that are missing."""
+    groups: dict[str, list[Figure]] = {}
+    for heading, figure in zip(HEADINGS, figures, strict=True):
+        if figure is not None:
+            groups.setdefault(heading, []).append(figure)
+    return list(groups.items())
