@@ -21,6 +21,8 @@ PATHS = ["derahs/..", "/krow/", "/emoh/", "/toor/", "\\sresU\\:C"]
 ALLOWED = {
     # The kernel's own name for what holds the entities of a STEP file while it is read.
     "vent_family/files/step/read.py": {"noisses"[::-1]},
+    # A library of others as it comes: what objects of its language have, and the browser's own.
+    "vent_family/release/site/static/viewer.js": {"epytotorp"[::-1], "noisses"[::-1]},
 }
 SKIPPED = {"exports", "build", "dist", "__pycache__", "node_modules"}
 """Folders that hold what is made from the tree, not the tree."""

@@ -18,7 +18,7 @@ from vent_family.catalog.names import FILE_ENDINGS
 from vent_family.release.record import CAUTION
 from vent_family.release.site.known import KNOWN
 from vent_family.release.site.library import SiteFile
-from vent_family.release.site.render import page_of, render_site
+from vent_family.release.site.render import page_name, render_site
 
 PACKAGE = Path(__file__).parents[3] / "vent_family"
 SITE = PACKAGE / "release" / "site"
@@ -156,8 +156,10 @@ def test_archive_keeps_old_releases_and_tells_what_is_in_force(tmp_path: Path) -
 
 def test_no_two_releases_share_a_page() -> None:
     odd = ["index", "part-1", "old-1", "A", "A.1", "A-1", "1.A"]
-    made = [page_of(part(number)) for number in odd]
-    made += [page_of(part(number, status="withdrawn", issue=i)) for number in odd for i in (1, 11)]
+    made = [page_name(part(number)) for number in odd]
+    made += [
+        page_name(part(number, status="withdrawn", issue=i)) for number in odd for i in (1, 11)
+    ]
     assert len({name.casefold() for name in made}) == len(made)
     assert not {"index.html", "compare.html", "archive.html"} & set(made)
 

@@ -23,8 +23,11 @@ OUTCOMES: Final = ("holds", "marginal", "fails")
 
 
 @dataclass(frozen=True, slots=True)
-class Figure:
-    """A figure: name, what it is, the text with its unit, and a number to sort by, if any."""
+class KeyFigure:
+    """A figure: name, what it is, and the text with its unit.
+
+    ``value`` is a number to sort by, if there is any, in the text's unit (mm2, m3/h, g, USD, 1).
+    """
 
     name: str
     label: str
@@ -33,7 +36,7 @@ class Figure:
 
 
 @dataclass(frozen=True, slots=True)
-class Exposure:
+class ToldWater:
     """What is predicted under one exposure, and what decides."""
 
     name: str
@@ -44,7 +47,7 @@ class Exposure:
     test: str
 
 
-Made = Callable[[Record], Figure | None]
+Made = Callable[[Record], KeyFigure | None]
 
 
 def found(record: Any, path: str) -> Any:
@@ -88,19 +91,19 @@ def words(text: str) -> str:
 
 
 def _number(name: str, label: str, path: str, form: str) -> Made:
-    def made(record: Record) -> Figure | None:
+    def made(record: Record) -> KeyFigure | None:
         value = found(record, path)
         if isinstance(value, bool) or not isinstance(value, int | float):
             return None
-        return Figure(name, label, form.format(value), float(value))
+        return KeyFigure(name, label, form.format(value), float(value))
 
     return made
 
 
 def _text(name: str, label: str, path: str) -> Made:
-    def made(record: Record) -> Figure | None:
+    def made(record: Record) -> KeyFigure | None:
         value = found(record, path)
-        return Figure(name, label, typeset(value)) if isinstance(value, str) and value else None
+        return KeyFigure(name, label, typeset(value)) if isinstance(value, str) and value else None
 
     return made
 
@@ -108,44 +111,46 @@ def _text(name: str, label: str, path: str) -> Made:
 def _option(name: str, label: str, path: str) -> Made:
     """Return a figure whose text is a value that cells of the catalogue accept."""
 
-    def made(record: Record) -> Figure | None:
+    def made(record: Record) -> KeyFigure | None:
         value = found(record, path)
-        return Figure(name, label, words(value)) if isinstance(value, str) and value else None
+        return KeyFigure(name, label, words(value)) if isinstance(value, str) and value else None
 
     return made
 
 
-def _opening_size(record: Record) -> Figure | None:
+def _opening_size(record: Record) -> KeyFigure | None:
     width, height = found(record, "opening.width_mm"), found(record, "opening.height_mm")
     if width is None or height is None:
         return None
     if found(record, "opening.kind") == "circle":
-        return Figure("opening", "Opening", f"⌀ {width:g} mm", math.pi / 4.0 * width * height)
-    return Figure("opening", "Opening", f"{width:g} × {height:g} mm", width * height)
+        return KeyFigure("opening", "Opening", f"⌀ {width:g} mm", math.pi / 4.0 * width * height)
+    return KeyFigure("opening", "Opening", f"{width:g} × {height:g} mm", width * height)
 
 
-def _overall(record: Record) -> Figure | None:
+def _overall(record: Record) -> KeyFigure | None:
     low, high = found(record, "geometry.box_min_mm"), found(record, "geometry.box_max_mm")
     if low is None or high is None:
         return None
     x, y, z = (b - a for a, b in zip(low, high, strict=True))
-    return Figure("overall", "Width × height × depth over all", f"{x:.1f} × {y:.1f} × {z:.1f} mm")
+    return KeyFigure(
+        "overall", "Width × height × depth over all", f"{x:.1f} × {y:.1f} × {z:.1f} mm"
+    )
 
 
-def _behind(record: Record) -> Figure | None:
+def _behind(record: Record) -> KeyFigure | None:
     low, high = found(record, "geometry.box_min_mm"), found(record, "geometry.box_max_mm")
     if low is None or high is None:
         return None
     text = f"{high[2]:.1f} mm, {-low[2]:.1f} mm"
-    return Figure("reach", "Stands out before the panel, reaches behind its face", text)
+    return KeyFigure("reach", "Stands out before the panel, reaches behind its face", text)
 
 
-def _free_area(record: Record) -> Figure | None:
+def _free_area(record: Record) -> KeyFigure | None:
     area, share = found(record, "louvre.free_area_mm2"), found(record, "louvre.free_area_percent")
     if area is None or share is None:
         return None
     text = f"{area:.0f} mm² ({share:.1f} %)"
-    return Figure("free_area", "Free area (share of the core)", text, float(area))
+    return KeyFigure("free_area", "Free area (share of the core)", text, float(area))
 
 
 def flow_at(record: Record, pressure_pa: float) -> Record | None:
@@ -161,33 +166,33 @@ def ends(line: Record, way: str) -> str:
 
 
 def _flow(way: str, label: str) -> Made:
-    def made(record: Record) -> Figure | None:
+    def made(record: Record) -> KeyFigure | None:
         line = flow_at(record, RATED_PA)
         if line is None:
             return None
         name = f"{label} at {RATED_PA:g} Pa"
-        return Figure(f"flow_{way}", name, ends(line, way), float(line[f"flow_{way}_m3_h"]))
+        return KeyFigure(f"flow_{way}", name, ends(line, way), float(line[f"flow_{way}_m3_h"]))
 
     return made
 
 
-def _half_clogged(record: Record) -> Figure | None:
+def _half_clogged(record: Record) -> KeyFigure | None:
     line = flow_at(record, RATED_PA)
     if line is None:
         return None
     flow = line["flow_in_half_clogged_m3_h"]
     label = f"Air drawn in at {RATED_PA:g} Pa, half clogged"
-    return Figure("flow_clogged", label, f"{flow:.1f} m³/h", float(flow))
+    return KeyFigure("flow_clogged", label, f"{flow:.1f} m³/h", float(flow))
 
 
-def exposures(record: Record) -> list[Exposure]:
+def exposures(record: Record) -> list[ToldWater]:
     """Return what is predicted under each exposure of the row."""
     told = []
     for each in found(record, "water.exposures") or []:
         verdict = each["verdict"]
         limited = "" if verdict["mechanism"] == "none" else verdict["mechanism"]
         told.append(
-            Exposure(
+            ToldWater(
                 name=words(each["name"]),
                 outcome=verdict["outcome"],
                 limited_by=limited,
@@ -199,17 +204,17 @@ def exposures(record: Record) -> list[Exposure]:
     return told
 
 
-def _predicted(record: Record) -> Figure | None:
+def _predicted(record: Record) -> KeyFigure | None:
     told = exposures(record)
     if not told:
-        return Figure("predicted", "Water, predicted", "the row says dry: not checked")
+        return KeyFigure("predicted", "Water, predicted", "the row says dry: not checked")
     worst = max(OUTCOMES.index(e.outcome) for e in told)
     text = "; ".join(f"{e.name}: {e.outcome}" for e in told)
     # The worst outcome first, then the part that is predicted to bear more waters.
-    return Figure("predicted", "Water, predicted", text, worst - len(told) / 100.0)
+    return KeyFigure("predicted", "Water, predicted", text, worst - len(told) / 100.0)
 
 
-def _torque(record: Record) -> Figure | None:
+def _torque(record: Record) -> KeyFigure | None:
     gasket = found(record, "joint.gasket")
     if not gasket:
         return None
@@ -218,28 +223,30 @@ def _torque(record: Record) -> Figure | None:
         text = f"{by_hand:.1f} N m by hand: enough to press the gasket flush"
     else:
         text = f"{least:.1f} N m or more: {by_hand:.1f} N m by hand do not press the gasket flush"
-    return Figure("torque", "Tighten to", text, float(by_hand))
+    return KeyFigure("torque", "Tighten to", text, float(by_hand))
 
 
-def _gasket(record: Record) -> Figure | None:
+def _gasket(record: Record) -> KeyFigure | None:
     gasket = found(record, "joint.gasket")
     if not gasket:
         return None
     text = f"{gasket['thickness_mm']:g} mm, pressed to {gasket['compressed_mm']:g} mm"
-    return Figure("gasket", "Gasket", text)
+    return KeyFigure("gasket", "Gasket", text)
 
 
-def _material(record: Record) -> Figure | None:
+def _material(record: Record) -> KeyFigure | None:
     name, colour = found(record, "material.name"), found(record, "identity.colour")
-    return Figure("material", "Material", f"{name}, {words(colour)}") if name and colour else None
+    return (
+        KeyFigure("material", "Material", f"{name}, {words(colour)}") if name and colour else None
+    )
 
 
-def _time(record: Record) -> Figure | None:
+def _time(record: Record) -> KeyFigure | None:
     seconds = found(record, "printing.time_s")
     if seconds is None:
         return None
     text = f"{seconds / 3600.0:.1f} h alone on the plate"
-    return Figure("time", "Printing time", text, float(seconds))
+    return KeyFigure("time", "Printing time", text, float(seconds))
 
 
 def orders(record: Record) -> list[tuple[int, str, str]]:
@@ -252,23 +259,23 @@ def orders(record: Record) -> list[tuple[int, str, str]]:
 
 
 def _price(parts: int) -> Made:
-    def made(record: Record) -> Figure | None:
+    def made(record: Record) -> KeyFigure | None:
         lines = found(record, "printing.cost.orders") or []
         line = next((each for each in lines if each["parts"] == parts), None)
         if line is None:
             return None
         text = f"{found(record, 'printing.cost.currency') or ''} {line['price']:.2f}"
         label = "Price of one" if parts == 1 else f"Price each, of {parts:,}"
-        return Figure(f"price_{parts}", label, text, float(line["price"]))
+        return KeyFigure(f"price_{parts}", label, text, float(line["price"]))
 
     return made
 
 
-def _slat_safety(record: Record) -> Figure | None:
+def _slat_safety(record: Record) -> KeyFigure | None:
     for member in found(record, "printing.strength") or []:
         if member["name"] == "slat under a thumb":
             text = f"{member['verdict']}: safety {member['safety']:.2f}, {member['least']:g} needed"
-            return Figure("thumb", "A slat under a thumb", text, float(member["safety"]))
+            return KeyFigure("thumb", "A slat under a thumb", text, float(member["safety"]))
     return None
 
 
@@ -344,14 +351,14 @@ HEADINGS: Final = tuple(heading for heading, makes in GROUPS for _ in makes)
 """The heading under which each figure of :func:`aligned` stands."""
 
 
-def aligned(record: Record) -> list[Figure | None]:
+def aligned(record: Record) -> list[KeyFigure | None]:
     """Return the figures of a record in the order of all groups, ``None`` for what it has not."""
     return [make(record) for _, makes in GROUPS for make in makes]
 
 
-def groups_of(figures: Sequence[Figure | None]) -> list[tuple[str, list[Figure]]]:
+def groups_of(figures: Sequence[KeyFigure | None]) -> list[tuple[str, list[KeyFigure]]]:
     """Return figures in the order of all groups by group, without those that are missing."""
-    groups: dict[str, list[Figure]] = {}
+    groups: dict[str, list[KeyFigure]] = {}
     for heading, figure in zip(HEADINGS, figures, strict=True):
         if figure is not None:
             groups.setdefault(heading, []).append(figure)

@@ -124,7 +124,7 @@ class Listed:
 
 
 @dataclass(frozen=True, slots=True)
-class Shown:
+class PagePlot:
     """A plot as it stands on a page: title, what it shows, and its file's name."""
 
     title: str
@@ -152,13 +152,13 @@ def first_of(part: SitePart, *endings: str) -> str | None:
     return next((n for e in endings if (n := part.part_number + e) in names), None)
 
 
-def plot_of(part: SitePart, plot: Plot) -> Shown | None:
+def plot_of(part: SitePart, plot: Plot) -> PagePlot | None:
     """Return a plot of a part, as vectors where there are any; ``None`` if it has none."""
     name = first_of(part, f"{plot.stem}.svg", f"{plot.stem}.png", f"{plot.stem}.webp")
-    return None if name is None else Shown(plot.title, plot.shows, name)
+    return None if name is None else PagePlot(plot.title, plot.shows, name)
 
 
-def water_plots(part: SitePart) -> list[Shown]:
+def water_plots(part: SitePart) -> list[PagePlot]:
     """Return the plots of a part in water: the usual ones, then those of single exposures."""
     usual = {plot.stem for plot in WATER_PLOTS}
     others = sorted(

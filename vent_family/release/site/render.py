@@ -21,9 +21,9 @@ from vent_family.release.site.figures import (
     HEADINGS,
     ORDER,
     RATED_PA,
-    Exposure,
-    Figure,
+    KeyFigure,
     Record,
+    ToldWater,
     aligned,
     ends,
     exposures,
@@ -54,7 +54,7 @@ _INDEXED: Final = ("opening", "free_area", "flow_in", "predicted", "mass", f"pri
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class Entry:
     """A release as its page and the index tell it.
 
     ``record`` is empty where the part's has a layout of another version than these pages read.
@@ -65,9 +65,9 @@ class Row:
     page: str
     picture: str | None
     description: str
-    aligned: list[Figure | None]
-    figures: dict[str, Figure]
-    exposures: list[Exposure]
+    aligned: list[KeyFigure | None]
+    figures: dict[str, KeyFigure]
+    exposures: list[ToldWater]
     searched: str
 
 
@@ -103,7 +103,7 @@ def render_site(library: SiteLibrary, folder: Path) -> None:
         write_bytes(folder / name, (static / name).read_bytes())
 
 
-def page_of(part: SitePart) -> str:
+def page_name(part: SitePart) -> str:
     """Return the name of a release's page; no two releases share one.
 
     Part numbers hold no ``@``, and none begins with the words before them.
@@ -160,11 +160,11 @@ def _size(size_bytes: int) -> str:
     return f"{size_bytes / 1e6:.1f} MB"
 
 
-def _release(row: Row) -> tuple[str, str, int]:
+def _release(row: Entry) -> tuple[str, str, int]:
     return row.part.part_number, row.part.revision, row.part.issue
 
 
-def _row(part: SitePart) -> Row:
+def _row(part: SitePart) -> Entry:
     record = part.record if found(part.record, "schema_version") == SCHEMA_VERSION else {}
     shown = aligned(record)
     figures = {figure.name: figure for figure in shown if figure is not None}
@@ -174,10 +174,10 @@ def _row(part: SitePart) -> Row:
     searched += [figures[name].text for name in ("material", "thread") if name in figures]
     searched += [e.name for e in told]
     searched += [words(found(record, "catalogue.slat_form") or "")]
-    return Row(
+    return Entry(
         part=part,
         record=record,
-        page=page_of(part),
+        page=page_name(part),
         picture=first_of(part, "-front.webp", "-front.png"),
         description=description,
         aligned=shown,
@@ -187,7 +187,7 @@ def _row(part: SitePart) -> Row:
     )
 
 
-def _choices(rows: list[Row]) -> dict[str, Any]:
+def _choices(rows: list[Entry]) -> dict[str, Any]:
     """Return what the index can be filtered by, and its columns."""
     return {
         "families": sorted({row.part.family for row in rows}),
@@ -199,7 +199,7 @@ def _choices(rows: list[Row]) -> dict[str, Any]:
     }
 
 
-def _told(row: Row) -> dict[str, Any]:
+def _told(row: Entry) -> dict[str, Any]:
     """Return what a release's page tells."""
     part, record = row.part, row.record
     return {
@@ -221,7 +221,7 @@ def _told(row: Row) -> dict[str, Any]:
     }
 
 
-def _compared(rows: list[Row]) -> bytes:
+def _compared(rows: list[Entry]) -> bytes:
     """Return the figures of all parts as the script that the comparison reads.
 
     Labels stand in it once; a part's texts follow their order, with null for what it has not.
