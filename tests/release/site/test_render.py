@@ -74,7 +74,7 @@ def test_pages_say_what_the_record_says_rounded_as_in_the_report(tmp_path: Path)
             "Feeder box",
             "80 × 60 mm",
             "2094 mm²",
-            "(52.8 %)",
+            "(52.8 % of core)",
             "17.0 m³/h",
             "(16.0 to 18.2)",
             "driving rain: marginal",

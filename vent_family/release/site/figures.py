@@ -141,16 +141,16 @@ def _behind(record: Record) -> KeyFigure | None:
     low, high = found(record, "geometry.box_min_mm"), found(record, "geometry.box_max_mm")
     if low is None or high is None:
         return None
-    text = f"{high[2]:.1f} mm, {-low[2]:.1f} mm"
-    return KeyFigure("reach", "Stands out before the panel, reaches behind its face", text)
+    text = f"{high[2]:.1f} mm outwards, {-low[2]:.1f} mm inwards"
+    return KeyFigure("reach", "Reaches from the panel's outer face", text)
 
 
 def _free_area(record: Record) -> KeyFigure | None:
     area, share = found(record, "louvre.free_area_mm2"), found(record, "louvre.free_area_percent")
     if area is None or share is None:
         return None
-    text = f"{area:.0f} mm² ({share:.1f} %)"
-    return KeyFigure("free_area", "Free area (share of the core)", text, float(area))
+    text = f"{area:.0f} mm² ({share:.1f} % of core)"
+    return KeyFigure("free_area", "Free area", text, float(area))
 
 
 def flow_at(record: Record, pressure_pa: float) -> Record | None:

@@ -232,7 +232,7 @@ def _compared(rows: list[Entry]) -> bytes:
         row.part.part_number: {
             "page": _path(row.page),
             "picture": _path(row.part.href + row.picture) if row.picture else None,
-            "words": f"{row.description}. {row.part.family}, revision {row.part.revision}",
+            "words": f"{row.description} ({row.part.family}, revision {row.part.revision})",
             "standing": "" if row.part.standing == CURRENT else row.part.standing,
             "texts": [
                 figure.text if figure else None
