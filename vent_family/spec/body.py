@@ -309,6 +309,13 @@ class Body(Protocol):
         """
         ...
 
+    def walls_mm3(self, section: Section, bays: Sequence[tuple[float, float]]) -> float:
+        """Return the volume of what surrounds the cavity, within 5 %: less than the body's.
+
+        Slats, apron and ribs are left out, so it is quickly had; ``bays`` in mm.
+        """
+        ...
+
 
 def mark_on(body: Body, ceiling_mm: float, *, raised: bool) -> Mark:
     """Return the arrow and TOP mark, in the bar above a front window that ends at a ceiling."""

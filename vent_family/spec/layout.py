@@ -7,7 +7,7 @@ A family gives the :class:`Bounds`; the slats come from the stack. Coordinates a
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -15,7 +15,7 @@ import numpy as np
 from shapely.geometry import Polygon, box
 
 from vent_family.base.limits import GAP_MIN, SLIVER_MIN
-from vent_family.spec.forms import Outline
+from vent_family.spec.forms import Outline, SlatBox
 from vent_family.spec.section import BEYOND_MM, FAR, Point, Section, SectionError, Slat
 from vent_family.spec.shelter import Shelter
 from vent_family.spec.stack import Stack
@@ -204,16 +204,16 @@ def lay_out(stack: Stack, bounds: Bounds, phase: float = 0.0) -> Section:
         cut_levels[0] = max(cut_levels[0], least)
 
     anchor = cut_levels[last] + v / 2 - stack.offsets_mm[last] + phase * pitch
-    centres = [
-        _centres(anchor + off, pitch, v, cut, bounds.ceiling_max_mm)
-        for off, cut in zip(stack.offsets_mm, cut_levels, strict=True)
+    boxes = [
+        stack.slat_boxes(bank, _centres(anchor + off, pitch, v, cut, bounds.ceiling_max_mm))
+        for bank, (off, cut) in enumerate(zip(stack.offsets_mm, cut_levels, strict=True))
     ]
-    ceiling = _ceiling(stack, centres, bounds.ceiling_min_mm, bounds.ceiling_max_mm)
+    ceiling = _ceiling(stack, boxes, bounds.ceiling_min_mm, bounds.ceiling_max_mm)
     slats = [
         slat
-        for bank, ys in enumerate(centres)
-        for y in ys
-        if (slat := _trimmed(stack, bank, y, front, cut_levels[bank], ceiling)) is not None
+        for bank, own in enumerate(boxes)
+        for box_ in own
+        if (slat := _trimmed(stack, bank, box_, front, cut_levels[bank], ceiling)) is not None
     ]
     if sum(s.whole for s in slats) < stack.bank_count:
         need = max(cut_levels) + 2 * pitch - bounds.ceiling_max_mm
@@ -297,7 +297,7 @@ def lay_out_closed(
     >>> lay_out_closed(stack, bounds, 16, 0.5).sill_top_mm
     -21.0
     """
-    best: Section | None = None
+    missed: list[Section] = []
     fault: SectionError | None = None
     looked = 0
     for phase in PHASES:
@@ -324,10 +324,9 @@ def lay_out_closed(
         if section.closed:
             return section
         low, high = 1, sill_steps
-        if not with_sill(high).closed:
-            candidate = with_sill(high)
-            if best is None or candidate.sight.margin_mm > best.sight.margin_mm:
-                best = candidate
+        highest = with_sill(high) if high else section
+        if not highest.closed:
+            missed.append(highest)
             continue
         while low < high:
             middle = (low + high) // 2
@@ -336,10 +335,10 @@ def lay_out_closed(
             else:
                 low = middle + 1
         return with_sill(high)
-    if best is None:
+    if not missed:
         assert fault is not None
         raise fault
-    return best
+    return missed[0] if len(missed) == 1 else max(missed, key=lambda s: s.sight.margin_mm)
 
 
 def _centres(start: float, pitch: float, v: float, cut: float, top: float) -> list[float]:
@@ -351,20 +350,18 @@ def _centres(start: float, pitch: float, v: float, cut: float, top: float) -> li
 
 
 def _ceiling(
-    stack: Stack, centres: Sequence[Sequence[float]], lowest: float, highest: float
+    stack: Stack, boxes: Sequence[Sequence[SlatBox]], lowest: float, highest: float
 ) -> float:
     """Return the highest ceiling that leaves neither slivers nor bridged gaps under it."""
-    gap = stack.shape.ceiling_gap_mm(stack.pitch_mm, stack.slat_height_mm)
-    stub = stack.shape.stub_mm(stack.thickness_mm)
-    if not any(centres):
+    shape = stack.shape
+    gap = shape.ceiling_gap_mm(stack.pitch_mm, stack.slat_height_mm)
+    stub = shape.stub_mm(stack.thickness_mm)
+    # Slats that end lower are clear of every ceiling tried.
+    least = lowest - gap - NUDGE_MM
+    near = [box_ for own in boxes for box_ in own if box_.y_mm[1] > least]
+    if not near:
         return round(highest, 3)
-    corners = np.array(
-        [
-            [y for _, y in stack.shape.outline(stack.slat_box(bank, centre))]
-            for bank, ys in enumerate(centres)
-            for centre in ys
-        ]
-    )
+    corners = np.array([[y for _, y in shape.outline(box_)] for box_ in near])
     levels = np.arange(highest, lowest - 1e-9, -0.1)[:, None]
     bottom, top = corners.min(axis=1), corners.max(axis=1)
     clear = (bottom >= levels + NUDGE_MM) | (top <= levels - gap + 1e-9)
@@ -372,7 +369,7 @@ def _ceiling(
     # rises into the ceiling, and is then whole; one that comes down out of it begins beside
     # the ceiling's own beads.
     hangs = (top >= levels + CUT_MIN) & (bottom <= levels - stub)
-    hangs &= (np.abs(corners - levels[:, :, None]) >= stack.shape.corner_clear_mm).all(axis=2)
+    hangs &= (np.abs(corners - levels[:, :, None]) >= shape.corner_clear_mm).all(axis=2)
     clean = (clear | hangs).all(axis=1)
     if clean.any():
         return round(float(levels[int(clean.argmax()), 0]), 3)
@@ -384,20 +381,26 @@ def _ceiling(
 
 
 def _trimmed(
-    stack: Stack, bank: int, y: float, front: float, floor: float, ceiling: float
+    stack: Stack, bank: int, box_: SlatBox, front: float, floor: float, ceiling: float
 ) -> Slat | None:
     """Return a slat moved to its place and cut at the channel and the ceiling, if any is left."""
-    shape, box_ = stack.shape, stack.slat_box(bank, y)
-    bottom, top = box_.y_mm
+    shape, (bottom, top) = stack.shape, box_.y_mm
     short, grown = bottom < floor - 1e-9, top > ceiling
     if bottom >= ceiling or (short and top - floor < shape.remnant_mm(stack.thickness_mm) - 1e-9):
         return None
     if short:
         box_ = shape.shortened(box_, floor)
-    outline, *pieces = (_moved(p, front) for p in (shape.outline(box_), *shape.pieces(box_)))
+    drawn = shape.outline(box_)
+    outline = _moved(drawn, front)
+
+    def placed(parts: Iterable[Outline]) -> tuple[Outline, ...]:
+        # Of a plain form outline, piece and leaf are one.
+        return tuple(outline if part is drawn else _moved(part, front) for part in parts)
+
+    pieces = placed(shape.pieces(box_))
     if not grown:
-        leaves = () if short else tuple(_moved(p, front) for p in shape.leaves(box_))
-        return Slat(bank, outline, tuple(pieces), leaves, whole=not short, grown=False)
+        leaves = () if short else placed(shape.leaves(box_))
+        return Slat(bank, outline, pieces, leaves, whole=not short, grown=False)
     # Above the ceiling the slat runs on into the wall, so the cut leaves no coinciding face.
     window = box(-BEYOND_MM, -BEYOND_MM, BEYOND_MM, ceiling + FAR)
     left, *kept = (_ring(Polygon(p).intersection(window)) for p in (outline, *pieces))

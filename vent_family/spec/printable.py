@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Final
 
 from vent_family.base.limits import (
@@ -33,6 +34,8 @@ _TIE_MM: Final = 1e-4
 """A face this near to where a layer is cut can fall on either side, mm."""
 _SLATS_SHARE: Final = 2.0 / 3.0
 """Share of the layers' volume error that slats may use up; walls and recesses round, too."""
+_WALLS_SHARE: Final = 0.9
+"""Against so much of the walls' volume nothing is left to reckon: it is had within 5 %."""
 
 
 def mark_bar(row: FilledRow, refusals: Refusals, body: Body, ceiling_mm: float) -> None:
@@ -143,11 +146,13 @@ def whole_layers(
     """
     if row.print_orientation != "face_down":
         return
-    error = max(
-        abs(_rounding_mm3(body, section, bays, shift)) for shift in (-_TIE_MM, 0.0, _TIE_MM)
-    )
+    plates = _plates(body, section, bays)
+    error = max(abs(_rounding_mm3(plates, shift)) for shift in (-_TIE_MM, 0.0, _TIE_MM))
+    bar = _SLATS_SHARE * LAYERS_VOLUME.value
+    if error <= _WALLS_SHARE * bar * body.walls_mm3(section, bays):
+        return
     share = error / body.volume_mm3(section, bays)
-    if share <= _SLATS_SHARE * LAYERS_VOLUME.value:
+    if share <= bar:
         return
     layer, t = LAYER_HEIGHT.value, row.slat_thickness_mm
     count = math.ceil(t / layer - 1e-6)
@@ -163,25 +168,41 @@ def whole_layers(
     )
 
 
-def _rounding_mm3(
-    body: Body, section: Section, bays: Sequence[tuple[float, float]], shift_mm: float
-) -> float:
-    """Return what whole layers add to the plates among the slats, mm3.
+@dataclass(frozen=True, slots=True)
+class _Plates:
+    """Faces of slats that lie on the bed: sense and area (mm2), depth (mm), and a layer's height."""
 
-    The layers are cut at half their height, all moved by ``shift_mm``.
-    """
+    faces: tuple[tuple[float, float], ...]
+    layer_mm: float
+
+
+def _plates(body: Body, section: Section, bays: Sequence[tuple[float, float]]) -> _Plates:
+    """Return the faces at both ends of all slats over the bays (x, mm)."""
     front = section.front_z_mm
     inner = section.inner_z_mm if body.neck is None else 0.0
     height = front - (inner if body.fan_mount is None else body.fan_mount.duct(section).end_z_mm)
     layer = height / math.ceil(height / LAYER_HEIGHT.value - 1e-6)
-    total = 0.0
+    clear: dict[tuple[float, float], float] = {}
+    faces = []
     for slat in section.slats:
         zs = [z for z, _ in slat.outline]
         for end, sense in ((min(zs), 1.0), (max(zs), -1.0)):
             # A slat that ends in a corner begins from nothing: nothing is rounded there.
             ys = [y for z, y in slat.outline if abs(z - end) < _TIE_MM]
-            depth = front - end
-            rounded = math.ceil((depth + shift_mm) / layer - 0.5) * layer
-            area = sum(body.clear_area_mm2(bay, (min(ys), max(ys))) for bay in bays)
-            total += sense * area * (rounded - depth)
+            between = (min(ys), max(ys))
+            if between not in clear:
+                clear[between] = sum(body.clear_area_mm2(bay, between) for bay in bays)
+            faces.append((sense * clear[between], front - end))
+    return _Plates(tuple(faces), layer)
+
+
+def _rounding_mm3(plates: _Plates, shift_mm: float) -> float:
+    """Return what whole layers add to the plates among the slats, mm3.
+
+    The layers are cut at half their height, all moved by ``shift_mm``.
+    """
+    layer, total = plates.layer_mm, 0.0
+    for area, depth in plates.faces:
+        rounded = math.ceil((depth + shift_mm) / layer - 0.5) * layer
+        total += area * (rounded - depth)
     return total

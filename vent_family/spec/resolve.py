@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from typing import Final
 
 from vent_family.base.materials import MATERIALS
@@ -23,9 +24,7 @@ from vent_family.spec.printable import mark_bar, whole_layers
 from vent_family.spec.refusals import Refusal, Refusals, RefusedError
 from vent_family.spec.row import FilledRow
 from vent_family.spec.section import Section, SectionError
-from vent_family.spec.stack import (
-    Stack,
-)
+from vent_family.spec.stack import Stack
 from vent_family.spec.stack_rules import sight, stacks
 from vent_family.spec.vent import VentSpec
 
@@ -175,7 +174,7 @@ def _first_closed(
     family: Family,
     row: FilledRow,
     refusals: Refusals,
-    stacks: list[Stack],
+    stacks: Iterable[Stack],
     phases: int,
 ) -> tuple[Body, Section]:
     """Return body and section of the first stack that no straight line passes.
@@ -187,23 +186,25 @@ def _first_closed(
     RefusedError
         if none can be laid out
     """
-    best: tuple[Body, Section] | None = None
+    found: list[tuple[Body, Section]] = []
+    last: tuple[Body, SectionError] | None = None
     for stack in stacks:
         body, bounds = family.lay_out(row, refusals, stack)
         refusals.stop_if_any()
         try:
             section = _laid_out(stack, bounds, row, phases)
         except SectionError as fault:
-            if stack is stacks[-1] and best is None:
-                _refuse_section(row, refusals, body, fault)
-                refusals.stop_if_any()
+            last = (body, fault)
             continue
         if section.closed:
             return body, section
-        if best is None or section.sight.margin_mm > best[1].sight.margin_mm:
-            best = (body, section)
-    assert best is not None
-    return best
+        found.append((body, section))
+    if not found:
+        assert last is not None
+        _refuse_section(row, refusals, *last)
+        refusals.stop_if_any()
+    # Of one alone nobody asks by how much lines miss.
+    return found[0] if len(found) == 1 else max(found, key=lambda f: f[1].sight.margin_mm)
 
 
 def _refuse_section(row: FilledRow, refusals: Refusals, body: Body, fault: SectionError) -> None:

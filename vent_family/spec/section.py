@@ -16,8 +16,9 @@ from shapely.geometry import MultiPolygon, Polygon, box
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
+from vent_family.base.arrays import FloatArray
 from vent_family.spec.forms import Outline
-from vent_family.spec.sightlines import SightResult, closes, sight_margin
+from vent_family.spec.sightlines import ENOUGH_MM, SightResult, all_miss_by, padded, sight_margin
 from vent_family.spec.stack import Stack
 
 Point = tuple[float, float]
@@ -116,7 +117,7 @@ class Section:
     outlet: Outline = ()
     rib_window: Outline = ()
 
-    @property
+    @cached_property
     def lower(self) -> Outline:
         """Lower boundary, a polyline from the inner to the outer plane."""
         return (*self.shelf, *self.trough_line, *self.outlet)
@@ -187,7 +188,7 @@ class Section:
         """Lower edge of the front window, the top of the apron."""
         return max(y for _, y in self.apron)
 
-    @property
+    @cached_property
     def channel_mm(self) -> tuple[float, ...]:
         """Height up to which the drain channel is free of slats, bank by bank from outside in.
 
@@ -214,10 +215,15 @@ class Section:
         """Straight-path margin of the whole section, drain and walls included."""
         return sight_margin(self.pieces, self.lower, self.upper)
 
-    @property
+    @cached_property
+    def corners(self) -> FloatArray:
+        """Corners of all pieces (n, k, 2), mm."""
+        return padded(self.pieces)
+
+    @cached_property
     def closed(self) -> bool:
         """True if every straight line misses by the required margin."""
-        return closes(self.sight.margin_mm)
+        return all_miss_by(ENOUGH_MM, self.corners, self.lower, self.upper)
 
     @cached_property
     def room(self) -> Polygon:

@@ -20,10 +20,19 @@ import numpy as np
 
 from vent_family.base.arrays import FloatArray
 from vent_family.base.limits import SIGHT_MARGIN_MIN
+from vent_family.spec.sightsearch import (
+    NARROWER,
+    UNTOLD,
+    ranges_of_widest,
+    widest_is,
+    widest_near,
+)
 
 Points = Sequence[tuple[float, float]]
 _ROUNDING_MM: Final = 1e-9
 """By how much heights may be off that were reckoned in two ways."""
+_NEAR: Final = 16
+"""Critical slopes looked at beforehand."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +61,10 @@ class SightResult:
         return self.margin_mm < 0.0
 
 
+ENOUGH_MM: Final = SIGHT_MARGIN_MIN.value - _ROUNDING_MM
+"""The required margin, less what rounding may hide, mm."""
+
+
 def closes(margin_mm: float) -> bool:
     """Return whether straight lines miss by the required margin, which rounding may hide.
 
@@ -65,7 +78,7 @@ def closes(margin_mm: float) -> bool:
     >>> closes(SIGHT_MARGIN_MIN.value - 1e-12), closes(SIGHT_MARGIN_MIN.value - 1e-6)
     (True, False)
     """
-    return margin_mm >= SIGHT_MARGIN_MIN.value - _ROUNDING_MM
+    return margin_mm >= ENOUGH_MM
 
 
 def sight_margin(
@@ -107,18 +120,83 @@ def sight_margin(
     >>> round(sight_margin([post, hanging], *walls).margin_mm, 3)
     1.581
     """
-    low = np.asarray(lower, dtype=float)
-    high = np.asarray(upper, dtype=float)
-    z_in, z_out = float(low[0, 0]), float(low[-1, 0])
-    if not z_out > z_in or not np.allclose([high[0, 0], high[-1, 0]], [z_in, z_out]):
-        raise ValueError("lower and upper must span the same positive depth")
-    corners = _pad(solids)
-    parallel, square = critical_slopes(corners, low, high)
-    found = _widest(parallel, corners, low, high, chunk)
+    low, high = _walls(lower, upper)
+    corners = padded(solids)
+    along, across = _pair_slopes(corners, low, high)
+    possible = _with_level(low, high)
+    # A width that some critical slope has shows which ranges of slopes need no look.
+    middle = widest_near(corners, low, high, possible)
+    near = along[np.argsort(np.abs(along - middle))[:_NEAR]]
+    some = _widest(_each_once(near), corners, low, high, chunk)[0]
+    ranges = ranges_of_widest(corners, low, high, possible, some)
+    found = _widest(_each_once(_within(ranges, along)), corners, low, high, chunk)
     if found[0] > 0.0:
         # The widest free strip may touch two corners whose connection is square to it.
-        found = max(found, _widest(square, corners, low, high, chunk), key=lambda f: f[0])
-    return _result(found, (z_in, z_out))
+        strips = _each_once(_within(ranges, across))
+        found = max(found, _widest(strips, corners, low, high, chunk), key=lambda f: f[0])
+    return _result(found, (float(low[0, 0]), float(low[-1, 0])))
+
+
+def all_miss_by(margin_mm: float, corners: FloatArray, lower: Points, upper: Points) -> bool:
+    """Return whether straight lines miss by a margin: what :func:`sight_margin` says, but sooner.
+
+    Parameters
+    ----------
+    margin_mm
+        the margin, mm, more than 0
+    corners
+        convex outlines as :func:`padded` gives them, mm
+    lower, upper
+        as for :func:`sight_margin`
+
+    Raises
+    ------
+    ValueError
+        if the polylines do not span the same depth or the depth is not positive
+
+    Examples
+    --------
+    >>> walls = [(-10.0, 0.0), (0.0, 0.0)], [(-10.0, 4.0), (0.0, 4.0)]
+    >>> post = [(-1.0, -9.0), (0.0, -9.0), (0.0, 3.0), (-1.0, 3.0)]
+    >>> hanging = [(-3.0, 1.0), (-2.0, 1.0), (-2.0, 13.0), (-3.0, 13.0)]
+    >>> [all_miss_by(margin, padded([post, hanging]), *walls) for margin in (1.5, 1.6)]
+    [True, False]
+    """
+    low, high = _walls(lower, upper)
+    answer = widest_is(corners, low, high, _with_level(low, high), -margin_mm)
+    if answer == UNTOLD:
+        return sight_margin(list(corners.tolist()), lower, upper).margin_mm >= margin_mm
+    return answer == NARROWER
+
+
+def _walls(lower: Points, upper: Points) -> tuple[FloatArray, FloatArray]:
+    """Return both polylines as arrays.
+
+    Raises
+    ------
+    ValueError
+        if they do not span the same positive depth
+    """
+    low = np.asarray(lower, dtype=float)
+    high = np.asarray(upper, dtype=float)
+    z_in, z_out = low[0, 0], low[-1, 0]
+    near = 1e-8 + 1e-5 * max(abs(z_in), abs(z_out))
+    ends = abs(high[0, 0] - z_in), abs(high[-1, 0] - z_out)
+    if not z_out > z_in or max(ends) > near:
+        raise ValueError("lower and upper must span the same positive depth")
+    return low, high
+
+
+def _possible(low: FloatArray, high: FloatArray) -> tuple[float, float]:
+    """Return the least and the greatest slope of lines between two walls."""
+    depth = low[-1, 0] - low[0, 0]
+    return (low[-1, 1] - high[0, 1]) / depth, (high[-1, 1] - low[0, 1]) / depth
+
+
+def _with_level(low: FloatArray, high: FloatArray) -> tuple[float, float]:
+    """Return the least and the greatest slope looked at: level lines are, whatever the walls."""
+    shallowest, steepest = _possible(low, high)
+    return min(shallowest, 0.0), max(steepest, 0.0)
 
 
 def nearest_between(solids: Sequence[Points], lower: Points, upper: Points) -> SightResult | None:
@@ -143,7 +221,7 @@ def nearest_between(solids: Sequence[Points], lower: Points, upper: Points) -> S
     (0.2, 0.488)
     """
     low, high = np.asarray(lower, dtype=float), np.asarray(upper, dtype=float)
-    corners = _pad(solids)
+    corners = padded(solids)
     slopes, _ = critical_slopes(corners, low, high)
     found = _widest(slopes, corners, low, high, 2048, between=True)
     if not np.isfinite(found[0]):
@@ -178,7 +256,7 @@ def free_widths(
     """
     low = np.asarray(lower, dtype=float)
     high = np.asarray(upper, dtype=float)
-    corners = _pad(solids)
+    corners = padded(solids)
     gap, _ = _widest_gap(np.asarray(slopes, dtype=float), corners, low, high)
     return np.asarray(gap / np.sqrt(1.0 + np.asarray(slopes) ** 2))
 
@@ -200,22 +278,40 @@ def critical_slopes(
     >>> along.tolist()
     [-1.0, 0.0, 1.0]
     """
-    points = np.vstack([corners.reshape(-1, 2), low, high])
-    points = np.unique(np.round(points, 9), axis=0)
-    z, y = points[:, 0], points[:, 1]
-    dz = z[:, None] - z[None, :]
-    dy = y[:, None] - y[None, :]
-    depth = low[-1, 0] - low[0, 0]
-    steepest = (high[-1, 1] - low[0, 1]) / depth
-    shallowest = (low[-1, 1] - high[0, 1]) / depth
+    along, across = _pair_slopes(corners, low, high)
+    return _each_once(along), _each_once(across)
+
+
+def _pair_slopes(
+    corners: FloatArray, low: FloatArray, high: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Return the slopes along and square to lines through two corners, in no order."""
+    points = np.round(np.vstack([corners.reshape(-1, 2), low, high]), 9)
+    # As complex numbers, since sorting rows of two is several times slower.
+    points = np.unique(points[:, 0] + 1j * points[:, 1])
+    z, y = points.real, points.imag
+    dz, dy = z[:, None] - z[None, :], y[:, None] - y[None, :]
+    shallowest, steepest = _possible(low, high)
 
     def possible(slopes: FloatArray) -> FloatArray:
         inside = slopes[(slopes >= shallowest) & (slopes <= steepest)]
-        return np.unique(np.round(np.append(inside, [0.0, steepest, shallowest]), 9))
+        return np.append(inside, [0.0, steepest, shallowest])
 
     forward = dz > 1e-9
     upward = dy > 1e-9
     return possible(dy[forward] / dz[forward]), possible(-dz[upward] / dy[upward])
+
+
+def _each_once(slopes: FloatArray) -> FloatArray:
+    """Return slopes sorted, those that are one to nine decimals once."""
+    return np.unique(np.round(slopes, 9))
+
+
+def _within(ranges: FloatArray, slopes: FloatArray) -> FloatArray:
+    """Return the slopes that lie in one of some ranges, least and greatest, in ascending order."""
+    # Ranges overlap by a hair at most, so that the last one to begin before a slope decides.
+    i = np.searchsorted(ranges[:, 0], slopes, side="right") - 1
+    return slopes[(i >= 0) & (slopes <= ranges[np.maximum(i, 0), 1])]
 
 
 def _widest(
@@ -239,12 +335,18 @@ def _widest(
     return best
 
 
-def _pad(solids: Sequence[Points]) -> FloatArray:
-    """Stack outlines of unequal length into one array by repeating the last corner."""
+def padded(solids: Sequence[Points]) -> FloatArray:
+    """Return convex outlines (n, k, 2) of unequal length, mm: the last corner is repeated.
+
+    Examples
+    --------
+    >>> padded([[(0.0, 0.0), (1.0, 0.0), (0.0, 1.0)], [(5.0, 5.0)]])[1].tolist()
+    [[5.0, 5.0], [5.0, 5.0], [5.0, 5.0]]
+    """
     if not solids:
         return np.empty((0, 1, 2))
     most = max(len(s) for s in solids)
-    return np.array([list(s) + [s[-1]] * (most - len(s)) for s in solids], dtype=float)
+    return np.array([[*s, *[s[-1]] * (most - len(s))] for s in solids], dtype=float)
 
 
 def _widest_gap(

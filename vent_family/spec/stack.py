@@ -8,12 +8,14 @@ negative z.
 from __future__ import annotations
 
 import itertools
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Final
 
 from vent_family.base.limits import GAP_MIN, SIGHT_MARGIN_GOOD
 from vent_family.spec.forms import FORMS, IN, OUT, Outline, SlatBox, SlatForm
-from vent_family.spec.sightlines import SightResult, sight_margin
+from vent_family.spec.sightlines import SightResult, all_miss_by, padded, sight_margin
 
 CANDIDATES: Final = 4
 """Stacks offered by the search; the first one that also closes at floor and ceiling is taken."""
@@ -21,6 +23,10 @@ QUICK_PATTERNS: Final = 3
 """Slope patterns that a quick search tries."""
 QUICK_CANDIDATES: Final = 2
 """Stacks offered by a quick search."""
+
+
+_PITCHES: Final = 6
+"""So many pitches high is a stack as good as endless."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,14 +137,14 @@ class Stack:
         >>> flat.slat_box(1, 10.0).z_mm, flat.slat_box(1, 10.0).y_mm
         ((-7.0, -5.5), (5.5, 14.5))
         """
-        half = self.slat_height_mm / 2
-        return SlatBox(
-            self.bank_z(bank),
-            (centre_y - half, centre_y + half),
-            self.thickness_mm,
-            self.slopes[bank] if self.shape.slopes_chosen else OUT,
-            self.shape.cuts_mm(self.foot_mm),
-        )
+        return self.slat_boxes(bank, (centre_y,))[0]
+
+    def slat_boxes(self, bank: int, centres_y: Iterable[float]) -> list[SlatBox]:
+        """Return the boxes of some slats of a bank, as :meth:`slat_box` does of one (mm)."""
+        half, z_mm, shape = self.slat_height_mm / 2, self.bank_z(bank), self.shape
+        slope = self.slopes[bank] if shape.slopes_chosen else OUT
+        cuts, t = shape.cuts_mm(self.foot_mm), self.thickness_mm
+        return [SlatBox(z_mm, (y - half, y + half), t, slope, cuts) for y in centres_y]
 
 
 def uncovered_fraction(shift: float, bank_count: int) -> float:
@@ -162,7 +168,7 @@ def uncovered_fraction(shift: float, bank_count: int) -> float:
     return max(b - a for a, b in zip(centres, [*centres[1:], centres[0] + 1.0], strict=True))
 
 
-def endless_margin(stack: Stack, pitches: int = 6) -> SightResult:
+def endless_margin(stack: Stack, pitches: int = _PITCHES) -> SightResult:
     """Return the sight margin of the stack alone, as if many pitches high between two walls.
 
     Examples
@@ -173,14 +179,34 @@ def endless_margin(stack: Stack, pitches: int = 6) -> SightResult:
     >>> round(endless_margin(flat).margin_mm, 2)
     -0.92
     """
-    height = pitches * stack.pitch_mm
+    return sight_margin(_endless_pieces(stack.shape, stack, pitches), *_endless_walls(stack, pitches))
+
+
+def _endless_pieces(shape: SlatForm, stack: Stack, pitches: int) -> list[Outline]:
+    """Return the convex solids of a stack many pitches high, whose form is ``shape``."""
     pieces: list[Outline] = []
     for bank, offset in enumerate(stack.offsets_mm):
-        for k in range(-1, pitches + 2):
-            box = stack.slat_box(bank, offset + k * stack.pitch_mm)
-            pieces.extend(stack.shape.pieces(box))
+        centres = [offset + k * stack.pitch_mm for k in range(-1, pitches + 2)]
+        for box in stack.slat_boxes(bank, centres):
+            pieces.extend(shape.pieces(box))
+    return pieces
+
+
+def _endless_walls(stack: Stack, pitches: int) -> tuple[Outline, Outline]:
+    """Return the two walls between which it stands."""
     z0, z1 = stack.bank_z(stack.bank_count - 1)[0], 0.0
-    return sight_margin(pieces, ((z0, 0.0), (z1, 0.0)), ((z0, height), (z1, height)))
+    height = pitches * stack.pitch_mm
+    return ((z0, 0.0), (z1, 0.0)), ((z0, height), (z1, height))
+
+
+@lru_cache(maxsize=2048)
+def _closes_well(shape: SlatForm, stack: Stack) -> bool:
+    """Return whether straight lines miss an endless stack by a margin to be content with.
+
+    Kept by the form itself, ``shape``, since its name may come to stand for another.
+    """
+    corners = padded(_endless_pieces(shape, stack, _PITCHES))
+    return all_miss_by(SIGHT_MARGIN_GOOD.value, corners, *_endless_walls(stack, _PITCHES))
 
 
 def slope_patterns(bank_count: int) -> list[tuple[int, ...]]:
@@ -206,13 +232,13 @@ def slope_patterns(bank_count: int) -> list[tuple[int, ...]]:
 
 def closing_stacks(
     stack: Stack, *, free_slopes: bool, free_gaps: bool, quick: bool = False
-) -> list[Stack]:
-    """Return stacks with slopes and gaps chosen so that no straight path is left, best first.
+) -> Iterator[Stack]:
+    """Yield stacks with slopes and gaps chosen so that no straight path is left, best first.
 
     Slopes (of forms that have them) and the outermost gap are varied only where the caller leaves
     them free. Those with a good margin come first, in the order of preference (see
     :func:`slope_patterns`, then small gaps), the others by margin. Never empty: if nothing closes
-    the stack, the nearest miss is returned and the caller decides. Equal gaps with half a pitch
+    the stack, the nearest miss is yielded and the caller decides. Equal gaps with half a pitch
     of shift always leave the line that climbs half a pitch per bank, unless slat thickness or
     slope closes it: hence the search.
 
@@ -230,7 +256,7 @@ def closing_stacks(
     Examples
     --------
     >>> flat = Stack("flat", 1.5, 12.0, 9.0, (4.0, 4.0, 4.0), 0.5, (OUT,) * 4)
-    >>> best = closing_stacks(flat, free_slopes=False, free_gaps=True)[0]
+    >>> best = next(closing_stacks(flat, free_slopes=False, free_gaps=True))
     >>> best.gaps_mm, round(endless_margin(best).margin_mm, 2)
     ((9.0, 4.0, 4.0), 0.8)
     """
@@ -243,23 +269,29 @@ def closing_stacks(
     if quick:
         patterns = patterns[:QUICK_PATTERNS]
     wanted = QUICK_CANDIDATES if quick else CANDIDATES
-    good: list[Stack] = []
-    rest: list[tuple[float, Stack]] = []
+    good, rest = 0, []
     for pattern in patterns:
         for width in widths:
             gaps = stack.gaps_mm
             if gaps:
                 gaps = (round(gaps[0] * width, 3), *gaps[1:])
             trial = replace(stack, slopes=pattern, gaps_mm=gaps)
-            margin = endless_margin(trial).margin_mm
-            if margin >= SIGHT_MARGIN_GOOD.value:
-                good.append(trial)
-                if len(good) == wanted:
-                    return good
-            else:
-                rest.append((margin, trial))
-    rest.sort(key=lambda item: -item[0])
-    return [*good, *(trial for _, trial in rest)][:wanted]
+            if not _closes_well(trial.shape, trial):
+                rest.append(trial)
+                continue
+            yield trial
+            good += 1
+            if good == wanted:
+                return
+    rest.sort(key=lambda trial: _margin_mm(trial.shape, trial), reverse=True)
+    yield from rest[: wanted - good]
+
+
+@lru_cache(maxsize=2048)
+def _margin_mm(shape: SlatForm, stack: Stack) -> float:
+    """Return by how much straight lines miss an endless stack, mm, whose form is ``shape``."""
+    pieces = _endless_pieces(shape, stack, _PITCHES)
+    return sight_margin(pieces, *_endless_walls(stack, _PITCHES)).margin_mm
 
 
 def narrow_places(stack: Stack) -> list[tuple[str, float]]:

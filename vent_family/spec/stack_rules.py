@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Final
 
 from vent_family.base.limits import (
@@ -44,8 +45,10 @@ _MORE_SIGHT: Final = (
 """What else closes a straight path, besides the slats' height, pitch and places."""
 
 
-def stacks(row: FilledRow, refusals: Refusals, *, quick: bool = False) -> list[Stack]:
+def stacks(row: FilledRow, refusals: Refusals, *, quick: bool = False) -> Iterable[Stack]:
     """Return slat stacks to try, slopes and gaps chosen by computation where left blank.
+
+    Each is computed when it is its turn to be tried.
 
     ``quick`` is that of :func:`closing_stacks`.
     """

@@ -275,6 +275,17 @@ class BlockBody:
         The block's cross-section is summed over the depth. ``bays`` are the clear x ranges between
         ribs, mm.
         """
+        air = float(section.air.area) * sum(x1 - x0 for x0, x1 in bays)
+        return self._filled_mm3(section, bays) - air
+
+    def walls_mm3(self, section: Section, bays: Sequence[tuple[float, float]]) -> float:
+        """Return cover and block less their recesses and all the room inside (``bays`` in mm)."""
+        return self._filled_mm3(section, bays) - float(section.room.area) * (
+            bays[-1][1] - bays[0][0]
+        )
+
+    def _filled_mm3(self, section: Section, bays: Sequence[tuple[float, float]]) -> float:
+        """Return the body's volume (mm3) as if no air were between the slats (``bays`` in mm)."""
         plate, t = self.cover_plate, self.cover_thickness_mm
         volume = plate.area_mm2 * t - plate.chamfered_off_mm3(defaults.EDGE_CHAMFER_MM)
         volume -= plate.bevelled_off_mm3(self.drip_mm)
@@ -296,7 +307,7 @@ class BlockBody:
         if section.rib_window:
             ribs_mm = sum(b[0] - a[1] for a, b in pairwise(bays))
             volume -= ribs_mm * float(Polygon(section.rib_window).area)
-        return volume - float(section.air.area) * sum(x1 - x0 for x0, x1 in bays)
+        return volume
 
     def _block_mm3(self, section: Section) -> float:
         """Return the block behind the panel's outer face, without snap arms' slots."""

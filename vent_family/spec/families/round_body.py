@@ -5,7 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
+from typing import Final
 
 import numpy as np
 from numpy.polynomial.legendre import leggauss
@@ -18,7 +20,7 @@ from vent_family.base.limits import FIT_CLEARANCE
 from vent_family.spec import defaults
 from vent_family.spec.body import Cover, GasketSpec, Neck, Opening
 from vent_family.spec.families.common import disc_in_box_mm2
-from vent_family.spec.families.round_head import BRIM_MM, Head, Profile, radii_at
+from vent_family.spec.families.round_head import BRIM_MM, Head, Profile
 from vent_family.spec.families.round_ribs import WINDOW_CLEAR_MM, opened
 from vent_family.spec.families.round_shelter import floor_spans_mm, lip_of, stepped_outside
 from vent_family.spec.members import BodyMember, block, stack_members
@@ -208,31 +210,60 @@ class RoundBody:
         their depths. ``bays`` are the clear x ranges between ribs, mm.
         """
         head = self.head
-        below, above = self.trims(section)
-        inside = box(0.0, -BEYOND_MM, section.front_z_mm, BEYOND_MM)
-        outside = inside.difference(below).difference(above)
-        volume = _twice(head.outer_profile, outside, 0.0, head.radius_mm - head.flat_depth_mm)
+        inside = _before_panel(section)
+        volume = self._outer_mm3(section, _ORDER_X)
         air = self.cavity_block(section).difference(section.slats_solid).intersection(inside)
         for x0, x1 in bays:
             if x1 > 0.0:
-                volume -= _twice(head.cavity_profile, air, max(x0, 0.0), x1)
+                volume -= _twice(head.cavity_profile, air, max(x0, 0.0), x1, _ORDER_X)
         for (_, x0), (x1, _) in pairwise(bays):
             if x1 > 0.0:
                 cut = unary_union(opened(head, section, (x0, x1))).intersection(inside)
-                volume -= _twice(head.cavity_profile, cut, max(x0, 0.0), x1)
-        volume -= sum((z1 - z0) * hole.area for (z0, z1), hole in head.rim)
-        volume -= head.bore_mm3
+                volume -= _twice(head.cavity_profile, cut, max(x0, 0.0), x1, _ORDER_X)
+        return float(self._less_holes_mm3(volume) + neck_volume_mm3(self.neck))
+
+    def walls_mm3(self, section: Section, bays: Sequence[tuple[float, float]]) -> float:
+        """Return the outer form less all of the cavity, in few planes (``bays`` in mm)."""
+        head, inside = self.head, _before_panel(section)
+        room = self.cavity_block(section).intersection(inside)
+        cavity = _twice(head.cavity_profile, room, 0.0, head.half_width_mm, _ORDER)
+        outer = self._outer_mm3(section, _ORDER)
+        return float(self._less_holes_mm3(outer - cavity) + neck_volume_mm3(self.neck))
+
+    def _outer_mm3(self, section: Section, planes: int) -> float:
+        """Return the head's outer form, summed over so many planes (mm3)."""
+        head = self.head
+        below, above = self.trims(section)
+        outside = _before_panel(section).difference(below).difference(above)
+        return _twice(
+            head.outer_profile, outside, 0.0, head.radius_mm - head.flat_depth_mm, planes
+        )
+
+    def _less_holes_mm3(self, volume_mm3: float) -> float:
+        """Return a volume less hole in the plate, bore and gasket's recess, with the key, mm3."""
+        volume = volume_mm3
+        volume -= sum((z1 - z0) * hole.area for (z0, z1), hole in self.head.rim)
+        volume -= self.head.bore_mm3
         g0, g1 = self.gasket.inner_mm[0] / 2, self.gasket.outer_mm[0] / 2
         volume -= math.pi * (g1 * g1 - g0 * g0) * self.gasket.recess_mm
         if self.key is not None:
             volume += self.key.volume_mm3()
-        return float(volume + neck_volume_mm3(self.neck))
+        return volume
 
 
-def _twice(profile: Profile, outline: Polygon, x0: float, x1: float) -> float:
+def _before_panel(section: Section) -> Polygon:
+    """Return all between the panel's plane and the outer plane (z, y)."""
+    return box(0.0, -BEYOND_MM, section.front_z_mm, BEYOND_MM)
+
+
+_gauss: Final = lru_cache(maxsize=8)(leggauss)
+"""Places and weights of Gauss-Legendre quadrature, by their number."""
+
+
+def _twice(profile: Profile, outline: Polygon, x0: float, x1: float, planes: int) -> float:
     """Return twice the volume of an outline (z, y) drawn from x0 to x1 within a profile."""
     radius = max(r for r, _ in profile)
-    nodes, weights = leggauss(_ORDER_X)
+    nodes, weights = _gauss(planes)
     # x = r sin(phi) takes the square root out of the chord, so few points are enough.
     phi0, phi1 = math.asin(min(x0 / radius, 1.0)), math.asin(min(x1 / radius, 1.0))
     total, (depths, radii) = 0.0, _sampled(profile)
@@ -243,6 +274,7 @@ def _twice(profile: Profile, outline: Polygon, x0: float, x1: float) -> float:
     return float(total)
 
 
+@lru_cache(maxsize=16)
 def _sampled(profile: Profile) -> tuple[FloatArray, FloatArray]:
     """Return depths (z) and outermost radii of a profile, mm, fine enough for any plane's cut."""
     zs = sorted({z for _, z in profile})
@@ -250,7 +282,14 @@ def _sampled(profile: Profile) -> tuple[FloatArray, FloatArray]:
     inner = [1e-9 * (part[-1] - part[0]) for part in parts]
     fine = [np.clip(p, p[0] + d, p[-1] - d) for p, d in zip(parts, inner, strict=True)]
     depths = np.concatenate(fine)
-    return depths, np.array([radii_at(profile, float(z)) for z in depths])
+    radii = np.zeros_like(depths)
+    for (r0, z0), (r1, z1) in pairwise(profile):
+        low, high = min(z0, z1), max(z0, z1)
+        if high > low:
+            there = (low <= depths) & (depths <= high)
+            along = r0 + (r1 - r0) * (depths - z0) / (z1 - z0)
+            radii = np.where(there, np.maximum(radii, along), radii)
+    return depths, radii
 
 
 def _cut_at(depths: FloatArray, radii: FloatArray, x: float) -> Polygon:
@@ -281,7 +320,7 @@ def neck_volume_mm3(neck: Neck) -> float:
         shells = 0.5 * (wide + fall * root) * squares - fall * cubes / 3.0
         return math.pi * root * root + 2.0 * math.pi * shells / profile.pitch_mm
 
-    x, weights = leggauss(_ORDER)
+    x, weights = _gauss(_ORDER)
     chamfer = 0.0
     for r0, r1 in ((stub, root), (root, crest)):
         radii = 0.5 * (r1 - r0) * (x + 1.0) + r0

@@ -292,13 +292,3 @@ def _around(radius_mm: float, sides: int) -> Polygon:
     corner = radius_mm / math.cos(math.pi / sides)
     angles = [math.pi * (0.5 + (2 * k + 1) / sides) for k in range(sides)]
     return Polygon([(corner * math.cos(a), corner * math.sin(a)) for a in angles])
-
-
-def radii_at(profile: Profile, z_mm: float) -> float:
-    """Return the outermost radius of a profile at a depth (mm)."""
-    found = [0.0]
-    for (r0, z0), (r1, z1) in pairwise(profile):
-        low, high = min(z0, z1), max(z0, z1)
-        if low <= z_mm <= high and high > low:
-            found.append(r0 + (r1 - r0) * (z_mm - z0) / (z1 - z0))
-    return max(found)

@@ -7,15 +7,17 @@ a rib, meet its round wall; such places are slivers of the solid. Lengths in mm.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Iterator
-from dataclasses import replace
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
 from itertools import chain, pairwise
 from typing import Final, TypeVar
 
+import numpy as np
 import shapely
 from shapely.geometry import box
 from shapely.ops import unary_union
 
+from vent_family.base.arrays import FloatArray
 from vent_family.base.limits import EDGE_MIN, FACE_MIN
 from vent_family.spec.families.round_head import Head
 from vent_family.spec.families.round_ribs import Span, opened
@@ -44,20 +46,23 @@ def without_slivers(
     Where no place within reach is clean, the one with most room is taken. ``bays`` gives the bays
     (x, mm) of a head.
     """
+    walls = _Walls.of(head, section, _corners(head, section))
     reach = [k * _STEP_MM for k in range(_STEPS)]
     sides = [replace(head, side_mm=step) for step in reach]
-    head = _roomiest(sides, lambda moved: _room_of_sides_mm(moved, section))
+    head = _roomiest(sides, lambda moved: walls.beside_mm(moved.half_width_mm))
     moves = [replace(head, bore_half_mm=head.bore_half_mm - step) for step in reach]
     clean = filter(is_clean, moves)
     first = next(clean, None)
     places = moves if first is None else chain((first,), clean)
     head = _roomiest(
-        places, lambda moved: _room_of_rib_mm(moved, section, _beside_bore(moved, bays(moved)))
+        places,
+        lambda moved: _room_of_rib_mm(moved, section, _beside_bore(moved, bays(moved))),
+        lambda moved: walls.around_mm(_beside_bore(moved, bays(moved))),
     )
-    return head, _placed(head, section, bays(head))
+    return head, _placed(head, section, bays(head), walls)
 
 
-def _placed(head: Head, section: Section, bays: Bays) -> Bays:
+def _placed(head: Head, section: Section, bays: Bays, walls: _Walls) -> Bays:
     """Return bays whose ribs, but for those beside the bore, stand where there is room."""
     fixed = _beside_bore(head, bays)
     steps = [0.0, *chain(*((k * _STEP_MM, -k * _STEP_MM) for k in range(1, _STEPS)))]
@@ -66,9 +71,13 @@ def _placed(head: Head, section: Section, bays: Bays) -> Bays:
     for (_, x0), (x1, _) in pairwise(bays):
         if abs(x0 + x1) <= _MIDDLE_MM:
             middle.append((x0, x1))
+        elif (x0, x1) == fixed:
+            right.append(fixed)
         elif x0 + x1 > 0.0:
-            tried = [(x0 + step, x1 + step) for step in steps] if (x0, x1) != fixed else [fixed]
-            right.append(_roomiest(tried, lambda rib: _room_of_rib_mm(head, section, rib)))
+            tried = [(x0 + step, x1 + step) for step in steps]
+            right.append(
+                _roomiest(tried, lambda rib: _room_of_rib_mm(head, section, rib), walls.around_mm)
+            )
     left = [(-x1, -x0) for x0, x1 in reversed(right)]
     edges = [bays[0][0], *chain(*left, *middle, *right), bays[-1][1]]
     return tuple(zip(edges[::2], edges[1::2], strict=True))
@@ -79,49 +88,73 @@ def _beside_bore(head: Head, bays: Bays) -> Span:
     return next((a[1], b[0]) for a, b in pairwise(bays) if abs(a[1] - head.bore_half_mm) < _SAME_MM)
 
 
-def _roomiest(places: Iterable[_Place], room: Callable[[_Place], float]) -> _Place:
-    """Return the first place with room enough (mm), or the one with most."""
-    found: list[tuple[float, _Place]] = []
+def _roomiest(
+    places: Iterable[_Place],
+    room: Callable[[_Place], float],
+    most: Callable[[_Place], float] = lambda _: math.inf,
+) -> _Place:
+    """Return the first place with room enough (mm), or the one with most.
+
+    ``most`` says sooner how much room (mm) there is at most.
+    """
+    met = []
     for place in places:
-        found.append((room(place), place))
-        if found[-1][0] >= _ROOM_MM:
+        if most(place) >= _ROOM_MM and room(place) >= _ROOM_MM:
             return place
-    return max(found, key=lambda pair: pair[0])[1]
+        met.append(place)
+    return max(met, key=room)
+
+
+@dataclass(frozen=True, slots=True)
+class _Walls:
+    """Heights (y) of corners and the round wall's radius at their depths, its square, too, mm."""
+
+    ys: FloatArray
+    radii: FloatArray
+    squares: FloatArray
+
+    @classmethod
+    def of(cls, head: Head, section: Section, corners: Iterable[tuple[float, float]]) -> _Walls:
+        """Return the walls at those corners (z, y) that stand before the plate, mm."""
+        back, front = head.plate_z_mm, section.front_z_mm + _SAME_MM
+        found = [(y, head.cavity_radius_mm(z)) for z, y in corners if back < z < front]
+        ys, radii = np.array(found).reshape(-1, 2).T
+        return cls(ys, radii, np.array([radius**2 for _, radius in found]))
+
+    def around_mm(self, rib: Span) -> float:
+        """Return the room (mm) at the faces of a rib, both up or down and sideways."""
+        return min(self._apart_mm(x) for x in rib)
+
+    def beside_mm(self, x_mm: float) -> float:
+        """Return the room (mm) along the flat sides, at which slats end."""
+        return self._least_mm(self.ys, np.full_like(self.ys, x_mm))
+
+    def _apart_mm(self, x_mm: float) -> float:
+        """Return the room (mm) up or down and sideways at one face."""
+        xs = np.full_like(self.ys, x_mm)
+        return min(self._least_mm(self.ys, xs), self._least_mm(xs, self.ys))
+
+    def _least_mm(self, a: FloatArray, b: FloatArray) -> float:
+        """Return the least of how far coordinates are from the circles at the other ones, mm."""
+        meets = np.abs(b) < self.radii
+        wall = np.sqrt(self.squares[meets] - b[meets] * b[meets])
+        return float(np.abs(np.abs(a[meets]) - wall).min(initial=math.inf))
 
 
 def _room_of_rib_mm(head: Head, section: Section, rib: Span) -> float:
-    """Return the room (mm) at the faces of a rib, both up or down and sideways."""
+    """Return the room (mm) at the faces of a rib, corners of what is open of it included."""
     inside = box(-BEYOND_MM, -BEYOND_MM, section.front_z_mm, BEYOND_MM)
     cut = unary_union(opened(head, section, rib)).intersection(inside)
-    corners = [(float(z), float(y)) for z, y in shapely.get_coordinates(cut)]
-    room = math.inf
-    for y, wall in _corners(head, section, corners):
-        for x in rib:
-            room = min(room, _apart_mm(y, x, wall), _apart_mm(x, y, wall))
-    return room
+    more = [(float(z), float(y)) for z, y in shapely.get_coordinates(cut)]
+    return _Walls.of(head, section, [*_corners(head, section), *more]).around_mm(rib)
 
 
-def _room_of_sides_mm(head: Head, section: Section) -> float:
-    """Return the room (mm) along the flat sides, at which slats end."""
-    x = head.half_width_mm
-    return min(_apart_mm(y, x, wall) for y, wall in _corners(head, section, ()))
-
-
-def _apart_mm(a: float, b: float, radius: float) -> float:
-    """Return how far a coordinate is from the circle at the other coordinate, all in mm."""
-    return abs(abs(a) - math.sqrt(radius**2 - b * b)) if abs(b) < radius else math.inf
-
-
-def _corners(
-    head: Head, section: Section, more: Iterable[tuple[float, float]]
-) -> Iterator[tuple[float, float]]:
-    """Yield y of corners of slats, ceiling, apron and ``more``, and the wall's radius there, mm."""
-    slats = [place for slat in section.slats for place in slat.outline]
-    slats += [*section.apron, section.brink, (section.front_z_mm, section.ceiling_mm)]
+def _corners(head: Head, section: Section) -> list[tuple[float, float]]:
+    """Return the corners (z, y) of slats, ceiling and apron, mm."""
+    found = [place for slat in section.slats for place in slat.outline]
+    found += [*section.apron, section.brink, (section.front_z_mm, section.ceiling_mm)]
     if head.shelter is not None:
         # A lip's roots lie in the plate's plane, where the round wall begins.
         lip = head.shelter.sill_face(section.foot, section.sill_top_mm)
-        slats += [*section.outlet, *((z + 2.0 * _SAME_MM, y) for z, y in lip)]
-    for z, y in (*slats, *more):
-        if head.plate_z_mm < z < section.front_z_mm + _SAME_MM:
-            yield y, head.cavity_radius_mm(z)
+        found += [*section.outlet, *((z + 2.0 * _SAME_MM, y) for z, y in lip)]
+    return found

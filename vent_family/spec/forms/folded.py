@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import lru_cache
 from typing import Final
 
 from vent_family.base.arrays import IntArray
@@ -83,15 +84,21 @@ class Folded(Slanted):
 
     def pieces(self, box: SlatBox) -> tuple[Outline, ...]:
         """Return the inner and the outer leaf."""
-        (z0, z1), (bottom, top) = box.z_mm, box.uncut_mm
-        ridge = ((z0 + z1) / 2, top - box.thickness_mm * R2)
-        outer = level_cut(plank(ridge, (z1, bottom), box.thickness_mm), *box.y_mm)
-        inner = tuple((z0 + z1 - z, y) for z, y in reversed(outer))
-        return (inner, outer)
+        return _drawn(box)
 
     def leaves(self, box: SlatBox) -> tuple[Outline, ...]:
         """Return the two leaves: as a beam, the fold looks far too stiff (finite elements)."""
         return self.pieces(box)
+
+
+@lru_cache(maxsize=1024)
+def _drawn(box: SlatBox) -> tuple[Outline, Outline]:
+    """Return both planks; a layout asks for the same ones as outline, pieces and leaves."""
+    (z0, z1), (bottom, top) = box.z_mm, box.uncut_mm
+    ridge = ((z0 + z1) / 2, top - box.thickness_mm * R2)
+    outer = level_cut(plank(ridge, (z1, bottom), box.thickness_mm), *box.y_mm)
+    inner = tuple((z0 + z1 - z, y) for z, y in reversed(outer))
+    return (inner, outer)
 
 
 FOLDED: Final = Folded()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import lru_cache
 from typing import Final
 
 from vent_family.base.arrays import IntArray
@@ -87,10 +88,7 @@ class Inclined(Slanted):
         >>> [(round(z, 2), round(y, 2)) for z, y in INCLINED.outline(box)]
         [(-4.0, 4.0), (-0.5, 0.5), (0.0, 0.5), (0.0, 2.0), (-3.5, 5.5), (-4.0, 5.5)]
         """
-        (z0, z1), (bottom, top) = box.z_mm, box.uncut_mm
-        high = top - box.thickness_mm * R2
-        y0, y1 = (high, bottom) if box.slope == OUT else (bottom, high)
-        return level_cut(plank((z0, y0), (z1, y1), box.thickness_mm), *box.y_mm)
+        return _drawn(box)
 
     def pieces(self, box: SlatBox) -> tuple[Outline, ...]:
         """Return the plank, which is convex."""
@@ -99,6 +97,15 @@ class Inclined(Slanted):
     def leaves(self, box: SlatBox) -> tuple[Outline, ...]:
         """Return the whole plank."""
         return (self.outline(box),)
+
+
+@lru_cache(maxsize=1024)
+def _drawn(box: SlatBox) -> Outline:
+    """Return a plank; a layout asks for the same one as outline, piece and leaf."""
+    (z0, z1), (bottom, top) = box.z_mm, box.uncut_mm
+    high = top - box.thickness_mm * R2
+    y0, y1 = (high, bottom) if box.slope == OUT else (bottom, high)
+    return level_cut(plank((z0, y0), (z1, y1), box.thickness_mm), *box.y_mm)
 
 
 INCLINED: Final = Inclined()

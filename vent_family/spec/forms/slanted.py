@@ -53,6 +53,8 @@ def level_cut(outline: Outline, lower_mm: float, upper_mm: float) -> Outline:
     for level, sense in ((lower_mm, 1.0), (upper_mm, -1.0)):
         # Rounded, so that a corner in the cut's plane lies in it and not a hair beyond.
         inside = [round(sense * (y - level), 9) for _, y in outline]
+        if min(inside) >= 0.0:
+            continue
         kept: list[tuple[float, float]] = []
         for i, ((za, ya), a) in enumerate(zip(outline, inside, strict=True)):
             j = (i + 1) % len(outline)

@@ -1,0 +1,252 @@
+"""Where the nearest straight line of a section can lie: bounds that spare most slopes a look.
+
+The widths that solids leave free change little from one slope to the next: every end of a shadow
+moves by its depth (z) for a change of one in the slope, so a gap between two of them by the depth
+of all at most. A look at the middle of a range of slopes thus bounds the whole range, and ranges
+that cannot matter are left out, the others halved. Compiled, since thousands of looks make one
+answer; exact widths are those of :mod:`vent_family.spec.sightlines`.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Final
+
+import numpy as np
+from numba import njit
+
+from vent_family.base.arrays import FloatArray, IntArray
+
+NARROWER, WIDER, UNTOLD = -1, 1, 0
+"""Answers: no line is as wide, some line is wider, rounding decides."""
+_HAIR: Final = 1e-6
+"""Widths (mm) nearer to each other than this are not told apart."""
+_FIRST: Final = 48
+"""Ranges looked into at first."""
+_DEEPEST: Final = 40
+"""So often a range is halved, at most."""
+_FINE: Final = 2e-3
+"""Half of a range of slopes that is worth no further halving where exact widths follow."""
+_MOST: Final = 512
+"""Ranges that can be left over."""
+
+
+def widest_is(
+    corners: FloatArray,
+    low: FloatArray,
+    high: FloatArray,
+    slopes: tuple[float, float],
+    width_mm: float,
+) -> int:
+    """Return whether the widest gap is wider than a width, which is negative where lines are cut.
+
+    Parameters
+    ----------
+    corners
+        outlines of convex solids (n, k, 2), mm
+    low, high
+        walls (m, 2), mm
+    slopes
+        least and greatest slope that a line can have
+    width_mm
+        the width, mm, below 0
+
+    Returns
+    -------
+    int
+        ``WIDER``, ``NARROWER``, or ``UNTOLD`` where the two are within a millionth of a millimetre
+
+    Examples
+    --------
+    A post 3 mm high in a duct of 4 mm leaves 1 mm:
+
+    >>> post = np.array([[(-1.0, 0.0), (0.0, 0.0), (0.0, 3.0), (-1.0, 3.0)]])
+    >>> low, high = np.array([(-9.0, 0.0), (0.0, 0.0)]), np.array([(-9.0, 4.0), (0.0, 4.0)])
+    >>> widest_is(post, low, high, (-0.4, 0.4), -0.5) == WIDER
+    True
+    """
+    return int(_widest_is(corners, low, high, slopes[0], slopes[1], width_mm))
+
+
+def widest_near(
+    corners: FloatArray, low: FloatArray, high: FloatArray, slopes: tuple[float, float]
+) -> float:
+    """Return a slope at which the gap is wide; the arguments are those of :func:`widest_is`."""
+    return float(_widest_near(corners, low, high, slopes[0], slopes[1]))
+
+
+def ranges_of_widest(
+    corners: FloatArray,
+    low: FloatArray,
+    high: FloatArray,
+    slopes: tuple[float, float],
+    width_mm: float,
+) -> FloatArray:
+    """Return ranges of slopes, least and greatest, in which the widest gap lies, in ascending order.
+
+    ``width_mm`` is what the widest gap of critical slopes has at least, mm; the other arguments are
+    those of :func:`widest_is`.
+    """
+    found = np.empty((_MOST, 2))
+    count = int(_ranges(corners, low, high, slopes[0], slopes[1], width_mm, found))
+    return found[:count]
+
+
+@njit(cache=True)  # type: ignore[untyped-decorator]
+def _gap(
+    b: float,
+    corners: FloatArray,
+    low: FloatArray,
+    high: FloatArray,
+    start: FloatArray,
+    end: FloatArray,
+    order: IntArray,
+) -> float:
+    """Return the widest uncovered interval of offsets at a slope; the order is kept for the next."""
+    floor, roof = -np.inf, np.inf
+    for i in range(low.shape[0]):
+        floor = max(floor, low[i, 1] - b * low[i, 0])
+    for i in range(high.shape[0]):
+        roof = min(roof, high[i, 1] - b * high[i, 0])
+    for s in range(corners.shape[0]):
+        first, last = np.inf, -np.inf
+        for j in range(corners.shape[1]):
+            shadow = corners[s, j, 1] - b * corners[s, j, 0]
+            first, last = min(first, shadow), max(last, shadow)
+        start[s], end[s] = first, last
+    # Neighbouring slopes have nearly the same order.
+    for i in range(1, order.shape[0]):
+        s = order[i]
+        k = i - 1
+        while k >= 0 and start[order[k]] > start[s]:
+            order[k + 1] = order[k]
+            k -= 1
+        order[k + 1] = s
+    covered, widest = floor, -np.inf
+    for i in range(order.shape[0]):
+        s = order[i]
+        widest = max(widest, min(start[s], roof) - covered)
+        covered = max(covered, end[s])
+    return max(widest, roof - covered)
+
+
+@njit(cache=True)  # type: ignore[untyped-decorator]
+def _depth(corners: FloatArray, low: FloatArray) -> float:
+    """Return the depth of all solids and walls (mm)."""
+    z0, z1 = low[0, 0], low[-1, 0]
+    for s in range(corners.shape[0]):
+        for j in range(corners.shape[1]):
+            z0, z1 = min(z0, corners[s, j, 0]), max(z1, corners[s, j, 0])
+    return z1 - z0
+
+
+@njit(cache=True)  # type: ignore[untyped-decorator]
+def _bound(gap: float, slope: float, half: float, depth: float) -> float:
+    """Return the greatest width within ``half`` of a slope at which the gap is known."""
+    most = gap + depth * half
+    steep, level = abs(slope) + half, max(abs(slope) - half, 0.0)
+    reach = steep if most < 0.0 else level
+    return most / math.sqrt(1.0 + reach * reach)
+
+
+@njit(cache=True)  # type: ignore[untyped-decorator]
+def _widest_is(
+    corners: FloatArray,
+    low: FloatArray,
+    high: FloatArray,
+    shallowest: float,
+    steepest: float,
+    width: float,
+) -> int:
+    start, end = np.empty(corners.shape[0]), np.empty(corners.shape[0])
+    order = np.arange(corners.shape[0])
+    depth = _depth(corners, low)
+    slopes = np.empty(_FIRST + 2 * _DEEPEST)
+    halves = np.empty(_FIRST + 2 * _DEEPEST)
+    count = 0
+    half = 0.5 * (steepest - shallowest) / _FIRST
+    for i in range(_FIRST):
+        b = shallowest + (2 * i + 1) * half
+        gap = _gap(b, corners, low, high, start, end, order)
+        if gap > 0.0 or gap / math.sqrt(1.0 + b * b) > width + _HAIR:
+            return WIDER
+        if _bound(gap, b, half, depth) > width - _HAIR:
+            slopes[count], halves[count] = b, half
+            count += 1
+    least = half * 0.5**_DEEPEST
+    while count > 0:
+        count -= 1
+        middle, half = slopes[count], 0.5 * halves[count]
+        if half < least:
+            return UNTOLD
+        for b in (middle - half, middle + half):
+            gap = _gap(b, corners, low, high, start, end, order)
+            if gap > 0.0 or gap / math.sqrt(1.0 + b * b) > width + _HAIR:
+                return WIDER
+            if _bound(gap, b, half, depth) > width - _HAIR:
+                slopes[count], halves[count] = b, half
+                count += 1
+    return NARROWER
+
+
+@njit(cache=True)  # type: ignore[untyped-decorator]
+def _widest_near(
+    corners: FloatArray, low: FloatArray, high: FloatArray, shallowest: float, steepest: float
+) -> float:
+    start, end = np.empty(corners.shape[0]), np.empty(corners.shape[0])
+    order = np.arange(corners.shape[0])
+    step = (steepest - shallowest) / _FIRST
+    best, found = -np.inf, 0.0
+    for i in range(_FIRST):
+        b = shallowest + (i + 0.5) * step
+        width = _gap(b, corners, low, high, start, end, order) / math.sqrt(1.0 + b * b)
+        if width > best:
+            best, found = width, b
+    return found
+
+
+@njit(cache=True)  # type: ignore[untyped-decorator]
+def _ranges(
+    corners: FloatArray,
+    low: FloatArray,
+    high: FloatArray,
+    shallowest: float,
+    steepest: float,
+    width: float,
+    found: FloatArray,
+) -> int:
+    """Fill in the ranges in which the widest gap can lie, and return how many there are."""
+    start, end = np.empty(corners.shape[0]), np.empty(corners.shape[0])
+    order = np.arange(corners.shape[0])
+    depth = _depth(corners, low)
+    half = 0.5 * (steepest - shallowest) / _FIRST
+    slopes, gaps = np.empty(_MOST), np.empty(_MOST)
+    for i in range(_FIRST):
+        slopes[i] = shallowest + (2 * i + 1) * half
+        gaps[i] = _gap(slopes[i], corners, low, high, start, end, order)
+    count, best = _FIRST, width
+    while True:
+        # Between critical slopes a gap that is none widens up to one of them, a free one need not.
+        for i in range(count):
+            if gaps[i] <= 0.0:
+                best = max(best, gaps[i] / math.sqrt(1.0 + slopes[i] * slopes[i]))
+        kept = 0
+        for i in range(count):
+            if _bound(gaps[i], slopes[i], half, depth) > best - _HAIR:
+                slopes[kept], gaps[kept] = slopes[i], gaps[i]
+                kept += 1
+        count = kept
+        if half < _FINE or 2 * count > _MOST:
+            break
+        half *= 0.5
+        # From the last to the first, so that none is overwritten before it is halved.
+        for i in range(count - 1, -1, -1):
+            middle = slopes[i]
+            for k in (1, 0):
+                slopes[2 * i + k] = middle + half if k else middle - half
+        count *= 2
+        for i in range(count):
+            gaps[i] = _gap(slopes[i], corners, low, high, start, end, order)
+    for i in range(count):
+        found[i, 0], found[i, 1] = slopes[i] - half - 1e-8, slopes[i] + half + 1e-8
+    return count
