@@ -310,9 +310,9 @@ class Body(Protocol):
         ...
 
     def walls_mm3(self, section: Section, bays: Sequence[tuple[float, float]]) -> float:
-        """Return the volume of what surrounds the cavity, within 5 %: less than the body's.
+        """Return a volume that the body has at least, quickly: as if nothing stood in its cavity.
 
-        Slats, apron and ribs are left out, so it is quickly had; ``bays`` in mm.
+        ``bays`` are the clear x ranges between ribs, mm.
         """
         ...
 

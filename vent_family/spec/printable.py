@@ -34,8 +34,6 @@ _TIE_MM: Final = 1e-4
 """A face this near to where a layer is cut can fall on either side, mm."""
 _SLATS_SHARE: Final = 2.0 / 3.0
 """Share of the layers' volume error that slats may use up; walls and recesses round, too."""
-_WALLS_SHARE: Final = 0.9
-"""Against so much of the walls' volume nothing is left to reckon: it is had within 5 %."""
 
 
 def mark_bar(row: FilledRow, refusals: Refusals, body: Body, ceiling_mm: float) -> None:
@@ -149,8 +147,8 @@ def whole_layers(
     plates = _plates(body, section, bays)
     error = max(abs(_rounding_mm3(plates, shift)) for shift in (-_TIE_MM, 0.0, _TIE_MM))
     bar = _SLATS_SHARE * LAYERS_VOLUME.value
-    if error <= _WALLS_SHARE * bar * body.walls_mm3(section, bays):
-        return
+    if error <= bar * body.walls_mm3(section, bays):
+        return  # all the more against the whole body, which takes longer to reckon
     share = error / body.volume_mm3(section, bays)
     if share <= bar:
         return

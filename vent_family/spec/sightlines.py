@@ -23,16 +23,14 @@ from vent_family.base.limits import SIGHT_MARGIN_MIN
 from vent_family.spec.sightsearch import (
     NARROWER,
     UNTOLD,
+    pair_slopes_within,
     ranges_of_widest,
     widest_is,
-    widest_near,
 )
 
 Points = Sequence[tuple[float, float]]
 _ROUNDING_MM: Final = 1e-9
 """By how much heights may be off that were reckoned in two ways."""
-_NEAR: Final = 16
-"""Critical slopes looked at beforehand."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,17 +120,14 @@ def sight_margin(
     """
     low, high = _walls(lower, upper)
     corners = padded(solids)
-    along, across = _pair_slopes(corners, low, high)
-    possible = _with_level(low, high)
-    # A width that some critical slope has shows which ranges of slopes need no look.
-    middle = widest_near(corners, low, high, possible)
-    near = along[np.argsort(np.abs(along - middle))[:_NEAR]]
-    some = _widest(_each_once(near), corners, low, high, chunk)[0]
-    ranges = ranges_of_widest(corners, low, high, possible, some)
-    found = _widest(_each_once(_within(ranges, along)), corners, low, high, chunk)
-    if found[0] > 0.0:
+    slopes = _with_level(low, high)
+    ranges, is_free = ranges_of_widest(corners, low, high, slopes)
+    along, across = pair_slopes_within(ranges, _points(corners, low, high))
+    ends = _within(ranges, np.array([0.0, *_possible(low, high)]))
+    found = _widest(_each_once(np.append(along, ends)), corners, low, high, chunk)
+    if is_free or found[0] > 0.0:
         # The widest free strip may touch two corners whose connection is square to it.
-        strips = _each_once(_within(ranges, across))
+        strips = _each_once(np.append(across, ends))
         found = max(found, _widest(strips, corners, low, high, chunk), key=lambda f: f[0])
     return _result(found, (float(low[0, 0]), float(low[-1, 0])))
 
@@ -286,10 +281,7 @@ def _pair_slopes(
     corners: FloatArray, low: FloatArray, high: FloatArray
 ) -> tuple[FloatArray, FloatArray]:
     """Return the slopes along and square to lines through two corners, in no order."""
-    points = np.round(np.vstack([corners.reshape(-1, 2), low, high]), 9)
-    # As complex numbers, since sorting rows of two is several times slower.
-    points = np.unique(points[:, 0] + 1j * points[:, 1])
-    z, y = points.real, points.imag
+    z, y = _points(corners, low, high).T
     dz, dy = z[:, None] - z[None, :], y[:, None] - y[None, :]
     shallowest, steepest = _possible(low, high)
 
@@ -300,6 +292,14 @@ def _pair_slopes(
     forward = dz > 1e-9
     upward = dy > 1e-9
     return possible(dy[forward] / dz[forward]), possible(-dz[upward] / dy[upward])
+
+
+def _points(corners: FloatArray, low: FloatArray, high: FloatArray) -> FloatArray:
+    """Return all corners (n, 2), mm, those that are one to nine decimals once."""
+    points = np.round(np.vstack([corners.reshape(-1, 2), low, high]), 9)
+    # As complex numbers, since sorting rows of two is several times slower.
+    once = np.unique(points[:, 0] + 1j * points[:, 1])
+    return np.stack([once.real, once.imag], axis=1)
 
 
 def _each_once(slopes: FloatArray) -> FloatArray:

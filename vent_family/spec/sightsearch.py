@@ -68,28 +68,37 @@ def widest_is(
     return int(_widest_is(corners, low, high, slopes[0], slopes[1], width_mm))
 
 
-def widest_near(
-    corners: FloatArray, low: FloatArray, high: FloatArray, slopes: tuple[float, float]
-) -> float:
-    """Return a slope at which the gap is wide; the arguments are those of :func:`widest_is`."""
-    return float(_widest_near(corners, low, high, slopes[0], slopes[1]))
-
-
 def ranges_of_widest(
-    corners: FloatArray,
-    low: FloatArray,
-    high: FloatArray,
-    slopes: tuple[float, float],
-    width_mm: float,
-) -> FloatArray:
-    """Return ranges of slopes, least and greatest, in which the widest gap lies, in ascending order.
+    corners: FloatArray, low: FloatArray, high: FloatArray, slopes: tuple[float, float]
+) -> tuple[FloatArray, bool]:
+    """Return ranges of slopes in which the widest gap lies, and whether a gap was met that is free.
 
-    ``width_mm`` is what the widest gap of critical slopes has at least, mm; the other arguments are
-    those of :func:`widest_is`.
+    The ranges, least and greatest slope, are in ascending order; the arguments are those of
+    :func:`widest_is`.
     """
     found = np.empty((_MOST, 2))
-    count = int(_ranges(corners, low, high, slopes[0], slopes[1], width_mm, found))
-    return found[:count]
+    count, is_free = _ranges(corners, low, high, slopes[0], slopes[1], found)
+    return found[:count], bool(is_free)
+
+
+def pair_slopes_within(ranges: FloatArray, points: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return the slopes along, and square to, lines through two points that lie in some ranges.
+
+    Parameters
+    ----------
+    ranges
+        least and greatest slope (n, 2), in ascending order
+    points
+        places (z, y), mm, each once
+
+    Examples
+    --------
+    >>> points = np.array([(0.0, 0.0), (1.0, 0.5), (2.0, 2.0)])
+    >>> pair_slopes_within(np.array([(0.4, 0.6), (0.9, 1.1)]), points)[0].tolist()
+    [0.5, 1.0]
+    """
+    along, across = _pairs_within(ranges, points)
+    return np.array(along), np.array(across)
 
 
 @njit(cache=True)  # type: ignore[untyped-decorator]
@@ -190,19 +199,29 @@ def _widest_is(
 
 
 @njit(cache=True)  # type: ignore[untyped-decorator]
-def _widest_near(
-    corners: FloatArray, low: FloatArray, high: FloatArray, shallowest: float, steepest: float
-) -> float:
-    start, end = np.empty(corners.shape[0]), np.empty(corners.shape[0])
-    order = np.arange(corners.shape[0])
-    step = (steepest - shallowest) / _FIRST
-    best, found = -np.inf, 0.0
-    for i in range(_FIRST):
-        b = shallowest + (i + 0.5) * step
-        width = _gap(b, corners, low, high, start, end, order) / math.sqrt(1.0 + b * b)
-        if width > best:
-            best, found = width, b
-    return found
+def _is_within(slope: float, ranges: FloatArray) -> bool:
+    """Return whether a slope lies in one of some ranges; they overlap by a hair at most."""
+    first, last = 0, ranges.shape[0]
+    while first < last:
+        middle = (first + last) // 2
+        if ranges[middle, 0] <= slope:
+            first = middle + 1
+        else:
+            last = middle
+    return first > 0 and slope <= ranges[first - 1, 1]
+
+
+@njit(cache=True)  # type: ignore[untyped-decorator]
+def _pairs_within(ranges: FloatArray, points: FloatArray) -> tuple[list[float], list[float]]:
+    along, across = [0.0 for _ in range(0)], [0.0 for _ in range(0)]
+    for i in range(points.shape[0]):
+        for j in range(points.shape[0]):
+            dz, dy = points[i, 0] - points[j, 0], points[i, 1] - points[j, 1]
+            if dz > 1e-9 and _is_within(dy / dz, ranges):
+                along.append(dy / dz)
+            if dy > 1e-9 and _is_within(-dz / dy, ranges):
+                across.append(-dz / dy)
+    return along, across
 
 
 @njit(cache=True)  # type: ignore[untyped-decorator]
@@ -212,10 +231,9 @@ def _ranges(
     high: FloatArray,
     shallowest: float,
     steepest: float,
-    width: float,
     found: FloatArray,
-) -> int:
-    """Fill in the ranges in which the widest gap can lie, and return how many there are."""
+) -> tuple[int, bool]:
+    """Fill in the ranges in which the widest gap can lie, return how many, and if one is free."""
     start, end = np.empty(corners.shape[0]), np.empty(corners.shape[0])
     order = np.arange(corners.shape[0])
     depth = _depth(corners, low)
@@ -224,12 +242,10 @@ def _ranges(
     for i in range(_FIRST):
         slopes[i] = shallowest + (2 * i + 1) * half
         gaps[i] = _gap(slopes[i], corners, low, high, start, end, order)
-    count, best = _FIRST, width
+    count, best = _FIRST, -np.inf
     while True:
-        # Between critical slopes a gap that is none widens up to one of them, a free one need not.
         for i in range(count):
-            if gaps[i] <= 0.0:
-                best = max(best, gaps[i] / math.sqrt(1.0 + slopes[i] * slopes[i]))
+            best = max(best, gaps[i] / math.sqrt(1.0 + slopes[i] * slopes[i]))
         kept = 0
         for i in range(count):
             if _bound(gaps[i], slopes[i], half, depth) > best - _HAIR:
@@ -249,4 +265,4 @@ def _ranges(
             gaps[i] = _gap(slopes[i], corners, low, high, start, end, order)
     for i in range(count):
         found[i, 0], found[i, 1] = slopes[i] - half - 1e-8, slopes[i] + half + 1e-8
-    return count
+    return count, best > 0.0

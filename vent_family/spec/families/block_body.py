@@ -280,9 +280,8 @@ class BlockBody:
 
     def walls_mm3(self, section: Section, bays: Sequence[tuple[float, float]]) -> float:
         """Return cover and block less their recesses and all the room inside (``bays`` in mm)."""
-        return self._filled_mm3(section, bays) - float(section.room.area) * (
-            bays[-1][1] - bays[0][0]
-        )
+        room = float(section.room.area) * (bays[-1][1] - bays[0][0])
+        return float(self._filled_mm3(section, bays)) - room
 
     def _filled_mm3(self, section: Section, bays: Sequence[tuple[float, float]]) -> float:
         """Return the body's volume (mm3) as if no air were between the slats (``bays`` in mm)."""

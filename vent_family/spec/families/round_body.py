@@ -34,6 +34,8 @@ _MARK_EDGE_MM = 1.0
 _ORDER = 8
 _ORDER_X = 48
 """Points between two ribs: where slats leave the circle the integrand has kinks."""
+_SLABS = 6
+"""Slabs of a cone whose volume is bounded."""
 _QUARTER = 64
 """Chords of a quarter of the head's outline."""
 _CHORDS = 40
@@ -210,34 +212,39 @@ class RoundBody:
         their depths. ``bays`` are the clear x ranges between ribs, mm.
         """
         head = self.head
-        inside = _before_panel(section)
-        volume = self._outer_mm3(section, _ORDER_X)
+        inside = box(0.0, -BEYOND_MM, section.front_z_mm, BEYOND_MM)
+        below, above = self.trims(section)
+        outside = inside.difference(below).difference(above)
+        volume = _twice(head.outer_profile, outside, 0.0, head.radius_mm - head.flat_depth_mm)
         air = self.cavity_block(section).difference(section.slats_solid).intersection(inside)
         for x0, x1 in bays:
             if x1 > 0.0:
-                volume -= _twice(head.cavity_profile, air, max(x0, 0.0), x1, _ORDER_X)
+                volume -= _twice(head.cavity_profile, air, max(x0, 0.0), x1)
         for (_, x0), (x1, _) in pairwise(bays):
             if x1 > 0.0:
                 cut = unary_union(opened(head, section, (x0, x1))).intersection(inside)
-                volume -= _twice(head.cavity_profile, cut, max(x0, 0.0), x1, _ORDER_X)
+                volume -= _twice(head.cavity_profile, cut, max(x0, 0.0), x1)
         return float(self._less_holes_mm3(volume) + neck_volume_mm3(self.neck))
 
     def walls_mm3(self, section: Section, bays: Sequence[tuple[float, float]]) -> float:
-        """Return the outer form less all of the cavity, in few planes (``bays`` in mm)."""
-        head, inside = self.head, _before_panel(section)
-        room = self.cavity_block(section).intersection(inside)
-        cavity = _twice(head.cavity_profile, room, 0.0, head.half_width_mm, _ORDER)
-        outer = self._outer_mm3(section, _ORDER)
-        return float(self._less_holes_mm3(outer - cavity) + neck_volume_mm3(self.neck))
-
-    def _outer_mm3(self, section: Section, planes: int) -> float:
-        """Return the head's outer form, summed over so many planes (mm3)."""
-        head = self.head
+        """Return the outer form at its leanest less the cavity at its widest (``bays`` in mm)."""
+        head, front = self.head, section.front_z_mm
         below, above = self.trims(section)
-        outside = _before_panel(section).difference(below).difference(above)
-        return _twice(
-            head.outer_profile, outside, 0.0, head.radius_mm - head.flat_depth_mm, planes
-        )
+        r, side, half = head.radius_mm, head.radius_mm - head.flat_depth_mm, head.half_width_mm
+        low = -r if below.is_empty else below.bounds[3]
+        shoulder, slope = head.shoulder_mm, (r - head.rear_mm) / (head.cone_end_mm - head.shoulder_mm)
+        volume = 0.0
+        for z0, z1 in pairwise((0.0, *_slabs(shoulder, head.cone_end_mm), front)):
+            behind = head.rear_mm + slope * (z0 - shoulder) if z0 >= shoulder else 0.0
+            radius = min(max(head.shoulder_radius_mm, behind), r)
+            area = disc_in_box_mm2(radius, (-side, side), (low, above.bounds[1]))
+            volume += (z1 - z0) * area
+        rear = _slabs(head.plate_z_mm, head.plate_z_mm + head.corner_mm)
+        for z0, z1 in pairwise((*rear, front)):
+            floor = section.lowest_mm if section.sheltered else section.floor_height_mm(z1)
+            within = ((-half, half), (floor, section.ceiling_mm))
+            volume -= (z1 - z0) * disc_in_box_mm2(head.cavity_radius_mm(z1), *within)
+        return self._less_holes_mm3(volume) + neck_volume_mm3(self.neck)
 
     def _less_holes_mm3(self, volume_mm3: float) -> float:
         """Return a volume less hole in the plate, bore and gasket's recess, with the key, mm3."""
@@ -251,19 +258,19 @@ class RoundBody:
         return volume
 
 
-def _before_panel(section: Section) -> Polygon:
-    """Return all between the panel's plane and the outer plane (z, y)."""
-    return box(0.0, -BEYOND_MM, section.front_z_mm, BEYOND_MM)
+def _slabs(z0: float, z1: float) -> list[float]:
+    """Return the ends of slabs (z, mm) into which a cone is cut."""
+    return [z0 + (z1 - z0) * k / _SLABS for k in range(_SLABS + 1)]
 
 
-_gauss: Final = lru_cache(maxsize=8)(leggauss)
+_gauss: Final = lru_cache(maxsize=2)(leggauss)
 """Places and weights of Gauss-Legendre quadrature, by their number."""
 
 
-def _twice(profile: Profile, outline: Polygon, x0: float, x1: float, planes: int) -> float:
+def _twice(profile: Profile, outline: Polygon, x0: float, x1: float) -> float:
     """Return twice the volume of an outline (z, y) drawn from x0 to x1 within a profile."""
     radius = max(r for r, _ in profile)
-    nodes, weights = _gauss(planes)
+    nodes, weights = _gauss(_ORDER_X)
     # x = r sin(phi) takes the square root out of the chord, so few points are enough.
     phi0, phi1 = math.asin(min(x0 / radius, 1.0)), math.asin(min(x1 / radius, 1.0))
     total, (depths, radii) = 0.0, _sampled(profile)

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 from typing import Final
 
@@ -149,19 +150,10 @@ class Head:
         The first is a rectangle, whose long edges are bridged from rib to rib. Behind the last
         begins the bevel.
         """
-        r, half, at = self.mouth_radius_mm, self.bore_half_mm, self.plate_z_mm
-        hole = Place(0.0, 0.0).buffer(self.plate_radius_mm - _RIM_IN_CORNER_MM, quad_segs=24)
-        hole = hole.intersection(box(-half, -BEYOND_MM, half, BEYOND_MM))
-        found = []
-        for sides, left in self._steps:
-            more = max(left * _corners(r), RIM_CLEAR_MM)
-            hole = _without_short(hole.intersection(_around(r + more, sides)).simplify(1e-6))
-            found.append(((at - RIM_STEP_MM, at), hole))
-            at -= RIM_STEP_MM
-        return tuple(found)
+        return _rim(self)
 
     @property
-    def _steps(self) -> tuple[tuple[int, float], ...]:
+    def steps(self) -> tuple[tuple[int, float], ...]:
         """Sides of the steps, and what share of the corners each leaves beyond the circle."""
         coarse = tuple((sides, 0.0) for sides in RIM_SIDES)
         reach = _corners(self.bore_radius_mm + BEVEL_MM)
@@ -178,13 +170,13 @@ class Head:
     @property
     def bevel_mm(self) -> float:
         """Depth of the bevel at the bore's front end."""
-        room = self.plate_z_mm - RIM_STEP_MM * len(self._steps) - _BEVEL_OVER_PANEL_MM
+        room = self.plate_z_mm - RIM_STEP_MM * len(self.steps) - _BEVEL_OVER_PANEL_MM
         return min(BEVEL_MM, room)
 
     @property
     def bevel_z_mm(self) -> tuple[float, float]:
         """Where the bevel begins and ends, z; behind it the bore is round and even."""
-        end = self.plate_z_mm - RIM_STEP_MM * len(self._steps)
+        end = self.plate_z_mm - RIM_STEP_MM * len(self.steps)
         return (end - self.bevel_mm, end)
 
     @property
@@ -258,6 +250,21 @@ class Head:
     def beyond_shoulder_mm(self) -> float:
         """How near the axis flats come above and below: touching the shoulder is a sliver."""
         return self.shoulder_radius_mm + _SHOULDER_CLEAR_MM
+
+
+@lru_cache(maxsize=32)
+def _rim(head: Head) -> tuple[tuple[tuple[float, float], Polygon], ...]:
+    """Return the steps of the hole in a head's plate; the same ones are asked for several times."""
+    r, half, at = head.mouth_radius_mm, head.bore_half_mm, head.plate_z_mm
+    hole = Place(0.0, 0.0).buffer(head.plate_radius_mm - _RIM_IN_CORNER_MM, quad_segs=24)
+    hole = hole.intersection(box(-half, -BEYOND_MM, half, BEYOND_MM))
+    found = []
+    for sides, left in head.steps:
+        more = max(left * _corners(r), RIM_CLEAR_MM)
+        hole = _without_short(hole.intersection(_around(r + more, sides)).simplify(1e-6))
+        found.append(((at - RIM_STEP_MM, at), hole))
+        at -= RIM_STEP_MM
+    return tuple(found)
 
 
 def _corners(radius_mm: float) -> float:
