@@ -395,7 +395,7 @@ def _trimmed(
 
     def placed(parts: Iterable[Outline]) -> tuple[Outline, ...]:
         # Of a plain form outline, piece and leaf are one.
-        return tuple(outline if part is drawn else _moved(part, front) for part in parts)
+        return tuple([outline if part == drawn else _moved(part, front) for part in parts])
 
     pieces = placed(shape.pieces(box_))
     if not grown:
@@ -411,7 +411,7 @@ def _trimmed(
 
 def _moved(outline: Outline, dz: float) -> Outline:
     """Return an outline moved along z (mm)."""
-    return tuple((z + dz, y) for z, y in outline)
+    return tuple([(z + dz, y) for z, y in outline])
 
 
 def _ring(shape: Polygon) -> Outline:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Final
 
 from vent_family.base.limits import (
@@ -147,8 +148,11 @@ def whole_layers(
     plates = _plates(body, section, bays)
     error = max(abs(_rounding_mm3(plates, shift)) for shift in (-_TIE_MM, 0.0, _TIE_MM))
     bar = _SLATS_SHARE * LAYERS_VOLUME.value
-    if error <= bar * body.walls_mm3(section, bays):
-        return  # all the more against the whole body, which takes longer to reckon
+    # What keeps to the bar against a part of the body does so against all of it, whose volume
+    # takes longer to reckon.
+    least = body.walls_mm3(section, bays)
+    if error <= bar * least or error <= bar * (least + _slats_mm3(body, section, bays)):
+        return
     share = error / body.volume_mm3(section, bays)
     if share <= bar:
         return
@@ -164,6 +168,20 @@ def whole_layers(
         columns=("slat_thickness_mm", "bank_gaps_mm", "wall_mm"),
         lack=share,
     )
+
+
+def _slats_mm3(body: Body, section: Section, bays: Sequence[tuple[float, float]]) -> float:
+    """Return the least volume of whole slats, where they reach from rib to rib, mm3."""
+    back = -math.inf if body.neck is None else body.neck.depths_mm[-1]
+    total = 0.0
+    for slat in section.slats:
+        if not slat.whole or min(z for z, _ in slat.outline) < back:
+            continue
+        half = min(body.clear_half_width_mm(y) for _, y in slat.outline)
+        across = sum(max(min(x1, half) - max(x0, -half), 0.0) for x0, x1 in bays)
+        ring = pairwise((*slat.outline, slat.outline[0]))
+        total += 0.5 * abs(sum(z0 * y1 - z1 * y0 for (z0, y0), (z1, y1) in ring)) * across
+    return total
 
 
 @dataclass(frozen=True, slots=True)

@@ -155,6 +155,9 @@ def disc_in_box_mm2(
     """
     r, (low, high) = radius_mm, y_mm
     x0, x1 = max(x_mm[0], -r), min(x_mm[1], r)
+    reach = max(abs(x0), abs(x1))
+    if x0 < x1 and low < high and reach**2 + max(abs(low), abs(high)) ** 2 < 0.999 * r * r:
+        return high * (x1 - x0) - low * (x1 - x0)  # all of it lies in the disc
     places = {x0, x1}
     for y in (low, high):
         if abs(y) < r:

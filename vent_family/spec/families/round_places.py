@@ -56,7 +56,7 @@ def without_slivers(
     places = moves if first is None else chain((first,), clean)
     head = _roomiest(
         places,
-        lambda moved: _room_of_rib_mm(moved, section, _beside_bore(moved, bays(moved))),
+        lambda moved: _room_of_rib_mm(moved, section, _beside_bore(moved, bays(moved)), walls),
         lambda moved: walls.around_mm(_beside_bore(moved, bays(moved))),
     )
     return head, _placed(head, section, bays(head), walls)
@@ -76,7 +76,7 @@ def _placed(head: Head, section: Section, bays: Bays, walls: _Walls) -> Bays:
         elif x0 + x1 > 0.0:
             tried = [(x0 + step, x1 + step) for step in steps]
             right.append(
-                _roomiest(tried, lambda rib: _room_of_rib_mm(head, section, rib), walls.around_mm)
+                _roomiest(tried, lambda rib: _room_of_rib_mm(head, section, rib, walls), walls.around_mm)
             )
     left = [(-x1, -x0) for x0, x1 in reversed(right)]
     edges = [bays[0][0], *chain(*left, *middle, *right), bays[-1][1]]
@@ -141,12 +141,12 @@ class _Walls:
         return float(np.abs(np.abs(a[meets]) - wall).min(initial=math.inf))
 
 
-def _room_of_rib_mm(head: Head, section: Section, rib: Span) -> float:
-    """Return the room (mm) at the faces of a rib, corners of what is open of it included."""
+def _room_of_rib_mm(head: Head, section: Section, rib: Span, walls: _Walls) -> float:
+    """Return the room (mm) at the faces of a rib, at ``walls`` and corners of what is open of it."""
     inside = box(-BEYOND_MM, -BEYOND_MM, section.front_z_mm, BEYOND_MM)
     cut = unary_union(opened(head, section, rib)).intersection(inside)
     more = [(float(z), float(y)) for z, y in shapely.get_coordinates(cut)]
-    return _Walls.of(head, section, [*_corners(head, section), *more]).around_mm(rib)
+    return min(walls.around_mm(rib), _Walls.of(head, section, more).around_mm(rib))
 
 
 def _corners(head: Head, section: Section) -> list[tuple[float, float]]:

@@ -24,11 +24,13 @@ def is_clean(head: Head) -> bool:
     outlines = [outline for _, outline in head.rim]
     if any(min(_edges(outline)) < EDGE_MIN.value for outline in outlines):
         return False
+    if not all(_meets_cleanly(a, b, head.mouth_radius_mm) for a, b in _sides(outlines[-1])):
+        return False
     for front, behind in pairwise(outlines):
         for ledge in _parts(front.difference(behind)):
             if ledge.area < FACE_MIN.value or min(_edges(ledge)) < EDGE_MIN.value:
                 return False
-    return all(_meets_cleanly(a, b, head.mouth_radius_mm) for a, b in _sides(outlines[-1]))
+    return True
 
 
 def _parts(shape: Polygon | MultiPolygon) -> list[Polygon]:
