@@ -403,7 +403,8 @@ def _trimmed(
         return Slat(bank, outline, pieces, leaves, whole=not short, grown=False)
     # Above the ceiling the slat runs on into the wall, so the cut leaves no coinciding face.
     window = box(-BEYOND_MM, -BEYOND_MM, BEYOND_MM, ceiling + FAR)
-    left, *kept = (_ring(Polygon(p).intersection(window)) for p in (outline, *pieces))
+    left = _ring(Polygon(outline).intersection(window))
+    kept = (left if p == outline else _ring(Polygon(p).intersection(window)) for p in pieces)
     if not left:
         return None  # a fold of which the ceiling leaves two feet apart
     return Slat(bank, left, tuple(piece for piece in kept if piece), (), whole=False, grown=True)

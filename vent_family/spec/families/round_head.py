@@ -150,17 +150,14 @@ class Head:
         The first is a rectangle, whose long edges are bridged from rib to rib. Behind the last
         begins the bevel.
         """
-        return _rim(self)
-
-    @property
-    def steps(self) -> tuple[tuple[int, float], ...]:
-        """Sides of the steps, and what share of the corners each leaves beyond the circle."""
-        coarse = tuple((sides, 0.0) for sides in RIM_SIDES)
-        reach = _corners(self.bore_radius_mm + BEVEL_MM)
-        if reach + RIM_CLEAR_MM <= _CORNER_MAX_MM:
-            return coarse
-        parts = max(2, math.ceil(reach / _CORNER_SHARE_MM))
-        return (*coarse, *((_FINEST, _LEFT_SHARE * (1.0 - k / parts)) for k in range(1, parts)))
+        outlines = rim_outlines(
+            self.bore_radius_mm, self.bevel_mm, self.bore_half_mm, self.plate_radius_mm
+        )
+        found, at = [], self.plate_z_mm
+        for outline in outlines:
+            found.append(((at - RIM_STEP_MM, at), outline))
+            at -= RIM_STEP_MM
+        return tuple(found)
 
     @property
     def mouth_radius_mm(self) -> float:
@@ -170,13 +167,13 @@ class Head:
     @property
     def bevel_mm(self) -> float:
         """Depth of the bevel at the bore's front end."""
-        room = self.plate_z_mm - RIM_STEP_MM * len(self.steps) - _BEVEL_OVER_PANEL_MM
+        room = self.plate_z_mm - RIM_STEP_MM * len(_steps(self.bore_radius_mm)) - _BEVEL_OVER_PANEL_MM
         return min(BEVEL_MM, room)
 
     @property
     def bevel_z_mm(self) -> tuple[float, float]:
         """Where the bevel begins and ends, z; behind it the bore is round and even."""
-        end = self.plate_z_mm - RIM_STEP_MM * len(self.steps)
+        end = self.plate_z_mm - RIM_STEP_MM * len(_steps(self.bore_radius_mm))
         return (end - self.bevel_mm, end)
 
     @property
@@ -252,19 +249,54 @@ class Head:
         return self.shoulder_radius_mm + _SHOULDER_CLEAR_MM
 
 
-@lru_cache(maxsize=32)
-def _rim(head: Head) -> tuple[tuple[tuple[float, float], Polygon], ...]:
-    """Return the steps of the hole in a head's plate; the same ones are asked for several times."""
-    r, half, at = head.mouth_radius_mm, head.bore_half_mm, head.plate_z_mm
-    hole = Place(0.0, 0.0).buffer(head.plate_radius_mm - _RIM_IN_CORNER_MM, quad_segs=24)
-    hole = hole.intersection(box(-half, -BEYOND_MM, half, BEYOND_MM))
+@lru_cache(maxsize=256)
+def rim_outlines(
+    bore_radius_mm: float, bevel_mm: float, half_mm: float, plate_radius_mm: float
+) -> tuple[Polygon, ...]:
+    """Return the outlines (x, y) of the steps of the hole in a plate, from the front.
+
+    Parameters
+    ----------
+    bore_radius_mm, bevel_mm
+        radius of the bore and depth of the bevel at its front end, mm
+    half_mm
+        where the hole ends sideways, mm
+    plate_radius_mm
+        radius of the cavity at the plate, mm
+
+    Examples
+    --------
+    >>> [round(outline.area) for outline in rim_outlines(10.0, 1.6, 9.9, 40.0)]
+    [464, 435, 408]
+    """
+    r = bore_radius_mm + bevel_mm
+    hole = Place(0.0, 0.0).buffer(plate_radius_mm - _RIM_IN_CORNER_MM, quad_segs=24)
+    hole = hole.intersection(box(-half_mm, -BEYOND_MM, half_mm, BEYOND_MM))
     found = []
-    for sides, left in head.steps:
+    for sides, left in _steps(bore_radius_mm):
         more = max(left * _corners(r), RIM_CLEAR_MM)
         hole = _without_short(hole.intersection(_around(r + more, sides)).simplify(1e-6))
-        found.append(((at - RIM_STEP_MM, at), hole))
-        at -= RIM_STEP_MM
+        found.append(hole)
     return tuple(found)
+
+
+def clear_of_corner(half_mm: float, mouth_radius_mm: float, plate_radius_mm: float) -> bool:
+    """Return whether a hole's first step, a rectangle, ends before the cavity's rear corner.
+
+    ``half_mm`` and ``mouth_radius_mm`` are half its width and, but for a hair, its height.
+    """
+    inside = (plate_radius_mm - _RIM_IN_CORNER_MM) * math.cos(math.pi / 96.0)
+    return math.hypot(half_mm, mouth_radius_mm + RIM_CLEAR_MM) < inside - _SHORT_MM
+
+
+def _steps(bore_radius_mm: float) -> tuple[tuple[int, float], ...]:
+    """Return sides of the steps, and what share of the corners each leaves beyond the circle."""
+    coarse = tuple((sides, 0.0) for sides in RIM_SIDES)
+    reach = _corners(bore_radius_mm + BEVEL_MM)
+    if reach + RIM_CLEAR_MM <= _CORNER_MAX_MM:
+        return coarse
+    parts = max(2, math.ceil(reach / _CORNER_SHARE_MM))
+    return (*coarse, *((_FINEST, _LEFT_SHARE * (1.0 - k / parts)) for k in range(1, parts)))
 
 
 def _corners(radius_mm: float) -> float:

@@ -48,14 +48,14 @@ def without_slivers(
     """
     walls = _Walls.of(head, section, _corners(head, section))
     reach = [k * _STEP_MM for k in range(_STEPS)]
-    sides = [replace(head, side_mm=step) for step in reach]
+    sides = (replace(head, side_mm=step) for step in reach)
     head = _roomiest(sides, lambda moved: walls.beside_mm(moved.half_width_mm))
-    moves = [replace(head, bore_half_mm=head.bore_half_mm - step) for step in reach]
-    clean = filter(is_clean, moves)
+    moves = [head.bore_half_mm - step for step in reach]
+    clean = filter(is_clean, (replace(head, bore_half_mm=half) for half in moves))
     first = next(clean, None)
-    places = moves if first is None else chain((first,), clean)
+    anywhere = (replace(head, bore_half_mm=half) for half in moves)
     head = _roomiest(
-        places,
+        anywhere if first is None else chain((first,), clean),
         lambda moved: _room_of_rib_mm(moved, section, _beside_bore(moved, bays(moved)), walls),
         lambda moved: walls.around_mm(_beside_bore(moved, bays(moved))),
     )

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from functools import lru_cache
 from itertools import pairwise
 from typing import Final
 
@@ -14,17 +15,28 @@ import shapely
 from shapely.geometry import MultiPolygon, Polygon
 
 from vent_family.base.limits import EDGE_MIN, FACE_MIN
-from vent_family.spec.families.round_head import Head
+from vent_family.spec.families.round_head import Head, clear_of_corner, rim_outlines
 
 _SAME_MM: Final = 1e-4
+_FAR_MM: Final = 1e3
+"""Radius of a plate whose edge is nowhere near the hole."""
 
 
 def is_clean(head: Head) -> bool:
     """Return whether every edge and ledge of the steps is large enough to be meant."""
-    outlines = [outline for _, outline in head.rim]
+    half, plate = head.bore_half_mm, head.plate_radius_mm
+    if clear_of_corner(half, head.mouth_radius_mm, plate):
+        plate = _FAR_MM
+    return _is_clean(head.bore_radius_mm, head.bevel_mm, half, plate)
+
+
+@lru_cache(maxsize=4096)
+def _is_clean(bore_radius: float, bevel: float, half: float, plate_radius: float) -> bool:
+    """Return the answer for a bore, whatever the head around it, mm."""
+    outlines = rim_outlines(bore_radius, bevel, half, plate_radius)
     if any(min(_edges(outline)) < EDGE_MIN.value for outline in outlines):
         return False
-    if not all(_meets_cleanly(a, b, head.mouth_radius_mm) for a, b in _sides(outlines[-1])):
+    if not all(_meets_cleanly(a, b, bore_radius + bevel) for a, b in _sides(outlines[-1])):
         return False
     for front, behind in pairwise(outlines):
         for ledge in _parts(front.difference(behind)):
