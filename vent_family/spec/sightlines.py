@@ -25,6 +25,7 @@ from vent_family.spec.sightsearch import (
     UNTOLD,
     pair_slopes_within,
     ranges_of_widest,
+    widest_among,
     widest_is,
 )
 
@@ -122,13 +123,18 @@ def sight_margin(
     corners = padded(solids)
     slopes = _with_level(low, high)
     ranges, is_free = ranges_of_widest(corners, low, high, slopes)
-    along, across = pair_slopes_within(ranges, _points(corners, low, high))
+    points = _points(corners, low, high)
     ends = _within(ranges, np.array([0.0, *_possible(low, high)]))
-    found = _widest(_each_once(np.append(along, ends)), corners, low, high, chunk)
+
+    def widest(*, square: bool) -> tuple[float, float, float]:
+        pairs = pair_slopes_within(ranges, points, square=square)
+        near = widest_among(_each_once(np.append(pairs, ends)), corners, low, high)
+        return _widest(near, corners, low, high, chunk)
+
+    found = widest(square=False)
     if is_free or found[0] > 0.0:
         # The widest free strip may touch two corners whose connection is square to it.
-        strips = _each_once(np.append(across, ends))
-        found = max(found, _widest(strips, corners, low, high, chunk), key=lambda f: f[0])
+        found = max(found, widest(square=True), key=lambda f: f[0])
     return _result(found, (float(low[0, 0]), float(low[-1, 0])))
 
 

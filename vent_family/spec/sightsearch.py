@@ -81,24 +81,36 @@ def ranges_of_widest(
     return found[:count], bool(is_free)
 
 
-def pair_slopes_within(ranges: FloatArray, points: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Return the slopes along, and square to, lines through two points that lie in some ranges.
+def pair_slopes_within(ranges: FloatArray, points: FloatArray, *, square: bool) -> FloatArray:
+    """Return the slopes along lines through two points, or square to them, that lie in some ranges.
 
     Parameters
     ----------
     ranges
         least and greatest slope (n, 2), in ascending order
     points
-        places (z, y), mm, each once
+        places (z, y), mm, each once, in ascending order of z
+    square
+        whether the slopes square to the lines are meant
 
     Examples
     --------
     >>> points = np.array([(0.0, 0.0), (1.0, 0.5), (2.0, 2.0)])
-    >>> pair_slopes_within(np.array([(0.4, 0.6), (0.9, 1.1)]), points)[0].tolist()
+    >>> pair_slopes_within(np.array([(0.4, 0.6), (0.9, 1.1)]), points, square=False).tolist()
     [0.5, 1.0]
     """
-    along, across = _pairs_within(ranges, points)
-    return np.array(along), np.array(across)
+    return np.array(_pairs_within(ranges, points, square)) if len(ranges) else np.empty(0)
+
+
+def widest_among(
+    slopes: FloatArray, corners: FloatArray, low: FloatArray, high: FloatArray
+) -> FloatArray:
+    """Return those of some slopes that have the widest gap, as far as rounding tells them apart.
+
+    The other arguments are those of :func:`widest_is`.
+    """
+    widths = _widths(slopes, corners, low, high)
+    return slopes[widths >= widths.max(initial=-np.inf) - _HAIR]
 
 
 @njit(cache=True)  # type: ignore[untyped-decorator]
@@ -212,16 +224,36 @@ def _is_within(slope: float, ranges: FloatArray) -> bool:
 
 
 @njit(cache=True)  # type: ignore[untyped-decorator]
-def _pairs_within(ranges: FloatArray, points: FloatArray) -> tuple[list[float], list[float]]:
-    along, across = [0.0 for _ in range(0)], [0.0 for _ in range(0)]
+def _pairs_within(ranges: FloatArray, points: FloatArray, square: bool) -> list[float]:
+    found = [0.0 for _ in range(0)]
+    least, most = ranges[0, 0], ranges[-1, 1]
     for i in range(points.shape[0]):
-        for j in range(points.shape[0]):
+        for j in range(i):
             dz, dy = points[i, 0] - points[j, 0], points[i, 1] - points[j, 1]
-            if dz > 1e-9 and _is_within(dy / dz, ranges):
-                along.append(dy / dz)
-            if dy > 1e-9 and _is_within(-dz / dy, ranges):
-                across.append(-dz / dy)
-    return along, across
+            if square:
+                if abs(dy) <= 1e-9:
+                    continue
+                slope = -dz / dy
+            else:
+                if dz <= 1e-9:
+                    continue
+                slope = dy / dz
+            if least <= slope <= most and _is_within(slope, ranges):
+                found.append(slope)
+    return found
+
+
+@njit(cache=True)  # type: ignore[untyped-decorator]
+def _widths(
+    slopes: FloatArray, corners: FloatArray, low: FloatArray, high: FloatArray
+) -> FloatArray:
+    start, end = np.empty(corners.shape[0]), np.empty(corners.shape[0])
+    order = np.arange(corners.shape[0])
+    widths = np.empty(slopes.shape[0])
+    for i in range(slopes.shape[0]):
+        b = slopes[i]
+        widths[i] = _gap(b, corners, low, high, start, end, order) / math.sqrt(1.0 + b * b)
+    return widths
 
 
 @njit(cache=True)  # type: ignore[untyped-decorator]

@@ -23,6 +23,8 @@ from vent_family.spec.forms.form import Number, Outline
 
 R2: Final = math.sqrt(2.0)
 """Height over thickness of a plate that leans by 45 degrees."""
+_IN_PLANE_MM: Final = 5e-10
+"""How near a corner is to a plane in which it lies but for rounding."""
 
 
 def plank(
@@ -51,17 +53,21 @@ def level_cut(outline: Outline, lower_mm: float, upper_mm: float) -> Outline:
     ((-4.0, 4.0), (-0.75, 0.75), (0.0, 0.75), (0.0, 4.0))
     """
     for level, sense in ((lower_mm, 1.0), (upper_mm, -1.0)):
-        # Rounded, so that a corner in the cut's plane lies in it and not a hair beyond.
-        inside = [round(sense * (y - level), 9) for _, y in outline]
-        if min(inside) >= 0.0:
+        inside = [sense * (y - level) for _, y in outline]
+        least = min(inside)
+        if least >= 0.0:
             continue
+        if least > -_IN_PLANE_MM or min(map(abs, inside)) < _IN_PLANE_MM:
+            # A corner in the cut's plane lies in it and not a hair beyond.
+            inside = [0.0 if abs(d) < _IN_PLANE_MM else d for d in inside]
         kept: list[tuple[float, float]] = []
-        for i, ((za, ya), a) in enumerate(zip(outline, inside, strict=True)):
-            j = (i + 1) % len(outline)
-            (zb, yb), b = outline[j], inside[j]
+        for i, (here, a) in enumerate(zip(outline, inside, strict=True)):
+            j = i + 1 - len(outline)  # the next one, and after the last the first
+            b = inside[j]
             if a >= 0.0:
-                kept.append((za, ya))
+                kept.append(here)
             if a * b < 0.0:
+                (za, ya), (zb, yb) = here, outline[j]
                 kept.append((za + (zb - za) * (level - ya) / (yb - ya), level))
         outline = tuple(kept)
     return outline
