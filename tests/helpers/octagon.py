@@ -179,6 +179,11 @@ class OctagonBody:
                     air += 0.5 * (x1 - x0) * weight * float(clipped.area)
         return whole - air
 
+    def walls_mm3(self, section: Section, bays: Sequence[tuple[float, float]]) -> float:
+        """Return plate and block less the octagon all along."""
+        solid = self.plate.area * self.lip_thickness_mm - self.block.area * self.inner_z_mm
+        return solid - self.cavity.area * (section.front_z_mm - section.inner_z_mm)
+
     @property
     def knee_mm(self) -> float:
         """Return the x at which the cavity's top edge begins to fall."""

@@ -14,7 +14,7 @@ from vent_family.spec.stack import closing_stacks, endless_margin
 def test_four_different_closed_stacks_are_offered(size: str) -> None:
     """The section tries one after the other where floor or ceiling spoil the first."""
     stack = spec("rectangular", size=size, slat_form="inclined").section.stack
-    offered = closing_stacks(stack, free_slopes=True, free_gaps=True)
+    offered = list(closing_stacks(stack, free_slopes=True, free_gaps=True))
     assert len(offered) == 4
     for one, other in itertools.combinations(offered, 2):
         assert one != other

@@ -20,7 +20,7 @@ from vent_family.evidence.printing.walls import measure_walls
 from vent_family.geometry.vent import build_solids
 from vent_family.mesh.layers import layer_plan, slice_layers
 from vent_family.mesh.triangles import mesh_of, mesh_volume_mm3
-from vent_family.spec import resolve
+from vent_family.spec import printable, resolve
 from vent_family.spec.families import block, rectangular
 from vent_family.spec.vent import VentSpec
 
@@ -146,3 +146,36 @@ def test_a_narrow_lip_will_do_under_a_low_ceiling() -> None:
     """The bar is measured from the window as it was laid out, not from its highest place."""
     for width in (2.0, 2.5):
         assert failing(spec("rectangular", size="45x45", lip_width_mm=width)) == set()
+
+
+BOUNDED: list[tuple[str, dict[str, Any]]] = [
+    *(("rectangular", {"size": "70x60", "slat_form": form}) for form in ("inclined", "channel")),
+    ("flanged", {"size": "92x120", "slat_form": "folded"}),
+    *(("round", {"size": "M40x1.5", "slat_form": form}) for form in ("inclined", "flat")),
+    ("round", {"size": "M25x1.5", "head_diameter_mm": 110.0, "slat_form": "folded"}),
+    ("round", {"size": "M32x1.5", "slat_form": "channel"}),
+    (
+        "round",
+        {
+            "size": "M63x1.5",
+            "slat_form": "channel",
+            "banks_outside": 1,
+            "drain_height_mm": 8.0,
+            "sill_height_mm": 26.0,
+        },
+    ),
+]
+
+
+@pytest.mark.parametrize(("family", "cells"), BOUNDED)
+def test_what_a_body_has_at_least_is_less_than_its_volume(
+    family: str, cells: dict[str, Any]
+) -> None:
+    """The volume itself is compared with the solid's in :mod:`tests.geometry`."""
+    vent = spec(family, **cells)
+    walls = vent.body.walls_mm3(vent.section, vent.bays)
+    slats = printable._slats_mm3(vent.body, vent.section, vent.bays)
+    volume = vent.body.volume_mm3(vent.section, vent.bays)
+    assert walls + slats < volume
+    assert walls + slats > 0.3 * volume
+    assert slats > 0.03 * volume

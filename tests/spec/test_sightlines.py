@@ -135,16 +135,16 @@ def test_half_pitch_alone_does_not_close_flat_plates() -> None:
     assert found.is_open
     slope = math.degrees(math.atan(6.0 / 5.5))
     assert abs(found.elevation_deg) == pytest.approx(slope, abs=3.0)
-    repaired = closing_stacks(plates, free_slopes=True, free_gaps=True)[0]
+    repaired = next(closing_stacks(plates, free_slopes=True, free_gaps=True))
     assert repaired.gaps_mm[0] > repaired.gaps_mm[1]
     assert not endless_margin(repaired).is_open
 
 
 def test_chosen_slopes_shed_water_outwards_at_the_innermost_bank() -> None:
     for banks in (2, 3, 4, 5):
-        chosen = closing_stacks(
-            stack("inclined", (OUT,) * banks), free_slopes=True, free_gaps=True
-        )[0]
+        chosen = next(
+            closing_stacks(stack("inclined", (OUT,) * banks), free_slopes=True, free_gaps=True)
+        )
         assert chosen.slopes[-1] == OUT
 
 

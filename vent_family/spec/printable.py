@@ -186,7 +186,7 @@ def _slats_mm3(body: Body, section: Section, bays: Sequence[tuple[float, float]]
 
 @dataclass(frozen=True, slots=True)
 class _Plates:
-    """Faces of slats that lie on the bed: sense and area (mm2), depth (mm), and a layer's height."""
+    """Ends of slats, each with its area (mm2), signed, and depth (mm); and the layers' height."""
 
     faces: tuple[tuple[float, float], ...]
     layer_mm: float

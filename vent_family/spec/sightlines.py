@@ -317,7 +317,7 @@ def _within(ranges: FloatArray, slopes: FloatArray) -> FloatArray:
     """Return the slopes that lie in one of some ranges, least and greatest, in ascending order."""
     # Ranges overlap by a hair at most, so that the last one to begin before a slope decides.
     i = np.searchsorted(ranges[:, 0], slopes, side="right") - 1
-    return slopes[(i >= 0) & (slopes <= ranges[np.maximum(i, 0), 1])]
+    return np.asarray(slopes[(i >= 0) & (slopes <= ranges[np.maximum(i, 0), 1])])
 
 
 def _widest(

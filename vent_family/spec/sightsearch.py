@@ -99,7 +99,7 @@ def pair_slopes_within(ranges: FloatArray, points: FloatArray, *, square: bool) 
     >>> pair_slopes_within(np.array([(0.4, 0.6), (0.9, 1.1)]), points, square=False).tolist()
     [0.5, 1.0]
     """
-    return np.array(_pairs_within(ranges, points, square)) if len(ranges) else np.empty(0)
+    return np.asarray(_pairs_within(ranges, points, square)) if len(ranges) else np.empty(0)
 
 
 def widest_among(
@@ -110,7 +110,7 @@ def widest_among(
     The other arguments are those of :func:`widest_is`.
     """
     widths = _widths(slopes, corners, low, high)
-    return slopes[widths >= widths.max(initial=-np.inf) - _HAIR]
+    return np.asarray(slopes[widths >= widths.max(initial=-np.inf) - _HAIR])
 
 
 @njit(cache=True)  # type: ignore[untyped-decorator]
@@ -123,7 +123,7 @@ def _gap(
     end: FloatArray,
     order: IntArray,
 ) -> float:
-    """Return the widest uncovered interval of offsets at a slope; the order is kept for the next."""
+    """Return the widest uncovered interval of offsets at a slope; ``order`` serves the next."""
     floor, roof = -np.inf, np.inf
     for i in range(low.shape[0]):
         floor = max(floor, low[i, 1] - b * low[i, 0])
@@ -148,7 +148,7 @@ def _gap(
         s = order[i]
         widest = max(widest, min(start[s], roof) - covered)
         covered = max(covered, end[s])
-    return max(widest, roof - covered)
+    return float(max(widest, roof - covered))
 
 
 @njit(cache=True)  # type: ignore[untyped-decorator]
@@ -158,7 +158,7 @@ def _depth(corners: FloatArray, low: FloatArray) -> float:
     for s in range(corners.shape[0]):
         for j in range(corners.shape[1]):
             z0, z1 = min(z0, corners[s, j, 0]), max(z1, corners[s, j, 0])
-    return z1 - z0
+    return float(z1 - z0)
 
 
 @njit(cache=True)  # type: ignore[untyped-decorator]
@@ -224,8 +224,9 @@ def _is_within(slope: float, ranges: FloatArray) -> bool:
 
 
 @njit(cache=True)  # type: ignore[untyped-decorator]
-def _pairs_within(ranges: FloatArray, points: FloatArray, square: bool) -> list[float]:
-    found = [0.0 for _ in range(0)]
+def _pairs_within(ranges: FloatArray, points: FloatArray, square: bool) -> FloatArray:
+    found = np.empty(points.shape[0] * (points.shape[0] - 1) // 2)
+    count = 0
     least, most = ranges[0, 0], ranges[-1, 1]
     for i in range(points.shape[0]):
         for j in range(i):
@@ -239,8 +240,9 @@ def _pairs_within(ranges: FloatArray, points: FloatArray, square: bool) -> list[
                     continue
                 slope = dy / dz
             if least <= slope <= most and _is_within(slope, ranges):
-                found.append(slope)
-    return found
+                found[count] = slope
+                count += 1
+    return found[:count].copy()
 
 
 @njit(cache=True)  # type: ignore[untyped-decorator]

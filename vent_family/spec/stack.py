@@ -179,7 +179,9 @@ def endless_margin(stack: Stack, pitches: int = _PITCHES) -> SightResult:
     >>> round(endless_margin(flat).margin_mm, 2)
     -0.92
     """
-    return sight_margin(_endless_pieces(stack.shape, stack, pitches), *_endless_walls(stack, pitches))
+    return sight_margin(
+        _endless_pieces(stack.shape, stack, pitches), *_endless_walls(stack, pitches)
+    )
 
 
 def _endless_pieces(shape: SlatForm, stack: Stack, pitches: int) -> list[Outline]:

@@ -224,7 +224,7 @@ class RoundBody:
             if x1 > 0.0:
                 cut = unary_union(opened(head, section, (x0, x1))).intersection(inside)
                 volume -= _twice(head.cavity_profile, cut, max(x0, 0.0), x1)
-        return float(self._less_holes_mm3(volume) + neck_volume_mm3(self.neck))
+        return self._less_holes_mm3(volume) + neck_volume_mm3(self.neck)
 
     def walls_mm3(self, section: Section, bays: Sequence[tuple[float, float]]) -> float:
         """Return the outer form at its leanest less the cavity at its widest (``bays`` in mm)."""
@@ -232,7 +232,10 @@ class RoundBody:
         below, above = self.trims(section)
         r, side, half = head.radius_mm, head.radius_mm - head.flat_depth_mm, head.half_width_mm
         low = -r if below.is_empty else below.bounds[3]
-        shoulder, slope = head.shoulder_mm, (r - head.rear_mm) / (head.cone_end_mm - head.shoulder_mm)
+        shoulder, slope = (
+            head.shoulder_mm,
+            (r - head.rear_mm) / (head.cone_end_mm - head.shoulder_mm),
+        )
         volume = 0.0
         for z0, z1 in pairwise((0.0, *_slabs(shoulder, head.cone_end_mm), front)):
             behind = head.rear_mm + slope * (z0 - shoulder) if z0 >= shoulder else 0.0
@@ -255,7 +258,7 @@ class RoundBody:
         volume -= math.pi * (g1 * g1 - g0 * g0) * self.gasket.recess_mm
         if self.key is not None:
             volume += self.key.volume_mm3()
-        return volume
+        return float(volume)
 
 
 def _slabs(z0: float, z1: float) -> list[float]:

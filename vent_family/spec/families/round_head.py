@@ -8,7 +8,6 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import pairwise
 from typing import Final
 
 from shapely.geometry import Point as Place
@@ -167,7 +166,9 @@ class Head:
     @property
     def bevel_mm(self) -> float:
         """Depth of the bevel at the bore's front end."""
-        room = self.plate_z_mm - RIM_STEP_MM * len(_steps(self.bore_radius_mm)) - _BEVEL_OVER_PANEL_MM
+        room = (
+            self.plate_z_mm - RIM_STEP_MM * len(_steps(self.bore_radius_mm)) - _BEVEL_OVER_PANEL_MM
+        )
         return min(BEVEL_MM, room)
 
     @property

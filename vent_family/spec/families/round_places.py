@@ -76,7 +76,9 @@ def _placed(head: Head, section: Section, bays: Bays, walls: _Walls) -> Bays:
         elif x0 + x1 > 0.0:
             tried = [(x0 + step, x1 + step) for step in steps]
             right.append(
-                _roomiest(tried, lambda rib: _room_of_rib_mm(head, section, rib, walls), walls.around_mm)
+                _roomiest(
+                    tried, lambda rib: _room_of_rib_mm(head, section, rib, walls), walls.around_mm
+                )
             )
     left = [(-x1, -x0) for x0, x1 in reversed(right)]
     edges = [bays[0][0], *chain(*left, *middle, *right), bays[-1][1]]
@@ -142,7 +144,7 @@ class _Walls:
 
 
 def _room_of_rib_mm(head: Head, section: Section, rib: Span, walls: _Walls) -> float:
-    """Return the room (mm) at the faces of a rib, at ``walls`` and corners of what is open of it."""
+    """Return the room (mm) at a rib's faces, at ``walls`` and at corners of what is open of it."""
     inside = box(-BEYOND_MM, -BEYOND_MM, section.front_z_mm, BEYOND_MM)
     cut = unary_union(opened(head, section, rib)).intersection(inside)
     more = [(float(z), float(y)) for z, y in shapely.get_coordinates(cut)]
