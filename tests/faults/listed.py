@@ -4170,6 +4170,8 @@ PAGES: Final = (
         "megabytes of a file are told tenfold",
         "{size_bytes / 1e6:.1f} MB",
         "{size_bytes / 1e5:.1f} MB",
+    ),
+)
 SEARCH: Final = (
     Fault(
         "search-1",

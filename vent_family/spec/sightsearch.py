@@ -47,7 +47,7 @@ def widest_is(
     low, high
         walls (m, 2), mm
     slopes
-        least and greatest slope that a line can have
+        least and greatest slope that a line can have (1)
     width_mm
         the width, mm, below 0
 
@@ -73,8 +73,8 @@ def ranges_of_widest(
 ) -> tuple[FloatArray, bool]:
     """Return ranges of slopes in which the widest gap lies, and whether a gap was met that is free.
 
-    The ranges, least and greatest slope, are in ascending order; the arguments are those of
-    :func:`widest_is`.
+    The ranges, least and greatest slope (1), are in ascending order; ``corners``, ``low`` and
+    ``high`` (mm) and ``slopes`` (1) are those of :func:`widest_is`.
     """
     found = np.empty((_MOST, 2))
     count, is_free = _ranges(corners, low, high, slopes[0], slopes[1], found)
@@ -87,11 +87,16 @@ def pair_slopes_within(ranges: FloatArray, points: FloatArray, *, square: bool) 
     Parameters
     ----------
     ranges
-        least and greatest slope (n, 2), in ascending order
+        least and greatest slope (n, 2), in ascending order (1)
     points
         places (z, y), mm, each once, in ascending order of z
     square
         whether the slopes square to the lines are meant
+
+    Returns
+    -------
+    array
+        slopes (1)
 
     Examples
     --------
@@ -105,9 +110,9 @@ def pair_slopes_within(ranges: FloatArray, points: FloatArray, *, square: bool) 
 def widest_among(
     slopes: FloatArray, corners: FloatArray, low: FloatArray, high: FloatArray
 ) -> FloatArray:
-    """Return those of some slopes that have the widest gap, as far as rounding tells them apart.
+    """Return those of some ``slopes`` (1) that have the widest gap, but for rounding.
 
-    The other arguments are those of :func:`widest_is`.
+    ``corners``, ``low`` and ``high`` (mm) are those of :func:`widest_is`.
     """
     widths = _widths(slopes, corners, low, high)
     return np.asarray(slopes[widths >= widths.max(initial=-np.inf) - _HAIR])

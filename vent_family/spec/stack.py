@@ -140,7 +140,7 @@ class Stack:
         return self.slat_boxes(bank, (centre_y,))[0]
 
     def slat_boxes(self, bank: int, centres_y: Iterable[float]) -> list[SlatBox]:
-        """Return the boxes of some slats of a bank, as :meth:`slat_box` does of one (mm)."""
+        """Return the boxes of some slats of a bank, whose middles are at ``centres_y`` (mm)."""
         half, z_mm, shape = self.slat_height_mm / 2, self.bank_z(bank), self.shape
         slope = self.slopes[bank] if shape.slopes_chosen else OUT
         cuts, t = shape.cuts_mm(self.foot_mm), self.thickness_mm

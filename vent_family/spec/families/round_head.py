@@ -268,7 +268,7 @@ def rim_outlines(
     Examples
     --------
     >>> [round(outline.area) for outline in rim_outlines(10.0, 1.6, 9.9, 40.0)]
-    [464, 435, 408]
+    [464, 413, 404]
     """
     r = bore_radius_mm + bevel_mm
     hole = Place(0.0, 0.0).buffer(plate_radius_mm - _RIM_IN_CORNER_MM, quad_segs=24)
