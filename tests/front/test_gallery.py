@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 
 from vent_family.front.plugin import Parts
-from vent_family.tools.gallery import CATALOG, cut_x_mm, main, readme_pictures
+from vent_family.geometry.projection import cut_x_mm
+from vent_family.tools.gallery import CATALOG, main, readme_pictures
 
 ROOT = Path(__file__).parents[2]
 FOLDER = ROOT / "docs" / "pictures"

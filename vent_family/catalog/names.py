@@ -35,6 +35,8 @@ FILE_ENDINGS: Final = (
     "-opening.dxf",
     "-drill.pdf",
     "-model.js",
+    "-drawing.svg",
+    "-section.svg",
     "-print.md",
     "-print.png",
     "-cost.svg",

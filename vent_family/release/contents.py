@@ -42,6 +42,8 @@ from vent_family.release.discipline import Judgement
 from vent_family.release.earlier import released_record
 from vent_family.release.record import PartRecord, attributes_of, make_record
 from vent_family.release.sheets.opening import OpeningSheet, opening_sheet
+from vent_family.release.sheets.views import PartViews, part_views
+from vent_family.release.sheets.words import Told
 
 _LYING: Final = MappingProxyType({"locknut": "washer face up", "screen-frame": "as it lies"})
 """How what is printed beside a vent lies on the bed: as its mesh does."""
@@ -149,6 +151,16 @@ class Contents:
             files=list(self.file_names),
         )
         return released_record(record, self.judgement) if self.judgement else record
+
+    @cached_property
+    def told(self) -> Told:
+        """The part's record as it is written: plain data."""
+        return self.record.model_dump(mode="json")
+
+    @cached_property
+    def views(self) -> PartViews:
+        """What the part's sheets show of its solids."""
+        return part_views(self.context.spec, self.context.solids)
 
     def bed(self, body: str) -> tuple[FloatArray, IntArray, dict[str, str]]:
         """Return a body's mesh on the print bed, mm, and what its 3MF file says about it."""

@@ -16,12 +16,19 @@ from vent_family.base.atomic import write_bytes
 from vent_family.base.materials import COLOURS
 from vent_family.evidence.context import PartContext
 from vent_family.evidence.kinds import KINDS
+from vent_family.files.drawing.svg import svg_bytes
 from vent_family.files.json import write_json
 from vent_family.files.step.write import write_step, write_step_assembly
 from vent_family.files.threemf import write_threemf
 from vent_family.release.contents import Contents
 from vent_family.release.pictures import picture_files
 from vent_family.release.report import report_text
+from vent_family.release.sheets.drawing import (
+    DRAWING_MM,
+    SECTION_MM,
+    part_drawing,
+    section_drawing,
+)
 from vent_family.release.sheets.drill import template_pdf
 from vent_family.release.sheets.opening import opening_dxf
 from vent_family.release.site.turning import turning_model
@@ -114,6 +121,16 @@ def _record(contents: Contents, path: Path) -> None:
     write_json(path, contents.record.model_dump(mode="json"))
 
 
+def _drawing(contents: Contents, path: Path) -> None:
+    drawing = part_drawing(contents.told, contents.context.spec, contents.views, *DRAWING_MM)
+    write_bytes(path, svg_bytes(drawing))
+
+
+def _section(contents: Contents, path: Path) -> None:
+    drawing = section_drawing(contents.told, contents.context.spec, contents.views, *SECTION_MM)
+    write_bytes(path, svg_bytes(drawing))
+
+
 PLAN: Final = (
     PlannedFile(".stl", always, _stl("")),
     PlannedFile("-locknut.stl", has("locknut"), _stl("locknut")),
@@ -131,6 +148,8 @@ PLAN: Final = (
     PlannedFile("-opening.dxf", always, _opening),
     PlannedFile("-drill.pdf", always, _template),
     PlannedFile("-model.js", always, _model),
+    PlannedFile("-drawing.svg", always, _drawing),
+    PlannedFile("-section.svg", always, _section),
     PlannedFile("-print.md", always, _report),
     PlannedFile(".json", always, _record),
 )

@@ -30,6 +30,7 @@ from vent_family.evidence.ways.kind import BOTH_WAYS
 from vent_family.files.figure import figure_bytes
 from vent_family.front.plugin import Parts
 from vent_family.geometry.primitives import box, cut
+from vent_family.geometry.projection import cut_x_mm
 from vent_family.geometry.vent import assembled
 from vent_family.mesh.product import png, product_pixels
 from vent_family.mesh.skin import Piece
@@ -98,21 +99,6 @@ def cut_picture(context: PartContext) -> bytes:
         for placed in assembled(spec, context.solids)
     ]
     return png(product_pixels(pieces, direction=_SIDE, size_px=(640, 620), cut_x_mm=x))
-
-
-def cut_x_mm(bays: Sequence[tuple[float, float]]) -> float:
-    """Return where a vent with these bays (x, mm) is cut open: in a bay, never along a rib.
-
-    Examples
-    --------
-    In the middle if no rib stands there:
-
-    >>> cut_x_mm([(-20.0, -8.0), (-6.0, 6.0), (8.0, 20.0)]), cut_x_mm([(-20.0, -1.0), (1.0, 20.0)])
-    (0.0, -10.5)
-    """
-    if any(a < 0.0 < b for a, b in bays):
-        return 0.0
-    return min((0.5 * (a + b) for a, b in bays), key=abs)
 
 
 def _vent_picture(context: PartContext, direction: tuple[float, float, float]) -> bytes:
