@@ -3910,7 +3910,7 @@ PRODUCT: Final = (
     Fault(
         "product-8",
         "geometry",
-        "tools/gallery.py",
+        "geometry/projection.py",
         "factor",
         "a vent is cut open along a bay's side",
         "min((0.5 * (a + b) for a, b in bays), key=abs)",
