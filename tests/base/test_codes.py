@@ -15,8 +15,6 @@ from pathlib import Path
 from vent_family.base.codes import CODES
 
 ROOT = Path(__file__).parents[2]
-FILE_NAME = re.compile(r".*\.(?:csv|toml|json|html|size)")
-"""Strings in the form of a code that are names of files and settings."""
 
 
 @functools.cache
@@ -138,14 +136,30 @@ def test_every_code_given_is_listed() -> None:
     assert not unlisted, unlisted
 
 
-def test_every_text_in_the_form_of_a_code_is_listed() -> None:
-    """So codes that go by way of a variable are listed, too."""
-    first = {code.split(".")[0] for code in CODES}
-    unlisted = [
-        (text, path)
-        for text, path in texts()
-        if text.split(".")[0] in first and not FILE_NAME.fullmatch(text) and text not in CODES
+def assigned(tree: ast.Module) -> Iterator[ast.expr]:
+    """Yield what is assigned to a variable ``code``, or handed on under that name."""
+    for node in ast.walk(tree):
+        if isinstance(node, ast.keyword) and node.arg == "code":
+            yield node.value
+        elif isinstance(node, ast.Assign):
+            for target in node.targets:
+                if isinstance(target, ast.Name) and target.id == "code":
+                    yield node.value
+                elif isinstance(target, ast.Tuple) and isinstance(node.value, ast.Tuple):
+                    names = [getattr(t, "id", "") for t in target.elts]
+                    if "code" in names:
+                        yield node.value.elts[names.index("code")]
+
+
+def test_every_code_that_goes_by_way_of_a_variable_is_listed() -> None:
+    found = [
+        (node.value, path)
+        for path, tree in trees().items()
+        for node in assigned(tree)
+        if isinstance(node, ast.Constant) and isinstance(node.value, str)
     ]
+    assert len(found) > 10
+    unlisted = [(code, path) for code, path in found if code not in CODES]
     assert not unlisted, unlisted
 
 

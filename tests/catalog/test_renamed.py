@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 
 import pytest
@@ -10,6 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from typer.testing import CliRunner
 
+from tests.helpers.answers import answered
 from vent_family.base.problems import InputError
 from vent_family.catalog.columns import COLUMNS
 from vent_family.catalog.reader import parse_catalog, read_catalog
@@ -155,7 +155,7 @@ def test_command_remarks_on_a_column_that_it_leaves(tmp_path: Path, separator: s
     now = text.replace("thread", "step_thread").replace("true", "helical")
     assert path.read_text("utf-8") == now
     told = CliRunner().invoke(app, ["update", "-c", str(path), "--json"])
-    (remark,) = json.loads(told.output)["left"]
+    (remark,) = answered(told.output)["left"]
     assert (remark["row"], remark["column"]) == (2, "fan_depression_pa")
 
 

@@ -4105,6 +4105,33 @@ TOLD_TO_MACHINES: Final = (
         'return Fault(fault.code, fault.message, "write a value that is allowed")',
         'return Fault("catalog.cell.pattern", fault.message, "write a value that is allowed")',
     ),
+    Fault(
+        "answers-1",
+        "records",
+        "base/schemas.py",
+        "dropped",
+        "schemas leave objects open to further fields",
+        'schema["additionalProperties"] = False',
+        'schema["additionalProperties"] = True',
+    ),
+    Fault(
+        "answers-2",
+        "records",
+        "front/answers.py",
+        "column",
+        "an answer names the schema of another",
+        "return {**stamp(name, ANSWERS[name].version), **data}",
+        'return {**stamp("check", ANSWERS[name].version), **data}',
+    ),
+    Fault(
+        "answers-3",
+        "records",
+        "front/cli/commands.py",
+        "dropped",
+        "wrong words are told in JSON with exit code 0",
+        "            code = EXIT_UNREADABLE\n",
+        "            code = 0\n",
+    ),
 )
 
 PAGES: Final = (

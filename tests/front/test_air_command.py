@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 
 import pytest
 from PIL import Image
 from typer.testing import CliRunner
 
+from tests.helpers.answers import answered
 from vent_family.front.cli import air as air_module
 from vent_family.front.cli.app import app
 
@@ -33,7 +33,7 @@ def ask(tmp_path: Path, *words: str, part: str = "HV-F150") -> tuple[int, str]:
 
 def ask_json(tmp_path: Path, *words: str, part: str = "HV-F150") -> tuple[int, dict]:
     code, text = ask(tmp_path, *words, "--json", part=part)
-    return code, json.loads(text)
+    return code, answered(text)
 
 
 def test_prints_the_operating_point_and_draws_the_curves(tmp_path: Path) -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 from typing import Any
 
@@ -10,6 +9,7 @@ import pytest
 import typer
 from typer.testing import CliRunner
 
+from tests.helpers.answers import answered
 from vent_family.front.cli import air as air_module
 from vent_family.front.cli.app import app
 
@@ -78,7 +78,7 @@ def catalog(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 def asked(catalog: Path, *words: str, part: str = "V-50") -> tuple[int, dict[str, Any]]:
     result = runner.invoke(app, ["air", part, "-c", str(catalog), "--json", *words])
     assert result.exception is None or isinstance(result.exception, SystemExit), result.exception
-    return result.exit_code, json.loads(result.output)
+    return result.exit_code, answered(result.output)
 
 
 def with_option(mode: str, option: str, value: str) -> list[str]:

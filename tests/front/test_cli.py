@@ -14,6 +14,7 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
+from tests.helpers.answers import answered
 from tests.helpers.rows import row
 from vent_family.base.rates import Rates, demo_rates
 from vent_family.catalog.attached import Attached
@@ -123,7 +124,7 @@ def test_build_publishes_good_rows_and_reports_the_bad_one(catalog: Path, tmp_pa
     out = tmp_path / "out"
     result = run("build", "-c", str(catalog), "--out", str(out), "--jobs", "1", "--json")
     assert result.exit_code == 1
-    report = json.loads(result.output)
+    report = answered(result.output)
     outcomes = {p["part_number"]: p["outcome"] for p in report["parts"]}
     assert outcomes == {
         "A-30": "written",

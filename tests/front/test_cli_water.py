@@ -1,6 +1,5 @@
 from __future__ import annotations
 
-import json
 import re
 from dataclasses import replace
 from io import StringIO
@@ -10,6 +9,7 @@ import pytest
 from rich.console import Console
 from typer.testing import CliRunner
 
+from tests.helpers.answers import answered
 from tests.helpers.rows import spec
 from vent_family.evidence.water import house, sensitivity
 from vent_family.evidence.water.assess import assess
@@ -60,7 +60,7 @@ def test_water_for_machines_with_other_conditions(catalog: Path) -> None:
         "water", "W-1", "-c", str(catalog), "-e", "dripping/jets", "--tilt", "2", "--json"
     )
     assert code == 0
-    data = json.loads(text)
+    data = answered(text)
     assert data["conditions"]["tilt_deg"] == 2.0
     assert [e["name"] for e in data["exposures"]] == ["dripping", "jets"]
     assert data["outcome"] == "fails"
@@ -89,7 +89,7 @@ def test_sensitivity_is_told_to_people_and_machines(
     assert "2. tolerance of mounting, 3 deg (1.5 to 5): at 1.5 it would hold" in text
     code, text = run("water", "W-1", "-c", str(catalog), "--sensitivity", "--json")
     assert code == 0
-    (found,) = json.loads(text)["sensitivity"]
+    (found,) = answered(text)["sensitivity"]
     second = found["effects"][1]
     assert (found["exposure"], second["number"]["unit"]) == ("dripping", "deg")
     assert second["low"]["margin_mm"] > second["high"]["margin_mm"]
@@ -135,7 +135,7 @@ def test_sensitivity_says_that_it_leaves_jets_out(catalog: Path) -> None:
     assert code == 0
     assert "jets: left out of --sensitivity, because a full jet is judged under all" in text
     code, text = run("water", "W-1", "-c", str(catalog), "-e", "jets", "--sensitivity", "--json")
-    data = json.loads(text)
+    data = answered(text)
     assert (data["sensitivity"], data["sensitivity_left_out"]) == ([], ["jets"])
 
 
@@ -194,7 +194,7 @@ def test_check_tells_what_is_predicted_for_every_row(catalog: Path) -> None:
     assert "W-1: dripping: predicted to hold" in text
     assert "W-2: not checked: the row says dry" in text
     code, text = run("check", "-c", str(catalog), "--water", "--json")
-    assert [w["outcome"] for w in json.loads(text)["water"]] == ["holds", "not checked"]
+    assert [w["outcome"] for w in answered(text)["water"]] == ["holds", "not checked"]
 
 
 AIR_HEAD = "part_number,family,size,status,exposure,fan,air_direction\n"
@@ -230,14 +230,14 @@ def test_options_take_the_place_of_the_rows_air(fanned: Path) -> None:
         "water", "W-1", "-c", str(fanned), "--fan", "pump-hall-120", "--fan-position", "outlet",
         "--vents", "2", "--opposite-vent", "W-2", "--other-openings", "same_side", "--json",
     )  # fmt: skip
-    told = json.loads(text)["conditions"]
+    told = answered(text)["conditions"]
     assert told["driven_by"] == (
         "fan pump-hall-120 at the outlet, drawn in by this vent of 2 in parallel, W-2 opposite;"
         " other openings same side"
     )
     assert told["air"]["opening_depression_pa"] > 0.0
     _, text = run("water", "W-1", "-c", str(fanned), "--face-velocity", "0.8", "--json")
-    assert json.loads(text)["conditions"]["air"]["source"] == "face velocity"
+    assert answered(text)["conditions"]["air"]["source"] == "face velocity"
 
 
 @pytest.mark.parametrize(

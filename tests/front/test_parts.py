@@ -12,6 +12,7 @@ from typing import Any
 import pytest
 from typer.testing import CliRunner
 
+from tests.helpers.answers import answered
 from vent_family.base.problems import InputError
 from vent_family.evidence.air.cabinet import Cabinet
 from vent_family.front.cli.app import app
@@ -33,7 +34,7 @@ SMALL = (
 def told(*words: str | Path) -> Any:
     result = CliRunner().invoke(app, [*map(str, words), "--json"])
     assert result.exit_code < 2, result.output
-    return json.loads(result.output)
+    return answered(result.output)
 
 
 @pytest.fixture
@@ -65,7 +66,7 @@ def test_table_says_what_show_says(small: Path) -> None:
     table = Parts(small).table()
     assert list(table.index) == ["V-40", "V-N20", "V-60"]
     for number in table.index:
-        shown = told("show", number, "-c", small)
+        shown = told("show", number, "-c", small)["facts"]
         cells = {k.replace("_", " "): v for k, v in table.loc[number].items()}
         for name, value in shown.items():
             assert cells[name] == value, (number, name)

@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 from typer.testing import CliRunner
 
+from tests.helpers.answers import answered
 from vent_family.catalog.attached import Attached
 from vent_family.catalog.model import CatalogRow
 from vent_family.front.cli.app import app
@@ -49,7 +50,7 @@ def test_print_says_whether_it_prints(catalog: Path, tmp_path: Path) -> None:
 
 
 def test_print_in_json(catalog: Path) -> None:
-    data = json.loads(run("print-check", "a-40", "-c", catalog, "--json").output)
+    data = answered(run("print-check", "a-40", "-c", catalog, "--json").output)
     assert data["part_number"] == "A-40"
     assert {c["verdict"] for c in data["checks"]} == {"pass"}
     assert data["shop"]["table"] == "demo rates, invented"
@@ -58,7 +59,7 @@ def test_print_in_json(catalog: Path) -> None:
 def test_weak_part_ends_with_one(catalog: Path) -> None:
     result = run("print-check", "A-WEAK", "-c", catalog, "--json")
     assert result.exit_code == 1
-    failed = [c["name"] for c in json.loads(result.output)["checks"] if c["verdict"] == "fail"]
+    failed = [c["name"] for c in answered(result.output)["checks"] if c["verdict"] == "fail"]
     assert failed == ["strength: slat under a thumb"]
 
 
@@ -86,8 +87,8 @@ def test_cost_in_json_is_numbers_and_the_same_from_two_processes(
 ) -> None:
     words = ("cost", "-c", catalog, "--only", "A-40", "--only", "A-WEAK", "--json")
     alone = run(*words, "--jobs", "1")
-    data = json.loads(alone.stdout)
-    assert data == json.loads(run(*words, "--jobs", "2").stdout)
+    data = answered(alone.stdout)
+    assert data == answered(run(*words, "--jobs", "2").stdout)
     assert alone.stderr == ""
     assert len(numbers(data["parts"])) > 100
     assert [p["part_number"] for p in data["parts"]] == ["A-40", "A-WEAK"]
@@ -100,7 +101,7 @@ def test_cost_in_json_is_numbers_and_the_same_from_two_processes(
     # Its rows that cannot be priced are told with the rest of the file's problems.
     whole = run("cost", "-c", catalog, "--only", "A-*", "--json")
     assert whole.exit_code == 1
-    assert [p["part_number"] for p in json.loads(whole.stdout)["problems"]] == ["A-BAD"]
+    assert [p["part_number"] for p in answered(whole.stdout)["problems"]] == ["A-BAD"]
 
 
 def test_a_fault_in_one_row_does_not_cost_the_others(
@@ -115,7 +116,7 @@ def test_a_fault_in_one_row_does_not_cost_the_others(
     words = ("cost", "-c", catalog, "--only", "A-40", "--only", "A-WEAK", "--jobs", "1", "--json")
     result = run(*words)
     assert result.exit_code == 1
-    data = json.loads(result.stdout)
+    data = answered(result.stdout)
     assert [p["part_number"] for p in data["parts"]] == ["A-40"]
     (problem,) = data["problems"]
     assert problem["part_number"] == "A-WEAK"
@@ -138,8 +139,8 @@ def test_cost_table_with_own_rates(catalog: Path, tmp_path: Path) -> None:
     own = tmp_path / "own.toml"
     own.write_text(text.replace("margin = 0.25", "margin = 1.5"), encoding="utf-8")
     shown = run("cost", "-c", catalog, "--only", "A-40", "--shop", own).output
-    demo = json.loads(run("cost", "A-40", "-c", catalog, "--json").stdout)
-    dear = json.loads(run("cost", "A-40", "-c", catalog, "--shop", own, "--json").stdout)
+    demo = answered(run("cost", "A-40", "-c", catalog, "--json").stdout)
+    dear = answered(run("cost", "A-40", "-c", catalog, "--shop", own, "--json").stdout)
     prices = [d["parts"][0]["cost"]["orders"][2]["price"] for d in (demo, dear)]
     assert prices[1] / prices[0] == pytest.approx(2.5 / 1.25)
     assert f"{prices[1]:.2f}" in shown
@@ -162,7 +163,7 @@ def test_build_states_whose_table_priced_a_part(catalog: Path, tmp_path: Path) -
     for name, options in (("demo", ()), ("own", ("--shop", own)), ("same", ("--shop", same))):
         out = tmp_path / name
         words = ("build", "-c", catalog, "--only", "A-40", "--out", out, "--publish-if", "any")
-        told = json.loads(run(*words, *options, "--json").output)
+        told = answered(run(*words, *options, "--json").output)
         record = json.loads((out / "A-40" / "A-40.json").read_text(encoding="utf-8"))
         index = json.loads((out / "library.json").read_text(encoding="utf-8"))
         assert record["shop"] == told["shop"]
@@ -228,7 +229,7 @@ def test_a_shop_coarser_than_the_design_is_told(catalog: Path, tmp_path: Path) -
     assert told.exit_code == 1
     assert "entry printing.layer_mm" in told.output
     assert "at most 0.2 mm" in told.output
-    data = json.loads(run("print-check", "A-40", "-c", catalog, "--shop", own, "--json").output)
+    data = answered(run("print-check", "A-40", "-c", catalog, "--shop", own, "--json").output)
     failed = [c["name"] for c in data["checks"] if c["verdict"] == "fail"]
     assert "print: settings the parts are designed for" in failed
     assert data["printing"]["settings"]["layer_mm"] == 0.25

@@ -248,7 +248,10 @@ CODES: Final[dict[str, str]] = {
     "register.issue.missing": "an issue of a revision is missing",
     "register.issue.repeated": "an issue stands twice",
     # The command line.
+    "command.interrupted": "the command was interrupted",
     "command.renamed": "the command has another name now",
+    "command.usage": "a word of the command line is unknown, missing or has no such value",
+    "schema.unknown": "there is no schema of the name asked for",
 }
 """What each code means, in one line; sentences tell the figures."""
 

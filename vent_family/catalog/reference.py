@@ -1,9 +1,24 @@
-"""The column reference for people, generated from the row model."""
+"""The column reference for people and machines, generated from the row model."""
 
 from __future__ import annotations
 
 from vent_family.catalog.columns import COLUMNS
 from vent_family.catalog.model import FAMILIES
+
+
+def told_columns() -> list[dict[str, object]]:
+    """Return every column as plain data: name, unit, families, allowed values, meaning."""
+    return [
+        {
+            "name": column.name,
+            "unit": column.unit,
+            "families": list(column.families),
+            "allowed": column.allowed(),
+            "required": column.required,
+            "meaning": column.meaning,
+        }
+        for column in COLUMNS.values()
+    ]
 
 
 def column_reference() -> str:

@@ -54,7 +54,7 @@ def write_index(
     that did not clear the bar ``publish_if`` keeps its last release, marked as not to be fitted.
     """
     from vent_family.files.json import write_json
-    from vent_family.release.record import record_type
+    from vent_family.release.record import record_schema
 
     path = out / INDEX_NAME
     parts = {p["part_number"]: p for p in _read_index(path)}
@@ -79,7 +79,7 @@ def write_index(
     kept = [p for n, p in parts.items() if (out / n).is_dir()]
     kept.sort(key=lambda p: (order.get(p["part_number"], len(order)), p["part_number"]))
     write_json(path, {"schema_version": "1.0", "parts": kept})
-    write_json(out / SCHEMA_NAME, record_type().model_json_schema())
+    write_json(out / SCHEMA_NAME, record_schema())
 
 
 def _read_index(path: Path) -> list[dict[str, Any]]:

@@ -14,6 +14,7 @@ from pydantic import create_model
 
 from vent_family.base.frozen import Frozen
 from vent_family.base.limits import STL_ANGLE, STL_CHORD
+from vent_family.base.schemas import identified
 from vent_family.base.version import VERSION
 from vent_family.catalog.model import CatalogRow, Orientation, StlOrientation, column_unit
 from vent_family.evidence.context import PartContext
@@ -210,6 +211,12 @@ def record_type() -> type[PartRecord]:
         if a kind of evidence has a field or states a name that the record's head has itself
     """
     return _record_type(tuple(KINDS))
+
+
+def record_schema() -> dict[str, Any]:
+    """Return the JSON schema of a part's record."""
+    schema = record_type().model_json_schema()
+    return identified(schema, "part", SCHEMA_VERSION, schema["description"])
 
 
 @lru_cache(maxsize=8)

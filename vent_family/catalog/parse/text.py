@@ -178,8 +178,10 @@ def _zeros(data: bytes) -> tuple[str, str]:
     head = data[:400]
     zeros = max(head[0::2].count(0), head[1::2].count(0))
     if zeros > len(head) // 4:
-        return "file.encoding", "the file looks like UTF-16 without a byte order mark"
-    return "file.binary", "the file holds NUL bytes, so it is binary or damaged"
+        code, message = "file.encoding", "the file looks like UTF-16 without a byte order mark"
+    else:
+        code, message = "file.binary", "the file holds NUL bytes, so it is binary or damaged"
+    return code, message
 
 
 def _windows_1252(data: bytes, file: str) -> str:

@@ -17,7 +17,7 @@ from vent_family.front.cli.common import (
     CatalogOption,
     JsonOption,
     asked,
-    print_json,
+    print_answer,
     read,
     refuse,
     renamed,
@@ -149,7 +149,7 @@ def air(
     ):
         paths = _draw(found, out, spec, field=field)
     if as_json:
-        print_json(found.as_dict() | {"files": [str(p) for p in paths]})
+        print_answer("air", found.as_dict() | {"files": [str(p) for p in paths]})
     else:
         show(found, Console())
         Console().print("Curves: " + ", ".join(str(p) for p in paths), soft_wrap=True)

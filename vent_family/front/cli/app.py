@@ -17,6 +17,7 @@ from vent_family.base.version import VERSION
 from vent_family.front.cli.air import air
 from vent_family.front.cli.build import build
 from vent_family.front.cli.check import check
+from vent_family.front.cli.commands import Commands
 from vent_family.front.cli.common import EXIT_FAILED, EXIT_INTERRUPTED
 from vent_family.front.cli.cost import cost
 from vent_family.front.cli.printing import print_part
@@ -29,6 +30,7 @@ _NO_OUTPUT: Final = frozenset({errno.ENOSPC, errno.EDQUOT, errno.EIO, errno.EFBI
 
 app = typer.Typer(
     name="vent-family",
+    cls=Commands,
     help="Build and check a catalogue of 3D-printed vent inserts.",
     no_args_is_help=True,
     add_completion=False,

@@ -14,7 +14,6 @@ from vent_family.base.problems import Problem
 from vent_family.base.shop import design_problems
 from vent_family.front.cli.common import (
     EXIT_FAILED,
-    EXIT_INTERRUPTED,
     EXIT_OK,
     CatalogOption,
     JobsOption,
@@ -22,7 +21,8 @@ from vent_family.front.cli.common import (
     OnlyOption,
     PublishIfOption,
     ShopOption,
-    print_json,
+    interrupted,
+    print_answer,
     print_problems,
     progress,
     rates,
@@ -73,20 +73,19 @@ def build(
             outcomes = withdraw(rows, out) + _run(work, workers, quiet=as_json)
             write_index(out, [s.row for s in file.rows], outcomes, stamp, publish_if)
     except KeyboardInterrupt:
-        text = "interrupted: finished parts were kept, no file is half-written; build again"
-        Console(stderr=True).print(text)
-        raise typer.Exit(EXIT_INTERRUPTED) from None
+        interrupted("finished parts were kept, no file is half-written; build again", as_json)
     outcomes.sort(key=lambda o: o.row_number)
     failed = [o for o in outcomes if o.outcome in ("failed", "below bar")]
     if as_json:
-        print_json(
+        print_answer(
+            "build",
             {
                 "time_stamp": stamp.isoformat(timespec="seconds"),
                 "publish_if": publish_if,
                 "shop": own.as_dict(),
                 "parts": [o.as_dict() for o in outcomes],
                 "problems": [p.as_dict() for p in file.problems],
-            }
+            },
         )
     else:
         for line in _warnings(outcomes, publish_if):

@@ -18,7 +18,7 @@ from vent_family.front.cli.common import (
     OnlyOption,
     PublishIfOption,
     ShopOption,
-    print_json,
+    print_answer,
     print_problems,
     rates,
     read,
@@ -69,7 +69,7 @@ def check(
         if water:
             data["publish_if"] = publish_if
             data["water"] = [{"part_number": r.part_number} | r.as_dict() for r in reports]
-        print_json(data)
+        print_answer("check", data)
     else:
         for report in reports:
             for sentence in report.sentences() or ["not checked: the row says dry"]:

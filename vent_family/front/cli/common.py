@@ -15,6 +15,7 @@ from rich.console import Console
 
 from vent_family.base.problems import InputError, Problem
 from vent_family.catalog.reader import CatalogFile, SourcedRow, read_catalog
+from vent_family.front.answers import stamped
 from vent_family.release.bar import PublishIf
 from vent_family.spec.resolved import ResolvedRows
 
@@ -203,7 +204,7 @@ def refuse(
     """Say what is wrong and end with a non-zero exit code."""
     found = [problems] if isinstance(problems, Problem) else problems
     if as_json:
-        print_json({"problems": [p.as_dict() for p in found]})
+        print_answer("refusal", {"problems": [p.as_dict() for p in found]})
     else:
         print_problems(found)
     raise typer.Exit(code)
@@ -214,6 +215,17 @@ def print_problems(problems: list[Problem]) -> None:
     console = Console(stderr=True, soft_wrap=True)
     for problem in problems:
         console.print(problem.sentence(), markup=False, highlight=False)
+
+
+def interrupted(words: str, as_json: bool) -> NoReturn:
+    """Say that a command was interrupted, and what is left of its work; end."""
+    problem = Problem("command.interrupted", f"interrupted: {words}")
+    refuse(problem, as_json, EXIT_INTERRUPTED)
+
+
+def print_answer(name: str, data: dict[str, Any]) -> None:
+    """Print a command's answer for machines, with the schema it follows."""
+    print_json(stamped(name, data))
 
 
 def print_json(data: dict[str, Any]) -> None:

@@ -13,15 +13,15 @@ from rich.table import Table
 
 from vent_family.front.cli.common import (
     EXIT_FAILED,
-    EXIT_INTERRUPTED,
     EXIT_OK,
     CatalogOption,
     JobsOption,
     JsonOption,
     OnlyOption,
     ShopOption,
+    interrupted,
     one,
-    print_json,
+    print_answer,
     print_problems,
     progress,
     rates,
@@ -69,7 +69,7 @@ def cost(
                 pictures.mkdir(parents=True, exist_ok=True)
             outcomes = _run(work, workers)
     except KeyboardInterrupt:
-        raise typer.Exit(EXIT_INTERRUPTED) from None
+        interrupted("nothing was priced", as_json)
     answers = [o.answer for o in outcomes if o.answer is not None]
     problems = [p for o in outcomes for p in o.problems]
     problems += design_problems(own.shop, str(shop or "shop.toml"))
@@ -77,12 +77,13 @@ def cost(
         problems = [*file.problems, *problems]
     if as_json:
         told = [a.model_dump(mode="json") for a in answers]
-        print_json(
+        print_answer(
+            "cost",
             {
                 "shop": own.as_dict(),
                 "parts": told,
                 "problems": [p.as_dict() for p in problems],
-            }
+            },
         )
     else:
         if part is None:

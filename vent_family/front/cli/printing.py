@@ -15,7 +15,7 @@ from vent_family.front.cli.common import (
     JsonOption,
     ShopOption,
     one,
-    print_json,
+    print_answer,
     rates,
     read,
     resolved,
@@ -51,13 +51,14 @@ def print_part(
         with writing("the file", picture, "choose another place", as_json):
             write_bytes(picture, PRINTING.scene(context).png())
     if as_json:
-        print_json(
+        print_answer(
+            "print-check",
             {
                 "part_number": spec.part_number,
                 "shop": own.as_dict(),
                 "printing": section_of(context, PRINTING.section).model_dump(mode="json"),
                 "checks": [c.as_dict() for c in verdicts],
-            }
+            },
         )
     else:
         from rich.markdown import Markdown

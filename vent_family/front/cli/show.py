@@ -10,7 +10,17 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from vent_family.front.cli.common import CatalogOption, JsonOption, print_json, read, resolved
+from vent_family.base.problems import Problem
+from vent_family.front.answers import RECORD, schema_named, schema_names
+from vent_family.front.cli.common import (
+    CatalogOption,
+    JsonOption,
+    print_answer,
+    print_json,
+    read,
+    refuse,
+    resolved,
+)
 from vent_family.spec.resolved import ResolvedRows
 
 
@@ -25,7 +35,8 @@ def show(
     spec = resolved(ResolvedRows(read(catalog, as_json)), part, as_json)
     facts = summary(spec)
     if as_json:
-        print_json(facts)
+        told = {"part_number": spec.part_number, "description": spec.description}
+        print_answer("show", told | {"facts": facts})
         return
     table = Table(title=Text(f"{spec.part_number}  {spec.description}"), show_header=False)
     table.add_column("what")
@@ -35,24 +46,45 @@ def show(
     Console().print(table)
 
 
-def columns() -> None:
+def columns(as_json: JsonOption = False) -> None:
     """Print every catalogue column with its unit, families and allowed values (Markdown)."""
-    from vent_family.catalog.reference import column_reference
+    from vent_family.catalog.reference import column_reference, told_columns
 
-    print(column_reference())
+    if as_json:
+        print_answer("columns", {"columns": told_columns()})
+    else:
+        print(column_reference())
 
 
-def codes() -> None:
+def codes(as_json: JsonOption = False) -> None:
     """Print the code of every problem with its meaning (Markdown)."""
     from vent_family.base.codes import CODES
 
+    if as_json:
+        told = [{"code": code, "meaning": meaning} for code, meaning in CODES.items()]
+        print_answer("codes", {"codes": told})
+        return
     print("| Code | Meaning |\n| --- | --- |")
     for code, meaning in CODES.items():
         print(f"| `{code}` | {meaning} |")
 
 
-def schema() -> None:
-    """Print the JSON schema of the part records."""
-    from vent_family.release.record import record_type
-
-    print_json(record_type().model_json_schema())
+def schema(
+    name: Annotated[
+        str, typer.Argument(help="An answer, as check or build; part: the record of a part.")
+    ] = RECORD,
+    as_json: JsonOption = False,
+) -> None:
+    """Print the JSON schema of a part's record, or of what a command answers with --json."""
+    names = schema_names()
+    if name not in names:
+        problem = Problem(
+            "schema.unknown",
+            "there is no schema of this name",
+            column="name",
+            value=name,
+            allowed=", ".join(names),
+            place="option",
+        )
+        refuse(problem, as_json)
+    print_json(schema_named(name))

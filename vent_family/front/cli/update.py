@@ -16,7 +16,7 @@ from vent_family.catalog.update import left_columns, updated
 from vent_family.front.cli.common import (
     CatalogOption,
     JsonOption,
-    print_json,
+    print_answer,
     refuse,
     told,
     writing,
@@ -44,7 +44,9 @@ def update(
             write_bytes(target, data)
     if as_json:
         told_changes = [{"row": c.row, "old": c.old, "new": c.new} for c in changes]
-        print_json({"changes": told_changes, "left": [remark.as_dict() for remark in left]})
+        print_answer(
+            "update", {"changes": told_changes, "left": [remark.as_dict() for remark in left]}
+        )
         return
     console = Console(soft_wrap=True)
     for change in changes:

@@ -15,7 +15,7 @@ from vent_family.front.cli.common import (
     CatalogOption,
     JsonOption,
     one,
-    print_json,
+    print_answer,
     read,
     renamed,
     resolved,
@@ -148,7 +148,7 @@ def water(
             if sensitive
             else {}
         )
-        print_json({"part_number": report.part_number} | report.as_dict() | told_effects)
+        print_answer("water", {"part_number": report.part_number} | report.as_dict() | told_effects)
     else:
         print_report(report, Console())
         for effect in effects:

@@ -1,0 +1,85 @@
+"""What commands answer with ``--json``: each answer names its schema, each schema can be printed.
+
+A new answer is one line of the table below, and its shape in :mod:`vent_family.front.shapes`, which
+is loaded only when a schema is asked for.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from inspect import isfunction
+from typing import Any, Final
+
+from vent_family.base.schemas import answer_schema, stamp
+
+RECORD: Final = "part"
+"""Name of the schema of a part's record, which is a file rather than an answer."""
+
+
+@dataclass(frozen=True, slots=True)
+class Answered:
+    """One answer: what it is called, what it says, and the name of its shape.
+
+    The first number of its version goes up where a reader of the last one would fail.
+    """
+
+    name: str
+    meaning: str
+    shape: str
+    version: str = "1.0"
+
+
+ANSWERS: Final = {
+    a.name: a
+    for a in (
+        Answered(
+            "refusal", "Why nothing was done: wrong words, bad input, interrupted.", "RefusalShape"
+        ),
+        Answered(
+            "check", "What is wrong with a catalogue; on request what water will do.", "check_shape"
+        ),
+        Answered("build", "What became of each row that was built.", "BuildShape"),
+        Answered("row", "What became of one row: a line of --json-lines.", "RowShape"),
+        Answered("show", "What a row resolves to.", "ShowShape"),
+        Answered("print-check", "What comes off the printer.", "print_check_shape"),
+        Answered("cost", "Prices, days and other ways to make parts.", "CostShape"),
+        Answered("water", "What water is predicted to do to one part.", "water_shape"),
+        Answered("air", "What is predicted of a cabinet with a vent.", "AirShape"),
+        Answered("columns", "Every column of the catalogue.", "ColumnsShape"),
+        Answered("codes", "The code of every problem.", "CodesShape"),
+        Answered(
+            "update", "Names of an old catalogue that were rewritten, or left.", "UpdateShape"
+        ),
+    )
+}
+"""Every answer by its name, which is the command's where a command gives it."""
+
+
+def stamped(name: str, data: dict[str, Any]) -> dict[str, Any]:
+    """Return an answer with the schema it follows in front."""
+    return {**stamp(name, ANSWERS[name].version), **data}
+
+
+def schema_names() -> list[str]:
+    """Return the names of all schemas, that of the record first."""
+    return [RECORD, *ANSWERS]
+
+
+def schema_named(name: str) -> dict[str, Any]:
+    """Return the JSON schema of an answer, or of the record.
+
+    Raises
+    ------
+    KeyError
+        if there is none of that name
+    """
+    if name == RECORD:
+        from vent_family.release.record import record_schema
+
+        return record_schema()
+    from vent_family.front import shapes
+
+    found = ANSWERS[name]
+    shape = getattr(shapes, found.shape)
+    kind = shape() if isfunction(shape) else shape
+    return answer_schema(name, found.version, found.meaning, kind)
