@@ -176,6 +176,17 @@ def test_a_bare_record_and_one_of_another_layout_make_pages(tmp_path: Path) -> N
         assert f"{name[5:8]}.json" in Page(tmp_path / name).text
 
 
+def test_columns_of_ones_own_are_shown_and_found(tmp_path: Path) -> None:
+    record = altered(RECORD, catalogue={"pitch_mm": 7.0, "x_drawer_no": "12 <b> & 4", "x_eu": 3})
+    render_site(library(part("V-1", record), part("V-2")), tmp_path)
+    told = Page(tmp_path / "part-V-1.html").text
+    assert "Columns of your own drawer no 12 <b> & 4 eu 3" in told
+    assert "pitch" not in told
+    assert "Columns of your own" not in Page(tmp_path / "part-V-2.html").text
+    (found,) = [r for r in Page(tmp_path / "index.html").of("tr") if r.get("data-part") == "V-1"]
+    assert "12 <b> & 4" in str(found["data-words"])
+
+
 def test_an_empty_library_makes_pages(tmp_path: Path) -> None:
     render_site(library(), tmp_path)
     assert "0 vents" in Page(tmp_path / "index.html").text
@@ -214,7 +225,7 @@ def test_what_a_browser_may_load_is_stated_on_every_page(tmp_path: Path) -> None
     for name, page in pages(tmp_path).items():
         (policy,) = [m["content"] for m in page.of("meta") if m.get("http-equiv")]
         assert policy is not None
-        assert policy.startswith("default-src 'none'; script-src 'self';"), name
+        assert policy.startswith("default-src 'none'; script-src 'self' file:;"), name
         assert "unsafe" not in policy
         for tag, attrs in page.elements:
             assert "style" not in attrs, (name, tag)

@@ -271,6 +271,19 @@ def _price(parts: int) -> Made:
     return made
 
 
+def own_columns(record: Record) -> list[tuple[str, str]]:
+    """Return what the catalogue says in columns of its writer's own, each with its name in words.
+
+    Examples
+    --------
+    >>> own_columns({"catalogue": {"x_drawer_no": "12", "pitch_mm": 7.0}})
+    [('drawer no', '12')]
+    """
+    cells = found(record, "catalogue") or {}
+    own = [(name, value) for name, value in cells.items() if name.startswith("x_")]
+    return [(words(name.removeprefix("x_")), str(value)) for name, value in own]
+
+
 def _slat_safety(record: Record) -> KeyFigure | None:
     for member in found(record, "printing.strength") or []:
         if member["name"] == "slat under a thumb":
