@@ -271,12 +271,12 @@ def _price(parts: int) -> Made:
     return made
 
 
-def own_columns(record: Record) -> list[tuple[str, str]]:
+def writers_columns(record: Record) -> list[tuple[str, str]]:
     """Return what the catalogue says in columns of its writer's own, each with its name in words.
 
     Examples
     --------
-    >>> own_columns({"catalogue": {"x_drawer_no": "12", "pitch_mm": 7.0}})
+    >>> writers_columns({"catalogue": {"x_drawer_no": "12", "pitch_mm": 7.0}})
     [('drawer no', '12')]
     """
     cells = found(record, "catalogue") or {}

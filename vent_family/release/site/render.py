@@ -30,9 +30,9 @@ from vent_family.release.site.figures import (
     found,
     groups_of,
     orders,
-    own_columns,
     typeset,
     words,
+    writers_columns,
 )
 from vent_family.release.site.known import (
     COST_PLOT,
@@ -175,7 +175,7 @@ def _row(part: SitePart) -> Entry:
     searched += [figures[name].text for name in ("material", "thread") if name in figures]
     searched += [e.name for e in told]
     searched += [words(found(record, "catalogue.slat_form") or "")]
-    searched += [text for _, text in own_columns(record)]
+    searched += [text for _, text in writers_columns(record)]
     return Entry(
         part=part,
         record=record,
@@ -210,7 +210,7 @@ def _told(row: Entry) -> dict[str, Any]:
         "record": record,
         "groups": groups_of(row.aligned),
         "orders": orders(record),
-        "own": own_columns(record),
+        "own": writers_columns(record),
         "model": first_of(part, "-model.js"),
         "cut": first_of(part, "-cut.webp", "-cut.png"),
         "back": first_of(part, "-back.webp", "-back.png"),
