@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 from rich.console import Console
 
-from vent_family.base.problems import Problem
+from vent_family.base.problems import InputError, Problem
 from vent_family.front.cli.common import (
     EXIT_FAILED,
     EXIT_OK,
@@ -25,6 +25,7 @@ from vent_family.front.cli.common import (
     selected,
 )
 from vent_family.release.bar import DEFAULT_BAR, PublishIf, below, below_bar_problem
+from vent_family.release.register import read_register, register_path
 from vent_family.spec.resolved import ResolvedRows
 
 if TYPE_CHECKING:
@@ -45,7 +46,8 @@ def check(
 
     With --water, released rows are judged by the bar that build publishes by, and the exit code
     says so; drafts are told what is predicted. With --shop, nozzle, lines and layers are told that
-    are coarser than the parts are designed for.
+    are coarser than the parts are designed for. With a register of releases beside the catalogue,
+    released rows are told whose fit or layout changed and whose revision did not.
     """
     from vent_family.base.shop import design_problems
 
@@ -59,11 +61,15 @@ def check(
         from vent_family.evidence.air.drive import drive_problems
 
         problems = sorted([*problems, *drive_problems(rows)], key=lambda p: p.row or 0)
+    register = register_path(catalog)
+    registered = _registered(rows, register)
+    problems = sorted([*problems, *(registered or [])], key=lambda p: p.row or 0)
     reports = _water_reports(rows, problems) if water else []
     problems += _below_bar(rows, reports, publish_if)
     if as_json:
         data: dict[str, Any] = {
             "rows": len(file.rows),
+            "register": None if registered is None else register.name,
             "problems": [p.as_dict() for p in problems],
         }
         if water:
@@ -77,9 +83,24 @@ def check(
         print_problems(problems)
         console = Console(stderr=bool(problems))
         count = f"{len(problems) or 'no'} problem{'s' * (len(problems) != 1)}"
-        unjudged = "" if water else " Water was not judged: check --water does."
+        unjudged = ""
+        if registered is None and any(s.row.status == "released" for s in file.rows):
+            unjudged = f" There is no {register.name}: whether a part changed under its revision"
+            unjudged += " was not checked."
+        unjudged += "" if water else " Water was not judged: check --water does."
         console.print(f"{len(file.rows)} readable rows, {count}.{unjudged}", soft_wrap=True)
     raise typer.Exit(EXIT_FAILED if problems else EXIT_OK)
+
+
+def _registered(rows: ResolvedRows, register: Path) -> list[Problem] | None:
+    """Return what the register of releases is at odds with; ``None`` if there is no register."""
+    from vent_family.release.unbuilt import revision_problems
+
+    try:
+        found = read_register(register)
+    except InputError as error:
+        return list(error.problems)
+    return None if found is None else revision_problems(rows, found)
 
 
 def _below_bar(
