@@ -32,6 +32,8 @@ FILE_ENDINGS: Final = (
     "-gasket.stl",
     "-envelope.step",
     "-assembly.step",
+    "-front.png",
+    "-cut.png",
     "-opening.dxf",
     "-drill.pdf",
     "-model.js",

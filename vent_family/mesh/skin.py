@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -31,7 +30,7 @@ class Piece:
 
 @dataclass(frozen=True, eq=False)
 class Skin:
-    """Triangles of everything in a picture.
+    """Triangles of one piece.
 
     Attributes
     ----------
@@ -50,14 +49,12 @@ class Skin:
     colours: FloatArray
 
 
-def skin_of(
-    pieces: Sequence[Piece], chord_mm: float, angle_rad: float, cut_x_mm: float | None = None
-) -> Skin:
-    """Return the skin of some pieces.
+def skin_of(piece: Piece, chord_mm: float, angle_rad: float, cut_x_mm: float | None = None) -> Skin:
+    """Return the skin of a piece.
 
     Parameters
     ----------
-    pieces : sequence of Piece
+    piece : Piece
         What is drawn.
     chord_mm : float
         Largest distance of triangles from the faces, mm.
@@ -65,7 +62,7 @@ def skin_of(
         Largest turn between neighbouring segments, rad.
     cut_x_mm : float, optional
         Where everything beyond has been cut away, mm: faces that look along +x there are drawn in
-        the pieces' ``cut_colour``.
+        the piece's ``cut_colour``.
 
     Raises
     ------
@@ -74,22 +71,13 @@ def skin_of(
     RuntimeError
         if the kernel could not mesh a shape
     """
-    skins = []
-    for piece in pieces:
-        points, normals, triangles = _surface(piece.shape, chord_mm, angle_rad)
-        colours = np.tile(linear(np.array(piece.colour)), (len(triangles), 1))
-        if cut_x_mm is not None and piece.cut_colour is not None:
-            there = np.abs(points[:, 0] - cut_x_mm) < _CUT_PLAY_MM
-            facing = there & (normals[:, 0] > 1.0 - 1e-6)
-            colours[facing[triangles].all(axis=1)] = linear(np.array(piece.cut_colour))
-        skins.append((points, normals, triangles, colours))
-    starts = np.cumsum([0, *(len(points) for points, *_ in skins)])
-    return Skin(
-        np.concatenate([points for points, *_ in skins]),
-        np.concatenate([normals for _, normals, *_ in skins]),
-        np.concatenate([s[2] + start for s, start in zip(skins, starts, strict=False)]),
-        np.concatenate([s[3] for s in skins]),
-    )
+    points, normals, triangles = _surface(piece.shape, chord_mm, angle_rad)
+    colours = np.tile(linear(np.array(piece.colour)), (len(triangles), 1))
+    if cut_x_mm is not None and piece.cut_colour is not None:
+        there = np.abs(points[:, 0] - cut_x_mm) < _CUT_PLAY_MM
+        facing = there & (normals[:, 0] > 1.0 - 1e-6)
+        colours[facing[triangles].all(axis=1)] = linear(np.array(piece.cut_colour))
+    return Skin(points, normals, triangles, colours)
 
 
 def linear(colour: FloatArray) -> FloatArray:
@@ -101,18 +89,6 @@ def linear(colour: FloatArray) -> FloatArray:
     [0.0, 0.214, 1.0]
     """
     return np.where(colour <= 0.04045, colour / 12.92, ((colour + 0.055) / 1.055) ** 2.4)
-
-
-def encoded(light: FloatArray) -> FloatArray:
-    """Return shares of ``light`` (1) as sRGB, 0 to 1 (1); the inverse of :func:`linear`.
-
-    Examples
-    --------
-    >>> encoded(np.array([0.0, 0.2140, 1.0])).round(3).tolist()
-    [0.0, 0.5, 1.0]
-    """
-    bright = 1.055 * np.maximum(light, 0.0) ** (1.0 / 2.4) - 0.055
-    return np.where(light <= 0.0031308, 12.92 * light, bright)
 
 
 def _surface(

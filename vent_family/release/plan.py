@@ -22,6 +22,7 @@ from vent_family.files.step.write import write_step, write_step_assembly
 from vent_family.files.threemf import write_threemf
 from vent_family.release.contents import Contents
 from vent_family.release.pictures import picture_files
+from vent_family.release.product import cut_picture, front_picture
 from vent_family.release.report import report_text
 from vent_family.release.sheets.drawing import (
     DRAWING_MM,
@@ -102,6 +103,10 @@ def _template(contents: Contents, path: Path) -> None:
     write_bytes(path, template_pdf(contents.opening))
 
 
+def _product(drawn: Callable[[PartContext], bytes]) -> Write:
+    return lambda contents, path: write_bytes(path, drawn(contents.context))
+
+
 def _report(contents: Contents, path: Path) -> None:
     number = contents.context.spec.part_number
     captions = {}
@@ -145,6 +150,8 @@ PLAN: Final = (
     PlannedFile("-screen-frame.step", has("screen-frame"), _step("screen-frame")),
     PlannedFile("-envelope.step", always, _envelope),
     PlannedFile("-assembly.step", always, _assembly),
+    PlannedFile("-front.png", always, _product(front_picture)),
+    PlannedFile("-cut.png", always, _product(cut_picture)),
     PlannedFile("-opening.dxf", always, _opening),
     PlannedFile("-drill.pdf", always, _template),
     PlannedFile("-model.js", always, _model),
@@ -153,7 +160,7 @@ PLAN: Final = (
     PlannedFile("-print.md", always, _report),
     PlannedFile(".json", always, _record),
 )
-"""The files of a part besides its pictures, which the kinds of evidence bring."""
+"""The files of a part besides the pictures that the kinds of evidence bring."""
 
 
 def planned_files(context: PartContext) -> tuple[PlannedFile, ...]:

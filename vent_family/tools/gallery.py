@@ -23,17 +23,11 @@ from matplotlib.patches import Polygon as Patch
 from matplotlib.patches import Rectangle
 
 from vent_family.base.atomic import write_bytes
-from vent_family.base.materials import COLOURS, GASKET_COLOUR, MESH_COLOUR, PANEL_COLOUR, Rgb
-from vent_family.evidence.context import PartContext
 from vent_family.evidence.printing.kind import PRINTING
 from vent_family.evidence.ways.kind import BOTH_WAYS
 from vent_family.files.figure import figure_bytes
 from vent_family.front.plugin import Parts
-from vent_family.geometry.primitives import box, cut
-from vent_family.geometry.projection import cut_x_mm
-from vent_family.geometry.vent import assembled
-from vent_family.mesh.product import png, product_pixels
-from vent_family.mesh.skin import Piece
+from vent_family.release.product import back_picture, cut_picture, front_picture
 from vent_family.spec.vent import VentSpec
 
 CATALOG: Final = Path(__file__).parents[2] / "catalog.csv"
@@ -41,11 +35,6 @@ SHOWN: Final = ("HV-R080", "HV-N32", "HV-F120")
 """A row of each family, shown from in front and cut open."""
 FAN: Final = "HV-F121"
 """The row shown with its fan mount, from inside the cabinet."""
-_FRONT: Final = (0.55, 0.42, 1.0)
-_BACK: Final = (0.55, 0.40, -1.0)
-_SIDE: Final = (1.0, 0.28, 0.35)
-_CUT_COLOUR: Final[Rgb] = (0.93, 0.60, 0.33)
-_FAR_MM: Final = 1e3
 _SLAT: Final = "#3b4a54"
 _BODY: Final = "#aeb8bf"
 _PANEL: Final = "#d8c9a8"
@@ -66,44 +55,6 @@ def readme_pictures(parts: Parts) -> dict[str, Callable[[], bytes]]:
     drawn["print"] = lambda: PRINTING.scene(necked).png()
     drawn["datum"] = lambda: datum_picture([first.spec, necked.spec])
     return drawn
-
-
-def front_picture(context: PartContext) -> bytes:
-    """Return a vent as a PNG image, seen from outside."""
-    return _vent_picture(context, _FRONT)
-
-
-def back_picture(context: PartContext) -> bytes:
-    """Return a vent as a PNG image, seen from inside the cabinet."""
-    return _vent_picture(context, _BACK)
-
-
-def cut_picture(context: PartContext) -> bytes:
-    """Return a vent in its panel as a PNG image, cut open and seen from the side."""
-    spec = context.spec
-    x = cut_x_mm(spec.bays)
-    beyond = box((x, _FAR_MM), (-_FAR_MM, _FAR_MM), (-_FAR_MM, _FAR_MM))
-    colours = {
-        "": COLOURS[spec.colour],
-        "locknut": COLOURS["dark_grey"],
-        "gasket": GASKET_COLOUR,
-        "screen-frame": COLOURS["dark_grey"],
-        "mesh": MESH_COLOUR,
-    }
-    pieces = [
-        Piece(
-            cut(placed.shape.moved(placed.location), [beyond]),
-            colours.get(placed.name, PANEL_COLOUR),
-            None if placed.name else _CUT_COLOUR,
-        )
-        for placed in assembled(spec, context.solids)
-    ]
-    return png(product_pixels(pieces, direction=_SIDE, size_px=(640, 620), cut_x_mm=x))
-
-
-def _vent_picture(context: PartContext, direction: tuple[float, float, float]) -> bytes:
-    pieces = [Piece(context.solids.vent, COLOURS[context.spec.colour])]
-    return png(product_pixels(pieces, direction=direction, size_px=(640, 560)))
 
 
 def datum_picture(specs: list[VentSpec]) -> bytes:
