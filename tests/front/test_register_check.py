@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -10,6 +9,7 @@ from typing import Any
 import pytest
 from typer.testing import CliRunner
 
+from tests.helpers.answers import answered
 from tests.release.releases import SOLID, gone
 from vent_family.catalog.reader import read_catalog
 from vent_family.front.cli.app import app
@@ -60,7 +60,7 @@ def edit(path: Path, old: str, new: str) -> None:
 
 def checked(path: Path) -> dict[str, Any]:
     result = runner.invoke(app, ["check", "--catalog", str(path), "--json"])
-    report: dict[str, Any] = json.loads(result.output)
+    report = answered(result.output)
     assert result.exit_code == (1 if report["problems"] else 0)
     return report
 

@@ -224,6 +224,7 @@ def check_shape() -> Any:
     """Return the shape of ``check``, whose reports are those of the water check."""
     own = {
         "rows": int,
+        "register": str | None,
         "problems": list[Problem],
         "publish_if": NotRequired[PublishIf],
         "water": NotRequired[list[_report({})]],  # type: ignore[misc]
