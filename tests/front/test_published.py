@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
@@ -11,10 +10,7 @@ import pytest
 from typer.testing import CliRunner
 
 from tests.helpers.part21 import Exchange
-from tests.helpers.rows import row
 from vent_family.front.cli.app import app
-from vent_family.release.index import write_index
-from vent_family.release.jobs import RowOutcome
 
 CATALOG = (
     "part_number,family,size,status,slat_form,material,exposure\n"
@@ -27,16 +23,11 @@ def out(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("library")
     path = folder / "wide.csv"
     path.write_text(CATALOG, encoding="utf-8")
-    words = ["build", "-c", str(path), "--out", str(folder / "out"), "--jobs", "1"]
+    words = ["publish", "-c", str(path), "--out", str(folder / "out"), "--jobs", "1"]
     result = CliRunner().invoke(app, words)
     assert result.exit_code == 0, result.output
     (folder / "told.txt").write_text(result.output, encoding="utf-8")
     return folder / "out"
-
-
-@pytest.fixture(scope="module")
-def record(out: Path) -> dict[str, Any]:
-    return dict(json.loads((out / "W-34" / "W-34.json").read_text(encoding="utf-8")))
 
 
 @pytest.fixture(scope="module")
@@ -45,7 +36,17 @@ def entry(out: Path) -> dict[str, Any]:
     return dict(found)
 
 
-def test_build_tells_the_mass_as_printed(out: Path, record: dict[str, Any]) -> None:
+@pytest.fixture(scope="module")
+def part(out: Path, entry: dict[str, Any]) -> Path:
+    return out / str(entry["folder"])
+
+
+@pytest.fixture(scope="module")
+def record(part: Path) -> dict[str, Any]:
+    return dict(json.loads((part / "W-34.json").read_text(encoding="utf-8")))
+
+
+def test_publish_tells_the_mass_as_printed(out: Path, record: dict[str, Any]) -> None:
     """Not the mass of the solid printed full, which no command tells as the part's."""
     told = (out.parent / "told.txt").read_text(encoding="utf-8").splitlines()
     (row_told,) = (line.split() for line in told if "W-34" in line and line.startswith("│"))
@@ -75,13 +76,13 @@ def test_index_says_what_the_record_says(record: dict[str, Any], entry: dict[str
 
 
 def test_opening_is_as_wide_and_as_high_as_the_row_says(
-    out: Path, record: dict[str, Any], entry: dict[str, Any]
+    part: Path, record: dict[str, Any], entry: dict[str, Any]
 ) -> None:
     """The size of a rectangular vent is the opening in the panel: 34 wide, 30 high."""
     opening = record["opening"]
     assert (opening["width_mm"], opening["height_mm"]) == (34.0, 30.0)
     assert "34 x 30" in entry["opening"]
-    found = Exchange.load(out / "W-34" / "W-34.step").products()["W-34"].attributes
+    found = Exchange.load(part / "W-34.step").products()["W-34"].attributes
     assert found["opening_width_mm"].si == pytest.approx(0.034)
     assert found["opening_height_mm"].si == pytest.approx(0.030)
 
@@ -97,17 +98,3 @@ def test_machine_cost_is_the_plates_time(record: dict[str, Any]) -> None:
     alone = record["printing"]["time_s"] - 420.0
     assert cost["plate_time_s"] < cost["parts_per_plate"] * alone + 420.0
     assert cost["plate_time_s"] > record["printing"]["time_s"]
-
-
-def test_parts_no_longer_listed_come_last_in_the_index(tmp_path: Path) -> None:
-    """Catalogue order first; a part whose row is gone keeps its entry at the end."""
-    names = ("A-GONE", "C-SECOND", "B-FIRST")
-    for name in names:
-        (tmp_path / name).mkdir()
-    written = [RowOutcome(n, i, "released", "written") for i, n in enumerate(names, 2)]
-    stamp = datetime(2026, 1, 2, tzinfo=UTC)
-    rows = [row(part_number=n, status="released") for n in ("B-FIRST", "C-SECOND", "A-GONE")]
-    write_index(tmp_path, rows, written, stamp)
-    write_index(tmp_path, rows[:2], [], stamp)
-    index = json.loads((tmp_path / "library.json").read_text(encoding="utf-8"))
-    assert [p["part_number"] for p in index["parts"]] == ["B-FIRST", "C-SECOND", "A-GONE"]

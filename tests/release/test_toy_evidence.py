@@ -18,7 +18,6 @@ from vent_family.evidence.context import PartContext
 from vent_family.evidence.facts import Fact, Shown
 from vent_family.evidence.kinds import KINDS
 from vent_family.files.step.read import read_step
-from vent_family.release.index import write_index
 from vent_family.release.jobs import build_row, build_time, jobs_of
 from vent_family.release.record import record_type
 from vent_family.release.report import report_checks, report_text
@@ -34,12 +33,14 @@ def published(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("toy")
     (folder / "catalog.csv").write_text(CATALOG)
     file = read_catalog(folder / "catalog.csv")
-    out, stamp = folder / "exports", build_time()
+    out = folder / "exports"
     with KINDS.registered(PAINT):
-        (job,) = jobs_of(file, file.rows, out, drafts=False, stamp=stamp)
+        (job,) = jobs_of(file, file.rows, out, drafts=False, stamp=build_time())
         outcome = build_row(job)
         assert outcome.outcome == "written", outcome.message
-        write_index(out, [s.row for s in file.rows], [outcome], stamp)
+        (out / "facts.json").write_text(json.dumps(outcome.facts), encoding="utf-8")
+        schema = json.dumps(record_type().model_json_schema())
+        (out / "schema.json").write_text(schema, encoding="utf-8")
     return out
 
 
@@ -55,7 +56,7 @@ def test_record_and_schema_hold_the_section(published: Path) -> None:
     assert data["paint"]["surface_cm2"] == pytest.approx(area / 100.0, rel=1e-6)
     assert data["paint"]["coats"][1]["volume_cm3"] == pytest.approx(area * 0.04e-3, rel=1e-6)
     assert "paint: one tin" in [c["name"] for c in data["checks"]]
-    schema = json.loads((published / "part.schema.json").read_text())
+    schema = json.loads((published / "schema.json").read_text())
     jsonschema.validate(data, schema)
     surface = schema["$defs"]["PaintRecord"]["properties"]["surface_cm2"]
     assert (surface["unit"], surface["description"]) == ("cm2", "surface to paint")
@@ -80,7 +81,7 @@ def test_step_carries_it_with_units(published: Path) -> None:
 
 
 def test_index_and_report_tell_it(published: Path) -> None:
-    (entry,) = json.loads((published / "library.json").read_text())["parts"]
+    entry = json.loads((published / "facts.json").read_text())
     area = surface_mm2(published)
     assert entry["paint_surface_cm2"] == pytest.approx(area / 100.0, abs=0.051)
     text = (published / "T1" / "T1-print.md").read_text()

@@ -3,7 +3,8 @@
 Everything the package writes goes through here. Bytes made in memory go through
 :func:`write_bytes`, what is written piece by piece through :func:`atomic_file`, what a library
 insists on writing to a path itself through :func:`atomic_path`; a folder whose files belong
-together goes through :func:`staged_folder`.
+together goes through :func:`staged_folder`; a log that only grows through :func:`add_line`;
+what was made aside gets its name by :func:`renamed_to`.
 """
 
 from __future__ import annotations
@@ -81,6 +82,37 @@ def write_bytes(path: Path, data: bytes) -> None:
     """
     with atomic_file(path) as file:
         file.write(data)
+
+
+def renamed_to(source: Path, target: Path) -> None:
+    """Give a file or folder, made aside in the same file system, its name at once.
+
+    Raises
+    ------
+    OSError
+        if the disk refuses, or a folder that is not empty stands under the name
+    """
+    os.replace(source, target)
+
+
+def add_line(path: Path, line: str) -> None:
+    """Add a line to a text file, and have it on the disk before this returns.
+
+    A line that a kill cuts short stays the last one; the next begins on a line of its own.
+
+    Raises
+    ------
+    OSError
+        if the disk is full or the folder cannot be written
+    """
+    with open(path, "ab+") as file:
+        end = file.seek(0, os.SEEK_END)
+        if end:
+            file.seek(end - 1)
+        begin = b"\n" if end and file.read(1) != b"\n" else b""
+        file.write(begin + line.encode("utf-8") + b"\n")
+        file.flush()
+        os.fsync(file.fileno())
 
 
 @contextmanager

@@ -231,10 +231,15 @@ CODES: Final[dict[str, str]] = {
     # Making and releasing.
     "release.check.failed": "a check of the finished part failed",
     "release.part.crashed": "the part took its process down",
+    "release.part.unended": "the part took longer than a row may take",
     "release.part.error": "the part could not be built for a fault of the program",
     "release.water.bar": "the part is predicted to let in water that its row names",
     "release.revision.geometry": "a released revision has another geometry",
     "release.revision.lowered": "a later revision was released before",
+    "library.folder.foreign": "the folder holds something else than a library",
+    "library.folder.published": "the folder is a library, which is published into, not built into",
+    "library.lock.held": "another run is publishing",
+    "library.lock.lost": "another run took over while this one stood still",
     "time.stamp.unread": "the time of the build is no time stamp",
     # The register of releases.
     "register.file.merge": "the merge of two registers was not finished",

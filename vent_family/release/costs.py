@@ -64,9 +64,10 @@ def cost_row(job: CostJob) -> CostOutcome:
     return CostOutcome(number, answer)
 
 
-def lost_cost(job: CostJob) -> CostOutcome:
-    """Return the outcome of a row that took its process down."""
-    return _fault(job, "release.part.crashed", CRASHED)
+def lost_cost(job: CostJob, why: str = CRASHED) -> CostOutcome:
+    """Return the outcome of a row that took its process down or was given up."""
+    code = "release.part.crashed" if why == CRASHED else "release.part.unended"
+    return _fault(job, code, why)
 
 
 def _fault(job: CostJob, code: str, text: str) -> CostOutcome:

@@ -20,6 +20,7 @@ from vent_family.release.bar import (
     mark,
     why,
 )
+from vent_family.release.written import WrittenFile
 from vent_family.spec.resolve import resolve
 
 if TYPE_CHECKING:
@@ -36,8 +37,9 @@ UNPRINTABLE: Final = (
 DRAFTS: Final = "_drafts"
 """Begins with a character no part number can begin with, so no part can take its place."""
 
-Outcome = Literal["written", "checked", "failed", "below bar", "withdrawn", "skipped"]
-"""``below bar``: predicted to let in water that its row says it meets, so not published."""
+Outcome = Literal["written", "unchanged", "checked", "failed", "below bar", "withdrawn", "skipped"]
+"""``below bar``: predicted to let in water that its row says it meets, so not published.
+``unchanged``: published before from the same row, code and tables."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +65,8 @@ class RowOutcome:
     """What became of one row; ``seconds`` is the time it took, s.
 
     ``water`` is the worst predicted outcome of its exposures, empty where it came to none;
-    ``judgement`` is what the release changes, ``None`` for what is no release.
+    ``judgement`` is what the release changes, ``None`` for what is no release. ``lasting``: tried
+    again with nothing changed, the row would come to the same.
     """
 
     part_number: str
@@ -73,11 +76,12 @@ class RowOutcome:
     message: str = ""
     water: str = ""
     folder: str = ""
-    files: tuple[tuple[str, int], ...] = ()
+    files: tuple[WrittenFile, ...] = ()
     seconds: float = 0.0
     facts: dict[str, Any] | None = None
     problems: tuple[Problem, ...] = ()
     judgement: Judgement | None = None
+    lasting: bool = True
 
     def as_dict(self) -> dict[str, Any]:
         """Return plain data for ``--json``."""
@@ -89,7 +93,7 @@ class RowOutcome:
             "water_predicted": self.water,
             "message": self.message,
             "folder": self.folder,
-            "files": [{"name": n, "size_bytes": b} for n, b in self.files],
+            "files": [f.as_dict() for f in self.files],
             "seconds": round(self.seconds, 3),
             "facts": self.facts,
             "release": self.judgement.as_dict() if self.judgement else None,
@@ -174,16 +178,29 @@ def build_row(job: Job) -> RowOutcome:
             problems=tuple(problems),
         )
     except Exception as error:
+        # Memory, disk or a fault of chance: the next run tries again.
         text = f"{type(error).__name__}: {error}"
-        outcome = failed(outcome, job, "release.part.error", text)
+        outcome = replace(failed(outcome, job, "release.part.error", text), lasting=False)
     return replace(outcome, seconds=time.perf_counter() - begin)
 
 
-def lost_row(job: Job) -> RowOutcome:
-    """Return the outcome of a row that took its process down."""
+def too_long(limit_s: float) -> str:
+    """Return the words for a row that was given up after a time, s.
+
+    Examples
+    --------
+    >>> too_long(90.0)
+    'it was given up after 90 s'
+    """
+    return f"it was given up after {limit_s:g} s"
+
+
+def lost_row(job: Job, why: str = CRASHED) -> RowOutcome:
+    """Return the outcome of a row that took its process down or was given up."""
     row = job.source.row
     outcome = RowOutcome(row.part_number, job.source.row_number, row.status, "failed")
-    return failed(outcome, job, "release.part.crashed", CRASHED)
+    code = "release.part.crashed" if why == CRASHED else "release.part.unended"
+    return replace(failed(outcome, job, code, why), lasting=False)
 
 
 def _build(job: Job, outcome: RowOutcome) -> RowOutcome:
@@ -233,7 +250,7 @@ def _build(job: Job, outcome: RowOutcome) -> RowOutcome:
         message=message,
         water=released.water.outcome,
         folder=job.target,
-        files=tuple((f.name, f.size_bytes) for f in released.files),
+        files=released.files,
         facts=dict(index_facts(released.record)),
         judgement=released.judgement,
     )

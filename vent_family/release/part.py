@@ -21,15 +21,8 @@ from vent_family.release.examine import CheckFailedError, examined
 from vent_family.release.plan import planned_files
 from vent_family.release.readback import require_read_back
 from vent_family.release.record import PartRecord
+from vent_family.release.written import WrittenFile, written_files
 from vent_family.spec.vent import VentSpec
-
-
-@dataclass(frozen=True, slots=True)
-class PartFile:
-    """One written file: name and size in bytes."""
-
-    name: str
-    size_bytes: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +31,7 @@ class ReleasedPart:
 
     record: PartRecord
     checks: tuple[CheckResult, ...]
-    files: tuple[PartFile, ...]
+    files: tuple[WrittenFile, ...]
     water: WaterReport
     judgement: Judgement | None = None
 
@@ -77,7 +70,7 @@ def release_part(
         judgement = judgement_of(context, before, row_hash=row_hash, time_stamp=time_stamp)
     with staged_folder(target) as folder:
         record = write_files(context, folder, row_hash, time_stamp, judgement)
-        files = tuple(PartFile(path.name, path.stat().st_size) for path in sorted(folder.iterdir()))
+        files = written_files(folder)
     return ReleasedPart(record, context.checks(), files, context.of(WATER), judgement)
 
 

@@ -1,25 +1,37 @@
 """Run jobs side by side.
 
 Processes rather than threads, because the CAD kernel holds the interpreter's lock. A job that
-takes its process down costs only itself.
+takes its process down, or does not end, costs only itself; workers end with their parent.
 """
 
 from __future__ import annotations
 
+import ctypes
 import multiprocessing
+import os
 import signal
+import sys
 import threading
+import time
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import Future, ProcessPoolExecutor, as_completed
-from concurrent.futures.process import BrokenProcessPool
-from contextlib import contextmanager
-from typing import TypeVar
+from concurrent.futures import Future, as_completed
+from contextlib import contextmanager, suppress
+from typing import Final, TypeVar
 
-from vent_family.release.jobs import Job, RowOutcome, build_row, lost_row
+from pebble import ProcessExpired, ProcessPool
+
+from vent_family.release.jobs import CRASHED, Job, RowOutcome, build_row, lost_row, too_long
 from vent_family.release.registered import Registered, register_again, registered_here
 
 Given = TypeVar("Given")
 Made = TypeVar("Made")
+ROW_LIMIT_S: Final = 1800.0
+"""A row that takes longer is given up, s: thirty times what the largest takes alone on a core."""
+JOBS_PER_PROCESS: Final = 100
+"""A worker is replaced after so many jobs: what libraries keep in memory goes with it."""
+_WATCH_S: Final = 0.5
+_PR_SET_PDEATHSIG: Final = 1
+"""From the Linux header ``prctl.h``: the signal that a process gets when its parent dies."""
 
 
 def run_jobs(
@@ -27,9 +39,12 @@ def run_jobs(
     workers: int,
     on_done: Callable[[RowOutcome], None],
     work: Callable[[Job], RowOutcome] = build_row,
+    *,
+    limit_s: float = ROW_LIMIT_S,
+    apart: bool = False,
 ) -> list[RowOutcome]:
     """Build all rows, as :func:`side_by_side`."""
-    return side_by_side(jobs, workers, on_done, work, lost_row)
+    return side_by_side(jobs, workers, on_done, work, lost_row, limit_s=limit_s, apart=apart)
 
 
 def side_by_side(
@@ -37,12 +52,12 @@ def side_by_side(
     workers: int,
     on_done: Callable[[Made], None],
     work: Callable[[Given], Made],
-    lost: Callable[[Given], Made],
+    lost: Callable[[Given, str], Made],
+    *,
+    limit_s: float = ROW_LIMIT_S,
+    apart: bool = False,
 ) -> list[Made]:
-    """Run all jobs, in this process for one worker, else in spawned ones; order as given.
-
-    A process that dies takes the pool with it; its jobs are then run one by one, each in a
-    process of its own, so that only the job that kills its process is lost.
+    """Run all jobs in spawned processes; order as given. A single job runs in this process.
 
     Parameters
     ----------
@@ -55,68 +70,80 @@ def side_by_side(
     work
         does one job; a function that can be imported
     lost
-        says what became of a job that took its process down
+        says what became of a job that took its process down or was given up, and why
+    limit_s
+        a job that takes longer is given up with its process, s
+    apart
+        a single job is run in a process of its own, too
     """
-    if workers <= 1 or len(jobs) <= 1:
+    if len(jobs) <= 1 and not apart:
         outcomes = []
         for job in jobs:
-            outcome = work(job)
-            on_done(outcome)
-            outcomes.append(outcome)
+            outcomes.append(work(job))
+            on_done(outcomes[-1])
         return outcomes
     done: dict[int, Made] = {}
-    with _pool(workers) as pool:
-        futures = {pool.submit(work, job): i for i, job in enumerate(jobs)}
+    with _pool(min(workers, len(jobs))) as pool:
+        futures: dict[Future[Made], int] = {
+            pool.schedule(work, args=(job,), timeout=limit_s): i for i, job in enumerate(jobs)
+        }
         for future in as_completed(futures):
-            result = _result(future)
-            if result is not None:
-                done[futures[future]] = result
-                on_done(result)
-    for i, job in enumerate(jobs):
-        if i not in done:
-            done[i] = _alone(job, work, lost)
+            i = futures[future]
+            done[i] = _result(future, jobs[i], lost, limit_s)
             on_done(done[i])
     return [done[i] for i in range(len(jobs))]
 
 
+def _result(
+    future: Future[Made], job: Given, lost: Callable[[Given, str], Made], limit_s: float
+) -> Made:
+    try:
+        return future.result()
+    except TimeoutError:
+        return lost(job, too_long(limit_s))
+    except ProcessExpired:
+        return lost(job, CRASHED)
+
+
 @contextmanager
-def _pool(workers: int) -> Iterator[ProcessPoolExecutor]:
-    context = multiprocessing.get_context("spawn")
-    pool = ProcessPoolExecutor(
-        max_workers=workers,
-        mp_context=context,
+def _pool(workers: int) -> Iterator[ProcessPool]:
+    pool = ProcessPool(
+        max_workers=max(1, workers),
+        max_tasks=JOBS_PER_PROCESS,
         initializer=_start,
-        initargs=(registered_here(),),
+        initargs=(registered_here(), os.getpid()),
+        context=multiprocessing.get_context("spawn"),
     )
     try:
         yield pool
+        pool.close()  # type: ignore[no-untyped-call]
     except BaseException:
-        # Interrupted: drop what waits and end the workers at once; staged files are removed by
-        # the next run's recovery. A second interrupt must not stop that.
+        # Interrupted: drop what waits and end the workers at once; what they staged is removed by
+        # the next run. A second interrupt must not stop that.
         if threading.current_thread() is threading.main_thread():
             signal.signal(signal.SIGINT, signal.SIG_IGN)
-        workers_now = list((getattr(pool, "_processes", None) or {}).values())
-        pool.shutdown(wait=False, cancel_futures=True)
-        for process in workers_now:
-            process.terminate()
+        pool.stop()  # type: ignore[no-untyped-call]
         raise
-    pool.shutdown()
+    finally:
+        pool.join()
 
 
-def _start(registered: Registered) -> None:
-    """Begin a worker: interrupts are the parent's, and what it has registered is known here."""
+def _start(registered: Registered, parent: int) -> None:
+    """Begin a worker: interrupts are the parent's, and what it has registered is known here.
+
+    The worker ends when its parent does, however that ends.
+    """
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    signal.signal(signal.SIGTERM, signal.SIG_DFL)
+    if sys.platform == "linux":
+        # Asked of the system, because code of the kernel may keep the interpreter for minutes.
+        with suppress(OSError, AttributeError):
+            ctypes.CDLL(None).prctl(_PR_SET_PDEATHSIG, signal.SIGKILL)
+    threading.Thread(target=_watch, args=(parent,), daemon=True).start()
     register_again(registered)
 
 
-def _result(future: Future[Made]) -> Made | None:
-    try:
-        return future.result()
-    except BrokenProcessPool:
-        return None
-
-
-def _alone(job: Given, work: Callable[[Given], Made], lost: Callable[[Given], Made]) -> Made:
-    with _pool(1) as pool:
-        found = _result(pool.submit(work, job))
-    return lost(job) if found is None else found
+def _watch(parent: int) -> None:
+    while os.getppid() == parent:
+        time.sleep(_WATCH_S)
+    os._exit(1)

@@ -23,14 +23,11 @@ from vent_family.evidence.kind import Kind, section_record, stated_names
 from vent_family.evidence.kinds import KINDS
 from vent_family.evidence.rounding import worth
 from vent_family.files.step.attributes import Attribute
+from vent_family.release.cautions import CAUTION
 from vent_family.spec.body import OPENINGS
 from vent_family.spec.vent import DATUM
 
 SCHEMA_VERSION: Final = "1.0"
-CAUTION: Final = (
-    "Predicted values, not a certified IP rating. An accredited laboratory's test, local codes and"
-    " a licensed electrician decide. Mind the material's flammability and UV resistance."
-)
 
 
 class Identity(Frozen):

@@ -104,7 +104,7 @@ def air(
         typer.Option("--draught", help="No fan: height between low and high vent, m."),
     ] = None,
     catalog: CatalogOption = Path("catalog.csv"),
-    out: Annotated[Path, typer.Option("--out", help="Where the curves go.")] = Path("exports/_air"),
+    out: Annotated[Path, typer.Option("--out", help="Where the curves go.")] = Path("built/_air"),
     field: Annotated[
         bool, typer.Option("--field", help="Solve and draw the flow between the slats too.")
     ] = False,

@@ -21,6 +21,7 @@ from vent_family.front.cli.commands import Commands
 from vent_family.front.cli.common import EXIT_FAILED, EXIT_INTERRUPTED
 from vent_family.front.cli.cost import cost
 from vent_family.front.cli.printing import print_part
+from vent_family.front.cli.publish import publish, verify
 from vent_family.front.cli.show import codes, columns, schema, show
 from vent_family.front.cli.update import ANY_WORDS, RENAMED_COMMANDS, old_command, update
 from vent_family.front.cli.water import water
@@ -55,6 +56,8 @@ def _options(
 
 # In the order in which the help lists them.
 app.command()(check)
+app.command()(publish)
+app.command()(verify)
 app.command()(build)
 app.command()(show)
 app.command("print-check")(print_part)

@@ -8,7 +8,6 @@ from typing import Annotated
 
 import typer
 from rich.console import Console
-from rich.table import Table
 
 from vent_family.base.problems import Problem
 from vent_family.base.shop import design_problems
@@ -32,15 +31,15 @@ from vent_family.front.cli.common import (
     told,
     writing,
 )
-from vent_family.release.bar import DEFAULT_BAR, DO_NOT_FIT, PublishIf
-from vent_family.release.index import withdraw, write_index
+from vent_family.front.cli.outcomes import outcome_table, warnings, word
+from vent_family.release.bar import DEFAULT_BAR
 from vent_family.release.jobs import DRAFTS, Job, RowOutcome, build_time, jobs_of
 from vent_family.release.pool import run_jobs
 
 
 def build(
     catalog: CatalogOption = Path("catalog.csv"),
-    out: Annotated[Path, typer.Option("--out", help="Where the files go.")] = Path("exports"),
+    out: Annotated[Path, typer.Option("--out", help="Where the folders go.")] = Path("built"),
     only: OnlyOption = None,
     jobs: JobsOption = None,
     drafts: Annotated[
@@ -50,9 +49,9 @@ def build(
     shop: ShopOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Build every row: check it, and publish the files of released rows.
+    """Build rows into folders of your own, one a part, to look at; publish makes the library.
 
-    A released row whose part is predicted to let in water that it says it meets is not published;
+    A released row whose part is predicted to let in water that it says it meets is not written;
     --publish-if says how good the prediction must be. A --shop that prints coarser than the parts
     are designed for is refused.
     """
@@ -70,8 +69,7 @@ def build(
     advice = "choose another folder with --out, or free the disk"
     try:
         with writing("the export folder", out, advice, as_json):
-            outcomes = withdraw(rows, out) + _run(work, workers, quiet=as_json)
-            write_index(out, [s.row for s in file.rows], outcomes, stamp, publish_if)
+            outcomes = _run(work, workers, quiet=as_json)
     except KeyboardInterrupt:
         interrupted("finished parts were kept, no file is half-written; build again", as_json)
     outcomes.sort(key=lambda o: o.row_number)
@@ -88,9 +86,9 @@ def build(
             },
         )
     else:
-        for line in _warnings(outcomes, publish_if):
+        for line in warnings(outcomes, publish_if):
             print(line)
-        Console().print(_table(outcomes))
+        Console().print(outcome_table(outcomes, "Build"))
         for o in outcomes:
             if o.outcome in ("written", "checked") and o.message:
                 print(f"{o.part_number}: {o.message}")
@@ -99,9 +97,20 @@ def build(
 
 
 def _prepare(out: Path, as_json: bool) -> None:
-    """Make the export folder and clear what a killed run left in it."""
+    """Make the folder and clear what a killed run left in it; a library is left alone."""
     from vent_family.base.atomic import recover
+    from vent_family.release.publish.layout import Layout
 
+    if Layout(out).own.exists():
+        refuse(
+            Problem(
+                "library.folder.published",
+                "the folder is a published library, whose files are never written over",
+                file=str(out),
+                suggestion="choose another folder with --out, or use publish",
+            ),
+            as_json,
+        )
     try:
         out.mkdir(parents=True, exist_ok=True)
         recover(out)
@@ -125,55 +134,7 @@ def _run(work: list[Job], workers: int, *, quiet: bool) -> list[RowOutcome]:
     with progress("building", len(work), transient=False) as (console, advance):
 
         def on_done(outcome: RowOutcome) -> None:
-            console.print(f"{outcome.part_number}: {_word(outcome)}", highlight=False)
+            console.print(f"{outcome.part_number}: {word(outcome)}", highlight=False)
             advance()
 
         return run_jobs(work, workers, on_done)
-
-
-def _word(outcome: RowOutcome) -> str:
-    """Return what became of a row, in capitals where it was not published for a fault."""
-    loud = outcome.outcome in ("failed", "below bar")
-    return outcome.outcome.upper() if loud else outcome.outcome
-
-
-def _warnings(outcomes: list[RowOutcome], publish_if: PublishIf) -> list[str]:
-    """Return what comes before everything else: parts on disk that must not be fitted."""
-    below = [o for o in outcomes if o.outcome == "below bar"]
-    stays = [o.part_number for o in below if o.folder]
-    lines = []
-    if stays:
-        lines.append(f"{', '.join(stays)}: {DO_NOT_FIT}; the last release stays, marked so")
-    new = [o.part_number for o in below if not o.folder]
-    if new:
-        lines.append(
-            f"{', '.join(new)}: not published; the bar is: publish if {publish_if}"
-            " (--publish-if), and water is predicted to get in"
-        )
-    return lines
-
-
-def _table(outcomes: list[RowOutcome]) -> Table:
-    """Return the closing table of a build."""
-    table = Table(title="Catalogue build", caption="area: smallest open area; mass: as printed")
-    for name in ("row", "part", "result", "water"):
-        table.add_column(name, no_wrap=True)
-    for name in ("area mm2", "margin mm", "mass g", "s"):
-        table.add_column(name, justify="right")
-    for o in outcomes:
-        facts = o.facts or {}
-        table.add_row(
-            str(o.row_number),
-            o.part_number,
-            _word(o),
-            o.water,
-            _cell(facts.get("smallest_open_area_mm2"), 0),
-            _cell(facts.get("sight_margin_mm"), 2),
-            _cell(facts.get("printed_mass_g"), 1),
-            f"{o.seconds:.1f}" if o.seconds else "",
-        )
-    return table
-
-
-def _cell(value: float | None, digits: int) -> str:
-    return "" if value is None else f"{value:.{digits}f}"

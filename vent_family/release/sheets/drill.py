@@ -19,7 +19,7 @@ from vent_family.base.shop import CATALOGUE_NAME
 from vent_family.base.version import VERSION
 from vent_family.files.pdf import BOLD, FONT, PAPER_MM, pdf_bytes, wrapped
 from vent_family.geometry.outline import Bend, Disc
-from vent_family.release.record import CAUTION
+from vent_family.release.cautions import CAUTION
 from vent_family.release.sheets.opening import Drilled, OpeningSheet
 
 BAR_MM: Final = 100.0

@@ -24,7 +24,7 @@ from vent_family.geometry.families import BUILDERS
 from vent_family.geometry.outline import Bend, Disc, upper_outline
 from vent_family.geometry.vent import assembled
 from vent_family.mesh.triangles import mesh_of
-from vent_family.release.record import CAUTION
+from vent_family.release.cautions import CAUTION
 from vent_family.spec.body import GasketSpec
 
 OPENING: Final = Layer("OPENING", 7, description="cut: the opening with its notch, one outline")

@@ -1,0 +1,58 @@
+"""How the outcomes of rows are shown: words, a closing table, what comes before everything else."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from rich.table import Table
+
+from vent_family.release.bar import DO_NOT_FIT, PublishIf
+from vent_family.release.jobs import RowOutcome
+
+
+def word(outcome: RowOutcome) -> str:
+    """Return what became of a row, in capitals where it was not written for a fault."""
+    loud = outcome.outcome in ("failed", "below bar")
+    return outcome.outcome.upper() if loud else outcome.outcome
+
+
+def warnings(outcomes: Sequence[RowOutcome], publish_if: PublishIf) -> list[str]:
+    """Return what comes before everything else: parts on disk that must not be fitted."""
+    below = [o for o in outcomes if o.outcome == "below bar"]
+    stays = [o.part_number for o in below if o.folder]
+    lines = []
+    if stays:
+        lines.append(f"{', '.join(stays)}: {DO_NOT_FIT}; the last release stays, marked so")
+    new = [o.part_number for o in below if not o.folder]
+    if new:
+        lines.append(
+            f"{', '.join(new)}: not published; the bar is: publish if {publish_if}"
+            " (--publish-if), and water is predicted to get in"
+        )
+    return lines
+
+
+def outcome_table(outcomes: Sequence[RowOutcome], title: str) -> Table:
+    """Return the closing table of a run."""
+    table = Table(title=title, caption="area: smallest open area; mass: as printed")
+    for name in ("row", "part", "result", "water"):
+        table.add_column(name, no_wrap=True)
+    for name in ("area mm2", "margin mm", "mass g", "s"):
+        table.add_column(name, justify="right")
+    for o in outcomes:
+        facts = o.facts or {}
+        table.add_row(
+            str(o.row_number),
+            o.part_number,
+            word(o),
+            o.water,
+            _cell(facts.get("smallest_open_area_mm2"), 0),
+            _cell(facts.get("sight_margin_mm"), 2),
+            _cell(facts.get("printed_mass_g"), 1),
+            f"{o.seconds:.1f}" if o.seconds else "",
+        )
+    return table
+
+
+def _cell(value: float | None, digits: int) -> str:
+    return "" if value is None else f"{value:.{digits}f}"

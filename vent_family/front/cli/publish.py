@@ -1,0 +1,304 @@
+"""``vent-family publish`` and ``verify``: a catalogue to a released library, and its state."""
+
+from __future__ import annotations
+
+import os
+import signal
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+from rich.console import Console
+
+from vent_family.base.lock import HeldError, Holder, LostError
+from vent_family.base.problems import Problem
+from vent_family.base.shop import design_problems
+from vent_family.front.cli.common import (
+    EXIT_BUSY,
+    EXIT_FAILED,
+    EXIT_INTERRUPTED,
+    EXIT_OK,
+    CatalogOption,
+    JobsOption,
+    JsonOption,
+    OnlyOption,
+    PublishIfOption,
+    ShopOption,
+    print_json,
+    print_problems,
+    progress,
+    rates,
+    read,
+    refuse,
+    selected,
+    told,
+    writing,
+)
+from vent_family.front.cli.outcomes import outcome_table, warnings, word
+from vent_family.release.bar import DEFAULT_BAR
+from vent_family.release.jobs import RowOutcome, build_time
+
+if TYPE_CHECKING:
+    from vent_family.release.publish.plan import Planned
+    from vent_family.release.publish.publish import Order, Published
+
+OutOption = Annotated[Path, typer.Option("--out", help="The library's folder.")]
+
+
+def publish(
+    catalog: CatalogOption = Path("catalog.csv"),
+    out: OutOption = Path("exports"),
+    only: OnlyOption = None,
+    jobs: JobsOption = None,
+    publish_if: PublishIfOption = DEFAULT_BAR,
+    shop: ShopOption = None,
+    why: Annotated[bool, typer.Option("--why", help="Say why each part is made again.")] = False,
+    dry_run: Annotated[
+        bool, typer.Option("--dry-run", help="Say what would be made, and why; make nothing.")
+    ] = False,
+    rebuild: Annotated[
+        bool, typer.Option("--rebuild", help="Make all parts again, changed or not.")
+    ] = False,
+    prune: Annotated[
+        bool, typer.Option("--prune", help="Withdraw parts whose row is gone.")
+    ] = False,
+    row_limit_s: Annotated[
+        float, typer.Option("--row-limit", min=1.0, help="Give a row up after so many seconds.")
+    ] = 1800.0,
+    keep_days: Annotated[
+        float, typer.Option("--keep-days", min=0.0, help="Days that old generations stay.")
+    ] = 30.0,
+    lock_age_s: Annotated[
+        float,
+        typer.Option(
+            "--lock-age", min=1.0, help="Seconds after which a lock nobody renews is taken."
+        ),
+    ] = 20.0,
+    as_json: JsonOption = False,
+) -> None:
+    """Publish the catalogue as a library: make what changed, then switch to it at once.
+
+    Rows are made side by side; one that fails costs only itself, and its last good release stays.
+    Until the index is renamed into place at the end, readers see the library as it was.
+    """
+    from vent_family.release.publish.publish import Order, Told, publish_catalog
+
+    own = rates(shop, as_json)
+    coarse = design_problems(own.shop, str(shop))
+    if coarse:
+        refuse(coarse, as_json)
+    file = read(catalog, as_json)
+    rows = selected(file, only, as_json)
+    with told(as_json):
+        stamp = build_time()
+    order = Order(
+        catalog=file,
+        catalog_path=catalog,
+        rows=tuple(rows),
+        out=out,
+        rates=own,
+        stamp=stamp,
+        publish_if=publish_if,
+        workers=jobs or os.cpu_count() or 1,
+        limit_s=row_limit_s,
+        rebuild=rebuild,
+        prune=prune,
+        keep_days=keep_days,
+        still_s=lock_age_s,
+        beat_s=min(2.0, lock_age_s / 5.0),
+    )
+    if dry_run:
+        _plan_only(order, as_json)
+    advice = "choose another folder with --out, or free the disk"
+    shown = _Shown(quiet=as_json, why=why)
+    try:
+        with _terminated(), told(as_json), writing("the library", out, advice, as_json), shown:
+            result = publish_catalog(order, Told(_stale, shown.plan, shown.done))
+    except HeldError as error:
+        problem = Problem(
+            "library.lock.held",
+            f"another run is publishing into this folder: {error.holder.text()}",
+            file=str(out),
+            suggestion="wait until it has ended; a lock that nobody renews is taken by itself",
+        )
+        refuse(problem, as_json, EXIT_BUSY)
+    except LostError as error:
+        problem = Problem(
+            "library.lock.lost",
+            f"nothing was published: {error}",
+            file=str(out),
+            suggestion="publish again",
+        )
+        refuse(problem, as_json, EXIT_BUSY)
+    except KeyboardInterrupt:
+        text = "interrupted: the library is as it was; publish again"
+        Console(stderr=True).print(text)
+        raise typer.Exit(EXIT_INTERRUPTED) from None
+    _tell(result, order, as_json)
+
+
+def verify(
+    library: Annotated[Path, typer.Argument(help="The library's folder.")] = Path("exports"),
+    as_json: JsonOption = False,
+) -> None:
+    """Read every file of a library again, and name what was altered, is missing or foreign."""
+    from vent_family.release.publish.verify import verify_library
+
+    advice = "check the folder"
+    with writing("the library", library, advice, as_json):
+        result = verify_library(library)
+    if as_json:
+        print_json(
+            {
+                "generation": result.generation,
+                "files": result.files,
+                "findings": [
+                    {"path": f.path, "fault": f.fault, "text": f.text} for f in result.findings
+                ],
+                "beside": list(result.beside),
+            }
+        )
+    else:
+        for finding in result.findings:
+            print(finding.sentence())
+        if result.beside:
+            print(f"beside the library, not its own: {', '.join(result.beside)}")
+        if result.generation:
+            faults = f"{len(result.findings)} not as published" if result.findings else "all whole"
+            print(f"generation {result.generation}: {result.files} files read, {faults}")
+    raise typer.Exit(EXIT_FAILED if result.findings else EXIT_OK)
+
+
+class _Shown:
+    """What is shown while a run goes on: reasons, a bar, and each row as it is done."""
+
+    def __init__(self, *, quiet: bool, why: bool) -> None:
+        self._quiet, self._why = quiet, why
+        self._bar: Any = None
+        self._console: Console | None = None
+        self._advance: Any = None
+
+    def __enter__(self) -> _Shown:
+        return self
+
+    def __exit__(self, *error: object) -> None:
+        if self._bar is not None:
+            self._bar.__exit__(None, None, None)
+
+    def plan(self, rows: Sequence[Planned]) -> None:
+        """Tell what is to be done."""
+        if self._why and not self._quiet:
+            _print_plan(rows)
+        making = sum(1 for p in rows if p.reasons)
+        if making and not self._quiet:
+            self._bar = progress("publishing", making, transient=False)
+            self._console, self._advance = self._bar.__enter__()
+
+    def done(self, outcome: RowOutcome) -> None:
+        """Tell of one row."""
+        if self._console is not None:
+            line = f"{outcome.part_number}: {word(outcome)}"
+            self._console.print(line, highlight=False, markup=False)
+            self._advance()
+
+
+def _print_plan(rows: Sequence[Planned]) -> None:
+    for p in rows:
+        print(f"{p.part_number}: {'; '.join(p.reasons) if p.reasons else 'nothing changed'}")
+
+
+def _plan_only(order: Order, as_json: bool) -> None:
+    """Print what a run would make, and why, and end."""
+    from vent_family.release.publish.keys import common_key
+    from vent_family.release.publish.layout import Layout
+    from vent_family.release.publish.manifest import read_current
+    from vent_family.release.publish.plan import planned
+    from vent_family.release.registered import registered_here
+
+    layout = Layout(order.out)
+    manifest, _ = read_current(layout)
+    common = common_key(order.rates.fingerprint, registered_here())
+    rows = planned(order.rows, manifest, common, order.publish_if, layout, rebuild=order.rebuild)
+    if as_json:
+        print_json(
+            {
+                "planned": [
+                    {"part_number": p.part_number, "reasons": list(p.reasons)} for p in rows
+                ],
+                "problems": [p.as_dict() for p in order.catalog.problems],
+            }
+        )
+    else:
+        _print_plan(rows)
+        print_problems(list(order.catalog.problems))
+    raise typer.Exit(EXIT_FAILED if order.catalog.problems else EXIT_OK)
+
+
+def _stale(holder: Holder) -> None:
+    text = f"a run that ended without a word had the lock ({holder.text()}); it was taken"
+    Console(stderr=True, soft_wrap=True).print(text, markup=False, highlight=False)
+
+
+@contextmanager
+def _terminated() -> Iterator[None]:
+    """Take a request to end as an interrupt from the keyboard: workers end, nothing is switched."""
+
+    def stop(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    try:
+        before = signal.signal(signal.SIGTERM, stop)
+    except ValueError:  # not in the main thread
+        yield
+        return
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGTERM, before)
+
+
+def _tell(result: Published, order: Order, as_json: bool) -> None:
+    """Print what came of a run, and end."""
+    outcomes = list(result.outcomes)
+    failed = [o for o in outcomes if o.outcome in ("failed", "below bar")]
+    problems = list(order.catalog.problems)
+    if as_json:
+        print_json(
+            {
+                "time_stamp": order.stamp.isoformat(timespec="seconds"),
+                "generation": result.generation,
+                "switched": result.switched,
+                "publish_if": order.publish_if,
+                "shop": order.rates.as_dict(),
+                "parts": [o.as_dict() for o in outcomes],
+                "orphans": list(result.orphans),
+                "notes": list(result.notes),
+                "removed": list(result.swept.removed),
+                "problems": [p.as_dict() for p in problems],
+            }
+        )
+    else:
+        for line in warnings(outcomes, order.publish_if):
+            print(line)
+        made = [o for o in outcomes if o.outcome != "unchanged"]
+        if made:
+            Console().print(outcome_table(made, "Published"))
+        for o in outcomes:
+            if o.outcome in ("written", "checked") and o.message:
+                print(f"{o.part_number}: {o.message}")
+        for note in result.notes:
+            print(note)
+        if result.orphans:
+            print(
+                f"{', '.join(result.orphans)}: published, but no row of the catalogue any more;"
+                " --prune withdraws them"
+            )
+        for path in result.swept.kept:
+            print(f"{path}: stays, for it was not written here or was changed since")
+        as_was = len(outcomes) - len(made)
+        state = "is published" if result.switched else "stays: nothing changed"
+        print(f"generation {result.generation} {state}; {as_was} of {len(outcomes)} rows as before")
+        print_problems([*problems, *(p for o in failed for p in o.problems)])
+    raise typer.Exit(EXIT_FAILED if failed or problems else EXIT_OK)

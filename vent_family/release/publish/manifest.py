@@ -1,0 +1,213 @@
+"""What stands in a library's manifest and index, and how they are read and written.
+
+The manifest lists everything of one generation with sizes and hashes; the index is what tools read
+first: a flat entry for every part, and which manifest belongs to it, by its hash.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from datetime import UTC, datetime
+from typing import Annotated, Any, Final, Literal
+
+from pydantic import Field, ValidationError
+
+from vent_family.base.frozen import Frozen
+from vent_family.base.version import VERSION
+from vent_family.release.cautions import CAUTION
+from vent_family.release.publish.layout import (
+    FOLDER,
+    GENERATIONS,
+    MANIFEST_NAME,
+    Layout,
+    read_json,
+)
+from vent_family.release.written import WrittenFile, hashed
+
+LIBRARY_VERSION: Final = "2.0"
+"""Version of the schemas of manifest and index; 1.0 had folders named by part number alone."""
+Hash = Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
+Why = Literal["superseded", "withdrawn"]
+
+
+class FileEntry(Frozen):
+    """A file by its path within its folder, with size in bytes and SHA-256."""
+
+    name: str
+    size_bytes: int
+    sha256: Hash
+
+    @classmethod
+    def of(cls, file: WrittenFile) -> FileEntry:
+        """Return the entry of a file on the disk."""
+        return cls(name=file.name, size_bytes=file.size_bytes, sha256=file.sha256)
+
+
+class PartEntry(Frozen):
+    """One release of a part: what it is, where it lies, what it was made from, its files.
+
+    ``made_from`` stands for all of ``key``. ``facts`` are those that the record gives the index.
+    """
+
+    part_number: str
+    revision: str
+    issue: int
+    folder: Annotated[str, Field(pattern=FOLDER)]
+    content: Hash
+    made: str
+    made_from: str
+    key: dict[str, str]
+    row_hash: str
+    publish_if: str
+    water_predicted: str
+    standing: str
+    facts: dict[str, str | int | float]
+    files: list[FileEntry]
+
+    def flat(self) -> dict[str, Any]:
+        """Return the entry as the index has it."""
+        own = self.model_dump(exclude={"key", "facts", "files", "content"})
+        return {**self.facts, **own, "files": [f.name for f in self.files]}
+
+
+class ArchivedEntry(Frozen):
+    """A release that is no longer current but stays reachable, why, and since when."""
+
+    release: PartEntry
+    why: Why
+    since: str
+
+    def flat(self) -> dict[str, Any]:
+        """Return the entry as the index has it."""
+        return {**self.release.flat(), "archived": self.why, "archived_since": self.since}
+
+
+class UnpublishedEntry(Frozen):
+    """A row of which nothing was published in its last try, and why.
+
+    Tried with the same key again, it would come to the same.
+    """
+
+    part_number: str
+    row: int
+    status: str
+    outcome: str
+    message: str
+    water_predicted: str
+    made_from: str
+    key: dict[str, str]
+    problems: list[dict[str, Any]]
+
+
+class Manifest(Frozen):
+    """Everything of one generation of a library."""
+
+    schema_version: Literal["2.0"] = LIBRARY_VERSION
+    generation: str
+    content: Hash
+    made: str
+    generator: str = f"vent-family {VERSION}"
+    caution: str
+    catalogue: FileEntry
+    publish_if: str
+    shop: dict[str, str]
+    key: dict[str, str]
+    parts: list[PartEntry]
+    archive: list[ArchivedEntry]
+    unpublished: list[UnpublishedEntry]
+    problems: list[dict[str, Any]]
+    site: list[FileEntry]
+    site_made_by: str
+
+    @classmethod
+    def of(cls, made: datetime, **fields: Any) -> Manifest:
+        """Return the manifest of what is to be published, made at a time with its UTC offset.
+
+        ``content`` is the hash of everything but that time; the generation's name has both.
+        """
+        stated = {"generation": "", "content": "0" * 64, "made": "", "caution": CAUTION, "site": []}
+        bare = cls(**stated, **fields)
+        text = json.dumps(
+            bare.model_dump(mode="json", exclude={"generation", "content", "made"}),
+            sort_keys=True,
+            separators=(",", ":"),
+        )
+        content = hashlib.sha256(text.encode("ascii")).hexdigest()
+        return bare.model_copy(
+            update={
+                "generation": f"{made.astimezone(UTC):%Y%m%dT%H%M%SZ}-{content[:8]}",
+                "content": content,
+                "made": made.isoformat(timespec="seconds"),
+            }
+        )
+
+
+class Index(Frozen):
+    """The library's index: what is published, and the manifest that lists its files."""
+
+    schema_version: Literal["2.0"] = LIBRARY_VERSION
+    generation: str
+    made: str
+    generator: str
+    caution: str
+    manifest: FileEntry
+    parts: list[dict[str, Any]]
+    archive: list[dict[str, Any]]
+
+
+def index_of(manifest: Manifest, file: WrittenFile) -> Index:
+    """Return the index that belongs to a manifest, which lies in ``file``."""
+    return Index(
+        generation=manifest.generation,
+        made=manifest.made,
+        generator=manifest.generator,
+        caution=manifest.caution,
+        manifest=FileEntry.of(file),
+        parts=[release.flat() for release in manifest.parts],
+        archive=[release.flat() for release in manifest.archive],
+    )
+
+
+def manifest_name(generation: str) -> str:
+    """Return the path of a generation's manifest within the library."""
+    return f"{GENERATIONS}/{generation}/{MANIFEST_NAME}"
+
+
+def read_current(layout: Layout) -> tuple[Manifest | None, str]:
+    """Return the manifest of the generation that is published, and why there is none.
+
+    Neither is what the index names taken on trust: the manifest must have the hash that the index
+    states. The reason is empty where nothing was ever published.
+    """
+    if not layout.index.exists():
+        return None, ""
+    found = read_json(layout.index)
+    try:
+        index = Index.model_validate(found)
+    except ValidationError:
+        return None, f"{layout.index.name} cannot be read"
+    try:
+        path = layout.at(index.manifest.name)
+        data = hashed(path, index.manifest.name)
+        if data.sha256 != index.manifest.sha256:
+            return None, "the manifest is not the one that the index names"
+        return Manifest.model_validate(json.loads(path.read_text(encoding="utf-8"))), ""
+    except (OSError, ValueError):
+        return None, "the manifest cannot be read"
+
+
+def read_manifests(layout: Layout) -> dict[str, Manifest | None]:
+    """Return the manifests of all generations that lie in a library, by name.
+
+    ``None`` for one that cannot be read.
+    """
+    found: dict[str, Manifest | None] = {}
+    folder = layout.root / GENERATIONS
+    for entry in sorted(folder.iterdir()) if folder.is_dir() else ():
+        data = read_json(entry / MANIFEST_NAME)
+        try:
+            found[entry.name] = None if data is None else Manifest.model_validate(data)
+        except ValidationError:
+            found[entry.name] = None
+    return found

@@ -1,0 +1,170 @@
+"""What a run has to do: which rows are made, and why; which are as they were."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, Final
+
+from vent_family.base.problems import Problem
+from vent_family.catalog.reader import CatalogFile, SourcedRow
+from vent_family.release.bar import PublishIf
+from vent_family.release.jobs import RowOutcome
+from vent_family.release.publish.keys import Key, digest, key, reasons
+from vent_family.release.publish.layout import Layout, read_json
+from vent_family.release.publish.manifest import Manifest, PartEntry, UnpublishedEntry
+
+ASKED_ANEW: Final = "asked for by --rebuild"
+
+
+@dataclass(frozen=True, slots=True)
+class Planned:
+    """One row of a run: what its part is made from, and why it is made; no reason: it stays.
+
+    ``as_before`` is what became of the row the last time, where that holds still.
+    """
+
+    source: SourcedRow
+    bar: PublishIf
+    key: dict[str, str]
+    reasons: tuple[str, ...]
+    as_before: RowOutcome | None = None
+
+    @property
+    def part_number(self) -> str:
+        """The row's part number."""
+        return self.source.row.part_number
+
+
+def planned(
+    rows: Sequence[SourcedRow],
+    manifest: Manifest | None,
+    common: Key,
+    publish_if: PublishIf,
+    layout: Layout,
+    *,
+    rebuild: bool = False,
+) -> list[Planned]:
+    """Return what is to be done for each row that is not retired.
+
+    Parameters
+    ----------
+    rows
+        the rows that the run is about
+    manifest
+        what is published; ``None`` for an empty library
+    common
+        what all parts are made from
+    publish_if
+        the bar for released rows; drafts are told, not refused
+    layout
+        where the library lies
+    rebuild
+        make all rows, changed or not
+    """
+    released = {r.part_number: r for r in manifest.parts} if manifest else {}
+    tried = {t.part_number: t for t in manifest.unpublished} if manifest else {}
+    found = []
+    for source in rows:
+        row = source.row
+        if row.status == "retired":
+            continue
+        bar: PublishIf = "any" if row.status == "draft" else publish_if
+        made_from = key(source.row_hash, common, bar)
+        last = tried.get(row.part_number)
+        release = released.get(row.part_number) if row.status == "released" else None
+        why, before = _why(source, made_from, last, release, layout)
+        if rebuild and not why:
+            why, before = [ASKED_ANEW], None
+        found.append(Planned(source, bar, made_from, tuple(why), before))
+    return found
+
+
+def _why(
+    source: SourcedRow,
+    now: Mapping[str, str],
+    last: UnpublishedEntry | None,
+    release: PartEntry | None,
+    layout: Layout,
+) -> tuple[list[str], RowOutcome | None]:
+    """Return why a row is made, and what became of it before where it need not be."""
+    made_from = digest(now)
+    if last is not None and last.status == source.row.status:
+        if last.made_from == made_from:
+            return [], _as_tried(source, last)
+        return reasons(last.key, now), None
+    if release is None:
+        return reasons(None, now), None
+    if release.made_from != made_from:
+        return reasons(release.key, now, _cells(source, release, layout)), None
+    broken = _broken(release, layout)
+    if broken:
+        return [f"{broken} is missing or altered"], None
+    return [], RowOutcome(
+        release.part_number,
+        source.row_number,
+        source.row.status,
+        "unchanged",
+        water=release.water_predicted,
+        folder=release.folder,
+        facts=dict(release.facts),
+    )
+
+
+def _as_tried(source: SourcedRow, last: UnpublishedEntry) -> RowOutcome:
+    problems = tuple(Problem(**{**p, "row": source.row_number}) for p in last.problems)
+    return RowOutcome(
+        last.part_number,
+        source.row_number,
+        last.status,
+        last.outcome,  # type: ignore[arg-type]
+        last.message,
+        water=last.water_predicted,
+        problems=problems,
+    )
+
+
+def _broken(release: PartEntry, layout: Layout) -> str:
+    """Return the name of a release's file that is not there or has another size; else nothing."""
+    folder = layout.at(release.folder)
+    for file in release.files:
+        try:
+            size = (folder / file.name).stat().st_size
+        except OSError:
+            return file.name
+        if size != file.size_bytes:
+            return file.name
+    return ""
+
+
+def _cells(source: SourcedRow, release: PartEntry, layout: Layout) -> list[str]:
+    """Return which cells of a row changed since its release, in words."""
+    record = read_json(layout.at(release.folder) / f"{release.part_number}.json") or {}
+    before = record.get("catalogue")
+    if not isinstance(before, dict):
+        return []
+    now: dict[str, Any] = source.row.model_dump(mode="json", exclude_none=True)
+    return [
+        f"{name} {before.get(name, 'blank')} -> {now.get(name, 'blank')}"
+        for name in sorted({*before, *now})
+        if before.get(name) != now.get(name)
+    ]
+
+
+def leaving(
+    manifest: Manifest | None, file: CatalogFile, rows: Iterable[SourcedRow]
+) -> tuple[list[PartEntry], list[PartEntry], bool]:
+    """Return releases whose row is no longer released, those whose row is gone, and whether all
+    rows of the file could be told by their part number.
+
+    A row with a fault is there still: its last release stays.
+    """
+    if manifest is None:
+        return [], [], True
+    status = {s.row.part_number: s.row.status for s in rows}
+    in_file = {s.row.part_number for s in (*file.rows, *file.withheld)}
+    faulty = {p.part_number for p in file.problems}
+    withdrawn = [r for r in manifest.parts if status.get(r.part_number, "released") != "released"]
+    gone = [r for r in manifest.parts if r.part_number not in in_file | faulty]
+    sure = all(p.part_number for p in file.problems if p.row is not None)
+    return withdrawn, gone, sure
