@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
-from typing import Literal
+from typing import Any, Literal
 
 Place = Literal["column", "entry", "section", "option", "variable"]
 """What a fault's ``column`` is: one of a table, of a file of settings, or of a command."""
@@ -80,6 +80,18 @@ class Problem:
     def as_dict(self) -> dict[str, str | int | None]:
         """Return the fields as plain data, for ``--json``."""
         return asdict(self)
+
+
+def told_problem(data: Mapping[str, Any]) -> Problem:
+    """Return the problem that :meth:`Problem.as_dict` made plain data of.
+
+    Raises
+    ------
+    TypeError
+        if the data are not those of a problem
+    """
+    code, message = str(data["code"]), str(data["message"])
+    return Problem(code, message, **{k: v for k, v in data.items() if k not in ("code", "message")})
 
 
 class InputError(ValueError):

@@ -231,7 +231,7 @@ def _build(job: Job, outcome: RowOutcome) -> RowOutcome:
         )
     except RevisionError as error:
         problem = replace(error.problem, file=job.file_name, row=job.source.row_number)
-        return replace(outcome, message=error.problem.message, problems=(problem,))
+        return replace(outcome, message=error.problem.message, problems=(problem,), lasting=False)
     except CheckFailedError as error:
         shops = all(check.of_table for check in error.failures)
         text, advice = f"check failed: {error}", UNPRINTABLE if shops else PROGRAM

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import hashlib
+import json
 import os
 import sys
 import time
@@ -11,11 +13,14 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
+from tests.release.releases import FIT, release, resized
 from vent_family.base.rates import demo_rates
 from vent_family.catalog.reader import read_catalog
+from vent_family.release.discipline import Earlier, RevisionError, classified
 from vent_family.release.jobs import Job, RowOutcome
 from vent_family.release.pool import side_by_side
 from vent_family.release.publish.publish import Order, Published, Told, publish_catalog
+from vent_family.release.register import register_path
 from vent_family.release.written import written_files
 
 HEAD = "part_number,family,size,status,revision,description,slat_form,exposure\n"
@@ -47,15 +52,39 @@ def made(job: Job) -> RowOutcome:
         return replace(outcome, outcome="below bar", message="predicted to let in rain")
     if job.target is None:
         return replace(outcome, outcome="checked")
+    assert job.before is not None
+    now = release(
+        row.part_number,
+        revision=row.revision or "A",
+        row=job.source.row_hash,
+        evidence=hashlib.sha256(words.encode()).hexdigest()[:16],
+        released=job.time_stamp.date().isoformat(),
+        fit=resized(FIT, "panel", "2 mm") if words == "wider" else FIT,
+    )
+    try:
+        judgement = classified(now, {}, Earlier(job.before.entries))
+    except RevisionError as error:
+        return replace(outcome, outcome="failed", problems=(error.problem,), lasting=False)
     target = Path(job.target)
     target.mkdir()
     for ending in (".step", ".stl", ".json"):
         if words.startswith("slow"):
             time.sleep(0.05)
-        text = f'{{"identity": {{"issue": 1}}, "catalogue": {{}}, "files": [], "of": "{words}"}}'
-        (target / f"{row.part_number}{ending}").write_text(text, encoding="utf-8")
+        data = {
+            "identity": {"issue": judgement.entry.issue},
+            "catalogue": {},
+            "files": [],
+            "words": words,
+        }
+        (target / f"{row.part_number}{ending}").write_text(json.dumps(data), encoding="utf-8")
     facts = {"revision": row.revision or "A", "family": row.family, "size": row.size}
-    return replace(outcome, files=written_files(target), facts=facts, folder=job.target)
+    return replace(
+        outcome,
+        files=written_files(target),
+        facts=facts,
+        folder=job.target,
+        judgement=judgement,
+    )
 
 
 def here(
@@ -85,6 +114,7 @@ def order(catalog: Path, out: Path, **changed: Any) -> Order:
     asked: dict[str, Any] = {
         "catalog": file,
         "catalog_path": catalog,
+        "register": register_path(catalog),
         "rows": file.rows,
         "out": out,
         "rates": demo_rates(),

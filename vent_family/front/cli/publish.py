@@ -39,6 +39,7 @@ from vent_family.front.cli.common import (
 from vent_family.front.cli.outcomes import outcome_table, warnings, word
 from vent_family.release.bar import DEFAULT_BAR
 from vent_family.release.jobs import RowOutcome, build_time
+from vent_family.release.register import register_path
 
 if TYPE_CHECKING:
     from vent_family.release.publish.plan import Planned
@@ -64,6 +65,10 @@ def publish(
     prune: Annotated[
         bool, typer.Option("--prune", help="Withdraw parts whose row is gone.")
     ] = False,
+    register: Annotated[
+        Path | None,
+        typer.Option("--register", help="The register of releases; beside the catalogue if blank."),
+    ] = None,
     row_limit_s: Annotated[
         float, typer.Option("--row-limit", min=1.0, help="Give a row up after so many seconds.")
     ] = 1800.0,
@@ -96,6 +101,7 @@ def publish(
     order = Order(
         catalog=file,
         catalog_path=catalog,
+        register=register or register_path(catalog),
         rows=tuple(rows),
         out=out,
         rates=own,

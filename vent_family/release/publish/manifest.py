@@ -44,10 +44,21 @@ class FileEntry(Frozen):
         return cls(name=file.name, size_bytes=file.size_bytes, sha256=file.sha256)
 
 
+class HistoryEntry(Frozen):
+    """One release in a part's history: when, what kind of change, what it changed, in words."""
+
+    revision: str
+    issue: int
+    released: str
+    change: str
+    changes: list[str]
+
+
 class PartEntry(Frozen):
     """One release of a part: what it is, where it lies, what it was made from, its files.
 
     ``made_from`` stands for all of ``key``. ``facts`` are those that the record gives the index.
+    ``line`` is its line in the register of releases; ``history`` begins with this release.
     """
 
     part_number: str
@@ -63,11 +74,13 @@ class PartEntry(Frozen):
     water_predicted: str
     standing: str
     facts: dict[str, str | int | float]
+    line: str
+    history: list[HistoryEntry]
     files: list[FileEntry]
 
     def flat(self) -> dict[str, Any]:
         """Return the entry as the index has it."""
-        own = self.model_dump(exclude={"key", "facts", "files", "content"})
+        own = self.model_dump(exclude={"key", "facts", "files", "content", "line", "history"})
         return {**self.facts, **own, "files": [f.name for f in self.files]}
 
 

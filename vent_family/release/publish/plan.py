@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Final
 
-from vent_family.base.problems import Problem
+from vent_family.base.problems import told_problem
 from vent_family.catalog.reader import CatalogFile, SourcedRow
 from vent_family.release.bar import PublishIf
 from vent_family.release.jobs import RowOutcome
@@ -112,7 +112,7 @@ def _why(
 
 
 def _as_tried(source: SourcedRow, last: UnpublishedEntry) -> RowOutcome:
-    problems = tuple(Problem(**{**p, "row": source.row_number}) for p in last.problems)
+    problems = tuple(replace(told_problem(p), row=source.row_number) for p in last.problems)
     return RowOutcome(
         last.part_number,
         source.row_number,

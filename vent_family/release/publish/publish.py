@@ -8,7 +8,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any
 
 from vent_family.base.lock import BEAT_S, STILL_S, Holder, Lock, held_lock
 from vent_family.base.rates import Rates
@@ -22,6 +22,7 @@ from vent_family.release.publish.ledger import placed
 from vent_family.release.publish.manifest import (
     ArchivedEntry,
     FileEntry,
+    HistoryEntry,
     Manifest,
     PartEntry,
     UnpublishedEntry,
@@ -29,12 +30,15 @@ from vent_family.release.publish.manifest import (
 )
 from vent_family.release.publish.pages import pages_made_by
 from vent_family.release.publish.plan import Planned, leaving, planned
+from vent_family.release.publish.releases import Releases, history_of
 from vent_family.release.publish.sweep import KEEP_DAYS, Removed, clear_staging, swept
 from vent_family.release.publish.switch import entry_page, switched
 from vent_family.release.registered import registered_here
 from vent_family.release.written import content_hash, hashed, written_files
 
-FIRST_ISSUE: Final = 1
+if TYPE_CHECKING:
+    from vent_family.release.discipline import Before
+
 Runner = Callable[[Sequence[Job], int, Callable[[RowOutcome], None], float], None]
 """Runs jobs with so many workers, tells each outcome, and gives a row up after a time, s."""
 
@@ -57,6 +61,8 @@ class Order:
     ----------
     catalog, catalog_path
         the catalogue, read, and where it lies
+    register
+        file of the register of releases
     rows
         the rows that the run is about; others keep what is published of them
     out
@@ -85,6 +91,7 @@ class Order:
 
     catalog: CatalogFile
     catalog_path: Path
+    register: Path
     rows: tuple[SourcedRow, ...]
     out: Path
     rates: Rates
@@ -156,6 +163,8 @@ class _Run:
         self.manifest, damage = read_current(layout)
         self.notes = [f"{damage}: all parts are made anew"] if damage else []
         self.made: dict[str, PartEntry] = {}
+        self.releases = Releases(order.register, self.manifest)
+        self.notes += self.releases.notes
         self.stamp = order.stamp.isoformat(timespec="seconds")
 
     def run(self) -> Published:
@@ -178,6 +187,7 @@ class _Run:
                 entry_page(self.layout, manifest)
             else:
                 manifest = switched(self.layout, manifest, self.staging, self.lock)
+            self.releases.write()
             cleaned = swept(self.layout, manifest, datetime.now(UTC), order.keep_days)
         finally:
             shutil.rmtree(self.staging, ignore_errors=True)
@@ -196,6 +206,7 @@ class _Run:
                 self.order.stamp,
                 p.bar,
                 self.order.rates,
+                self._before(p) if p.source.row.status == "released" else None,
             )
             for p in plan
             if p.reasons
@@ -217,15 +228,15 @@ class _Run:
             return self._marked(outcome)
         if outcome.outcome != "written":
             return replace(outcome, folder="")
-        facts = outcome.facts or {}
-        release = self._place(
-            staged,
-            number,
-            revision=str(facts["revision"]),
-            issue=int(facts.get("issue", FIRST_ISSUE)),
-        )
+        facts, judgement = outcome.facts or {}, outcome.judgement
+        assert judgement is not None, "what is written for the library is judged"
+        entry, last = judgement.entry, self._released(number)
+        release = self._place(staged, number, revision=entry.revision, issue=entry.issue)
+        before = self.releases.before(number, None)
         self.made[number] = PartEntry(
             **release,
+            line=self.releases.line(judgement, release["content"]),
+            history=history_of(judgement, last, before),
             made=self.stamp,
             made_from=digest(made_from),
             key=made_from,
@@ -270,6 +281,10 @@ class _Run:
         self.made[last.part_number] = last.model_copy(
             update={
                 **placed_now,
+                "line": self.releases.marked_line(
+                    last, placed_now["content"], outcome.water, self.order.stamp
+                ),
+                "history": [self._marked_entry(last, standing), *last.history],
                 "made": self.stamp,
                 "standing": standing,
                 "water_predicted": outcome.water,
@@ -277,6 +292,30 @@ class _Run:
             }
         )
         return replace(outcome, folder=placed_now["folder"])
+
+    def _marked_entry(self, last: PartEntry, standing: str) -> HistoryEntry:
+        return HistoryEntry(
+            revision=last.revision,
+            issue=last.issue + 1,
+            released=self.order.stamp.date().isoformat(),
+            change="evidence",
+            changes=[standing],
+        )
+
+    def _before(self, planned_row: Planned) -> Before:
+        """Return what a row's release is judged by."""
+        number = planned_row.part_number
+        last = self._released(number) or self._archived_last(number)
+        record = None
+        if last is not None:
+            record = self.layout.at(last.folder) / f"{number}.json"
+        return self.releases.before(number, record)
+
+    def _archived_last(self, number: str) -> PartEntry | None:
+        """Return the last release of a part that was withdrawn."""
+        archive = self.manifest.archive if self.manifest else []
+        gone = [a for a in archive if a.release.part_number == number and a.why == "withdrawn"]
+        return max(gone, key=lambda a: a.since).release if gone else None
 
     def _released(self, number: str) -> PartEntry | None:
         parts = self.manifest.parts if self.manifest else []
@@ -305,7 +344,11 @@ class _Run:
             if last is not None and last.revision != release.revision:
                 archive[last.folder] = self._archived(last, "superseded")
             parts[number] = release
-            archive.pop(release.folder, None)
+            # What was withdrawn and comes back under its revision is no longer archived.
+            for folder, old in list(archive.items()):
+                if (old.release.part_number, old.release.revision) == (number, release.revision):
+                    del archive[folder]
+        self.releases.withdraw(leave.values(), order.stamp)
         for number, release in leave.items():
             archive[release.folder] = self._archived(parts.pop(number), "withdrawn")
         place = {s.row.part_number: i for i, s in enumerate(order.catalog.rows)}

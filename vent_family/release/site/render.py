@@ -16,7 +16,8 @@ from urllib.parse import quote
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from vent_family.base.atomic import write_bytes
-from vent_family.release.record import CAUTION, SCHEMA_VERSION
+from vent_family.release.cautions import CAUTION
+from vent_family.release.record import SCHEMA_VERSION
 from vent_family.release.site.figures import (
     HEADINGS,
     ORDER,

@@ -1,0 +1,176 @@
+"""The register of releases during a run: what jobs are judged by, and what the run adds to it.
+
+The register is written after the index, so it never tells of a release that did not come to be.
+Every part's line stands in the manifest, too: what a run that was cut short did not add, or a
+register that was lost, is made good from there by the next one.
+"""
+
+from __future__ import annotations
+
+import csv
+import hashlib
+import io
+from collections.abc import Iterable
+from dataclasses import replace
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+from vent_family.release.publish.manifest import HistoryEntry, Manifest, PartEntry
+from vent_family.release.revisions import revision_order
+
+if TYPE_CHECKING:
+    from vent_family.release.discipline import Before, Judgement
+    from vent_family.release.entry import ReleaseEntry
+    from vent_family.release.register import Register
+
+BEGUN: Final = (
+    "there was no register of releases, so whether a revision's geometry changed could not be"
+    " checked against it; it begins with this run"
+)
+_EVIDENCE_DIGITS: Final = 16
+RESTORED: Final = "the register of releases lacked {} lines of this library; they were added"
+
+
+class Releases:
+    """The register beside a catalogue, read when it is first needed."""
+
+    def __init__(self, path: Path, manifest: Manifest | None) -> None:
+        self._path = path
+        self._kept: Register | None = None
+        self._added: list[ReleaseEntry] = []
+        self._lost = [] if manifest is None else _lost(path, manifest)
+        self.notes: list[str] = []
+        if self._lost:
+            self.notes.append(RESTORED.format(len(self._lost)))
+        elif not path.exists():
+            self.notes.append(BEGUN)
+
+    @property
+    def _register(self) -> Register:
+        # Imported here: fingerprints load the kernel, which a run without news does not need.
+        from vent_family.release.entry import entry_of_line
+        from vent_family.release.register import Register, read_register
+
+        if self._kept is None:
+            found = read_register(self._path) or Register()
+            lines = [entry_of_line(self._path.name, 0, line, []) for line in self._lost]
+            self._kept = found.appended(*(entry for entry in lines if entry is not None))
+        return self._kept
+
+    def before(self, part_number: str, record: Path | None) -> Before:
+        """Return what a part's release is judged by; ``record`` is that of the library.
+
+        Raises
+        ------
+        InputError
+            with every fault of the register's file
+        """
+        from vent_family.release.discipline import Before
+
+        return Before(self._register.of_part(part_number), str(record) if record else "")
+
+    def line(self, judgement: Judgement, content: str) -> str:
+        """Add a release of such a content; return its line. Nothing is added for the same bytes."""
+        entry = replace(judgement.entry, content=content)
+        last = self._register.latest(entry.part_number)
+        known = last is not None and (last.name, last.content) == (entry.name, entry.content)
+        if not known or (last is not None and last.change == "withdrawn"):
+            self._added.append(entry)
+            return _text(entry)
+        assert last is not None
+        return _text(last)
+
+    def marked_line(self, release: PartEntry, content: str, water: str, day: datetime) -> str:
+        """Add the next issue of a release that was marked; return its line.
+
+        Its evidence is none that a part can come to, so that losing the mark is a change, too.
+        """
+        known = self._register.of(release.part_number, release.revision)
+        if not known:
+            return ""
+        entry = replace(
+            known[-1],
+            issue=release.issue + 1,
+            released=day.astimezone(UTC).date().isoformat(),
+            change="evidence",
+            water=water,
+            content=content,
+            evidence=hashlib.sha256(f"marked {content}".encode()).hexdigest()[:_EVIDENCE_DIGITS],
+        )
+        self._added.append(entry)
+        return _text(entry)
+
+    def withdraw(self, releases: Iterable[PartEntry], day: datetime) -> None:
+        """Add that parts were withdrawn on a day."""
+        from vent_family.release.entry import ReleaseEntry
+
+        for release in releases:
+            self._added.append(
+                ReleaseEntry(
+                    release.part_number,
+                    release.revision,
+                    release.issue,
+                    day.astimezone(UTC).date().isoformat(),
+                    "withdrawn",
+                )
+            )
+
+    def write(self) -> None:
+        """Write the register, if there is anything to add; the library has been switched.
+
+        Raises
+        ------
+        OSError
+            if the file cannot be written
+        """
+        if self._added or self._lost:
+            self._register.appended(*self._added).write(self._path)
+
+
+def _lost(path: Path, manifest: Manifest) -> list[str]:
+    """Return the lines of a library's parts that its register does not hold."""
+    try:
+        there = set(path.read_text(encoding="utf-8").splitlines())
+    except (OSError, UnicodeDecodeError):
+        there = set()
+    entries = (*manifest.parts, *(a.release for a in manifest.archive))
+    return [e.line for e in entries if e.line and e.line not in there]
+
+
+def _text(entry: ReleaseEntry) -> str:
+    stream = io.StringIO()
+    csv.writer(stream, lineterminator="").writerow(entry.cells())
+    return stream.getvalue()
+
+
+def history_of(judgement: Judgement, last: PartEntry | None, before: Before) -> list[HistoryEntry]:
+    """Return the history of a part with a new release, the newest first.
+
+    What older releases changed is known from the last one in the library; of others the register
+    says that they were.
+    """
+    told = judgement.told
+    now = HistoryEntry(
+        revision=judgement.entry.revision,
+        issue=judgement.entry.issue,
+        released=judgement.entry.released,
+        change=told.change,
+        changes=list(told.changes),
+    )
+    known = {(h.revision, h.issue): h for h in (last.history if last else [])}
+    for entry in before.entries:
+        if entry.change not in ("bytes", "withdrawn"):
+            known.setdefault(
+                (entry.revision, entry.issue),
+                HistoryEntry(
+                    revision=entry.revision,
+                    issue=entry.issue,
+                    released=entry.released,
+                    change=entry.change,
+                    changes=[],
+                ),
+            )
+    known.pop((now.revision, now.issue), None)
+    older = sorted(known.values(), key=lambda h: (revision_order(h.revision), h.issue))
+    return [now, *reversed(older)]
