@@ -37,13 +37,13 @@ def switched(layout: Layout, manifest: Manifest, staging: Path, lock: Lock) -> M
         if the disk refuses
     """
     # Imported here: the kinds of evidence load the kernel, which a run without news does not need.
-    from vent_family.release.record import record_type
+    from vent_family.release.record import record_schema
 
     folder = staging / _STAGED
     site = folder / SITE
     site.mkdir(parents=True)
     render_pages(manifest, layout, site)
-    write_json(folder / SCHEMA_NAME, record_type().model_json_schema())
+    write_json(folder / SCHEMA_NAME, record_schema())
     pages = [FileEntry.of(f) for f in written_files(folder)]
     whole = manifest.model_copy(update={"site": pages})
     write_json(folder / MANIFEST_NAME, whole.model_dump(mode="json"))
