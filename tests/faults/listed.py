@@ -4329,7 +4329,47 @@ SEARCH: Final = (
     ),
 )
 
+OWN: Final = (
+    Fault(
+        "own-1",
+        "records",
+        "catalog/hashing.py",
+        "dropped",
+        "another text in a column of one's own leaves the row's hash",
+        "    if named.own:",
+        "    if named.own and named.opposite:",
+    ),
+    Fault(
+        "own-2",
+        "records",
+        "catalog/own.py",
+        "dropped",
+        "x_thread is taken for a column of one's own, though thread once decided",
+        "real = new_column(rest) or rest",
+        "real = rest",
+    ),
+    Fault(
+        "own-3",
+        "records",
+        "catalog/rows.py",
+        "dropped",
+        "rows with a bad cell of one's own are read all the same",
+        "if row is not None and not line.unread and not refused:",
+        "if row is not None and not line.unread:",
+    ),
+    Fault(
+        "own-4",
+        "records",
+        "release/record.py",
+        "column",
+        "the record carries no columns of one's own",
+        "own=dict(spec.attached.own),",
+        "own={},",
+    ),
+)
+
 FAULTS: Final = (
+    *OWN,
     *TOLD_TO_MACHINES,
     *SEARCH,
     *JOINT_LEAKS,

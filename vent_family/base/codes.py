@@ -63,6 +63,8 @@ CODES: Final[dict[str, str]] = {
     "catalog.column.both": "a column stands beside its old name",
     "catalog.column.family": "the column does not apply to the row's family",
     "catalog.column.missing": "a required column is missing",
+    "catalog.column.near": "a column of one's own is named like one that decides",
+    "catalog.column.own": "a column of one's own has a name that is not allowed",
     "catalog.column.renamed": "the column has another name now",
     "catalog.column.repeated": "a column name appears more than once",
     "catalog.column.unknown": "the column name is not known",

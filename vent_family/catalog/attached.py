@@ -1,6 +1,6 @@
-"""What rows name outside themselves: the file of a fan's curve, and another row of the catalogue.
+"""What rows bring besides their columns: a fan's file, another row, and columns of one's own.
 
-Only read here, not understood: a curve is made of the text on the air side. Both stand in the
+Only read here, not understood: a curve is made of the text on the air side. All stand in the
 fingerprint of the row, since another fan or another vent on the other side is another part record.
 """
 
@@ -23,10 +23,14 @@ _SUFFIX: Final = ".csv"
 
 @dataclass(frozen=True, slots=True)
 class Attached:
-    """What a row names: the text of its fan's file, and the row of the vents opposite."""
+    """What a row names: the text of its fan's file, and the row of the vents opposite.
+
+    ``own`` are the filled cells of the writer's own columns, sorted by name: they decide nothing.
+    """
 
     fan_text: str = ""
     opposite: CatalogRow | None = None
+    own: tuple[tuple[str, str], ...] = ()
 
 
 NOTHING_ATTACHED: Final = Attached()

@@ -20,7 +20,9 @@ def row_hash(row: CatalogRow, named: Attached = NOTHING_ATTACHED) -> str:
     Canonical are the columns that are not blank, sorted by name, with their values after
     normalising, as JSON without spaces. So separators, decimal commas, trailing zeros, column
     order and new blank columns leave the hash alone; so do new names of columns and words. What
-    the row names outside itself, its fan's file and the vent opposite, is part of the content.
+    the row names outside itself, its fan's file and the vent opposite, is part of the content. So
+    are columns of one's own: they decide nothing, but the part's record carries them. A row without
+    any has the hash that it had before there were such columns.
 
     Examples
     --------
@@ -34,5 +36,7 @@ def row_hash(row: CatalogRow, named: Attached = NOTHING_ATTACHED) -> str:
     if named.opposite is not None:
         other = named.opposite.model_dump(mode="json", exclude_none=True, exclude=_NOT_OPPOSITE)
         content["opposite_vent:row"] = first_named(other)
+    if named.own:
+        content["own"] = dict(named.own)
     text = json.dumps(content, sort_keys=True, separators=(",", ":"), ensure_ascii=True)
     return hashlib.sha256(text.encode("ascii")).hexdigest()[:HASH_DIGITS]

@@ -2,8 +2,17 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 from vent_family.catalog.columns import COLUMNS
 from vent_family.catalog.model import FAMILIES
+from vent_family.catalog.own import ALLOWED_NAME, ALLOWED_TEXT
+
+OWN_COLUMNS: Final = (
+    f"Columns of your own: {ALLOWED_NAME}. A cell is {ALLOWED_TEXT}. They decide nothing;"
+    " the part's record and the library's index carry them as text."
+)
+"""What is told of columns that no row model lists."""
 
 
 def told_columns() -> list[dict[str, object]]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Final
 
@@ -17,6 +17,7 @@ from vent_family.catalog.columns import COLUMNS, Column, decimal, loose
 from vent_family.catalog.hashing import row_hash
 from vent_family.catalog.model import FAMILIES, NAME_MOST, REQUIRED, CatalogRow, size_words
 from vent_family.catalog.names import collisions, name_fault
+from vent_family.catalog.own import ALLOWED_TEXT, own_text
 from vent_family.catalog.parse.cells import (
     damage,
     parse_choice,
@@ -71,16 +72,20 @@ def check_rows(table: RawTable, folder: Path | None = None) -> CheckedRows:
     typed: list[tuple[RawRow, CatalogRow]] = []
     problems: list[Problem] = []
     named: list[tuple[int, str]] = []
+    carried: dict[int, tuple[tuple[str, str], ...]] = {}
     raw = {r.row_number: r for r in table.rows}
     for line in table.rows:
         row, found = _check_row(line, table.file, style)
         problems.extend(found)
+        own, refused = _own_cells(line, table.file)
+        problems.extend(refused)
         problems.extend(_withdrawn(line, table.file))
         part = line.cells["part_number"]
         if part and name_fault(part) is None:
             named.append((line.row_number, part))
-        if row is not None and not line.unread:
+        if row is not None and not line.unread and not refused:
             typed.append((line, row))
+            carried[line.row_number] = own
     clashes = collisions(named)
     for number, fault in clashes.items():
         problems.append(
@@ -95,9 +100,23 @@ def check_rows(table: RawTable, folder: Path | None = None) -> CheckedRows:
         for name, fault in faults.items():
             problems.append(_problem(fault, table.file, line, COLUMNS[name], allowed=""))
         if not faults:
+            named_by = replace(named_by, own=carried[line.row_number])
             source = SourcedRow(line.row_number, row, row_hash(row, named_by), named_by)
             (withheld if line.withdrawn else good).append(source)
     return CheckedRows(tuple(good), tuple(withheld), tuple(problems))
+
+
+def _own_cells(line: RawRow, file: str) -> tuple[tuple[tuple[str, str], ...], list[Problem]]:
+    """Return the cells of the writer's own columns, by name, and a problem for each bad one."""
+    good, problems = [], []
+    for name, text in sorted(line.own.items()):
+        plain = _plain(text)
+        value = plain if isinstance(plain, Fault) else own_text(plain)
+        if isinstance(value, Fault):
+            problems.append(_told(value, file, line, name, text, ALLOWED_TEXT))
+        else:
+            good.append((name, value))
+    return tuple(good), problems
 
 
 def _withdrawn(line: RawRow, file: str) -> Iterator[Problem]:
@@ -186,8 +205,8 @@ def _not_a_row(line: RawRow, filled: Mapping[str, str], file: str) -> Problem | 
             row=line.row_number,
             suggestion="remove this row",
         )
-    if len(filled) == 1 and not line.unread:
-        name, text = next(iter(filled.items()))
+    if len(filled) + len(line.own) == 1 and not line.unread:
+        name, text = next(iter((*filled.items(), *line.own.items())))
         return Problem(
             "catalog.row.single",
             "only one cell of the row is filled",
@@ -206,8 +225,8 @@ def _family(text: str) -> str | None:
     return found if isinstance(found, str) and found in FAMILIES else None
 
 
-def _value(text: str, column: Column, family: str | None, style: NumberStyle) -> Any:
-    """Return a cell's value, or a :class:`Fault`; ranges are left to the row model."""
+def _plain(text: str) -> str | Fault:
+    """Return a cell's text in plain form, or why it cannot be seen or read as one line."""
     if len(text) > MAX_CELL:
         return Fault("catalog.cell.long", f"the cell holds {len(text)} characters", "shorten it")
     if "\n" in text:
@@ -223,7 +242,14 @@ def _value(text: str, column: Column, family: str | None, style: NumberStyle) ->
             f"the cell holds a character that is not text or cannot be seen: {unseen}",
             "clear the cell and type the value again",
         )
-    plain = unicodedata.normalize("NFC", text.replace("\xa0", " ").replace("\u202f", " "))
+    return unicodedata.normalize("NFC", text.replace("\xa0", " ").replace("\u202f", " "))
+
+
+def _value(text: str, column: Column, family: str | None, style: NumberStyle) -> Any:
+    """Return a cell's value, or a :class:`Fault`; ranges are left to the row model."""
+    plain = _plain(text)
+    if isinstance(plain, Fault):
+        return plain
     fault = damage(plain, column)
     if fault is not None:
         return fault
@@ -332,14 +358,19 @@ def _problem(
     column: Column,
     allowed: str,
 ) -> Problem:
+    return _told(fault, file, line, column.name, line.cells[column.name], allowed)
+
+
+def _told(fault: Fault, file: str, line: RawRow, name: str, text: str, allowed: str) -> Problem:
+    """Return the fault of a cell as a problem of its row."""
     return Problem(
         fault.code,
         fault.message,
         file=file,
         row=line.row_number,
         part_number=shorten(line.cells["part_number"], NAME_MOST),
-        column=column.name,
-        value=cut(line.cells[column.name]),
+        column=name,
+        value=cut(text),
         allowed=allowed,
         suggestion=fault.suggestion,
     )

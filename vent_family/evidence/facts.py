@@ -95,7 +95,7 @@ class Fact:
     meaning: str = ""
     unit: str = ""
     attribute: str | Shown | tuple[Shown, ...] | Callable[[Any], Iterable[Stated]] = ()
-    index: str | Shown | tuple[Shown, ...] = ()
+    index: str | Shown | tuple[Shown, ...] | Callable[[Any], Iterable[Stated]] = ()
     column: TableColumn | None = None
     rank: int = 0
 
@@ -226,8 +226,9 @@ def _stated(record: Any, view: View) -> list[Stated]:
     ranked: list[tuple[int, Stated]] = []
     for field in fields_of(type(record)):
         fact = field.fact or _PLAIN
-        if view == "attribute" and callable(fact.attribute):
-            ranked += [(fact.rank, one) for one in fact.attribute(record)]
+        states = fact.attribute if view == "attribute" else fact.index
+        if callable(states):
+            ranked += [(fact.rank, one) for one in states(record)]
         for shown in fact.shown(view):
             value = shown.of(record) if shown.of else getattr(record, field.name)
             if value is None or value == "":

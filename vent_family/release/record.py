@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from functools import lru_cache
 from typing import Annotated, Any, Final, Literal
 
-from pydantic import create_model
+from pydantic import Field, create_model
 
 from vent_family.base.frozen import Frozen
 from vent_family.base.limits import STL_ANGLE, STL_CHORD
@@ -147,6 +147,11 @@ def _cells(record: PartRecord) -> Iterator[Stated]:
             yield Stated(name, value)
 
 
+def _own_cells(record: PartRecord) -> Iterator[Stated]:
+    """Return the cells of the writer's own columns."""
+    return (Stated(name, text) for name, text in record.own.items())
+
+
 class PartRecord(Frozen):
     """The whole record of one part. Lengths in mm, areas in mm2, volumes in mm3, angles in deg."""
 
@@ -174,6 +179,10 @@ class PartRecord(Frozen):
         dict[str, str | int | float],
         Fact("the cells that were filled in", "unit of the column", attribute=_cells, rank=-7),
     ]
+    own: Annotated[
+        dict[str, str],
+        Fact("columns of one's own, x_…: text that decides nothing", index=_own_cells, rank=3),
+    ] = Field(default_factory=dict)
     material: Annotated[MaterialRecord, Fact("what it is made of")]
     print_orientation: Annotated[
         Orientation,
@@ -259,6 +268,7 @@ def make_record(
             row_hash=row_hash,
         ),
         catalogue=filled_cells(row),
+        own=dict(spec.attached.own),
         material=MaterialRecord(
             name=spec.material.name,
             description=spec.material.description,

@@ -8,25 +8,26 @@ from __future__ import annotations
 
 import difflib
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Final
 
 from vent_family.base.problems import InputError, Problem
 from vent_family.catalog.columns import COLUMNS, loose
 from vent_family.catalog.model import NAME_MOST, REQUIRED
+from vent_family.catalog.own import is_own, name_refusal
 from vent_family.catalog.parse.scan import (
     SEPARATORS,
     Record,
     cells_of,
     cut,
     letters,
-    row_list,
     scan,
     shorten,
     split,
 )
-from vent_family.catalog.renamed import COLUMNS_WITHDRAWN, COMMAND, new_column
+from vent_family.catalog.parse.unknown import unknown_columns
+from vent_family.catalog.renamed import COLUMNS_WITHDRAWN
 
 _SEP_LINE: Final = re.compile(r'"?sep=(.)"?[,;\t]*(?:\r\n|\r|\n|$)', re.IGNORECASE)
 _CONFLICT: Final = re.compile(r"^(?:<{7}|={7}|>{7})(?:[ \r]|$)", re.MULTILINE)
@@ -39,13 +40,14 @@ class RawRow:
 
     ``unread`` holds the places (0 is the first column) of filled cells whose column name is not
     known, so the row is not fully read; ``withdrawn`` the filled ones of columns that are read no
-    longer.
+    longer, ``own`` those of the writer's own columns.
     """
 
     row_number: int
     cells: dict[str, str]
     unread: tuple[int, ...] = ()
     withdrawn: Mapping[str, str] = field(default_factory=dict)
+    own: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +113,7 @@ def read_table(text: str, file: str) -> RawTable:
         else:
             problems.append(fault)
     rows = _rows(sound, names, separator)
-    problems.extend(_unknown_columns(names, header, rows, file))
+    problems.extend(unknown_columns(names, header, rows, file))
     if not rows and len(sound) == len(body):
         problems.append(
             Problem(
@@ -208,7 +210,7 @@ def _header(
     if header.fault:
         raise _no_header(text, file, header)
     written = split(header.text, separator)
-    names = [loose(n) if loose(n) in (*COLUMNS, *COLUMNS_WITHDRAWN) else n for n in written]
+    names = [loose(n) if _is_known(loose(n)) or is_own(n) else n for n in written]
     faults: list[Problem] = []
     for name in written:
         for other in SEPARATORS.keys() - {separator}:
@@ -258,6 +260,10 @@ def _header(
     if faults:
         raise InputError(faults)
     return names, []
+
+
+def _is_known(name: str) -> bool:
+    return name in COLUMNS or name in COLUMNS_WITHDRAWN
 
 
 def _index(names: Sequence[str], wanted: str) -> int:
@@ -341,58 +347,19 @@ def row_fault(record: Record, names: Sequence[str], separator: str, file: str) -
 def _rows(records: Sequence[Record], names: Sequence[str], separator: str) -> list[RawRow]:
     """Split sound records into cells; cells left out at the end of a row are blank."""
     rows = []
+    own_names = {n for n in names if is_own(n) and name_refusal(n) is None}
     for record in records:
         cells = cells_of(record, separator)
         values = [*cells, *[""] * (len(names) - len(cells))]
-        known = {n: v for n, v in zip(names, values, strict=True) if n in COLUMNS}
         cells_named = list(zip(names, values, strict=True))
+        known = {n: v for n, v in cells_named if n in COLUMNS}
         past = {n: v for n, v in cells_named if v and n in COLUMNS_WITHDRAWN}
+        own = {n: v for n, v in cells_named if v and n in own_names}
         unread = tuple(
-            i for i, (n, v) in enumerate(cells_named) if v and n not in COLUMNS and n not in past
+            i
+            for i, (n, v) in enumerate(cells_named)
+            if v and not (n in known or n in past or n in own)
         )
-        if unread or past or any(known.values()):
-            rows.append(RawRow(record.row_number, known, unread, past))
+        if unread or past or own or any(known.values()):
+            rows.append(RawRow(record.row_number, known, unread, past, own))
     return rows
-
-
-def _unknown_columns(
-    names: Sequence[str], header: Record, rows: Sequence[RawRow], file: str
-) -> Iterator[Problem]:
-    """Yield a problem for each column whose name is unknown, or missing above filled cells."""
-    for i, name in enumerate(names):
-        if name in COLUMNS:
-            continue
-        filled = [r.row_number for r in rows if i in r.unread]
-        if not name and not filled:
-            continue
-        if name in COLUMNS_WITHDRAWN:
-            # Filled cells are told row by row.
-            if not any(name in r.withdrawn for r in rows):
-                message, _ = COLUMNS_WITHDRAWN[name]
-                yield Problem(
-                    "catalog.column.withdrawn",
-                    message,
-                    file=file,
-                    row=header.row_number,
-                    column=name,
-                    suggestion="remove the column",
-                )
-            continue
-        near = difflib.get_close_matches(loose(name), COLUMNS, 1, 0.6)
-        now = new_column(loose(name))
-        advice = f"rename it to {near[0]}" if near else "rename or remove the column"
-        code, message = "catalog.column.unknown", "the column name is not known"
-        if now:
-            code, message = "catalog.column.renamed", f"the column is called {now} now"
-            advice = f"rename it, or let {COMMAND} write the new names into the file"
-        elif not name:
-            code, message = "catalog.column.unnamed", "the column has no name but filled cells"
-        yield Problem(
-            code,
-            message + (f"; left out because of it: {row_list(filled)}" if filled else ""),
-            file=file,
-            row=header.row_number,
-            column=shorten(name) or letters(i),
-            allowed="the names in the column reference",
-            suggestion=advice,
-        )
