@@ -73,6 +73,20 @@ def test_a_part_fills_the_picture() -> None:
     assert [columns[0], rows[0]] == pytest.approx(low.tolist(), abs=1.5)
     assert [columns[-1] + 1, rows[-1] + 1] == pytest.approx(high.tolist(), abs=1.5)
     assert rows[0] == pytest.approx(0.06 * SIZE[1], abs=1.5)
+    # Its upper outline runs aslant: most pixels there are mixed of it and of the white behind.
+    tint = (picture[..., 2] - picture[..., 0]) / np.ptp(picture, axis=2).max()
+    ahead = [np.flatnonzero(tint[:, column] > 0.05)[0] for column in columns[5:-5]]
+    first = tint[ahead, columns[5:-5]]
+    assert (first < 0.6 * np.median(tint[blue])).mean() > 0.4
+
+
+def test_light_thrown_back_is_in_proportion_to_the_colour(cube: NDArray[np.uint8]) -> None:
+    """By the definition of sRGB (IEC 61966-2-1) 0.3 throws back 0.12 times what 0.8 does."""
+    dark = drawn(Piece(CUBE, (0.3, 0.3, 0.3)))
+    place = (0.0, 0.0, 10.0)
+    share = (at(dark, place).mean() / at(cube, place).mean()) ** 2.2
+    # What is reflected at the surface comes on top and is white for both.
+    assert 0.12 < share < 0.2
 
 
 def test_faces_differ_the_cut_one_is_tinted_and_the_ground_is_white(

@@ -246,7 +246,10 @@ def _opening(canvas: Canvas, sheet: OpeningSheet) -> None:
         )
         _cross(canvas, sheet.cut.x_mm, sheet.cut.y_mm, 5.0)
         canvas.setFont(FONT, _TEXT_MM * mm)
-        canvas.drawString(2.0 * mm, 2.0 * mm, f"Ø {sheet.cut.diameter_mm:g}")
+        # Below it at the right, where the cover goes on and no line runs.
+        beside = 0.36 * sheet.cut.diameter_mm
+        diameter = f"Ø {sheet.cut.diameter_mm:g}"
+        canvas.drawString((beside + 0.5) * mm, -(beside + _TEXT_MM) * mm, diameter)
     else:
         _polygon(canvas, flattened(sheet.cut))
     canvas.setFont(FONT, _TEXT_MM * mm)
