@@ -39,6 +39,9 @@ ANSWERS: Final = {
             "check", "What is wrong with a catalogue; on request what water will do.", "check_shape"
         ),
         Answered("build", "What became of each row that was built.", "BuildShape"),
+        Answered("publish", "What became of each row, and what is published now.", "PublishShape"),
+        Answered("plan", "What publish would make, and why.", "PlanShape"),
+        Answered("verify", "What of a library is not as it was published.", "VerifyShape"),
         Answered("row", "What became of one row: a line of --json-lines.", "RowShape"),
         Answered("show", "What a row resolves to.", "ShowShape"),
         Answered("print-check", "What comes off the printer.", "print_check_shape"),

@@ -38,6 +38,7 @@ class FileShape(TypedDict):
 
     name: str
     size_bytes: int
+    sha256: str
 
 
 class ReleaseShape(TypedDict):
@@ -76,6 +77,52 @@ class BuildShape(TypedDict):
     shop: ShopShape
     parts: list[RowShape]
     problems: list[Problem]
+
+
+class PublishShape(TypedDict):
+    """What became of all rows, and which generation of the library is published now."""
+
+    time_stamp: str
+    generation: str
+    switched: bool
+    publish_if: PublishIf
+    shop: ShopShape
+    parts: list[RowShape]
+    orphans: list[str]
+    notes: list[str]
+    removed: list[str]
+    problems: list[Problem]
+
+
+class PlannedShape(TypedDict):
+    """Why a row would be made again; no reason: it stays as it is."""
+
+    part_number: str
+    reasons: list[str]
+
+
+class PlanShape(TypedDict):
+    """What a run would make."""
+
+    planned: list[PlannedShape]
+    problems: list[Problem]
+
+
+class DiscrepancyShape(TypedDict):
+    """One thing that is not as it was published."""
+
+    path: str
+    fault: Literal["altered", "missing", "foreign", "unreadable"]
+    text: str
+
+
+class VerifyShape(TypedDict):
+    """What lies in a library, held against its manifest."""
+
+    generation: str
+    files: int
+    findings: list[DiscrepancyShape]
+    beside: list[str]
 
 
 class ShowShape(TypedDict):

@@ -18,7 +18,6 @@ from vent_family.base.shop import design_problems
 from vent_family.front.cli.common import (
     EXIT_BUSY,
     EXIT_FAILED,
-    EXIT_INTERRUPTED,
     EXIT_OK,
     CatalogOption,
     JobsOption,
@@ -26,7 +25,8 @@ from vent_family.front.cli.common import (
     OnlyOption,
     PublishIfOption,
     ShopOption,
-    print_json,
+    interrupted,
+    print_answer,
     print_problems,
     progress,
     rates,
@@ -139,9 +139,7 @@ def publish(
         )
         refuse(problem, as_json, EXIT_BUSY)
     except KeyboardInterrupt:
-        text = "interrupted: the library is as it was; publish again"
-        Console(stderr=True).print(text)
-        raise typer.Exit(EXIT_INTERRUPTED) from None
+        interrupted("the library is as it was; publish again", as_json)
     _tell(result, order, as_json)
 
 
@@ -156,7 +154,8 @@ def verify(
     with writing("the library", library, advice, as_json):
         result = verify_library(library)
     if as_json:
-        print_json(
+        print_answer(
+            "verify",
             {
                 "generation": result.generation,
                 "files": result.files,
@@ -164,7 +163,7 @@ def verify(
                     {"path": f.path, "fault": f.fault, "text": f.text} for f in result.findings
                 ],
                 "beside": list(result.beside),
-            }
+            },
         )
     else:
         for finding in result.findings:
@@ -228,13 +227,14 @@ def _plan_only(order: Order, as_json: bool) -> None:
     common = common_key(order.rates.fingerprint, registered_here())
     rows = planned(order.rows, manifest, common, order.publish_if, layout, rebuild=order.rebuild)
     if as_json:
-        print_json(
+        print_answer(
+            "plan",
             {
                 "planned": [
                     {"part_number": p.part_number, "reasons": list(p.reasons)} for p in rows
                 ],
                 "problems": [p.as_dict() for p in order.catalog.problems],
-            }
+            },
         )
     else:
         _print_plan(rows)
@@ -271,7 +271,8 @@ def _tell(result: Published, order: Order, as_json: bool) -> None:
     failed = [o for o in outcomes if o.outcome in ("failed", "below bar")]
     problems = list(order.catalog.problems)
     if as_json:
-        print_json(
+        print_answer(
+            "publish",
             {
                 "time_stamp": order.stamp.isoformat(timespec="seconds"),
                 "generation": result.generation,
@@ -283,7 +284,7 @@ def _tell(result: Published, order: Order, as_json: bool) -> None:
                 "notes": list(result.notes),
                 "removed": list(result.swept.removed),
                 "problems": [p.as_dict() for p in problems],
-            }
+            },
         )
     else:
         for line in warnings(outcomes, order.publish_if):
