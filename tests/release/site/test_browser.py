@@ -267,6 +267,7 @@ def test_two_or_three_are_compared_side_by_side(opened: Open, record: dict[str, 
     assert page.locator("input[name=compare]:disabled").count() == 1
     page.uncheck("input[value=V-10]")
     page.click("#chosen a")
+    page.wait_for_selector(".compared thead")
     heads = page.locator(".compared thead th a")
     assert heads.all_inner_texts() == ["V-2", "V-4"]
     assert "do not fit: it fails" in page.locator(".compared thead").inner_text()
@@ -291,6 +292,8 @@ def test_two_or_three_are_compared_side_by_side(opened: Open, record: dict[str, 
 
 
 def stage(page: Page) -> np.ndarray[Any, Any]:
+    """Return the model's pixels, once everything asked for has been drawn."""
+    page.evaluate("new Promise((d) => requestAnimationFrame(() => requestAnimationFrame(d)))")
     data = page.locator(".model canvas").screenshot()
     return np.asarray(Image.open(io.BytesIO(data)).convert("RGB")).astype(int)
 
@@ -312,13 +315,11 @@ def test_the_model_is_drawn_and_turns_by_keys_by_dragging_and_by_buttons(opened:
     def turned(act: Callable[[], object]) -> float:
         before = stage(page)
         act()
-        page.wait_for_timeout(100)
         return different(before, stage(page))
 
     for key in ("ArrowLeft", "ArrowUp", "+", "-"):
         assert turned(lambda key=key: page.keyboard.press(key)) > 0.01, key
     page.keyboard.press("Home")
-    page.wait_for_timeout(100)
     assert different(first, stage(page)) == 0.0
     # Nothing moves by itself, and other keys do nothing.
     assert turned(lambda: page.keyboard.press("a")) == 0.0
@@ -399,7 +400,6 @@ def test_everything_can_be_reached_and_worked_by_keys(opened: Open) -> None:
             break
     before = stage(part)
     part.keyboard.press("ArrowRight")
-    part.wait_for_timeout(100)
     assert different(before, stage(part)) > 0.01
 
 
