@@ -151,6 +151,8 @@ def test_build_writes_good_rows_and_reports_the_bad_one(catalog: Path, tmp_path:
         "A-N20-drill.pdf",
         "A-N20-drawing.svg",
         "A-N20-section.svg",
+        "A-N20-datasheet.pdf",
+        "A-N20-inspection.pdf",
         "A-N20-print.md",
         "A-N20-print.png",
         "A-N20-cost.png",

@@ -109,6 +109,8 @@ def test_a_cut_is_the_area_of_the_half_that_is_left() -> None:
     assert [area.bounds for area in beside] == [(-7.0, 1.0, -1.0, 4.0)]
     assert beside[0].area == pytest.approx(18.0)
     assert cut_areas(half_beyond(solid, 6.0), 6.0) == ()
+    left = half_beyond(solid, 1.0).BoundingBox()
+    assert (left.xmin, left.xmax) == pytest.approx((1.0, 5.0))
 
 
 def test_an_area_has_its_holes() -> None:
@@ -139,3 +141,5 @@ def test_joined_lines_keep_every_branch() -> None:
     square = [((0, 0), (0, 1)), ((1, 1), (0, 1)), ((1, 0), (1, 1)), ((0, 0), (1, 0))]
     assert joined(square) == (ring((0.0, 0.0), (0.0, 1.0), (1.0, 1.0), (1.0, 0.0)),)
     assert joined([((0, 0), (0.001, 0.002))]) == ()
+    lapped = [((0, 0), (2, 0)), ((1, 0), (5, 0)), ((3, 3), (3, 1)), ((3, 2), (3, 9))]
+    assert joined(lapped) == (((0.0, 0.0), (5.0, 0.0)), ((3.0, 1.0), (3.0, 9.0)))

@@ -11,9 +11,11 @@ from typing import Any
 from shapely import STRtree
 from shapely.geometry import LineString, Polygon, box
 
-from vent_family.base.limits import FIT_CLEARANCE
+from vent_family.base.limits import FIT_CLEARANCE, OPENING_OVERSIZE
 from vent_family.evidence.solid.record import thread_section
 from vent_family.files.drawing.model import PaperDrawing
+from vent_family.geometry.outline import Bend, Disc
+from vent_family.release.sheets.opening import Drilled, OpeningSheet
 from vent_family.release.sheets.views import PartViews
 from vent_family.spec.vent import VentSpec
 
@@ -76,6 +78,7 @@ def told(spec: VentSpec) -> dict[str, Any]:
             "kind": opening.kind,
             "width_mm": opening.size_mm[0],
             "height_mm": opening.size_mm[1],
+            "oversize_max_mm": OPENING_OVERSIZE.value,
             "notch_width_mm": opening.notch_mm[0] if opening.notch_mm else None,
             "notch_depth_mm": opening.notch_mm[1] if opening.notch_mm else None,
             "holes_mm": [[h.x_mm, h.y_mm, h.diameter_mm] for h in opening.holes],
@@ -86,6 +89,32 @@ def told(spec: VentSpec) -> dict[str, Any]:
         "printing": {"as_printed": [{"name": name, "drawn": gap} for name, gap in gaps(spec)]},
         "thread": None if thread is None else thread.model_dump(mode="json"),
     }
+
+
+def outline_sheet(spec: VentSpec) -> OpeningSheet:
+    """Return what to cut for a part, and its cover's box as what it takes up outside."""
+    left, right, bottom, top = spec.body.cover.reach_mm
+    cover = ((-left, -bottom), (right, -bottom), (right, top), (-left, top))
+    width, height = (size / 2.0 for size in spec.opening.size_mm)
+    corners = ((-width, -height), (width, -height), (width, height), (-width, height))
+    cut = tuple(Bend(x, y) for x, y in corners)
+    return OpeningSheet(
+        part_number=spec.part_number,
+        revision=spec.revision,
+        row_hash="0" * 16,
+        words=spec.opening.text(),
+        size_mm=spec.opening.size_mm,
+        corner_max_mm=spec.opening.corner_max_mm,
+        panel_mm=spec.panel_thickness_mm,
+        cut=Disc(0.0, 0.0, 2.0 * width) if spec.opening.kind == "circle" else cut,
+        holes=tuple(Drilled(h.x_mm, h.y_mm, h.diameter_mm, h.screw) for h in spec.opening.holes),
+        outside=cover,
+        inside=cover,
+        reach_mm=(spec.section.front_z_mm, -spec.section.inner_z_mm),
+        gasket=spec.body.gasket,
+        has_nut=spec.body.neck is not None,
+        has_fan=False,
+    )
 
 
 def collisions(drawing: PaperDrawing) -> list[str]:

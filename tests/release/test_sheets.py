@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from functools import cache
 from random import Random
+from typing import Any
 
 import numpy as np
 import pytest
@@ -14,7 +15,10 @@ from shapely.ops import unary_union
 from tests.helpers.rows import spec
 from tests.helpers.sheets import collisions, plain_views, told
 from vent_family.base.problems import InputError
+from vent_family.base.shop import demo_shop
 from vent_family.catalog.model import ROUND_THREADS, SLAT_FORMS
+from vent_family.evidence.as_made.fits import fits_of
+from vent_family.evidence.as_made.made import made_of, nut_of
 from vent_family.files.drawing.model import PaperDrawing
 from vent_family.geometry.vent import VentSolids, build_solids
 from vent_family.mesh.triangles import mesh_of
@@ -24,6 +28,7 @@ from vent_family.release.sheets.drawing import (
     part_drawing,
     section_drawing,
 )
+from vent_family.release.sheets.gauged import Gauged, gauged_of
 from vent_family.release.sheets.views import PartViews, hatched, part_views
 from vent_family.spec.vent import VentSpec
 
@@ -50,11 +55,11 @@ def views(name: str) -> PartViews:
 @cache
 def points_of(name: str) -> np.ndarray:
     """Return the corners of a fine mesh of the vent."""
-    vertices, _ = mesh_of(solids_of(name).vent, 0.01, 0.1)
+    vertices, _ = mesh_of(solids_of(name).vent, 0.02, 0.15)
     return vertices
 
 
-def measured(name: str) -> dict[str, object]:
+def measured(name: str) -> dict[str, Any]:
     """Return what the drawing asks of the record, the box as the mesh has it."""
     record = told(SMALL[name])
     points = points_of(name)
@@ -198,3 +203,45 @@ def test_words_come_from_the_record_as_text() -> None:
     drawing = part_drawing(record, SMALL["rectangular"], views("rectangular"), *DRAWING_MM)
     assert drawing.title == "P<1> B.3: front view and section A-A"
     assert drawing.description.startswith("a & b. Opening to cut: rectangle 40 x 40 mm")
+
+
+def items_of(one: VentSpec, plain: dict[str, Any]) -> tuple[Gauged, ...]:
+    shop = demo_shop()
+    made = made_of(one, shop)
+    gasket = one.body.gasket
+    plain = plain | {"joint": {"gap_mm": 0.2 if gasket is None else None}}
+    return gauged_of(plain, one, fits_of(one, made, nut_of(one, shop), None), made)
+
+
+@pytest.mark.parametrize("name", FAMILIES)
+def test_what_is_gauged_is_as_large_on_the_solid(name: str) -> None:
+    """Sizes of body and recess from points of a mesh; sill, drain and slats from the cut faces."""
+    one, points, found = SMALL[name], points_of(name), views(name)
+    items = {item.what.split(",")[0]: item for item in items_of(one, measured(name))}
+    corners = np.array([c for area in found.areas for c in area.exterior.coords])
+
+    def stands(z: float, y: float) -> bool:
+        return bool(np.hypot(corners[:, 0] - z, corners[:, 1] - y).min() < 0.02)
+
+    section = one.section
+    assert stands(*section.sill)
+    assert stands(*section.foot)
+    sill = items["sill over the floor at its foot"].drawn_mm
+    assert sill == pytest.approx(section.sill[1] - section.foot[1])
+    low, high = section.drain_mm
+    assert stands(section.front_z_mm, low)
+    assert items["height of the drain"].drawn_mm == pytest.approx(high - low)
+    recess = items.get("depth of the gasket's recess")
+    if recess is not None:
+        flat = points[(points[:, 2] > 0.5) & (points[:, 2] < 1.6)]
+        assert np.abs(flat[:, 2] - recess.drawn_mm).min() < 1e-3
+    if one.body.neck is not None:
+        neck = points[points[:, 2] < -1.0]
+        across = 2.0 * float(np.hypot(neck[:, 0], neck[:, 1]).max())
+        assert items["outside of the thread"].drawn_mm == pytest.approx(across, abs=0.02)
+        return
+    behind = points[points[:, 2] < -0.01]
+    assert items["width of the body"].drawn_mm == pytest.approx(np.ptp(behind[:, 0]), abs=0.01)
+    beside_key = np.abs(behind[:, 0]) > 5.0
+    tall = float(np.ptp(behind[beside_key, 1]))
+    assert items["height of the body"].drawn_mm == pytest.approx(tall, abs=0.01)

@@ -141,6 +141,12 @@ OPENING_MAX: Final = Limit(
     400.0, "mm", "largest width or height of an opening (build volume)", OWN_RULE
 )
 FIT_CLEARANCE: Final = Limit(0.3, "mm", "gap between body and opening, each side", COMMON_PRACTICE)
+OPENING_OVERSIZE: Final = Limit(
+    0.5,
+    "mm",
+    "how much wider and higher than stated an opening may be cut; smaller it may not be",
+    COMMON_PRACTICE,
+)
 BAY_MIN: Final = Limit(6.0, "mm", "narrowest bay between two ribs", OWN_RULE)
 NECK_WALL_MIN: Final = Limit(
     1.6, "mm", "thinnest neck wall, measured under the thread root", COMMON_PRACTICE

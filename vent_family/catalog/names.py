@@ -39,6 +39,8 @@ FILE_ENDINGS: Final = (
     "-model.js",
     "-drawing.svg",
     "-section.svg",
+    "-datasheet.pdf",
+    "-inspection.pdf",
     "-print.md",
     "-print.png",
     "-cost.svg",

@@ -14,6 +14,8 @@ from typing import Final
 
 from vent_family.base.atomic import write_bytes
 from vent_family.base.materials import COLOURS
+from vent_family.evidence.as_made.kind import AS_MADE
+from vent_family.evidence.as_made.made import made_of
 from vent_family.evidence.context import PartContext
 from vent_family.evidence.kinds import KINDS
 from vent_family.files.drawing.svg import svg_bytes
@@ -24,6 +26,7 @@ from vent_family.release.contents import Contents
 from vent_family.release.pictures import picture_files
 from vent_family.release.product import cut_picture, front_picture
 from vent_family.release.report import report_text
+from vent_family.release.sheets.datasheet import datasheet_pdf
 from vent_family.release.sheets.drawing import (
     DRAWING_MM,
     SECTION_MM,
@@ -31,6 +34,7 @@ from vent_family.release.sheets.drawing import (
     section_drawing,
 )
 from vent_family.release.sheets.drill import template_pdf
+from vent_family.release.sheets.inspection import inspection_pdf
 from vent_family.release.sheets.opening import opening_dxf
 from vent_family.release.site.turning import turning_model
 
@@ -136,6 +140,31 @@ def _section(contents: Contents, path: Path) -> None:
     write_bytes(path, svg_bytes(drawing))
 
 
+def _datasheet(contents: Contents, path: Path) -> None:
+    write_bytes(
+        path,
+        datasheet_pdf(
+            contents.told,
+            contents.context.spec,
+            contents.views,
+            contents.opening,
+            contents.time_stamp,
+        ),
+    )
+
+
+def _inspection(contents: Contents, path: Path) -> None:
+    context = contents.context
+    made = made_of(context.spec, context.rates.shop)
+    fits = context.of(AS_MADE)
+    write_bytes(
+        path,
+        inspection_pdf(
+            contents.told, context.spec, contents.views, fits, made, contents.time_stamp
+        ),
+    )
+
+
 PLAN: Final = (
     PlannedFile(".stl", always, _stl("")),
     PlannedFile("-locknut.stl", has("locknut"), _stl("locknut")),
@@ -157,6 +186,8 @@ PLAN: Final = (
     PlannedFile("-model.js", always, _model),
     PlannedFile("-drawing.svg", always, _drawing),
     PlannedFile("-section.svg", always, _section),
+    PlannedFile("-datasheet.pdf", always, _datasheet),
+    PlannedFile("-inspection.pdf", always, _inspection),
     PlannedFile("-print.md", always, _report),
     PlannedFile(".json", always, _record),
 )

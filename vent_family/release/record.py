@@ -13,7 +13,7 @@ from typing import Annotated, Any, Final, Literal
 from pydantic import Field, create_model
 
 from vent_family.base.frozen import Frozen
-from vent_family.base.limits import STL_ANGLE, STL_CHORD
+from vent_family.base.limits import OPENING_OVERSIZE, STL_ANGLE, STL_CHORD
 from vent_family.base.schemas import identified
 from vent_family.base.version import VERSION
 from vent_family.catalog.model import CatalogRow, Orientation, StlOrientation, column_unit
@@ -90,6 +90,14 @@ class OpeningRecord(Frozen):
     kind: Annotated[str, OPENINGS, Fact("shape of the opening")]
     width_mm: Annotated[float, Fact("width", "mm", attribute="opening_width_mm")]
     height_mm: Annotated[float, Fact("height", "mm", attribute="opening_height_mm")]
+    oversize_max_mm: Annotated[
+        float,
+        Fact(
+            "by how much width and height may be cut larger; smaller they may not be",
+            "mm",
+            attribute="opening_oversize_max_mm",
+        ),
+    ]
     notch_width_mm: Annotated[float | None, Fact("width of the key notch; null: none", "mm")]
     notch_depth_mm: Annotated[float | None, Fact("depth of the key notch; null: none", "mm")]
     holes_mm: Annotated[list[tuple[float, float, float]], Fact("x, y, diameter", "mm")]
@@ -280,6 +288,7 @@ def make_record(
             kind=opening.kind,
             width_mm=opening.size_mm[0],
             height_mm=opening.size_mm[1],
+            oversize_max_mm=OPENING_OVERSIZE.value,
             notch_width_mm=opening.notch_mm[0] if opening.notch_mm else None,
             notch_depth_mm=opening.notch_mm[1] if opening.notch_mm else None,
             holes_mm=[(h.x_mm, h.y_mm, h.diameter_mm) for h in opening.holes],

@@ -272,18 +272,24 @@ def noted(box: Box, notes: Iterable[Note], size_mm: float = TEXT_MM) -> Marks:
     return together(marks)
 
 
+def _row_mm(widths: Sequence[float]) -> float:
+    """Return how wide notes of some widths, mm, are side by side."""
+    return sum(widths) + _BESIDE_MM * (len(widths) - 1)
+
+
 def _spread(notes: Sequence[Note], box: Box, size_mm: float) -> list[float]:
     """Return where each note begins: over its place if it can, else pushed aside by others."""
     widths = [text_width_mm(note.text, size_mm) for note in notes]
     starts: list[float] = []
-    free = -float("inf")
+    # Not over the lanes beside the view, where arrows may reach up.
+    free = box[0] - 2.0
     for note, width in zip(notes, widths, strict=True):
         assert note.at_mm is not None
         start = max(note.at_mm[0] - 0.5 * width, free)
         starts.append(start)
         free = start + width + _BESIDE_MM
     # What was pushed beyond the view's right edge goes back as far as the others let it.
-    limit = max(box[2], box[0] + sum(widths) + _BESIDE_MM * (len(notes) - 1))
+    limit = max(box[2], box[0] - 2.0 + _row_mm(widths))
     for index in reversed(range(len(notes))):
         starts[index] = min(starts[index], limit - widths[index])
         limit = starts[index] - _BESIDE_MM

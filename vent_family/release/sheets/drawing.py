@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from typing import Final
 
@@ -52,7 +53,7 @@ def fitting(
     width_mm: float,
     height_mm: float,
 ) -> tuple[str, Marks]:
-    """Return the largest standard scale at which marks fit a frame, and the marks, in it.
+    """Return the largest standard scale at which marks fit a frame, and the marks, at its foot.
 
     Parameters
     ----------
@@ -74,15 +75,17 @@ def fitting(
         marks = composed(scale)
         left, low, right, high = marks.bounds_mm
         if right - left <= width_mm and high - low <= height_mm:
-            middle = (width_mm - left - right) / 2.0, (height_mm - low - high) / 2.0
-            return name, marks.moved(*middle)
+            return name, marks.moved((width_mm - left - right) / 2.0, -low)
     raise ValueError(f"no scale fits {width_mm:g} x {height_mm:g} mm")
 
 
 def part_drawing(
     record: Told, spec: VentSpec, views: PartViews, width_mm: float, height_mm: float
 ) -> PaperDrawing:
-    """Return front view and section of a part with their dimensions, in a frame (mm)."""
+    """Return front view and section of a part with their dimensions.
+
+    ``width_mm`` is that of the paper, ``height_mm`` the most that it may be high.
+    """
 
     def composed(scale: float) -> Marks:
         front = _front(record, spec, views, scale)
@@ -90,38 +93,48 @@ def part_drawing(
         apart = front.bounds_mm[2] - section.bounds_mm[0] + _BESIDE_MM
         return together([front, section.moved(apart, 0.0)])
 
-    sizes = [_size(views.front), _size(views.section)]
+    sizes = [view_size_mm(views.front), view_size_mm(views.section)]
     bare = sizes[0][0] + sizes[1][0], max(sizes[0][1], sizes[1][1])
     scale, marks = fitting(composed, bare, width_mm, height_mm - _CAPTION_MM)
-    return PaperDrawing(
-        width_mm,
-        height_mm,
-        f"{who(record)}: front view and section A-A",
-        _told(record, spec),
-        together([marks.moved(0.0, _CAPTION_MM), _caption(scale, width_mm)]),
+    return _captioned(
+        marks, scale, width_mm, f"{who(record)}: front view and section A-A", _told(record, spec)
     )
 
 
 def section_drawing(
     record: Told, spec: VentSpec, views: PartViews, width_mm: float, height_mm: float
 ) -> PaperDrawing:
-    """Return the section of a part alone with its dimensions, in a frame (mm)."""
+    """Return the section of a part alone with its dimensions.
+
+    ``width_mm`` is that of the paper, ``height_mm`` the most that it may be high.
+    """
     scale, marks = fitting(
         lambda scale: _section(record, spec, views, scale),
-        _size(views.section),
+        view_size_mm(views.section),
         width_mm,
         height_mm - _CAPTION_MM,
     )
-    return PaperDrawing(
+    return _captioned(
+        marks,
+        scale,
         width_mm,
-        height_mm,
         f"{who(record)}: section, outside on the right",
         _told(record, spec),
-        together([marks.moved(0.0, _CAPTION_MM), _caption(scale, width_mm)]),
     )
 
 
-def _size(lines: Sequence[Line]) -> tuple[float, float]:
+def _captioned(
+    marks: Marks, scale: str, width_mm: float, title: str, description: str
+) -> PaperDrawing:
+    """Return marks over their caption, on paper no higher than it takes."""
+    text = f"Scale {scale}, lengths in mm; section seen from the left, outside on its right"
+    caption = Lettering(text, width_mm, 1.2, 2.6, "end")
+    drawn = together([marks.moved(0.0, _CAPTION_MM), Marks(letterings=(caption,))])
+    height = math.ceil(drawn.bounds_mm[3] + 1.0)
+    return PaperDrawing(width_mm, float(height), title, description, drawn)
+
+
+def view_size_mm(lines: Sequence[Line]) -> tuple[float, float]:
     """Return width and height of a view, mm."""
     xs, ys = zip(*(point for line in lines for point in line), strict=True)
     return max(xs) - min(xs), max(ys) - min(ys)
@@ -181,8 +194,3 @@ def _section(record: Told, spec: VentSpec, views: PartViews, scale: float) -> Ma
             noted(box, [panel, Note("A–A", bold=True)]),
         ]
     )
-
-
-def _caption(scale: str, width_mm: float) -> Marks:
-    text = f"Scale {scale}, lengths in mm; section seen from the left, outside on its right"
-    return Marks(letterings=(Lettering(text, width_mm, 1.2, 2.6, "end"),))

@@ -27,13 +27,10 @@ def three(value: float) -> str:
 
     Examples
     --------
-    >>> three(5.74134), three(658.9), three(1234.56), three(0.0)
-    ('5.74', '659', '1235', '0')
+    >>> three(5.74134), three(658.9), three(1234.56), three(0.0602345), three(0.0)
+    ('5.74', '659', '1235', '0.0602', '0')
     """
-    if value == 0.0:
-        return "0"
-    text = f"{value:.3g}"
-    return said(float(text)) if "e" not in text and abs(value) < 1000.0 else f"{value:.0f}"
+    return said(value, 0) if abs(value) >= 1000.0 else said(float(f"{value:.3g}"), 6)
 
 
 def who(record: Told) -> str:
