@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import time
 from pathlib import Path
 from typing import Annotated
 
@@ -32,6 +33,16 @@ from vent_family.front.cli.common import (
     writing,
 )
 from vent_family.front.cli.outcomes import outcome_table, warnings, word
+from vent_family.front.cli.reports import (
+    JsonLinesOption,
+    JunitOption,
+    LogOption,
+    ReportOption,
+    SummaryOption,
+    print_row,
+    reports_cleared,
+    reports_written,
+)
 from vent_family.release.bar import DEFAULT_BAR
 from vent_family.release.jobs import DRAFTS, Job, RowOutcome, build_time, jobs_of
 from vent_family.release.pool import run_jobs
@@ -47,6 +58,11 @@ def build(
     ] = False,
     publish_if: PublishIfOption = DEFAULT_BAR,
     shop: ShopOption = None,
+    junit: JunitOption = None,
+    summary: SummaryOption = None,
+    log: LogOption = None,
+    report: ReportOption = None,
+    json_lines: JsonLinesOption = False,
     as_json: JsonOption = False,
 ) -> None:
     """Build rows into folders of your own, one a part, to look at; publish makes the library.
@@ -55,6 +71,11 @@ def build(
     --publish-if says how good the prediction must be. A --shop that prints coarser than the parts
     are designed for is refused.
     """
+    from vent_family.release.reports.run import FinishedRun
+    from vent_family.release.reports.written import ReportPaths
+
+    begin, as_json = time.perf_counter(), as_json or json_lines
+    reports = ReportPaths(junit, summary, log, report)
     own = rates(shop, as_json)
     coarse = design_problems(own.shop, str(shop))
     if coarse:
@@ -62,6 +83,7 @@ def build(
     file = read(catalog, as_json)
     rows = selected(file, only, as_json)
     _prepare(out, as_json)
+    reports_cleared(reports, as_json)
     with told(as_json):
         stamp = build_time()
     work = jobs_of(file, rows, out, drafts=drafts, stamp=stamp, publish_if=publish_if, rates=own)
@@ -69,22 +91,25 @@ def build(
     advice = "choose another folder with --out, or free the disk"
     try:
         with writing("the export folder", out, advice, as_json):
-            outcomes = _run(work, workers, quiet=as_json)
+            outcomes = _run(work, workers, quiet=as_json, lines=json_lines)
     except KeyboardInterrupt:
         interrupted("finished parts were kept, no file is half-written; build again", as_json)
     outcomes.sort(key=lambda o: o.row_number)
     failed = [o for o in outcomes if o.outcome in ("failed", "below bar")]
+    answer = {
+        "time_stamp": stamp.isoformat(timespec="seconds"),
+        "publish_if": publish_if,
+        "shop": own.as_dict(),
+        "parts": [o.as_dict() for o in outcomes],
+        "problems": [p.as_dict() for p in file.problems],
+    }
+    seconds = time.perf_counter() - begin
+    run = FinishedRun(
+        "build", file.path_name, stamp, seconds, tuple(outcomes), tuple(file.problems)
+    )
+    reports_written(reports, run, "build", answer, as_json)
     if as_json:
-        print_answer(
-            "build",
-            {
-                "time_stamp": stamp.isoformat(timespec="seconds"),
-                "publish_if": publish_if,
-                "shop": own.as_dict(),
-                "parts": [o.as_dict() for o in outcomes],
-                "problems": [p.as_dict() for p in file.problems],
-            },
-        )
+        print_answer("build", answer)
     else:
         for line in warnings(outcomes, publish_if):
             print(line)
@@ -127,10 +152,10 @@ def _prepare(out: Path, as_json: bool) -> None:
         )
 
 
-def _run(work: list[Job], workers: int, *, quiet: bool) -> list[RowOutcome]:
-    """Run the jobs with a progress bar on the terminal."""
+def _run(work: list[Job], workers: int, *, quiet: bool, lines: bool) -> list[RowOutcome]:
+    """Run the jobs with a progress bar on the terminal, or a line of JSON for each."""
     if quiet:
-        return run_jobs(work, workers, lambda outcome: None)
+        return run_jobs(work, workers, print_row if lines else lambda outcome: None)
     with progress("building", len(work), transient=False) as (console, advance):
 
         def on_done(outcome: RowOutcome) -> None:

@@ -9,7 +9,7 @@ from typing import Any
 from typer.core import TyperGroup
 
 from vent_family.base.problems import Problem
-from vent_family.front.cli.common import EXIT_UNREADABLE, interrupted, print_answer
+from vent_family.front.cli.common import EXIT_UNREADABLE, ONE_LINE, interrupted, print_answer
 
 
 class Commands(TyperGroup):
@@ -20,9 +20,12 @@ class Commands(TyperGroup):
 
     def main(self, args: Sequence[str] | None = None, *rest: Any, **more: Any) -> Any:
         """Run a command line, given as words; without them, that of the process."""
-        self.as_json = "--json" in (sys.argv[1:] if args is None else args)
+        words = sys.argv[1:] if args is None else args
+        lines = "--json-lines" in words
+        self.as_json = lines or "--json" in words
         if not self.as_json:
             return super().main(args, *rest, **more)
+        before = ONE_LINE.set(lines)
         try:
             code = super().main(args, *rest, **more | {"standalone_mode": False})
         except Exception as error:
@@ -31,6 +34,8 @@ class Commands(TyperGroup):
                 raise
             print_answer("refusal", {"problems": [problem.as_dict()]})
             code = EXIT_UNREADABLE
+        finally:
+            ONE_LINE.reset(before)
         sys.exit(code)
 
     def invoke(self, ctx: Any) -> Any:

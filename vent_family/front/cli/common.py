@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from contextvars import ContextVar
 from dataclasses import replace
 from fnmatch import fnmatchcase
 from pathlib import Path
@@ -23,6 +24,8 @@ if TYPE_CHECKING:
     from vent_family.base.rates import Rates
     from vent_family.spec.vent import VentSpec
 
+ONE_LINE: ContextVar[bool] = ContextVar("ONE_LINE", default=False)
+"""Whether the command line that runs asks for a whole answer on every line (--json-lines)."""
 EXIT_OK = 0
 EXIT_FAILED = 1
 EXIT_UNREADABLE = 2
@@ -230,5 +233,5 @@ def print_answer(name: str, data: dict[str, Any]) -> None:
 
 
 def print_json(data: dict[str, Any]) -> None:
-    """Print data for machines."""
-    print(json.dumps(data, indent=2, ensure_ascii=False))
+    """Print data for machines, on one line where each line is to be whole."""
+    print(json.dumps(data, indent=None if ONE_LINE.get() else 2, ensure_ascii=False))

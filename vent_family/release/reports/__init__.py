@@ -1,0 +1,1 @@
+"""What a run over a catalogue came to, as files for people and for other programs."""
