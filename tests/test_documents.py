@@ -15,6 +15,7 @@ from tests.helpers.following import advised_cells, text_of
 from tests.helpers.rows import spec
 from vent_family.catalog.reference import column_reference
 from vent_family.evidence.water.report import CAUTION, NOT_PREDICTED
+from vent_family.front.cli import common
 from vent_family.release.jobs import build_time
 from vent_family.release.part import release_part
 from vent_family.release.record import record_type
@@ -32,6 +33,18 @@ def test_ci_runs_the_test_command_of_the_readme() -> None:
 def test_column_table_is_the_models() -> None:
     table = README.split("<!-- columns -->\n")[1].split("\n<!-- /columns -->")[0]
     assert table == column_reference().strip()
+
+
+def test_exit_codes_are_those_of_the_commands() -> None:
+    table = README.split("<!-- exit codes -->\n")[1].split("\n<!-- /exit codes -->")[0]
+    rows = dict(re.findall(r"^\| (\d+) \| (.*) \|$", table, re.MULTILINE))
+    assert rows == {str(code): meaning for code, meaning in common.EXIT_CODES.items()}
+    named = {
+        value
+        for name, value in vars(common).items()
+        if name.startswith("EXIT_") and isinstance(value, int)
+    }
+    assert named == set(common.EXIT_CODES)
 
 
 def test_map_for_contributors_names_what_is_there() -> None:

@@ -26,6 +26,7 @@ HEAD = "part_number,family,size,status,pitch_mm\n"
 COMMANDS = {
     "check": [],
     "build": [],
+    "publish": [],
     "show": ["A-1"],
     "print-check": ["A-1"],
     "cost": [],

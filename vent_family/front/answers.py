@@ -13,7 +13,9 @@ from typing import Any, Final
 from vent_family.base.schemas import answer_schema, stamp
 
 RECORD: Final = "part"
-"""Name of the schema of a part's record, which is a file rather than an answer."""
+"""Name of the schema of a part's record."""
+FILES: Final = (RECORD, "manifest", "library")
+"""Schemas of what is a file rather than an answer: record, manifest and index."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,12 +66,12 @@ def stamped(name: str, data: dict[str, Any]) -> dict[str, Any]:
 
 
 def schema_names() -> list[str]:
-    """Return the names of all schemas, that of the record first."""
-    return [RECORD, *ANSWERS]
+    """Return the names of all schemas, those of files first."""
+    return [*FILES, *ANSWERS]
 
 
 def schema_named(name: str) -> dict[str, Any]:
-    """Return the JSON schema of an answer, or of the record.
+    """Return the JSON schema of an answer or a file.
 
     Raises
     ------
@@ -80,6 +82,10 @@ def schema_named(name: str) -> dict[str, Any]:
         from vent_family.release.record import record_schema
 
         return record_schema()
+    if name in FILES:
+        from vent_family.release.publish.manifest import library_schemas
+
+        return library_schemas()[name]
     from vent_family.front import shapes
 
     found = ANSWERS[name]

@@ -6,8 +6,8 @@ import re
 from typing import Any
 
 from tests.release.reports.runs import NASTY, failed, whole_run
+from vent_family.release.cautions import CAUTION
 from vent_family.release.jobs import RowOutcome
-from vent_family.release.record import CAUTION
 from vent_family.release.reports.log import log_text
 from vent_family.release.reports.mail import mail_text, subject
 from vent_family.release.reports.run import FinishedRun

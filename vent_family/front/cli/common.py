@@ -9,7 +9,7 @@ from contextvars import ContextVar
 from dataclasses import replace
 from fnmatch import fnmatchcase
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, NoReturn
+from typing import TYPE_CHECKING, Annotated, Any, Final, NoReturn
 
 import typer
 from rich.console import Console
@@ -31,6 +31,15 @@ EXIT_FAILED = 1
 EXIT_UNREADABLE = 2
 EXIT_BUSY = 3
 EXIT_INTERRUPTED = 130
+EXIT_CODES: Final = {
+    EXIT_OK: "all that was asked for is done, and nothing is wrong",
+    EXIT_FAILED: "some rows were not made, or what was asked about does not hold; the rest is done",
+    EXIT_UNREADABLE: "nothing was done: command line, catalogue, shop's table or folder cannot be"
+    " used",
+    EXIT_BUSY: "nothing was done: another run is publishing into the folder",
+    EXIT_INTERRUPTED: "interrupted: what was published before is as it was",
+}
+"""What each exit code means, of every command."""
 
 CatalogOption = Annotated[
     Path, typer.Option("--catalog", "-c", help="The catalogue, a CSV file.", show_default=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import signal
+import time
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
@@ -37,6 +38,16 @@ from vent_family.front.cli.common import (
     writing,
 )
 from vent_family.front.cli.outcomes import outcome_table, warnings, word
+from vent_family.front.cli.reports import (
+    JsonLinesOption,
+    JunitOption,
+    LogOption,
+    ReportOption,
+    SummaryOption,
+    print_row,
+    reports_cleared,
+    reports_written,
+)
 from vent_family.release.bar import DEFAULT_BAR
 from vent_family.release.jobs import RowOutcome, build_time
 from vent_family.release.register import register_path
@@ -44,6 +55,7 @@ from vent_family.release.register import register_path
 if TYPE_CHECKING:
     from vent_family.release.publish.plan import Planned
     from vent_family.release.publish.publish import Order, Published
+    from vent_family.release.reports.run import FinishedRun
 
 OutOption = Annotated[Path, typer.Option("--out", help="The library's folder.")]
 
@@ -81,6 +93,11 @@ def publish(
             "--lock-age", min=1.0, help="Seconds after which a lock nobody renews is taken."
         ),
     ] = 20.0,
+    junit: JunitOption = None,
+    summary: SummaryOption = None,
+    log: LogOption = None,
+    report: ReportOption = None,
+    json_lines: JsonLinesOption = False,
     as_json: JsonOption = False,
 ) -> None:
     """Publish the catalogue as a library: make what changed, then switch to it at once.
@@ -89,7 +106,10 @@ def publish(
     Until the index is renamed into place at the end, readers see the library as it was.
     """
     from vent_family.release.publish.publish import Order, Told, publish_catalog
+    from vent_family.release.reports.written import ReportPaths
 
+    begin, as_json = time.perf_counter(), as_json or json_lines
+    reports = ReportPaths(junit, summary, log, report)
     own = rates(shop, as_json)
     coarse = design_problems(own.shop, str(shop))
     if coarse:
@@ -117,8 +137,9 @@ def publish(
     )
     if dry_run:
         _plan_only(order, as_json)
+    reports_cleared(reports, as_json)
     advice = "choose another folder with --out, or free the disk"
-    shown = _Shown(quiet=as_json, why=why)
+    shown = _Shown(quiet=as_json, why=why, lines=json_lines)
     try:
         with _terminated(), told(as_json), writing("the library", out, advice, as_json), shown:
             result = publish_catalog(order, Told(_stale, shown.plan, shown.done))
@@ -140,7 +161,10 @@ def publish(
         refuse(problem, as_json, EXIT_BUSY)
     except KeyboardInterrupt:
         interrupted("the library is as it was; publish again", as_json)
-    _tell(result, order, as_json)
+    answer = _answer(result, order)
+    run = _finished(result, order, time.perf_counter() - begin)
+    reports_written(reports, run, "publish", answer, as_json)
+    _tell(result, order, answer if as_json else None)
 
 
 def verify(
@@ -179,8 +203,8 @@ def verify(
 class _Shown:
     """What is shown while a run goes on: reasons, a bar, and each row as it is done."""
 
-    def __init__(self, *, quiet: bool, why: bool) -> None:
-        self._quiet, self._why = quiet, why
+    def __init__(self, *, quiet: bool, why: bool, lines: bool) -> None:
+        self._quiet, self._why, self._lines = quiet, why, lines
         self._bar: Any = None
         self._console: Console | None = None
         self._advance: Any = None
@@ -203,6 +227,8 @@ class _Shown:
 
     def done(self, outcome: RowOutcome) -> None:
         """Tell of one row."""
+        if self._lines:
+            print_row(outcome)
         if self._console is not None:
             line = f"{outcome.part_number}: {word(outcome)}"
             self._console.print(line, highlight=False, markup=False)
@@ -265,27 +291,54 @@ def _terminated() -> Iterator[None]:
         signal.signal(signal.SIGTERM, before)
 
 
-def _tell(result: Published, order: Order, as_json: bool) -> None:
-    """Print what came of a run, and end."""
+def _answer(result: Published, order: Order) -> dict[str, Any]:
+    """Return what came of a run as plain data."""
+    return {
+        "time_stamp": order.stamp.isoformat(timespec="seconds"),
+        "generation": result.generation,
+        "switched": result.switched,
+        "publish_if": order.publish_if,
+        "shop": order.rates.as_dict(),
+        "parts": [o.as_dict() for o in result.outcomes],
+        "orphans": list(result.orphans),
+        "notes": list(result.notes),
+        "removed": list(result.swept.removed),
+        "problems": [p.as_dict() for p in order.catalog.problems],
+    }
+
+
+def _finished(result: Published, order: Order, seconds: float) -> FinishedRun:
+    """Return what came of a run for its reports."""
+    from vent_family.release.reports.run import FinishedRun
+
+    return FinishedRun(
+        "publish",
+        order.catalog.path_name,
+        order.stamp,
+        seconds,
+        result.outcomes,
+        tuple(order.catalog.problems),
+        (*result.notes, *_orphans(result)),
+    )
+
+
+def _orphans(result: Published) -> list[str]:
+    """Return what is to be said of parts whose row is gone."""
+    if not result.orphans:
+        return []
+    return [
+        f"{', '.join(result.orphans)}: published, but no row of the catalogue any more;"
+        " --prune withdraws them"
+    ]
+
+
+def _tell(result: Published, order: Order, answer: dict[str, Any] | None) -> None:
+    """Print what came of a run, as its answer for machines if there is one, and end."""
     outcomes = list(result.outcomes)
     failed = [o for o in outcomes if o.outcome in ("failed", "below bar")]
     problems = list(order.catalog.problems)
-    if as_json:
-        print_answer(
-            "publish",
-            {
-                "time_stamp": order.stamp.isoformat(timespec="seconds"),
-                "generation": result.generation,
-                "switched": result.switched,
-                "publish_if": order.publish_if,
-                "shop": order.rates.as_dict(),
-                "parts": [o.as_dict() for o in outcomes],
-                "orphans": list(result.orphans),
-                "notes": list(result.notes),
-                "removed": list(result.swept.removed),
-                "problems": [p.as_dict() for p in problems],
-            },
-        )
+    if answer is not None:
+        print_answer("publish", answer)
     else:
         for line in warnings(outcomes, order.publish_if):
             print(line)
@@ -295,13 +348,8 @@ def _tell(result: Published, order: Order, as_json: bool) -> None:
         for o in outcomes:
             if o.outcome in ("written", "checked") and o.message:
                 print(f"{o.part_number}: {o.message}")
-        for note in result.notes:
+        for note in (*result.notes, *_orphans(result)):
             print(note)
-        if result.orphans:
-            print(
-                f"{', '.join(result.orphans)}: published, but no row of the catalogue any more;"
-                " --prune withdraws them"
-            )
         for path in result.swept.kept:
             print(f"{path}: stays, for it was not written here or was changed since")
         as_was = len(outcomes) - len(made)

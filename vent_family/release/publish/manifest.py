@@ -14,6 +14,7 @@ from typing import Annotated, Any, Final, Literal
 from pydantic import Field, ValidationError
 
 from vent_family.base.frozen import Frozen
+from vent_family.base.schemas import identified
 from vent_family.base.version import VERSION
 from vent_family.release.cautions import CAUTION
 from vent_family.release.publish.layout import (
@@ -180,6 +181,14 @@ def index_of(manifest: Manifest, file: WrittenFile) -> Index:
         parts=[release.flat() for release in manifest.parts],
         archive=[release.flat() for release in manifest.archive],
     )
+
+
+def library_schemas() -> dict[str, dict[str, Any]]:
+    """Return the JSON schemas of manifest and index by name."""
+    return {
+        name: identified(kind.model_json_schema(), name, LIBRARY_VERSION, kind.__doc__ or "")
+        for name, kind in (("manifest", Manifest), ("library", Index))
+    }
 
 
 def manifest_name(generation: str) -> str:

@@ -6,6 +6,7 @@ import textwrap
 from collections.abc import Iterator, Sequence
 from typing import Final
 
+from vent_family.release.cautions import CAUTION
 from vent_family.release.reports.log import total_words
 from vent_family.release.reports.run import FinishedRun, RunLine, lasting
 
@@ -29,8 +30,6 @@ def mail_text(run: FinishedRun) -> str:
 
 
 def _body(run: FinishedRun) -> Iterator[str]:
-    from vent_family.release.record import CAUTION
-
     lines = run.lines()
     below = [line for line in lines if line.outcome == "below bar"]
     errors = [line for line in lines if line.state == "error"]

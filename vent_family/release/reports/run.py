@@ -125,7 +125,7 @@ def _codes(problems: Sequence[Problem]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(p.code for p in problems))
 
 
-def lasting(seconds: float) -> str:
+def lasting(time_s: float) -> str:
     """Return a time (s) in words.
 
     Examples
@@ -133,9 +133,9 @@ def lasting(seconds: float) -> str:
     >>> lasting(7.42), lasting(312.0), lasting(7500.0)
     ('7.4 s', '5 min 12 s', '2 h 5 min')
     """
-    if seconds < 60.0:
-        return f"{seconds:.1f} s"
-    minutes, rest = divmod(round(seconds), 60)
+    if time_s < 60.0:
+        return f"{time_s:.1f} s"
+    minutes, rest = divmod(round(time_s), 60)
     if minutes < 60:
         return f"{minutes} min {rest} s"
     return f"{minutes // 60} h {minutes % 60} min"
