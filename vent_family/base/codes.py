@@ -254,6 +254,10 @@ CODES: Final[dict[str, str]] = {
     "register.cell.unread": "a cell is not what its column holds",
     "register.issue.missing": "an issue of a revision is missing",
     "register.issue.repeated": "an issue stands twice",
+    # Published libraries.
+    "library.index.missing": "the folder holds no library",
+    "library.index.unread": "the library's index cannot be used",
+    "library.record.unread": "the record of a part cannot be used",
     # The command line.
     "command.interrupted": "the command was interrupted",
     "command.renamed": "the command has another name now",

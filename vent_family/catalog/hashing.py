@@ -14,6 +14,11 @@ _NOT_OPPOSITE = {"status", "revision", "description", "exposure", "fan", "opposi
 """Columns that make no other vent of the one on the other side."""
 
 
+def filled_cells(row: CatalogRow) -> dict[str, str | int | float]:
+    """Return the cells of a row that were filled in, by column name."""
+    return {k: v for k, v in row.model_dump().items() if v is not None}
+
+
 def row_hash(row: CatalogRow, named: Attached = NOTHING_ATTACHED) -> str:
     """Return the first 16 hex digits of the SHA-256 of a row's canonical content.
 

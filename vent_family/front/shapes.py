@@ -16,6 +16,7 @@ from vent_family.evidence.water.report import WaterReport
 from vent_family.evidence.water.sensitivity import Sensitivity
 from vent_family.evidence.ways.answer import CostAnswer
 from vent_family.release.bar import PublishIf
+from vent_family.release.difference import PartDifference
 from vent_family.release.discipline import Kind
 from vent_family.release.jobs import Outcome
 
@@ -123,6 +124,15 @@ class VerifyShape(TypedDict):
     files: int
     findings: list[DiscrepancyShape]
     beside: list[str]
+
+
+class DifferenceShape(TypedDict):
+    """What differs between two libraries, or a library and a catalogue."""
+
+    before: str
+    now: str
+    differences: list[PartDifference]
+    problems: list[Problem]
 
 
 class ShowShape(TypedDict):

@@ -292,11 +292,11 @@ def geometry_changes(before: ReleaseEntry, now: ReleaseEntry) -> list[str]:
     Layout and designed volume explain a change of the solid and are none by themselves: the code
     that reckons them may change, too.
     """
-    solid = _solid_changes(before.geometry, now.geometry)
+    solid = solid_changes(before.geometry, now.geometry)
     return stated_changes(before, now) + solid if solid else fit_changes(before, now)
 
 
-def _solid_changes(
+def solid_changes(
     before: Sequence[tuple[str, Fingerprint]], now: Sequence[tuple[str, Fingerprint]]
 ) -> list[str]:
     """Return in what the solids differ, body by body, the vent first."""

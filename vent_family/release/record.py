@@ -16,7 +16,8 @@ from vent_family.base.frozen import Frozen
 from vent_family.base.limits import OPENING_OVERSIZE, STL_ANGLE, STL_CHORD
 from vent_family.base.schemas import identified
 from vent_family.base.version import VERSION
-from vent_family.catalog.model import CatalogRow, Orientation, StlOrientation, column_unit
+from vent_family.catalog.hashing import filled_cells
+from vent_family.catalog.model import Orientation, StlOrientation, column_unit
 from vent_family.evidence.context import PartContext
 from vent_family.evidence.facts import Fact, Shown, Stated, faults, stated
 from vent_family.evidence.kind import Kind, section_record, stated_names
@@ -306,11 +307,6 @@ def make_record(
         files=sorted(files),
         **sections,
     )
-
-
-def filled_cells(row: CatalogRow) -> dict[str, str | int | float]:
-    """Return the cells of a row that were filled in, by column name."""
-    return {k: v for k, v in row.model_dump().items() if v is not None}
 
 
 def attributes_of(record: PartRecord) -> tuple[Attribute, ...]:

@@ -20,6 +20,7 @@ from vent_family.front.cli.check import check
 from vent_family.front.cli.commands import Commands
 from vent_family.front.cli.common import EXIT_FAILED, EXIT_INTERRUPTED
 from vent_family.front.cli.cost import cost
+from vent_family.front.cli.difference import difference
 from vent_family.front.cli.printing import print_part
 from vent_family.front.cli.publish import publish, verify
 from vent_family.front.cli.show import codes, columns, schema, show
@@ -59,6 +60,7 @@ app.command()(check)
 app.command()(publish)
 app.command()(verify)
 app.command()(build)
+app.command()(difference)
 app.command()(show)
 app.command("print-check")(print_part)
 app.command()(cost)
