@@ -25,6 +25,14 @@ CODES: Final[dict[str, str]] = {
     "file.special": "a device or pipe where a file is wanted",
     "file.unopened": "the file cannot be opened",
     "file.unwritable": "the file or folder cannot be written",
+    # Spreadsheet workbooks.
+    "sheet.cells.merged": "filled cells are merged",
+    "sheet.file.damaged": "the workbook is damaged or none",
+    "sheet.file.old": "the workbook is of the old kind, .xls",
+    "sheet.file.password": "the workbook is protected by a password",
+    "sheet.file.update": "names are not changed in workbooks",
+    "sheet.formula.unsaved": "a formula's value was not saved",
+    "sheet.rows.hidden": "filled rows are hidden",
     # Rows and cells of any table: catalogues and fan curves.
     "table.separator.unknown": "the first line names a separator that is not read",
     "table.row.cut": "the file ends inside a row",

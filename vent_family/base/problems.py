@@ -35,7 +35,8 @@ class Problem:
     :mod:`vent_family.base.codes` and stays as it is when sentences change.
     ``row`` is the row number as a spreadsheet shows it (the first line of the file is row 1);
     ``None`` where the fault concerns the whole file. ``allowed`` says which values are accepted,
-    ``suggestion`` what to do about it. ``place`` says what the ``column`` is called.
+    ``suggestion`` what to do about it. ``place`` says what the ``column`` is called; ``cell`` names
+    the cell of a spreadsheet workbook.
     """
 
     code: str
@@ -48,6 +49,7 @@ class Problem:
     allowed: str = ""
     suggestion: str = ""
     place: Place = "column"
+    cell: str = ""
 
     def sentence(self) -> str:
         """Return the fault as one line: place, what is wrong, what is allowed, what to do.
@@ -60,6 +62,8 @@ class Problem:
         "vents.csv, row 7, part HV-1, column pitch_mm: 1 mm is too small (value '1')."
         """
         place = [self.file] if self.file else []
+        if self.cell:
+            place.append(f"cell {self.cell}")
         if self.row is not None:
             place.append(f"row {self.row}")
         if self.part_number:

@@ -72,6 +72,6 @@ class ResolvedRows:
                 found = resolve(source.row, source.attached)
             except InputError as error:
                 name, row = self.file.path_name, source.row_number
-                found = InputError(located(error.problems, name, row))
+                found = InputError(self.file.placed(located(error.problems, name, row)))
             self._found[source.row_number] = found
         return found

@@ -52,13 +52,17 @@ class RawRow:
 
 @dataclass(frozen=True, slots=True)
 class RawTable:
-    """A file as text cells, with the problems found on the way."""
+    """A file as text cells, with the problems found on the way.
+
+    ``letters`` are those of each named column in a spreadsheet.
+    """
 
     file: str
     separator: str
     columns: tuple[str, ...]
     rows: tuple[RawRow, ...]
     problems: tuple[Problem, ...]
+    letters: Mapping[str, str] = field(default_factory=dict)
 
 
 def frame(text: str, file: str) -> tuple[str, str, list[Record], list[int]]:
@@ -123,7 +127,9 @@ def read_table(text: str, file: str) -> RawTable:
                 suggestion="add one row per part",
             )
         )
-    return RawTable(file, separator, tuple(n for n in names if n), tuple(rows), tuple(problems))
+    named = tuple(n for n in names if n)
+    places = {n: letters(i) for i, n in enumerate(names) if n}
+    return RawTable(file, separator, named, tuple(rows), tuple(problems), places)
 
 
 def declared_separator(text: str, file: str) -> tuple[str, str]:

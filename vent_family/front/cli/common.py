@@ -42,7 +42,8 @@ EXIT_CODES: Final = {
 """What each exit code means, of every command."""
 
 CatalogOption = Annotated[
-    Path, typer.Option("--catalog", "-c", help="The catalogue, a CSV file.", show_default=True)
+    Path,
+    typer.Option("--catalog", "-c", help="The catalogue: CSV, .xlsx or .ods.", show_default=True),
 ]
 OnlyOption = Annotated[
     list[str] | None,

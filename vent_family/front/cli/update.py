@@ -11,6 +11,7 @@ from rich.console import Console
 
 from vent_family.base.atomic import write_bytes
 from vent_family.base.problems import Problem
+from vent_family.catalog.parse.sheet import is_workbook, sheet_text
 from vent_family.catalog.parse.text import read_bytes
 from vent_family.catalog.update import left_columns, updated
 from vent_family.front.cli.common import (
@@ -34,8 +35,13 @@ def update(
     ] = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Write today's column names and words into an old catalogue; every other byte stays."""
+    """Write today's column names and words into an old catalogue; every other byte stays.
+
+    Workbooks are left alone: what would change is listed, to be changed in the spreadsheet.
+    """
     with told(as_json):
+        if is_workbook(catalog):
+            refuse(_to_change_by_hand(catalog), as_json)
         data, changes = updated(read_bytes(catalog), catalog.name)
         left = left_columns(data, catalog.name)
     target = out or catalog
@@ -54,6 +60,31 @@ def update(
     for remark in left:
         console.print(remark.sentence(), highlight=False, markup=False)
     console.print(f"{len(changes)} names rewritten" if changes else "nothing to rewrite")
+
+
+def _to_change_by_hand(catalog: Path) -> list[Problem]:
+    """Return the names and cells of a workbook that are others now.
+
+    Raises
+    ------
+    InputError
+        where it cannot be read as a table
+    """
+    text, _ = sheet_text(catalog)
+    _, changes = updated(text.encode(), catalog.name)
+    code, name = "sheet.file.update", catalog.name
+    if not changes:
+        return [Problem(code, "names are not changed in workbooks, and none is an old one", name)]
+    return [
+        Problem(
+            code,
+            f"{c.old} is called {c.new} now",
+            name,
+            c.row,
+            suggestion=f"write {c.new} in the spreadsheet: names are not changed in workbooks",
+        )
+        for c in changes
+    ]
 
 
 def old_command(old: str, new: str) -> Callable[[typer.Context], None]:
