@@ -4596,6 +4596,9 @@ PAPER: Final = (
         "markup in a description is taken for markup",
         "Paragraph(escape(words), style)",
         "Paragraph(words, style)",
+    ),
+)
+
 SHEETS: Final = (
     Fault(
         "sheet-1",
