@@ -11,39 +11,19 @@ import csv
 import io
 import zipfile
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
 from vent_family.base.problems import InputError, Problem
+from vent_family.catalog.parse.grid import MOST_COLUMNS, MOST_ROWS, SHEET_NAME, Grid
 from vent_family.catalog.parse.scan import letters, row_list
 from vent_family.catalog.parse.text import read_bytes
 
-SHEET_NAME: Final = "catalogue"
-"""The sheet that is read where there is one of this name; else it is the first."""
-MOST_ROWS: Final = 20_000
-MOST_COLUMNS: Final = 400
 _UNPACKED: Final = 200_000_000
 """Bytes that a workbook may unpack to."""
 _OLD: Final = b"\xd0\xcf\x11\xe0"
 _ZIP: Final = b"PK"
 _NAMES: Final = "an .xlsx or .ods workbook, or CSV in the encoding UTF-8"
-
-
-@dataclass(frozen=True, slots=True)
-class Grid:
-    """The cells of a sheet as text, from its first row on, and what is said about them besides.
-
-    ``merged`` are ranges of cells (first row, first column, last row, last column, from 0),
-    ``hidden`` the places of rows that are not shown, ``unsaved`` those (row, column) of formulas
-    whose value was not saved.
-    """
-
-    name: str
-    cells: Sequence[Sequence[str]]
-    merged: Sequence[tuple[int, int, int, int]] = ()
-    hidden: Sequence[int] = ()
-    unsaved: Sequence[tuple[int, int]] = ()
 
 
 def is_workbook(path: Path) -> bool:
@@ -242,17 +222,6 @@ def place(row: int, column: int) -> str:
     'F7'
     """
     return f"{letters(column)}{row + 1}"
-
-
-def number_text(value: float, *, percent: bool = False) -> str:
-    """Return a number as a spreadsheet shows it in full, to fifteen digits; ``value`` of any unit.
-
-    Examples
-    --------
-    >>> number_text(7.5), number_text(80.0), number_text(0.1 + 0.2), number_text(0.5, percent=True)
-    ('7.5', '80', '0.3', '50%')
-    """
-    return f"{100.0 * value:.15g}%" if percent else f"{value:.15g}"
 
 
 def _refusal(code: str, file: str, message: str, suggestion: str) -> InputError:

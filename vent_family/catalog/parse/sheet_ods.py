@@ -11,7 +11,7 @@ from odf.opendocument import load
 from odf.table import Table, TableRow
 from odf.text import P
 
-from vent_family.catalog.parse.sheet import MOST_COLUMNS, MOST_ROWS, SHEET_NAME, Grid, number_text
+from vent_family.catalog.parse.grid import MOST_COLUMNS, MOST_ROWS, SHEET_NAME, Grid, number_text
 
 _CELLS: Final = ("table:table-cell", "table:covered-table-cell")
 

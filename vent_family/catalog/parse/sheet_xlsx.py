@@ -10,7 +10,7 @@ from typing import Any, Final
 
 from openpyxl import load_workbook
 
-from vent_family.catalog.parse.sheet import MOST_COLUMNS, MOST_ROWS, SHEET_NAME, Grid, number_text
+from vent_family.catalog.parse.grid import MOST_COLUMNS, MOST_ROWS, SHEET_NAME, Grid, number_text
 
 _FORMULA: Final = re.compile(rb"<f[ >/]")
 
