@@ -13,7 +13,7 @@ MOST_COLUMNS: Final = 400
 
 
 @dataclass(frozen=True, slots=True)
-class Grid:
+class SheetCells:
     """The cells of a sheet as text, from its first row on, and what is said about them besides.
 
     ``merged`` are ranges of cells (first row, first column, last row, last column, from 0),

@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Final
 
 from vent_family.base.problems import InputError, Problem
-from vent_family.catalog.parse.grid import MOST_COLUMNS, MOST_ROWS, SHEET_NAME, Grid
+from vent_family.catalog.parse.grid import MOST_COLUMNS, MOST_ROWS, SHEET_NAME, SheetCells
 from vent_family.catalog.parse.scan import letters, row_list
 from vent_family.catalog.parse.text import read_bytes
 
@@ -50,10 +50,10 @@ def sheet_text(path: Path) -> tuple[str, tuple[Problem, ...]]:
     ending = path.suffix.lower()
     # Imported here: only a workbook needs them.
     if ending == ".ods":
-        from vent_family.catalog.parse.sheet_ods import read_grid
+        from vent_family.catalog.parse.sheet_ods import ods_cells as read_cells
     else:
-        from vent_family.catalog.parse.sheet_xlsx import read_grid
-    grid = _read(read_grid, data, path.name)
+        from vent_family.catalog.parse.sheet_xlsx import xlsx_cells as read_cells
+    grid = _read(read_cells, data, path.name)
     width = max((len(row) for row in grid.cells), default=0)
     if len(grid.cells) > MOST_ROWS or width > MOST_COLUMNS:
         raise _refusal(
@@ -72,7 +72,7 @@ def sheet_text(path: Path) -> tuple[str, tuple[Problem, ...]]:
     return _text(grid.cells, width), tuple(_problems(grid, path.name))
 
 
-def _read(read_grid: Callable[[bytes], Grid], data: bytes, file: str) -> Grid:
+def _read(read_cells: Callable[[bytes], SheetCells], data: bytes, file: str) -> SheetCells:
     """Return the sheet of a workbook.
 
     Raises
@@ -81,7 +81,7 @@ def _read(read_grid: Callable[[bytes], Grid], data: bytes, file: str) -> Grid:
         where it is damaged
     """
     try:
-        return read_grid(data)
+        return read_cells(data)
     except InputError:
         raise
     except (MemoryError, RecursionError, Exception):
@@ -170,7 +170,7 @@ def _one_feed(cell: str) -> str:
     return cell.replace("\r\n", "\n").replace("\r", "\n")
 
 
-def _problems(grid: Grid, file: str) -> Iterable[Problem]:
+def _problems(grid: SheetCells, file: str) -> Iterable[Problem]:
     """Yield what the sheet hides or holds in a way that no cell of text can."""
 
     def is_note(row: int) -> bool:

@@ -11,12 +11,18 @@ from odf.opendocument import load
 from odf.table import Table, TableRow
 from odf.text import P
 
-from vent_family.catalog.parse.grid import MOST_COLUMNS, MOST_ROWS, SHEET_NAME, Grid, number_text
+from vent_family.catalog.parse.grid import (
+    MOST_COLUMNS,
+    MOST_ROWS,
+    SHEET_NAME,
+    SheetCells,
+    number_text,
+)
 
 _CELLS: Final = ("table:table-cell", "table:covered-table-cell")
 
 
-def read_grid(data: bytes) -> Grid:
+def ods_cells(data: bytes) -> SheetCells:
     """Return the sheet of a workbook, formulas as the values that were saved with them."""
     document = load(io.BytesIO(data))
     tables = document.spreadsheet.getElementsByType(Table)
@@ -41,7 +47,7 @@ def read_grid(data: bytes) -> Grid:
     while cells and not any(cells[-1]):
         cells.pop()
     name = str(_of(table, TABLENS, "name") or "")
-    return Grid(name, cells, merged, hidden, [u for u in unsaved if u[0] < len(cells)])
+    return SheetCells(name, cells, merged, hidden, [u for u in unsaved if u[0] < len(cells)])
 
 
 def _row(

@@ -10,12 +10,18 @@ from typing import Any, Final
 
 from openpyxl import load_workbook
 
-from vent_family.catalog.parse.grid import MOST_COLUMNS, MOST_ROWS, SHEET_NAME, Grid, number_text
+from vent_family.catalog.parse.grid import (
+    MOST_COLUMNS,
+    MOST_ROWS,
+    SHEET_NAME,
+    SheetCells,
+    number_text,
+)
 
 _FORMULA: Final = re.compile(rb"<f[ >/]")
 
 
-def read_grid(data: bytes) -> Grid:
+def xlsx_cells(data: bytes) -> SheetCells:
     """Return the sheet of a workbook, formulas as the values that were saved with them."""
     book = load_workbook(io.BytesIO(data), data_only=True)
     sheet = _chosen(book)
@@ -32,7 +38,7 @@ def read_grid(data: bytes) -> Grid:
     ]
     hidden = [number - 1 for number, row in sheet.row_dimensions.items() if row.hidden]
     unsaved = _unsaved(data, shown)
-    return Grid(sheet.title, cells, sorted(merged), sorted(hidden), unsaved)
+    return SheetCells(sheet.title, cells, sorted(merged), sorted(hidden), unsaved)
 
 
 def _chosen(book: Any) -> Any:
