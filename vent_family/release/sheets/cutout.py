@@ -101,7 +101,8 @@ def _dimensions(record: Told, sheet: OpeningSheet, scale: float) -> list[Dimensi
         notch = opening["notch_width_mm"] / 2.0 * scale
         foot = min(y for _, y in _outline(sheet.cut)) * scale
         size = f"notch {said(opening['notch_width_mm'])} × {said(opening['notch_depth_mm'])}"
-        found.append(Dimension("below", (-notch, notch), (foot, foot), size))
+        # Beside the opening, where no other dimension stands.
+        found.append(Dimension("right", (foot, -half[1]), (notch, notch), size))
     return found + hole_dimensions(record, scale)
 
 

@@ -37,7 +37,7 @@ SCALES: Final = (
     ("1:20", 0.05),
 )
 """Those of ISO 5455, and 1:2.5 between two of them."""
-DRAWING_MM: Final = (180.0, 118.0)
+DRAWING_MM: Final = (180.0, 130.0)
 """Width and height of the drawing: a page between its margins, and part of its height."""
 SECTION_MM: Final = (110.0, 110.0)
 """Width and height of the section alone."""

@@ -12,10 +12,10 @@ def fitting_steps(record: Told, spec: VentSpec) -> list[str]:
     """Return the steps in which a part is fitted."""
     return [
         _cut(record),
-        *_ready(record, spec),
         f"Right way up: the mark on the front ({record['geometry']['marked_outside']}) says where"
         " TOP is; the drain points down. Upside down the drain is a way in for water.",
         *_seal(record),
+        *_ready(spec),
         *_fixed(record, spec),
         *_behind(record),
         "Keep slats and drain clean: dust, leaves, nests, snow and ice block them.",
@@ -32,7 +32,7 @@ def _cut(record: Told) -> str:
     return text + ". Take off burrs, protect the bare edge against rust."
 
 
-def _ready(record: Told, spec: VentSpec) -> list[str]:
+def _ready(spec: VentSpec) -> list[str]:
     if spec.print_orientation != "upright":
         return []
     return ["Push the vent in lifted, let it down: it hooks onto the panel's lower edge."]
