@@ -29,6 +29,12 @@ def trees() -> dict[str, ast.Module]:
     return found
 
 
+@functools.cache
+def walked(tree: ast.Module) -> list[ast.AST]:
+    """Return all nodes of a tree; each is gone through several times."""
+    return list(ast.walk(tree))
+
+
 def takers(trees: dict[str, ast.Module]) -> dict[tuple[str, str], int]:
     """Return what takes a code, with the code's place among the arguments.
 
@@ -38,9 +44,9 @@ def takers(trees: dict[str, ast.Module]) -> dict[tuple[str, str], int]:
     found: dict[tuple[str, str], int] = {}
     for path, tree in trees.items():
         methods = {
-            item for node in ast.walk(tree) if isinstance(node, ast.ClassDef) for item in node.body
+            item for node in walked(tree) if isinstance(node, ast.ClassDef) for item in node.body
         }
-        for node in ast.walk(tree):
+        for node in walked(tree):
             place, name = None, ""
             if isinstance(node, ast.FunctionDef) and node.name != "__init__":
                 place = place_in_function(node)
@@ -90,7 +96,7 @@ def given(trees: dict[str, ast.Module]) -> list[tuple[str, str]]:
     """Return every code given to whatever takes one, with where it stands."""
     places, found = takers(trees), []
     for path, tree in trees.items():
-        for node in ast.walk(tree):
+        for node in walked(tree):
             if not isinstance(node, ast.Call):
                 continue
             method = isinstance(node.func, ast.Attribute)
@@ -138,7 +144,7 @@ def test_every_code_given_is_listed() -> None:
 
 def assigned(tree: ast.Module) -> Iterator[ast.expr]:
     """Yield what is assigned to a variable ``code``, or handed on under that name."""
-    for node in ast.walk(tree):
+    for node in walked(tree):
         if isinstance(node, ast.keyword) and node.arg == "code":
             yield node.value
         elif isinstance(node, ast.Assign):
@@ -173,7 +179,7 @@ def texts() -> list[tuple[str, str]]:
     return [
         (node.value, path)
         for path, tree in trees().items()
-        for node in ast.walk(tree)
+        for node in walked(tree)
         if isinstance(node, ast.Constant)
         and isinstance(node.value, str)
         and re.fullmatch(r"[a-z]+(\.[a-z]+){1,3}", node.value)
