@@ -4647,7 +4647,29 @@ SHEETS: Final = (
     ),
 )
 
+STARTER: Final = (
+    Fault(
+        "init-1",
+        "records",
+        "front/cli/init.py",
+        "dropped",
+        "a link that leads nowhere is written through",
+        "if (folder / name).exists() or (folder / name).is_symlink()",
+        "if (folder / name).exists()",
+    ),
+    Fault(
+        "init-2",
+        "records",
+        "front/cli/init.py",
+        "off by one",
+        "all but the last of the files to start from may be overwritten",
+        "    there = [name for name in found if",
+        "    there = [name for name in list(found)[:1] if",
+    ),
+)
+
 FAULTS: Final = (
+    *STARTER,
     *SHEETS,
     *OWN,
     *TOLD_TO_MACHINES,

@@ -25,6 +25,7 @@ CODES: Final[dict[str, str]] = {
     "file.special": "a device or pipe where a file is wanted",
     "file.unopened": "the file cannot be opened",
     "file.unwritable": "the file or folder cannot be written",
+    "init.file.exists": "a file to start from is there already",
     # Spreadsheet workbooks.
     "sheet.cells.merged": "filled cells are merged",
     "sheet.file.damaged": "the workbook is damaged or none",

@@ -37,6 +37,7 @@ ANSWERS: Final = {
         Answered(
             "refusal", "Why nothing was done: wrong words, bad input, interrupted.", "RefusalShape"
         ),
+        Answered("init", "What a folder to start from was given.", "InitShape"),
         Answered(
             "check", "What is wrong with a catalogue; on request what water will do.", "check_shape"
         ),

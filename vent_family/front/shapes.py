@@ -232,6 +232,12 @@ class ColumnShape(TypedDict):
     meaning: str
 
 
+class InitShape(TypedDict):
+    """The files that were written."""
+
+    files: list[str]
+
+
 class ColumnsShape(TypedDict):
     """Every column of the catalogue."""
 

@@ -21,6 +21,7 @@ from vent_family.front.cli.commands import Commands
 from vent_family.front.cli.common import EXIT_FAILED, EXIT_INTERRUPTED
 from vent_family.front.cli.cost import cost
 from vent_family.front.cli.difference import difference
+from vent_family.front.cli.init import init
 from vent_family.front.cli.printing import print_part
 from vent_family.front.cli.publish import publish, verify
 from vent_family.front.cli.show import codes, columns, schema, show
@@ -56,6 +57,7 @@ def _options(
 
 
 # In the order in which the help lists them.
+app.command()(init)
 app.command()(check)
 app.command()(publish)
 app.command()(verify)
