@@ -251,6 +251,8 @@ CODES: Final[dict[str, str]] = {
     "library.folder.published": "the folder is a library, which is published into, not built into",
     "library.lock.held": "another run is publishing",
     "library.lock.lost": "another run took over while this one stood still",
+    "remote.library.missing": "the library for work on other machines is not installed",
+    "remote.scheduler.silent": "no scheduler answers at the address",
     "time.stamp.unread": "the time of the build is no time stamp",
     # The register of releases.
     "register.file.merge": "the merge of two registers was not finished",

@@ -135,12 +135,17 @@ def _start(registered: Registered, parent: int) -> None:
     """
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     signal.signal(signal.SIGTERM, signal.SIG_DFL)
+    end_with(parent)
+    register_again(registered)
+
+
+def end_with(parent: int) -> None:
+    """Have this process end when its parent, of the number ``parent``, does."""
     if sys.platform == "linux":
         # Asked of the system, because code of the kernel may keep the interpreter for minutes.
         with suppress(OSError, AttributeError):
             ctypes.CDLL(None).prctl(_PR_SET_PDEATHSIG, signal.SIGKILL)
     threading.Thread(target=_watch, args=(parent,), daemon=True).start()
-    register_again(registered)
 
 
 def _watch(parent: int) -> None:

@@ -7,6 +7,7 @@ import signal
 import time
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -98,6 +99,10 @@ def publish(
     log: LogOption = None,
     report: ReportOption = None,
     json_lines: JsonLinesOption = False,
+    scheduler: Annotated[
+        str | None,
+        typer.Option("--scheduler", help="Make rows on a Dask scheduler's workers: its address."),
+    ] = None,
     as_json: JsonOption = False,
 ) -> None:
     """Publish the catalogue as a library: make what changed, then switch to it at once.
@@ -135,6 +140,11 @@ def publish(
         still_s=lock_age_s,
         beat_s=min(2.0, lock_age_s / 5.0),
     )
+    if scheduler is not None:
+        from vent_family.release.remote import on_scheduler
+
+        with told(as_json):
+            order = replace(order, runner=on_scheduler(scheduler))
     if dry_run:
         _plan_only(order, as_json)
     reports_cleared(reports, as_json)
