@@ -12,6 +12,7 @@ from __future__ import annotations
 import os
 import secrets
 import shutil
+import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
@@ -82,6 +83,19 @@ def write_bytes(path: Path, data: bytes) -> None:
     """
     with atomic_file(path) as file:
         file.write(data)
+
+
+@contextmanager
+def scratch_folder() -> Iterator[Path]:
+    """Yield an empty folder among the system's temporary ones that is gone after the block.
+
+    Raises
+    ------
+    OSError
+        if the disk refuses
+    """
+    with tempfile.TemporaryDirectory(prefix="vent-family-") as place:
+        yield Path(place)
 
 
 def renamed_to(source: Path, target: Path) -> None:

@@ -11,13 +11,12 @@ import os
 import pickle
 import subprocess
 import sys
-import tempfile
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Final
 
-from vent_family.base.atomic import write_bytes
+from vent_family.base.atomic import scratch_folder, write_bytes
 from vent_family.base.problems import InputError, Problem
 from vent_family.release.jobs import CRASHED, Job, RowOutcome, build_row, lost_row, too_long
 from vent_family.release.pool import end_with
@@ -178,8 +177,7 @@ def done_apart(parcel: Parcel) -> Delivered:
 def done_here(parcel: Parcel) -> Delivered:
     """Do a job in a temporary folder of this machine, and return its files as bytes."""
     register_again(parcel.registered)
-    with tempfile.TemporaryDirectory(prefix="vent-family-") as place:
-        folder = Path(place)
+    with scratch_folder() as folder:
         job = parcel.job
         if job.before is not None:
             record = ""
