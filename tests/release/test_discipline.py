@@ -400,6 +400,15 @@ def test_whatever_happens_one_revision_means_one_geometry(steps: list[str]) -> N
         assert all(b - a in (0, 1) for a, b in pairwise(issues))
 
 
+def test_revisions_go_from_z_on_to_double_letters() -> None:
+    following = ["A"]
+    while len(following) < 60:
+        following.append(next_revision(following[-1]))
+    assert [following[k] for k in (1, 25, 26, 27, 51, 52)] == ["B", "Z", "AA", "AB", "AZ", "BA"]
+    assert sorted(following, key=revision_order) == following
+    assert sorted(["B", "A10", "A", "A2"], key=revision_order) == ["A", "A2", "A10", "B"]
+
+
 @given(st.sets(st.text("ABYZ19", min_size=1, max_size=4).map("A".__add__), max_size=6))
 def test_revisions_have_one_order_and_the_next_lies_behind(revisions: set[str]) -> None:
     assert len({revision_order(revision) for revision in revisions}) == len(revisions)

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 import pytest
 
 from tests.helpers.rows import spec
 from vent_family.base.limits import SAME_SIZE
+from vent_family.geometry.screen import frame_location
+from vent_family.geometry.vent import build_solids
 from vent_family.spec.fit import Sizes, SizesError, design_of, fit_of
 
 ROWS: list[tuple[str, dict[str, Any]]] = [
@@ -100,6 +103,26 @@ def test_what_is_written_differs_by_less_than_what_counts() -> None:
         before = Sizes((("panel", "2 mm"),))
         now = Sizes((("panel", f"{2 + off:.6f} mm"),))
         assert (before.changes(now) == []) == same
+
+
+@pytest.mark.parametrize(("family", "cells"), ROWS)
+def test_the_envelope_is_that_of_the_solid(family: str, cells: dict[str, Any]) -> None:
+    """By the kernel's box; a raised mark stands out in front, a screen's frame behind."""
+    part = spec(family, **cells)
+    words = dict(fit_of(part).named)["envelope"]
+    numbers = re.findall(r"-?[0-9]+(?:\.[0-9]+)?", words)
+    left, right, bottom, top, front, back = (float(number) for number in numbers)
+    solids = build_solids(part)
+    box = solids.vent.BoundingBox()
+    assert (box.xmin, box.xmax, box.ymin) == pytest.approx((-left, right, -bottom), abs=1e-3)
+    assert box.ymax == pytest.approx(top, abs=1e-3)
+    raised = part.mark.depth_mm if part.mark.raised else 0.0
+    assert box.zmax == pytest.approx(front + raised, abs=1e-3)
+    behind = box.zmin
+    if part.body.screen is not None and solids.screen_frame is not None:
+        placed = solids.screen_frame.moved(frame_location(part.body.screen))
+        behind = min(behind, placed.BoundingBox().zmin)
+    assert behind == pytest.approx(back, abs=1e-3)
 
 
 def test_a_size_that_comes_or_goes_is_told() -> None:
