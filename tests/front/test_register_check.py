@@ -145,6 +145,15 @@ def test_without_a_register_it_is_said_what_was_not_checked(catalog: Path) -> No
     assert "There is no catalog.releases.csv: whether a part changed" in told
 
 
+def test_a_register_may_lie_elsewhere(catalog: Path, tmp_path: Path) -> None:
+    place = tmp_path / "kept.csv"
+    register_path(catalog).rename(place)
+    edit(catalog, "60x60", "60x64")
+    words = ["check", "--catalog", str(catalog), "--register", str(place), "--json"]
+    report = answered(runner.invoke(app, words).output)
+    assert (report["register"], len(report["problems"])) == ("kept.csv", 1)
+
+
 def test_a_register_with_faults_is_told_and_fails(catalog: Path) -> None:
     edit(register_path(catalog), "A-N32,A,1,2026-03-04", "A-N32,A,1,04.03.2026")
     (problem,) = checked(catalog)["problems"]

@@ -17,6 +17,7 @@ from vent_family.front.cli.common import (
     JsonOption,
     OnlyOption,
     PublishIfOption,
+    RegisterOption,
     ShopOption,
     print_answer,
     print_problems,
@@ -40,14 +41,15 @@ def check(
     ] = False,
     publish_if: PublishIfOption = DEFAULT_BAR,
     shop: ShopOption = None,
+    register: RegisterOption = None,
     as_json: JsonOption = False,
 ) -> None:
     """Validate the catalogue, rules between columns included, without building geometry.
 
     With --water, released rows are judged by the bar that build publishes by, and the exit code
     says so; drafts are told what is predicted. With --shop, nozzle, lines and layers are told that
-    are coarser than the parts are designed for. With a register of releases beside the catalogue,
-    released rows are told whose fit or layout changed and whose revision did not.
+    are coarser than the parts are designed for. With a register of releases, rows
+    are told whose fit or layout changed and whose revision did not.
     """
     from vent_family.base.shop import design_problems
 
@@ -61,15 +63,15 @@ def check(
         from vent_family.evidence.air.drive import drive_problems
 
         problems = sorted([*problems, *drive_problems(rows)], key=lambda p: p.row or 0)
-    register = register_path(catalog)
-    registered = _registered(rows, register)
+    releases = register or register_path(catalog)
+    registered = _registered(rows, releases)
     problems = sorted([*problems, *(registered or [])], key=lambda p: p.row or 0)
     reports = _water_reports(rows, problems) if water else []
     problems += _below_bar(rows, reports, publish_if)
     if as_json:
         data: dict[str, Any] = {
             "rows": len(file.rows),
-            "register": None if registered is None else register.name,
+            "register": None if registered is None else releases.name,
             "problems": [p.as_dict() for p in problems],
         }
         if water:
@@ -85,7 +87,7 @@ def check(
         count = f"{len(problems) or 'no'} problem{'s' * (len(problems) != 1)}"
         unjudged = ""
         if registered is None and any(s.row.status == "released" for s in file.rows):
-            unjudged = f" There is no {register.name}: whether a part changed under its revision"
+            unjudged = f" There is no {releases.name}: whether a part changed under its revision"
             unjudged += " was not checked."
         unjudged += "" if water else " Water was not judged: check --water does."
         console.print(f"{len(file.rows)} readable rows, {count}.{unjudged}", soft_wrap=True)

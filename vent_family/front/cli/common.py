@@ -57,6 +57,10 @@ PublishIfOption = Annotated[
     PublishIf,
     typer.Option("--publish-if", help="Worst predicted outcome in water that is published."),
 ]
+RegisterOption = Annotated[
+    Path | None,
+    typer.Option("--register", help="The register of releases; beside the catalogue if blank."),
+]
 JobsOption = Annotated[
     int | None,
     typer.Option("--jobs", "-j", min=1, max=64, help="Processes; all cores if blank."),

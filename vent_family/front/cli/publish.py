@@ -26,6 +26,7 @@ from vent_family.front.cli.common import (
     JsonOption,
     OnlyOption,
     PublishIfOption,
+    RegisterOption,
     ShopOption,
     interrupted,
     print_answer,
@@ -78,10 +79,7 @@ def publish(
     prune: Annotated[
         bool, typer.Option("--prune", help="Withdraw parts whose row is gone.")
     ] = False,
-    register: Annotated[
-        Path | None,
-        typer.Option("--register", help="The register of releases; beside the catalogue if blank."),
-    ] = None,
+    register: RegisterOption = None,
     row_limit_s: Annotated[
         float, typer.Option("--row-limit", min=1.0, help="Give a row up after so many seconds.")
     ] = 1800.0,
