@@ -4304,8 +4304,8 @@ TOLD_TO_MACHINES: Final = (
         "release/reports/run.py",
         "column",
         "a crash is told as a fault of the row",
-        'state = "error" if any(code in ERRORS for code in codes) else "refused"',
-        'state = "refused" if any(code in ERRORS for code in codes) else "refused"',
+        'state = "error" if any(c.startswith(PROGRAM) for c in codes) else "refused"',
+        'state = "refused" if any(c.startswith(PROGRAM) for c in codes) else "refused"',
     ),
     Fault(
         "reports-2",

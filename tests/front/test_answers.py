@@ -13,6 +13,7 @@ from typing import Any
 
 import jsonschema
 import pytest
+from typer.main import get_command
 from typer.testing import CliRunner
 
 from tests.helpers.answers import answered, printed_schema, refused
@@ -70,6 +71,18 @@ def test_every_schema_is_valid_closed_and_says_who_it_is(name: str) -> None:
     found = list(objects(schema))
     assert found
     assert all(o["additionalProperties"] is False for o in found)
+
+
+def test_every_command_that_answers_in_json_has_its_schema() -> None:
+    commands = get_command(app).commands
+    asked = {
+        name
+        for name, command in commands.items()
+        if any("--json" in getattr(p, "opts", ()) for p in command.params)
+    }
+    assert len(asked) > 10
+    # A schema is printed as it is, and an old name only ever refuses.
+    assert asked - set(ANSWERS) == {"schema"}
 
 
 def test_ids_tell_schemas_apart() -> None:

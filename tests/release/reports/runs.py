@@ -51,6 +51,7 @@ def whole_run(**more: Any) -> FinishedRun:
         failed("H-WET", 6, "release.water.bar", "below bar"),
         failed("H-BAD", 7, "slats.gap.narrow"),
         failed("H-CRASH", 8, "release.part.crashed"),
+        failed("H-HANG", 8, "release.part.unended"),
         RowOutcome("H-GONE", 9, "retired", "withdrawn", "taken out of the library"),
         RowOutcome("H-OLD", 10, "retired", "skipped", "retired, not built"),
         RowOutcome("H-ODD", 11, "released", "written", NASTY),

@@ -14,8 +14,8 @@ from vent_family.release.jobs import Outcome, RowOutcome
 State = Literal["done", "refused", "error", "left out"]
 """``refused``: the row does not pass; ``error``: the program failed on it."""
 
-ERRORS: Final = ("release.part.error", "release.part.crashed")
-"""Codes of problems that are no fault of the row."""
+PROGRAM: Final = "release.part."
+"""How the codes of problems begin that are no fault of the row: an error, a crash, a hang."""
 _LEFT_OUT: Final[tuple[Outcome, ...]] = ("skipped", "withdrawn")
 
 
@@ -105,7 +105,7 @@ def _of_outcome(outcome: RowOutcome) -> RunLine:
     if outcome.outcome in _LEFT_OUT:
         state = "left out"
     elif outcome.outcome in ("failed", "below bar"):
-        state = "error" if any(code in ERRORS for code in codes) else "refused"
+        state = "error" if any(c.startswith(PROGRAM) for c in codes) else "refused"
     words = tuple(p.sentence() for p in outcome.problems)
     if not words and outcome.message:
         words = (printable(outcome.message),)
