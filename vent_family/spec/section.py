@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Final
 
+import numpy as np
 from shapely.geometry import MultiPolygon, Polygon, box
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
@@ -26,6 +27,9 @@ BEYOND_MM: Final = 1e4
 """Farther than any section reaches: the ends of lines and boxes that cut through all of it."""
 FAR: Final = 1.0
 """How far voids reach beyond the front and inner planes, mm, so that no faces coincide."""
+
+DEPTHS: Final = 60
+"""Depths at which the narrowest place of the stack is looked for."""
 
 
 class SectionError(ValueError):
@@ -289,6 +293,12 @@ class Section:
         """Return the total open height (mm) at a depth inside the part."""
         cut = box(z_mm - 1e-4, -BEYOND_MM, z_mm + 1e-4, BEYOND_MM)
         return float(self.air.intersection(cut).area / 2e-4)
+
+    @cached_property
+    def narrowest_mm(self) -> float:
+        """The least open height at any depth of the stack, mm."""
+        inner, outer = self.stack_z_mm
+        return min(self.free_height_mm(float(z)) for z in np.linspace(inner, outer, DEPTHS))
 
 
 def _single(shape: Polygon | MultiPolygon) -> Polygon:

@@ -174,6 +174,4 @@ def wall_steepness(vent: VentSpec) -> float:
 
 def fastest_m_s(section: Section, face_velocity_m_s: float) -> float:
     """Return the air's speed where the section is narrowest; ``face_velocity_m_s`` on its face."""
-    inner, outer = section.stack_z_mm
-    free = min(section.free_height_mm(float(z)) for z in np.linspace(inner, outer, 60))
-    return abs(face_velocity_m_s) * section.front_height_mm / free
+    return abs(face_velocity_m_s) * section.front_height_mm / section.narrowest_mm
