@@ -100,7 +100,7 @@ def view_of(
 def pixels_of(window: vtkRenderWindow) -> NDArray[np.uint8]:
     """Render a window off screen and return its pixels (rows from the top, columns, 3).
 
-    They are read back as they were rendered: translucent bodies are drawn layer by layer.
+    They are read back as they were rendered, not rendered once more.
     """
     window.Render()
     image = vtkWindowToImageFilter()

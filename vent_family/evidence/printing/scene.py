@@ -81,10 +81,7 @@ def rendered_view(printed: Printed, view: View, px_per_mm: float) -> ViewPixels:
     window.SetSize(_FINER * width, _FINER * height)
     renderer = vtkRenderer()
     renderer.SetBackground(1.0, 1.0, 1.0)
-    renderer.SetUseDepthPeeling(True)
-    renderer.SetMaximumNumberOfPeels(5)
-    renderer.SetOcclusionRatio(0.02)
-    for actor in _actors(printed, bed=bool(view.towards[2] > 0.0)):
+    for actor in _actors(printed, view):
         renderer.AddActor(actor)
     view.aim(renderer)
     window.AddRenderer(renderer)
@@ -93,10 +90,15 @@ def rendered_view(printed: Printed, view: View, px_per_mm: float) -> ViewPixels:
     return ViewPixels(grouped.mean(axis=(1, 3)), view)
 
 
-def _actors(printed: Printed, *, bed: bool) -> list[vtkActor]:
+def _actors(printed: Printed, view: View) -> list[vtkActor]:
     body = _poly(printed.vertices, printed.triangles)
+    # The farthest triangle is blended in first. Peeling the skin off layer by layer looks the same
+    # and takes four times as long.
+    depth = printed.vertices[printed.triangles].sum(axis=1) @ view.towards
     normals = vtkPolyDataNormals()
-    normals.SetInputData(body)
+    normals.SetInputData(
+        _poly(printed.vertices, printed.triangles[np.argsort(depth, kind="stable")])
+    )
     normals.SetFeatureAngle(25.0)
     skin = _actor(normals, _PART)
     skin.GetProperty().SetOpacity(_OPACITY)
@@ -109,7 +111,7 @@ def _actors(printed: Printed, *, bed: bool) -> list[vtkActor]:
     lines = _actor(edges, _LINE)
     lines.GetProperty().SetLineWidth(1.2)
     lines.GetProperty().LightingOff()
-    actors = [skin, lines, *(_bed(printed) if bed else ())]
+    actors = [skin, lines, *(_bed(printed) if view.towards[2] > 0.0 else ())]
     by_colour: dict[str, list[Finding]] = {}
     for finding in printed.findings:
         by_colour.setdefault(shade_of(finding, printed).colour, []).append(finding)
