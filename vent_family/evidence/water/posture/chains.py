@@ -172,7 +172,7 @@ def _run(
 
 
 @njit(cache=True, error_model="numpy")  # type: ignore[untyped-decorator]
-def follow(
+def follow_films(
     walls: FloatArray,
     ends: IntArray,
     edges: FloatArray,

@@ -27,7 +27,7 @@ from vent_family.base.constants import (
     GRAVITY_M_S2,
     WATER_DENSITY_KG_M3,
 )
-from vent_family.evidence.water.posture.chains import FaceArrays, follow
+from vent_family.evidence.water.posture.chains import FaceArrays, follow_films
 
 End = Literal["trough", "inside", "out"]
 TROUGH: Final = 0
@@ -131,7 +131,7 @@ class RibFace:
         """
         places = np.stack([z_mm, y_mm], axis=1).astype(np.float64)
         # Water that goes round and round can only be lost inside.
-        code, at = follow(*self._arrays, places, TOUCH_MM, PARALLEL, RUNS_MAX, INSIDE)
+        code, at = follow_films(*self._arrays, places, TOUCH_MM, PARALLEL, RUNS_MAX, INSIDE)
         return code, at
 
 
