@@ -191,6 +191,26 @@ def follow_films(
 
     Films that leave a slat at the same corner end alike. One that is still on its way after
     ``runs_max`` runs, or goes round, is ``lost`` at the rib's inner end.
+
+    Parameters
+    ----------
+    walls, ends
+        edges at which films end, (n, 4), mm, and what becomes of them there
+    edges, ring, depth
+        edges of all slats, (m, 4), mm; where those of each one's slat begin and how many they are;
+        how far each corner lies along ``down``, mm
+    down
+        unit vector (z, y) that films follow (1)
+    sides, over
+        z of the rib's inner end and of the outer plane, mm; what becomes of films there
+    places
+        where films begin, (n, 2), mm
+    touch
+        what lies nearer than this, mm, is where the film stands
+    parallel
+        sines below this are none (1)
+    runs_max, lost
+        most runs of a film, and what becomes of one that takes more
     """
     largest = ring[:, 1].max() if edges.shape[0] else 0
     # Each corner may lead over a hollow, with all others on the way.
