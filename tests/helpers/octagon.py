@@ -22,6 +22,7 @@ from vent_family.geometry.mark import mark_prisms
 from vent_family.geometry.primitives import common, cut, fuse, one_solid, prism_x, prism_z
 from vent_family.spec import defaults
 from vent_family.spec.body import Body, Cover, Opening
+from vent_family.spec.bounds import Bounds
 from vent_family.spec.families.common import (
     bays,
     opening_size,
@@ -29,7 +30,6 @@ from vent_family.spec.families.common import (
     own_row,
     refuse_upright,
 )
-from vent_family.spec.layout import Bounds
 from vent_family.spec.members import BodyMember, block, stack_members
 from vent_family.spec.refusals import Refusals
 from vent_family.spec.row import FilledRow, fill

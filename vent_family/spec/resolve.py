@@ -15,11 +15,12 @@ from vent_family.spec import defaults
 from vent_family.spec.advice import with_advice
 from vent_family.spec.air_rules import air_columns
 from vent_family.spec.body import Body, mark_on
+from vent_family.spec.bounds import Bounds
 from vent_family.spec.changes import Change, nearest
 from vent_family.spec.families import FAMILIES, Family
 from vent_family.spec.fan_rules import fan_room
 from vent_family.spec.label import label_on
-from vent_family.spec.layout import PHASES, QUICK_PHASES, Bounds, lay_out_closed
+from vent_family.spec.layout import PHASES, QUICK_PHASES, lay_out_closed
 from vent_family.spec.printable import mark_bar, whole_layers
 from vent_family.spec.refusals import Refusal, Refusals, RefusedError
 from vent_family.spec.row import FilledRow

@@ -5,8 +5,9 @@ from __future__ import annotations
 import numpy as np
 
 from vent_family.evidence.water.boundary import Boundary
+from vent_family.spec.bounds import Bounds
 from vent_family.spec.forms import IN, OUT
-from vent_family.spec.layout import Bounds, lay_out
+from vent_family.spec.layout import lay_out
 from vent_family.spec.section import Section, SectionError
 from vent_family.spec.stack import Stack
 

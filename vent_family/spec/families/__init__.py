@@ -14,10 +14,10 @@ from typing import Final, Protocol
 from vent_family.catalog import model
 from vent_family.catalog.model import CatalogRow, FamilyCells, SizeKind
 from vent_family.spec.body import OPENINGS, Body
+from vent_family.spec.bounds import Bounds
 from vent_family.spec.families.flanged import Flanged
 from vent_family.spec.families.rectangular import Rectangular
 from vent_family.spec.families.round import Round
-from vent_family.spec.layout import Bounds
 from vent_family.spec.refusals import Refusals
 from vent_family.spec.registry import Registry, members_of
 from vent_family.spec.row import FilledRow

@@ -28,6 +28,7 @@ from vent_family.catalog.model import (
 )
 from vent_family.spec import defaults
 from vent_family.spec.body import Body, SnapArms
+from vent_family.spec.bounds import Bounds
 from vent_family.spec.changes import Change, on_step
 from vent_family.spec.families.block_body import BlockBody, KeyRidge
 from vent_family.spec.families.block_cover import (
@@ -44,7 +45,6 @@ from vent_family.spec.families.common import (
 )
 from vent_family.spec.families.sheltered import ShelteredRow
 from vent_family.spec.fan_mount import BEVEL_MM, FRAMES, FanMount
-from vent_family.spec.layout import Bounds
 from vent_family.spec.refusals import Refusals
 from vent_family.spec.row import FilledRow
 from vent_family.spec.screen_rules import screen_behind_fan, sliding, woven_mesh

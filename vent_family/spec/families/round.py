@@ -12,6 +12,7 @@ from vent_family.base.materials import MATERIALS
 from vent_family.catalog.model import CatalogRow, LocatingKey, SizeKind, StepThread
 from vent_family.spec import defaults
 from vent_family.spec.body import Body, GasketSpec, Neck
+from vent_family.spec.bounds import Bounds, Throat
 from vent_family.spec.families.common import own_columns, own_row, refuse_upright
 from vent_family.spec.families.round_body import RoundBody
 from vent_family.spec.families.round_head import Head
@@ -19,7 +20,6 @@ from vent_family.spec.families.round_places import without_slivers
 from vent_family.spec.families.round_ribs import bore_half_mm, check_spans, spans, way_mm2
 from vent_family.spec.families.round_shelter import floor_rise_of, head_more_mm, shelter_of
 from vent_family.spec.families.sheltered import ShelteredRow, check_banks_outside
-from vent_family.spec.layout import Bounds, Throat
 from vent_family.spec.neck_key import neck_key
 from vent_family.spec.refusals import Refusals
 from vent_family.spec.row import FilledRow, fill
