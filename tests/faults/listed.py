@@ -4668,7 +4668,30 @@ STARTER: Final = (
     ),
 )
 
+RESOLVING: Final = (
+    Fault(
+        "resolving-1",
+        "records",
+        "release/resolving.py",
+        "off by one",
+        "every sixteenth row is given to no process",
+        "shares = [sources[i :: count * _SHARES] for i in range(count * _SHARES)]",
+        "shares = [sources[i :: count * _SHARES] for i in range(1, count * _SHARES)]",
+        equivalent="rows that no process was given are resolved when they are asked for",
+    ),
+    Fault(
+        "resolving-2",
+        "records",
+        "spec/resolved.py",
+        "column",
+        "a row resolved elsewhere is told under another row's number",
+        "name, row = self.file.path_name, source.row_number",
+        "name, row = self.file.path_name, 1",
+    ),
+)
+
 FAULTS: Final = (
+    *RESOLVING,
     *STARTER,
     *SHEETS,
     *OWN,

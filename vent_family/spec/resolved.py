@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Final
 
 from vent_family.base.problems import InputError, Problem, located
 from vent_family.catalog.reader import CatalogFile, SourcedRow
 from vent_family.spec.resolve import resolve
 from vent_family.spec.vent import VentSpec
+
+MANY: Final = 300
+"""From so many rows on it pays to resolve them side by side, in processes of their own."""
 
 
 class ResolvedRows:
@@ -65,13 +69,17 @@ class ResolvedRows:
                 problems += found.problems
         return sorted(problems, key=lambda p: p.row or 0)
 
+    def take(self, source: SourcedRow, found: VentSpec | InputError) -> None:
+        """Keep what a row of the file resolves to, where it was resolved elsewhere."""
+        if isinstance(found, InputError):
+            name, row = self.file.path_name, source.row_number
+            found = InputError(self.file.placed(located(found.problems, name, row)))
+        self._found[source.row_number] = found
+
     def _resolved(self, source: SourcedRow) -> VentSpec | InputError:
-        found = self._found.get(source.row_number)
-        if found is None:
+        if source.row_number not in self._found:
             try:
-                found = resolve(source.row, source.attached)
+                self.take(source, resolve(source.row, source.attached))
             except InputError as error:
-                name, row = self.file.path_name, source.row_number
-                found = InputError(self.file.placed(located(error.problems, name, row)))
-            self._found[source.row_number] = found
-        return found
+                self.take(source, error)
+        return self._found[source.row_number]

@@ -27,7 +27,7 @@ from vent_family.front.cli.common import (
 )
 from vent_family.release.bar import DEFAULT_BAR, PublishIf, below, below_bar_problem
 from vent_family.release.register import read_register, register_path
-from vent_family.spec.resolved import ResolvedRows
+from vent_family.spec.resolved import MANY, ResolvedRows
 
 if TYPE_CHECKING:
     from vent_family.evidence.water.report import WaterReport
@@ -57,6 +57,11 @@ def check(
     file = read(catalog, as_json)
     file = replace(file, rows=tuple(selected(file, only, as_json)))
     rows = ResolvedRows(file)
+    if len(file.rows) >= MANY:
+        # Imported here: only many rows need processes.
+        from vent_family.release.resolving import resolve_all
+
+        resolve_all(rows)
     problems = rows.problems() + design_problems(own.shop, str(shop or "shop.toml"))
     if any(s.row.fan or s.row.opposite_vent for s in file.rows):
         # Imported here: only rows that name a fan or another vent need the air side.
