@@ -13,9 +13,9 @@ import math
 from typing import Final
 
 import numpy as np
-from numba import njit
 
 from vent_family.base.arrays import FloatArray, IntArray
+from vent_family.base.compiled import compiled
 
 NARROWER, WIDER, UNTOLD = -1, 1, 0
 """Answers: no line is as wide, some line is wider, rounding decides."""
@@ -118,7 +118,7 @@ def widest_among(
     return np.asarray(slopes[widths >= widths.max(initial=-np.inf) - _HAIR])
 
 
-@njit(cache=True)  # type: ignore[untyped-decorator]
+@compiled()
 def _gap(
     b: float,
     corners: FloatArray,
@@ -156,7 +156,7 @@ def _gap(
     return float(max(widest, roof - covered))
 
 
-@njit(cache=True)  # type: ignore[untyped-decorator]
+@compiled()
 def _depth(corners: FloatArray, low: FloatArray) -> float:
     """Return the depth of all solids and walls (mm)."""
     z0, z1 = low[0, 0], low[-1, 0]
@@ -166,7 +166,7 @@ def _depth(corners: FloatArray, low: FloatArray) -> float:
     return float(z1 - z0)
 
 
-@njit(cache=True)  # type: ignore[untyped-decorator]
+@compiled()
 def _bound(gap: float, slope: float, half: float, depth: float) -> float:
     """Return the greatest width within ``half`` of a slope at which the gap is known."""
     most = gap + depth * half
@@ -175,7 +175,7 @@ def _bound(gap: float, slope: float, half: float, depth: float) -> float:
     return most / math.sqrt(1.0 + reach * reach)
 
 
-@njit(cache=True)  # type: ignore[untyped-decorator]
+@compiled()
 def _widest_is(
     corners: FloatArray,
     low: FloatArray,
@@ -215,7 +215,7 @@ def _widest_is(
     return NARROWER
 
 
-@njit(cache=True)  # type: ignore[untyped-decorator]
+@compiled()
 def _is_within(slope: float, ranges: FloatArray) -> bool:
     """Return whether a slope lies in one of some ranges; they overlap by a hair at most."""
     first, last = 0, ranges.shape[0]
@@ -228,7 +228,7 @@ def _is_within(slope: float, ranges: FloatArray) -> bool:
     return first > 0 and slope <= ranges[first - 1, 1]
 
 
-@njit(cache=True)  # type: ignore[untyped-decorator]
+@compiled()
 def _pairs_within(ranges: FloatArray, points: FloatArray, square: bool) -> FloatArray:
     found = np.empty(points.shape[0] * (points.shape[0] - 1) // 2)
     count = 0
@@ -250,7 +250,7 @@ def _pairs_within(ranges: FloatArray, points: FloatArray, square: bool) -> Float
     return found[:count].copy()
 
 
-@njit(cache=True)  # type: ignore[untyped-decorator]
+@compiled()
 def _widths(
     slopes: FloatArray, corners: FloatArray, low: FloatArray, high: FloatArray
 ) -> FloatArray:
@@ -263,7 +263,7 @@ def _widths(
     return widths
 
 
-@njit(cache=True)  # type: ignore[untyped-decorator]
+@compiled()
 def _ranges(
     corners: FloatArray,
     low: FloatArray,

@@ -24,10 +24,10 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
 from vent_family.base.arrays import BoolArray, FloatArray, IntArray
+from vent_family.base.compiled import compiled
 
 CX: Final = np.array([0, 1, 0, -1, 0, 1, -1, -1, 1])
 CY: Final = np.array([0, 0, 1, 0, -1, 1, 1, -1, -1])
@@ -122,7 +122,7 @@ def bounce_links(
     return Links(k_, y_, x_, ys_, xs_, yf_, xf_, a_, b_, c_, add_)
 
 
-@njit(cache=True, inline="always")
+@compiled(inline="always")
 def _equilibrium(k, rho, u, v):  # type: ignore[no-untyped-def]
     """Return the deviation of the equilibrium from rest for one direction."""
     cu = CX[k] * u + CY[k] * v
@@ -133,7 +133,7 @@ def _equilibrium(k, rho, u, v):  # type: ignore[no-untyped-def]
     return WEIGHT[k] * (rho + 3 * cu + a2 + a3 + a4)
 
 
-@njit(cache=True, fastmath=True, error_model="numpy")
+@compiled(fastmath=True, error_model="numpy")
 def _collide(A, B, fluid, omega, force):  # type: ignore[no-untyped-def]
     """Pull populations from A to every inner node, collide, and write them to B.
 
@@ -198,7 +198,7 @@ def _collide(A, B, fluid, omega, force):  # type: ignore[no-untyped-def]
             b8[i] = keep * (1 / 36) * (even_d - cross + dx - dy)
 
 
-@njit(cache=True)
+@compiled()
 def _walls(A, k, y, x, ys, xs, yf, xf, a, b, c, add, back):  # type: ignore[no-untyped-def]
     """Write what walls send back into the slots the next pull reads.
 
@@ -220,7 +220,7 @@ def _walls(A, k, y, x, ys, xs, yf, xf, a, b, c, add, back):  # type: ignore[no-u
         A[OPPOSITE[k[n]], ys[n], xs[n]] = back[n]
 
 
-@njit(cache=True)
+@compiled()
 def _wrap(A):  # type: ignore[no-untyped-def]
     """Make the outermost columns copies of the opposite inner ones."""
     nx = A.shape[2]
@@ -230,7 +230,7 @@ def _wrap(A):  # type: ignore[no-untyped-def]
             A[k, j, nx - 1] = A[k, j, 1]
 
 
-@njit(cache=True)
+@compiled()
 def _ends(A, fluid, inlet):  # type: ignore[no-untyped-def]
     """Set inlet velocity and a sound-absorbing outlet by non-equilibrium extrapolation."""
     _, ny, nx = A.shape
@@ -263,7 +263,7 @@ def _ends(A, fluid, inlet):  # type: ignore[no-untyped-def]
                     A[k, j, i] = _equilibrium(k, sound, u, v) + off
 
 
-@njit(cache=True)
+@compiled()
 def _sample(A, total, force):  # type: ignore[no-untyped-def]
     """Add density, velocity and axial momentum flux of post-collision populations to sums."""
     _, ny, nx = A.shape
@@ -281,7 +281,7 @@ def _sample(A, total, force):  # type: ignore[no-untyped-def]
             total[3, j, i] += u * u
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def _run(A, B, fluid, omega, force, inlet, wrap, links, steps, ramp0, ramp, every, total):  # type: ignore[no-untyped-def]
     """Advance an even number of steps; return the number of samples taken."""
     k, y, x, ys, xs, yf, xf, a, b, c, add = links

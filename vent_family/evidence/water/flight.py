@@ -13,9 +13,9 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from numba import njit
 
 from vent_family.base.arrays import FloatArray, IntArray
+from vent_family.base.compiled import compiled
 from vent_family.base.constants import AIR_DENSITY_KG_M3, GRAVITY_M_S2, WATER_DENSITY_KG_M3
 from vent_family.evidence.water.airfield import AirField
 from vent_family.evidence.water.boundary import Boundary
@@ -166,7 +166,7 @@ def _reduced(g: tuple[float, float]) -> FloatArray:
     return np.array(g) * (1.0 - AIR_DENSITY_KG_M3 / WATER_DENSITY_KG_M3)
 
 
-@njit(cache=True, error_model="numpy")  # type: ignore[untyped-decorator]
+@compiled(error_model="numpy")
 def _relaxation_s(
     speed_m_s: float, d_m: float, flat: float, v_flat: float, table: FloatArray, k: FloatArray
 ) -> float:
@@ -193,7 +193,7 @@ def _relaxation_s(
     return value
 
 
-@njit(cache=True, error_model="numpy")  # type: ignore[untyped-decorator]
+@compiled(error_model="numpy")
 def _air_at(
     grid: FloatArray, wa: FloatArray, va: FloatArray, z: float, y: float
 ) -> tuple[float, float]:
@@ -209,7 +209,7 @@ def _air_at(
     return w, v
 
 
-@njit(cache=True, error_model="numpy")  # type: ignore[untyped-decorator]
+@compiled(error_model="numpy")
 def _along_wall(
     edges: FloatArray,
     start: IntArray,
@@ -272,7 +272,7 @@ def _along_wall(
     return ua, ub
 
 
-@njit(cache=True, error_model="numpy")  # type: ignore[untyped-decorator]
+@compiled(error_model="numpy")
 def _touch(
     edges: FloatArray,
     start: IntArray,
@@ -303,7 +303,7 @@ def _touch(
     return best
 
 
-@njit(cache=True, error_model="numpy")  # type: ignore[untyped-decorator]
+@compiled(error_model="numpy")
 def _first_hit(
     edges: FloatArray,
     start: IntArray,
@@ -342,7 +342,7 @@ def _first_hit(
     return best, at
 
 
-@njit(cache=True, error_model="numpy")  # type: ignore[untyped-decorator]
+@compiled(error_model="numpy")
 def _one(
     edges: FloatArray,
     start: IntArray,
@@ -436,7 +436,7 @@ def _one(
     return count, edge, time
 
 
-@njit(cache=True, error_model="numpy")  # type: ignore[untyped-decorator]
+@compiled(error_model="numpy")
 def _fly(
     edges: FloatArray,
     start: IntArray,

@@ -10,9 +10,9 @@ import math
 from typing import Final
 
 import numpy as np
-from numba import njit
 
 from vent_family.base.arrays import FloatArray, IntArray
+from vent_family.base.compiled import compiled
 
 CELL_MM: Final = 1.5
 """Side of a cell, mm: some slat thicknesses, so that a cell holds few triangles of each level."""
@@ -92,7 +92,7 @@ def _cells(first: IntArray, last: IntArray, shape: IntArray) -> tuple[IntArray, 
     return starts.astype(np.int64), triangle[order].astype(np.int64)
 
 
-@njit(cache=True)  # type: ignore[untyped-decorator]
+@compiled()
 def _search(
     points: FloatArray,
     corners: FloatArray,

@@ -17,9 +17,9 @@ from __future__ import annotations
 from typing import Final, NamedTuple
 
 import numpy as np
-from numba import njit
 
 from vent_family.base.arrays import FloatArray
+from vent_family.base.compiled import compiled
 from vent_family.evidence.water.jets.rules import Rules
 from vent_family.evidence.water.jets.walls import Arrays
 
@@ -52,7 +52,7 @@ class Trail(NamedTuple):
         return Trail(np.zeros((nodes, 4)), np.zeros((leaves, 3)), np.zeros(3))
 
 
-@njit(cache=True, error_model="numpy")  # type: ignore[untyped-decorator]
+@compiled(error_model="numpy")
 def friction(speed_m_s: float, thickness_mm: float, way_mm: float, nu_m2_s: float) -> float:
     """Return the speed (m/s) of a sheet on a wall after a way: u exp(-(cf/2) s/h).
 
@@ -65,7 +65,7 @@ def friction(speed_m_s: float, thickness_mm: float, way_mm: float, nu_m2_s: floa
     return slowed
 
 
-@njit(cache=True, error_model="numpy")  # type: ignore[untyped-decorator]
+@compiled(error_model="numpy")
 def _turned(rules: Rules, length_mm: float, thickness_mm: float) -> float:
     """Return the angle (rad) by which a face turns a jet that strikes it square."""
     last = rules.turned.size - 1
@@ -77,7 +77,7 @@ def _turned(rules: Rules, length_mm: float, thickness_mm: float) -> float:
     return angle
 
 
-@njit(cache=True, error_model="numpy")  # type: ignore[untyped-decorator]
+@compiled(error_model="numpy")
 def _cast(walls: Arrays, z0: float, y0: float, z1: float, y1: float) -> tuple[int, float]:
     """Return the first edge met from its air side between two points, and where; -1 if none."""
     edges, normal, start, items = walls.edges, walls.normal, walls.start, walls.items
@@ -118,7 +118,7 @@ def _cast(walls: Arrays, z0: float, y0: float, z1: float, y1: float) -> tuple[in
     return best, at
 
 
-@njit(cache=True, error_model="numpy")  # type: ignore[untyped-decorator]
+@compiled(error_model="numpy")
 def _fly(walls: Arrays, rules: Rules, state: FloatArray) -> int:
     """Throw water from ``state`` (z, y in mm, w, v in m/s) until it strikes; return the edge."""
     gz, gy = rules.gz_m_s2, rules.gy_m_s2
@@ -140,7 +140,7 @@ def _fly(walls: Arrays, rules: Rules, state: FloatArray) -> int:
     return -1
 
 
-@njit(cache=True, error_model="numpy")  # type: ignore[untyped-decorator]
+@compiled(error_model="numpy")
 def _end(out: FloatArray, trail: Trail, slot: int, weight: float) -> None:
     """Book water that has come to its end in a column of ``out``."""
     out[slot] += weight
@@ -151,7 +151,7 @@ def _end(out: FloatArray, trail: Trail, slot: int, weight: float) -> None:
         trail.tally[1] += 1.0
 
 
-@njit(cache=True, error_model="numpy")  # type: ignore[untyped-decorator]
+@compiled(error_model="numpy")
 def _note(trail: Trail, z: float, y: float, speed_m_s: float) -> None:
     """Note the next point of the path at which the work stands."""
     k = int(trail.tally[0])
@@ -162,7 +162,7 @@ def _note(trail: Trail, z: float, y: float, speed_m_s: float) -> None:
         trail.tally[2] = k
 
 
-@njit(cache=True, error_model="numpy")  # type: ignore[untyped-decorator]
+@compiled(error_model="numpy")
 def _push(
     stack: FloatArray,
     top: int,
@@ -184,7 +184,7 @@ def _push(
     return top + 1
 
 
-@njit(cache=True, error_model="numpy")  # type: ignore[untyped-decorator]
+@compiled(error_model="numpy")
 def _run(
     walls: Arrays,
     rules: Rules,
@@ -261,7 +261,7 @@ def _run(
     return top
 
 
-@njit(cache=True, error_model="numpy")  # type: ignore[untyped-decorator]
+@compiled(error_model="numpy")
 def _strike(
     walls: Arrays,
     rules: Rules,
@@ -314,7 +314,7 @@ def _strike(
     return top
 
 
-@njit(cache=True, error_model="numpy")  # type: ignore[untyped-decorator]
+@compiled(error_model="numpy")
 def _follow(
     walls: Arrays,
     rules: Rules,
@@ -369,7 +369,7 @@ def _follow(
             hit[:] = state
 
 
-@njit(cache=True, error_model="numpy")  # type: ignore[untyped-decorator]
+@compiled(error_model="numpy")
 def follow(
     walls: Arrays,
     rules: Rules,

@@ -13,9 +13,9 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numba import njit
 
 from vent_family.base.arrays import FloatArray, IntArray
+from vent_family.base.compiled import compiled
 
 FaceArrays = tuple[
     FloatArray, IntArray, FloatArray, IntArray, FloatArray, FloatArray, FloatArray, IntArray
@@ -23,7 +23,7 @@ FaceArrays = tuple[
 """``walls``, ``ends``, ``edges``, ``ring``, ``depth``, ``down``, ``sides`` and ``over``."""
 
 
-@njit(cache=True, error_model="numpy")  # type: ignore[untyped-decorator]
+@compiled(error_model="numpy")
 def _first(
     edges: FloatArray, z: float, y: float, dz: float, dy: float, touch: float, parallel: float
 ) -> tuple[float, int]:
@@ -44,7 +44,7 @@ def _first(
     return nearest, which
 
 
-@njit(cache=True, error_model="numpy")  # type: ignore[untyped-decorator]
+@compiled(error_model="numpy")
 def _bears(edges: FloatArray, k: int, down: FloatArray, parallel: float) -> bool:
     """Return whether a slat's edge looks up; outlines are anticlockwise: outward is (dy, -dz)."""
     dz, dy = edges[k, 2] - edges[k, 0], edges[k, 3] - edges[k, 1]
@@ -52,7 +52,7 @@ def _bears(edges: FloatArray, k: int, down: FloatArray, parallel: float) -> bool
     return looks_up
 
 
-@njit(cache=True, error_model="numpy")  # type: ignore[untyped-decorator]
+@compiled(error_model="numpy")
 def _downhill(
     edges: FloatArray,
     ring: IntArray,
@@ -114,7 +114,7 @@ def _downhill(
     return found
 
 
-@njit(cache=True, error_model="numpy")  # type: ignore[untyped-decorator]
+@compiled(error_model="numpy")
 def _run(
     walls: FloatArray,
     ends: IntArray,
@@ -171,7 +171,7 @@ def _run(
     return corners + 1, -1, passed[corners - 1]
 
 
-@njit(cache=True, error_model="numpy")  # type: ignore[untyped-decorator]
+@compiled(error_model="numpy")
 def follow_films(
     walls: FloatArray,
     ends: IntArray,
