@@ -13,6 +13,7 @@ from typer.testing import CliRunner
 from tests.helpers.answers import answered
 from vent_family.catalog.attached import Attached
 from vent_family.catalog.model import CatalogRow
+from vent_family.front.cli import cost
 from vent_family.front.cli.app import app
 from vent_family.release import costs
 from vent_family.spec.resolve import resolve
@@ -113,6 +114,10 @@ def test_a_fault_in_one_row_does_not_cost_the_others(
         return resolve(row, *named)
 
     monkeypatch.setattr(costs, "resolve", explode)
+    # Several rows are priced in processes of their own, which know nothing of the fault.
+    monkeypatch.setattr(
+        cost, "side_by_side", lambda jobs, _n, _done, work, _lost: [*map(work, jobs)]
+    )
     words = ("cost", "-c", catalog, "--only", "A-40", "--only", "A-WEAK", "--jobs", "1", "--json")
     result = run(*words)
     assert result.exit_code == 1
@@ -120,6 +125,7 @@ def test_a_fault_in_one_row_does_not_cost_the_others(
     assert [p["part_number"] for p in data["parts"]] == ["A-40"]
     (problem,) = data["problems"]
     assert problem["part_number"] == "A-WEAK"
+    assert problem["code"] == "release.part.error"
     assert problem["message"] == "the part could not be built: RuntimeError: no way through"
 
 
