@@ -73,7 +73,7 @@ def test_map_for_contributors_names_what_is_there() -> None:
 
 
 def test_pictures_exist() -> None:
-    names = re.findall(r"\((docs/[^)]+)\)", README)
+    names = re.findall(r"\((docs/pictures/[^)]+)\)", README)
     assert len(names) >= 5
     for name in names:
         assert (ROOT / name).stat().st_size > 5_000, name
