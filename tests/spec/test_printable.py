@@ -5,9 +5,11 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from typing import Any
 
 import pytest
+from shapely.geometry import Polygon
 
 from tests.helpers.following import advised_cells, read_row
 from tests.helpers.rows import row, spec
@@ -179,3 +181,18 @@ def test_what_a_body_has_at_least_is_less_than_its_volume(
     assert walls + slats < volume
     assert walls + slats > 0.3 * volume
     assert slats > 0.03 * volume
+
+
+def test_slats_of_a_round_head_end_at_its_wall() -> None:
+    """A slat high up is counted no longer than the chord over it, whatever the bays' width."""
+    vent = spec("round", size="M40x1.5", slat_form="flat")
+    radius = vent.body.clear_half_width_mm(0.0)
+    whole = [slat for slat in vent.section.slats if slat.whole]
+    highest = max(whole, key=lambda slat: max(abs(y) for _, y in slat.outline))
+    far = max(abs(y) for _, y in highest.outline)
+    assert far > 0.5 * radius
+    alone = replace(vent.section, slats=(highest,))
+    # The flat sides are no wider than the round wall in the middle.
+    most = Polygon(highest.outline).area * 2.0 * vent.body.clear_half_width_mm(far)
+    found = printable._slats_mm3(vent.body, alone, vent.bays)
+    assert 0.7 * most < found < most
