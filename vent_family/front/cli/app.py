@@ -23,7 +23,7 @@ from vent_family.front.cli.cost import cost
 from vent_family.front.cli.difference import difference
 from vent_family.front.cli.init import init
 from vent_family.front.cli.printing import print_part
-from vent_family.front.cli.publish import publish, verify
+from vent_family.front.cli.publish import publish, signing_key, verify
 from vent_family.front.cli.show import codes, columns, schema, show
 from vent_family.front.cli.update import ANY_WORDS, RENAMED_COMMANDS, old_command, update
 from vent_family.front.cli.water import water
@@ -61,6 +61,7 @@ app.command()(init)
 app.command()(check)
 app.command()(publish)
 app.command()(verify)
+app.command("signing-key")(signing_key)
 app.command()(build)
 app.command()(difference)
 app.command()(show)

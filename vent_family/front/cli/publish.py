@@ -101,6 +101,9 @@ def publish(
         str | None,
         typer.Option("--scheduler", help="Make rows on a Dask scheduler's workers: its address."),
     ] = None,
+    sign: Annotated[
+        Path | None, typer.Option("--sign", help="Sign the manifest with the key in this file.")
+    ] = None,
     as_json: JsonOption = False,
 ) -> None:
     """Publish the catalogue as a library: make what changed, then switch to it at once.
@@ -143,6 +146,11 @@ def publish(
 
         with told(as_json):
             order = replace(order, runner=on_scheduler(scheduler))
+    if sign is not None:
+        from vent_family.release.publish.signing import signer
+
+        with told(as_json):
+            order = replace(order, signer=signer(sign))
     if dry_run:
         _plan_only(order, as_json)
     reports_cleared(reports, as_json)
@@ -175,16 +183,32 @@ def publish(
     _tell(result, order, answer if as_json else None)
 
 
+def signing_key(
+    file: Annotated[Path, typer.Argument(help="Where the secret key goes; the public: FILE.pub.")],
+) -> None:
+    """Make a pair of keys to sign libraries with. Keep the secret one secret."""
+    from vent_family.release.publish.signing import new_keys
+
+    advice = "choose another place"
+    with told(as_json=False), writing("the key", file, advice, as_json=False):
+        public = new_keys(file)
+    print(f"secret key: {file}\npublic key: {public}; give this to whoever verifies")
+
+
 def verify(
     library: Annotated[Path, typer.Argument(help="The library's folder.")] = Path("exports"),
+    key: Annotated[
+        Path | None, typer.Option("--key", help="The public key of who must have signed.")
+    ] = None,
     as_json: JsonOption = False,
 ) -> None:
     """Read every file of a library again, and name what was altered, is missing or foreign."""
+    from vent_family.release.publish.signing import public_key
     from vent_family.release.publish.verify import verify_library
 
     advice = "check the folder"
-    with writing("the library", library, advice, as_json):
-        result = verify_library(library)
+    with told(as_json), writing("the library", library, advice, as_json):
+        result = verify_library(library, public_key(key) if key else "")
     if as_json:
         print_answer(
             "verify",

@@ -125,6 +125,7 @@ class Manifest(Frozen):
     caution: str
     catalogue: FileEntry
     publish_if: str
+    signed_by: str
     shop: dict[str, str]
     key: dict[str, str]
     parts: list[PartEntry]

@@ -31,6 +31,7 @@ from vent_family.release.publish.manifest import (
 from vent_family.release.publish.pages import pages_made_by
 from vent_family.release.publish.plan import Planned, leaving, planned
 from vent_family.release.publish.releases import Releases, history_of
+from vent_family.release.publish.signing import Signer
 from vent_family.release.publish.sweep import KEEP_DAYS, Removed, clear_staging, swept
 from vent_family.release.publish.switch import entry_page, switched
 from vent_family.release.registered import registered_here
@@ -85,6 +86,8 @@ class Order:
         how long old generations stay, days
     still_s, beat_s
         when another publisher's lock counts as left behind, and how often one's own is written, s
+    signer
+        signs the manifest; ``None``: it is not signed
     runner
         runs the jobs: in processes of this machine, or elsewhere
     """
@@ -104,6 +107,7 @@ class Order:
     keep_days: float = KEEP_DAYS
     still_s: float = STILL_S
     beat_s: float = BEAT_S
+    signer: Signer | None = None
     runner: Runner = in_processes
 
 
@@ -186,7 +190,7 @@ class _Run:
                 manifest = self.manifest
                 entry_page(self.layout, manifest)
             else:
-                manifest = switched(self.layout, manifest, self.staging, self.lock)
+                manifest = switched(self.layout, manifest, self.staging, self.lock, order.signer)
             self.releases.write()
             cleaned = swept(self.layout, manifest, datetime.now(UTC), order.keep_days)
         finally:
@@ -359,6 +363,7 @@ class _Run:
             made=self.order.stamp,
             catalogue=FileEntry.of(hashed(order.catalog_path, order.catalog.path_name)),
             publish_if=order.publish_if,
+            signed_by=order.signer.public if order.signer else "",
             shop=order.rates.as_dict(),
             key=common,
             parts=kept,

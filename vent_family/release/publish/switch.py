@@ -13,6 +13,7 @@ from vent_family.release.publish.layout import GENERATIONS, MANIFEST_NAME, SCHEM
 from vent_family.release.publish.ledger import placed
 from vent_family.release.publish.manifest import FileEntry, Manifest, index_of, manifest_name
 from vent_family.release.publish.pages import render_pages
+from vent_family.release.publish.signing import SIGNATURE_NAME, Signer
 from vent_family.release.written import hashed, written_files
 
 _STAGED: Final = "generation"
@@ -23,7 +24,9 @@ _ENTRY: Final = """<!doctype html>
 """
 
 
-def switched(layout: Layout, manifest: Manifest, staging: Path, lock: Lock) -> Manifest:
+def switched(
+    layout: Layout, manifest: Manifest, staging: Path, lock: Lock, signer: Signer | None
+) -> Manifest:
     """Publish a generation and return its manifest, complete with the hashes of its pages.
 
     Until the index is renamed, the old generation is the published one; whatever ends the run
@@ -47,6 +50,9 @@ def switched(layout: Layout, manifest: Manifest, staging: Path, lock: Lock) -> M
     pages = [FileEntry.of(f) for f in written_files(folder)]
     whole = manifest.model_copy(update={"site": pages})
     write_json(folder / MANIFEST_NAME, whole.model_dump(mode="json"))
+    if signer is not None:
+        signature = signer.signature((folder / MANIFEST_NAME).read_bytes())
+        write_bytes(folder / SIGNATURE_NAME, signature)
     lock.require()
     placed(layout, folder, f"{GENERATIONS}/{whole.generation}")
     name = manifest_name(whole.generation)

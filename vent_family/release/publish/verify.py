@@ -26,6 +26,7 @@ from vent_family.release.publish.manifest import (
     index_of,
     read_current,
 )
+from vent_family.release.publish.signing import SIGNATURE_NAME, is_signed
 from vent_family.release.written import hashed
 
 Fault = Literal["altered", "missing", "foreign", "unreadable"]
@@ -57,11 +58,15 @@ class Verified:
     beside: tuple[str, ...] = ()
 
 
-def verify_library(root: Path) -> Verified:
+def verify_library(root: Path, key: str = "") -> Verified:
     """Compare everything that a library's index names with what lies on the disk.
+
+    With the public ``key``, in hexadecimal digits, the manifest must be signed by its holder.
 
     Raises
     ------
+    InputError
+        if a key is given and the library for signatures is missing
     OSError
         if the folder cannot be read
     """
@@ -72,6 +77,9 @@ def verify_library(root: Path) -> Verified:
         fault: Fault = "missing" if not layout.index.exists() else "unreadable"
         return Verified("", 0, (Discrepancy(name, fault, damage or "nothing is published here"),))
     findings = list(_index(layout, manifest))
+    if key and not _signed(layout, manifest, key):
+        name = f"{GENERATIONS}/{manifest.generation}/{SIGNATURE_NAME}"
+        findings.append(Discrepancy(name, "altered", "no signature by the holder of this key"))
     listed = _listed(manifest)
     count = 0
     for folder, files in listed.items():
@@ -102,6 +110,14 @@ def _index(layout: Layout, manifest: Manifest) -> Iterator[Discrepancy]:
         yield Discrepancy(layout.index.name, "altered", "it does not say what its manifest says")
 
 
+def _signed(layout: Layout, manifest: Manifest, key: str) -> bool:
+    try:
+        signature = (layout.generation(manifest.generation) / SIGNATURE_NAME).read_bytes()
+    except OSError:
+        return False
+    return is_signed(layout.manifest(manifest.generation).read_bytes(), signature, key)
+
+
 def _listed(manifest: Manifest) -> dict[str, dict[str, FileEntry]]:
     """Return the files that a manifest lists, by folder and name."""
     found = {f"{GENERATIONS}/{manifest.generation}": {f.name: f for f in manifest.site}}
@@ -123,7 +139,7 @@ def _files(layout: Layout, folder: str, files: dict[str, FileEntry]) -> Iterator
             yield Discrepancy(f"{folder}/{name}", "unreadable", error.strerror or "")
     for path in sorted(place.rglob("*")):
         name = path.relative_to(place).as_posix()
-        own = name == MANIFEST_NAME and folder.startswith(GENERATIONS)
+        own = name in (MANIFEST_NAME, SIGNATURE_NAME) and folder.startswith(GENERATIONS)
         if not path.is_dir() and name not in files and not own:
             yield Discrepancy(f"{folder}/{name}", "foreign")
 
