@@ -163,6 +163,22 @@ def jobs_of(
     return jobs
 
 
+def left_out(source: SourcedRow, withdrawn: bool = False) -> RowOutcome | None:
+    """Return the outcome of a row that is not built; ``None`` for one that is.
+
+    ``withdrawn``: its part leaves the library. That the release of what is a draft now left it
+    stands in the archive; the row is told as a draft.
+    """
+    row = source.row
+    if row.status == "draft" or (row.status != "retired" and not withdrawn):
+        return None
+    number = source.row_number
+    if withdrawn:
+        text = "withdrawn into the archive"
+        return RowOutcome(row.part_number, number, row.status, "withdrawn", text)
+    return RowOutcome(row.part_number, number, row.status, "skipped", "retired, not built")
+
+
 def build_row(job: Job) -> RowOutcome:
     """Build one row; every fault becomes an outcome, none an exception."""
     begin = time.perf_counter()

@@ -44,7 +44,7 @@ from vent_family.front.cli.reports import (
     reports_written,
 )
 from vent_family.release.bar import DEFAULT_BAR
-from vent_family.release.jobs import DRAFTS, Job, RowOutcome, build_time, jobs_of
+from vent_family.release.jobs import DRAFTS, Job, RowOutcome, build_time, jobs_of, left_out
 from vent_family.release.pool import run_jobs
 
 
@@ -91,7 +91,8 @@ def build(
     advice = "choose another folder with --out, or free the disk"
     try:
         with writing("the export folder", out, advice, as_json):
-            outcomes = _run(work, workers, quiet=as_json, lines=json_lines)
+            outcomes = [o for o in map(left_out, rows) if o is not None]
+            outcomes += _run(work, workers, quiet=as_json, lines=json_lines)
     except KeyboardInterrupt:
         interrupted("finished parts were kept, no file is half-written; build again", as_json)
     outcomes.sort(key=lambda o: o.row_number)

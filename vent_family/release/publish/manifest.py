@@ -220,14 +220,16 @@ def read_current(layout: Layout) -> tuple[Manifest | None, str]:
         return None, "the manifest cannot be read"
 
 
-def read_manifests(layout: Layout) -> dict[str, Manifest | None]:
+def read_manifests(layout: Layout, current: Manifest) -> dict[str, Manifest | None]:
     """Return the manifests of all generations that lie in a library, by name.
 
-    ``None`` for one that cannot be read.
+    ``None`` for one that cannot be read; the ``current`` one is not read again.
     """
-    found: dict[str, Manifest | None] = {}
+    found: dict[str, Manifest | None] = {current.generation: current}
     folder = layout.root / GENERATIONS
     for entry in sorted(folder.iterdir()) if folder.is_dir() else ():
+        if entry.name in found:
+            continue
         data = read_json(entry / MANIFEST_NAME)
         try:
             found[entry.name] = None if data is None else Manifest.model_validate(data)

@@ -14,7 +14,7 @@ from vent_family.base.lock import BEAT_S, STILL_S, Holder, Lock, held_lock
 from vent_family.base.rates import Rates
 from vent_family.catalog.reader import CatalogFile, SourcedRow
 from vent_family.release.bar import DEFAULT_BAR, DO_NOT_FIT, PublishIf
-from vent_family.release.jobs import Job, RowOutcome
+from vent_family.release.jobs import Job, RowOutcome, left_out
 from vent_family.release.pool import ROW_LIMIT_S, run_jobs
 from vent_family.release.publish.keys import common_key, digest
 from vent_family.release.publish.layout import Layout, part_folder, prepared
@@ -374,7 +374,7 @@ class _Run:
             problems=[p.as_dict() for p in order.catalog.problems],
             site_made_by=pages_made_by(),
         )
-        gone = [_gone(source, source.row.part_number in leave) for source in order.rows]
+        gone = [left_out(source, source.row.part_number in leave) for source in order.rows]
         left = () if prune else tuple(r.part_number for r in orphans)
         return manifest, [o for o in gone if o is not None], left
 
@@ -405,15 +405,3 @@ class _Run:
                     )
                 )
         return sorted(found, key=lambda u: u.part_number)
-
-
-def _gone(source: SourcedRow, withdrawn: bool) -> RowOutcome | None:
-    """Return the outcome of a row that is not built, or whose part left the library."""
-    row = source.row
-    if row.status != "retired" and not withdrawn:
-        return None
-    if row.status == "draft":
-        return None  # told as a draft; that its release left stands in the archive
-    text = "withdrawn into the archive" if withdrawn else "retired, not built"
-    outcome = "withdrawn" if withdrawn else "skipped"
-    return RowOutcome(row.part_number, source.row_number, row.status, outcome, text)  # type: ignore[arg-type]

@@ -61,7 +61,7 @@ def swept(layout: Layout, current: Manifest, now: datetime, keep_days: float) ->
         if the disk refuses
     """
     listed = entries(layout)
-    manifests = read_manifests(layout)
+    manifests = read_manifests(layout, current)
     stays = _staying(layout, manifests, current, now, keep_days)
     named = {current.generation: current} | {n: m for n, m in manifests.items() if n in stays}
     needed = {f"{GENERATIONS}/{name}" for name in named}
