@@ -19,5 +19,5 @@ def test_without_a_place_to_keep_machine_code_functions_are_compiled_all_the_sam
     anew = compiled(error_model="numpy")(third)
     assert anew(1.0) == 1.0 / 3.0
     # It really is machine code, by the options asked for.
-    assert anew.signatures
+    assert anew.made().signatures
     assert compiled(error_model="numpy")(lambda x: 1.0 / x)(0.0) == float("inf")

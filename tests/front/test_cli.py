@@ -80,9 +80,15 @@ LIGHT = {
 }
 
 
-@pytest.mark.parametrize("code", LIGHT.values(), ids=LIGHT.keys())
-def test_what_must_answer_at_once_loads_nothing_heavy(code: str) -> None:
+COMPILES = {"check", "show", "resolving"}
+"""What looks for straight lines: the compiler of that search takes less time than it saves."""
+
+
+@pytest.mark.parametrize("name", LIGHT)
+def test_what_must_answer_at_once_loads_nothing_heavy(name: str) -> None:
     """Validation must start fast, so it must not load kernel, tables or plots."""
+    code = LIGHT[name]
+    heavy = set(HEAVY) - ({"numba"} if name in COMPILES else set())
     start = (
         "import sys\n"
         "def run(*words):\n"
@@ -91,7 +97,7 @@ def test_what_must_answer_at_once_loads_nothing_heavy(code: str) -> None:
         "    result = CliRunner().invoke(app, list(words))\n"
         "    assert result.exit_code == 0, result.output\n"
     )
-    end = f"\nfound = sorted(set({HEAVY}) & set(sys.modules)); assert not found, found"
+    end = f"\nfound = sorted({heavy} & set(sys.modules)); assert not found, found"
     done = subprocess.run(
         [sys.executable, "-c", start + code + end], cwd=ROOT, capture_output=True, text=True
     )
@@ -147,15 +153,7 @@ def test_build_writes_good_rows_and_reports_the_bad_one(catalog: Path, tmp_path:
         "A-N20-envelope.step",
         "A-N20.3mf",
         "A-N20-locknut.3mf",
-        "A-N20-front.png",
-        "A-N20-cut.png",
-        "A-N20-model.js",
         "A-N20-opening.dxf",
-        "A-N20-drill.pdf",
-        "A-N20-drawing.svg",
-        "A-N20-section.svg",
-        "A-N20-datasheet.pdf",
-        "A-N20-inspection.pdf",
         "A-N20-print.md",
         "A-N20-print.png",
         "A-N20-cost.png",
@@ -174,10 +172,10 @@ def test_build_writes_good_rows_and_reports_the_bad_one(catalog: Path, tmp_path:
         ["check", "--water"],
         ["show", "A-30"],
         ["print-check", "A-30"],
-        ["cost", "-j1"],
+        ["cost", "-j1", "--only", "A-30"],
         ["water", "A-30", "-e", "dripping"],
         ["air", "A-30", "--outlet", "A-N20", "--heat", "9", "--limit", "60", "--draught", "1"],
-        ["build", "-j1"],
+        ["build", "-j1", "--only", "A-30"],
     ],
     ids=lambda words: words[0],
 )
@@ -343,6 +341,7 @@ def test_interrupt_leaves_no_half_written_file(tmp_path: Path) -> None:
     for folder in finished:
         assert {p.suffix for p in folder.iterdir()} == {
             ".step",
+            ".dxf",
             ".stl",
             ".json",
             ".svg",

@@ -65,6 +65,7 @@ def one_of_each(tmp_path_factory: pytest.TempPathFactory) -> dict[str, tuple[Pat
             row_hash="0123456789abcdef",
             time_stamp=build_time(),
             publish_if="any",
+            for_people=True,
         )
         found[family] = folder, made.record
     return found

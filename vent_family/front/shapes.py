@@ -65,6 +65,7 @@ class RowShape(TypedDict):
     folder: str
     files: list[FileShape]
     seconds: float
+    stages_s: dict[str, float]
     facts: dict[str, str | int | float] | None
     release: ReleaseShape | None
     problems: list[Problem]

@@ -48,7 +48,8 @@ class Job:
 
     ``publish_if`` is the worst predicted outcome in water that is still published; ``rates`` are
     the shop's, the demo's for ``None``. ``before`` is what was released of the part until now;
-    ``None`` for files that are no release.
+    ``None`` for files that are no release. ``for_people``: with pictures, drawings and sheets,
+    which a release has always.
     """
 
     source: SourcedRow
@@ -58,11 +59,12 @@ class Job:
     publish_if: PublishIf = DEFAULT_BAR
     rates: Rates | None = None
     before: Before | None = None
+    for_people: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class RowOutcome:
-    """What became of one row; ``seconds`` is the time it took, s.
+    """What became of one row; ``seconds`` is the time it took, s, ``stages`` that of each stage, s.
 
     ``water`` is the worst predicted outcome of its exposures, empty where it came to none;
     ``judgement`` is what the release changes, ``None`` for what is no release. ``lasting``: tried
@@ -82,6 +84,7 @@ class RowOutcome:
     problems: tuple[Problem, ...] = ()
     judgement: Judgement | None = None
     lasting: bool = True
+    stages: dict[str, float] | None = None
 
     def as_dict(self) -> dict[str, Any]:
         """Return plain data for ``--json``."""
@@ -95,6 +98,7 @@ class RowOutcome:
             "folder": self.folder,
             "files": [f.as_dict() for f in self.files],
             "seconds": round(self.seconds, 3),
+            "stages_s": {k: round(v, 3) for k, v in (self.stages or {}).items()},
             "facts": self.facts,
             "release": self.judgement.as_dict() if self.judgement else None,
             "problems": [p.as_dict() for p in self.problems],
@@ -142,6 +146,7 @@ def jobs_of(
     stamp: datetime,
     publish_if: PublishIf = DEFAULT_BAR,
     rates: Rates | None = None,
+    for_people: bool = False,
 ) -> list[Job]:
     """Return the jobs of a build: released rows are published, drafts built and checked.
 
@@ -159,7 +164,7 @@ def jobs_of(
             target = out / DRAFTS / row.part_number if drafts else None
             bar = "any"
         place = str(target) if target else None
-        jobs.append(Job(source, catalog.path_name, place, stamp, bar, rates))
+        jobs.append(Job(source, catalog.path_name, place, stamp, bar, rates, for_people=for_people))
     return jobs
 
 
@@ -244,6 +249,7 @@ def _build(job: Job, outcome: RowOutcome) -> RowOutcome:
             publish_if=job.publish_if,
             rates=job.rates,
             before=job.before,
+            for_people=job.for_people,
         )
     except RevisionError as error:
         problem = replace(error.problem, file=job.file_name, row=job.source.row_number)
@@ -269,6 +275,7 @@ def _build(job: Job, outcome: RowOutcome) -> RowOutcome:
         files=released.files,
         facts=dict(index_facts(released.record)),
         judgement=released.judgement,
+        stages=dict(released.stages),
     )
 
 

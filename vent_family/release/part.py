@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
 
@@ -21,19 +22,24 @@ from vent_family.release.examine import CheckFailedError, examined
 from vent_family.release.plan import planned_files
 from vent_family.release.readback import require_read_back
 from vent_family.release.record import PartRecord
+from vent_family.release.stages import Seconds, timed
 from vent_family.release.written import WrittenFile, written_files
 from vent_family.spec.vent import VentSpec
 
 
 @dataclass(frozen=True, slots=True)
 class ReleasedPart:
-    """What came of releasing one part; ``judgement`` is ``None`` for files that are no release."""
+    """What came of releasing one part; ``judgement`` is ``None`` for files that are no release.
+
+    ``stages`` are the seconds that evidence and each kind of file took.
+    """
 
     record: PartRecord
     checks: tuple[CheckResult, ...]
     files: tuple[WrittenFile, ...]
     water: WaterReport
     judgement: Judgement | None = None
+    stages: Mapping[str, float] = field(default_factory=dict)
 
 
 def release_part(
@@ -45,12 +51,15 @@ def release_part(
     publish_if: PublishIf = DEFAULT_BAR,
     rates: Rates | None = None,
     before: Before | None = None,
+    for_people: bool = False,
 ) -> ReleasedPart:
     """Build, check and write one part into the folder ``target``, whole or not at all.
 
     The files are written as planned and read back before the folder takes its place. ``rates`` are
     the shop's, by default the demo's. With ``before``, what was released of the part until now, it
     is judged what this release changes; without, the files say that they are no release.
+    Pictures, drawings and sheets are written for releases, and where they are asked
+    ``for_people``.
 
     Raises
     ------
@@ -63,15 +72,25 @@ def release_part(
     OSError
         if the files cannot be written
     """
-    context = examined(spec, rates)
-    require_clears(context, publish_if)
+    stages: Seconds = {}
+    with timed(stages, "evidence"):
+        context = examined(spec, rates)
+        require_clears(context, publish_if)
     judgement = None
     if before is not None:
         judgement = judgement_of(context, before, row_hash=row_hash, time_stamp=time_stamp)
     with staged_folder(target) as folder:
-        record = write_files(context, folder, row_hash, time_stamp, judgement)
+        record = write_files(
+            context,
+            folder,
+            row_hash,
+            time_stamp,
+            judgement,
+            for_people=for_people,
+            stages=stages,
+        )
         files = written_files(folder)
-    return ReleasedPart(record, context.checks(), files, context.of(WATER), judgement)
+    return ReleasedPart(record, context.checks(), files, context.of(WATER), judgement, stages)
 
 
 def write_files(
@@ -80,10 +99,15 @@ def write_files(
     row_hash: str,
     time_stamp: datetime,
     judgement: Judgement | None = None,
+    *,
+    for_people: bool = False,
+    stages: Seconds | None = None,
 ) -> PartRecord:
     """Write all planned files of a part into ``folder``, read them back, and return its record.
 
-    ``judgement`` says what the release changes; without, the files are no release.
+    ``judgement`` says what the release changes; without, the files are no release. Pictures,
+    drawings and sheets are written for releases, and where they are asked ``for_people``. The
+    seconds that each stage takes are added to ``stages``.
 
     Raises
     ------
@@ -92,13 +116,16 @@ def write_files(
     OSError
         if the files cannot be written
     """
-    planned = {f"{context.spec.part_number}{f.ending}": f for f in planned_files(context)}
+    wanted = planned_files(context, for_people=for_people or judgement is not None)
+    planned = {f"{context.spec.part_number}{f.ending}": f for f in wanted}
     contents = Contents(context, tuple(planned), row_hash, time_stamp, judgement)
     try:
         for name, file in planned.items():
-            file.write(contents, folder / name)
+            with timed(stages, file.stage):
+                file.write(contents, folder / name)
     except ThreeMfError as error:
         failure = CheckResult("files read back", "fail", str(error))
         raise CheckFailedError((failure,)) from error
-    require_read_back(folder, contents)
+    with timed(stages, "read back"):
+        require_read_back(folder, contents)
     return contents.record

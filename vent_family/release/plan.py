@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Final
+from typing import Final, Literal
 
 from vent_family.base.atomic import write_bytes
 from vent_family.base.materials import COLOURS
@@ -40,18 +40,23 @@ from vent_family.release.site.turning import turning_model
 
 Exists = Callable[[PartContext], bool]
 Write = Callable[[Contents, Path], None]
+Stage = Literal["files", "figures", "pictures", "drawings", "sheets"]
+FOR_PEOPLE: Final = frozenset({"pictures", "drawings", "sheets"})
+"""Stages of what people look at in a library, print and hand on."""
 
 
 @dataclass(frozen=True, slots=True)
 class PlannedFile:
     """A file of a part: its name is the part number and the ending.
 
-    ``exists`` says for which parts there is such a file, ``write`` makes it.
+    ``exists`` says for which parts there is such a file, ``write`` makes it. ``stage`` is what its
+    time is counted as; those of :data:`FOR_PEOPLE` are made for a library, or when asked for.
     """
 
     ending: str
     exists: Exists
     write: Write
+    stage: Stage = "files"
 
 
 def always(_: PartContext) -> bool:
@@ -179,31 +184,35 @@ PLAN: Final = (
     PlannedFile("-screen-frame.step", has("screen-frame"), _step("screen-frame")),
     PlannedFile("-envelope.step", always, _envelope),
     PlannedFile("-assembly.step", always, _assembly),
-    PlannedFile("-front.png", always, _product(front_picture)),
-    PlannedFile("-cut.png", always, _product(cut_picture)),
+    PlannedFile("-front.png", always, _product(front_picture), "pictures"),
+    PlannedFile("-cut.png", always, _product(cut_picture), "pictures"),
     PlannedFile("-opening.dxf", always, _opening),
-    PlannedFile("-drill.pdf", always, _template),
-    PlannedFile("-model.js", always, _model),
-    PlannedFile("-drawing.svg", always, _drawing),
-    PlannedFile("-section.svg", always, _section),
-    PlannedFile("-datasheet.pdf", always, _datasheet),
-    PlannedFile("-inspection.pdf", always, _inspection),
+    PlannedFile("-drill.pdf", always, _template, "sheets"),
+    PlannedFile("-model.js", always, _model, "pictures"),
+    PlannedFile("-drawing.svg", always, _drawing, "drawings"),
+    PlannedFile("-section.svg", always, _section, "drawings"),
+    PlannedFile("-datasheet.pdf", always, _datasheet, "sheets"),
+    PlannedFile("-inspection.pdf", always, _inspection, "sheets"),
     PlannedFile("-print.md", always, _report),
     PlannedFile(".json", always, _record),
 )
 """The files of a part besides the pictures that the kinds of evidence bring."""
 
 
-def planned_files(context: PartContext) -> tuple[PlannedFile, ...]:
-    """Return the files of a part in the order in which they are written."""
-    return (*_pictures(context), *(file for file in PLAN if file.exists(context)))
+def planned_files(context: PartContext, *, for_people: bool) -> tuple[PlannedFile, ...]:
+    """Return the files of a part in the order in which they are written.
+
+    ``for_people``: also pictures of the product, drawings and sheets.
+    """
+    wanted = (file for file in PLAN if for_people or file.stage not in FOR_PEOPLE)
+    return (*_pictures(context), *(file for file in wanted if file.exists(context)))
 
 
 def _pictures(context: PartContext) -> Iterator[PlannedFile]:
     for kind in KINDS:
         for stem, picture in context.figures(kind).items():
             for ending, made in picture_files(picture.drawn).items():
-                yield PlannedFile(f"-{stem}{ending}", always, _picture(made))
+                yield PlannedFile(f"-{stem}{ending}", always, _picture(made), "figures")
 
 
 def _picture(made: Callable[[], bytes]) -> Write:

@@ -48,7 +48,14 @@ def built(tmp_path_factory: pytest.TempPathFactory) -> Path:
         slat_foot_mm=0,
         bank_gaps_mm="2.7",
     )
-    release_part(row, folder, row_hash="0" * 16, time_stamp=build_time(), publish_if="any")
+    release_part(
+        row,
+        folder,
+        row_hash="0" * 16,
+        time_stamp=build_time(),
+        publish_if="any",
+        for_people=True,
+    )
     return folder
 
 

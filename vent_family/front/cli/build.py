@@ -56,6 +56,9 @@ def build(
     drafts: Annotated[
         bool, typer.Option("--drafts", help="Write files of draft rows too, in _drafts/.")
     ] = False,
+    sheets: Annotated[
+        bool, typer.Option("--sheets", help="Product pictures, drawings, datasheet and such, too.")
+    ] = False,
     publish_if: PublishIfOption = DEFAULT_BAR,
     shop: ShopOption = None,
     junit: JunitOption = None,
@@ -86,7 +89,16 @@ def build(
     reports_cleared(reports, as_json)
     with told(as_json):
         stamp = build_time()
-    work = jobs_of(file, rows, out, drafts=drafts, stamp=stamp, publish_if=publish_if, rates=own)
+    work = jobs_of(
+        file,
+        rows,
+        out,
+        drafts=drafts,
+        stamp=stamp,
+        publish_if=publish_if,
+        rates=own,
+        for_people=sheets,
+    )
     workers = min(jobs or os.cpu_count() or 1, max(1, len(work)))
     advice = "choose another folder with --out, or free the disk"
     try:

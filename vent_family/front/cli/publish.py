@@ -53,6 +53,7 @@ from vent_family.front.cli.reports import (
 from vent_family.release.bar import DEFAULT_BAR
 from vent_family.release.jobs import RowOutcome, build_time
 from vent_family.release.register import register_path
+from vent_family.release.stages import all_stages
 
 if TYPE_CHECKING:
     from vent_family.release.publish.plan import Planned
@@ -384,6 +385,10 @@ def _tell(result: Published, order: Order, answer: dict[str, Any] | None) -> Non
             print(note)
         for path in result.swept.kept:
             print(f"{path}: stays, for it was not written here or was changed since")
+        stages = all_stages(o.stages for o in outcomes if o.stages)
+        if stages:
+            shown = ", ".join(f"{name} {seconds:.0f}" for name, seconds in stages.items())
+            print(f"seconds of work: {shown}; pages {result.pages_s:.1f}")
         as_was = len(outcomes) - len(made)
         state = "is published" if result.switched else "stays: nothing changed"
         print(f"generation {result.generation} {state}; {as_was} of {len(outcomes)} rows as before")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import secrets
 import shutil
+import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
@@ -125,7 +126,8 @@ class Published:
     """What came of a run.
 
     ``generation`` is the current one, ``switched`` whether it is new. ``orphans`` are parts whose
-    row is gone and that were not withdrawn; ``notes`` what people should know besides.
+    row is gone and that were not withdrawn; ``notes`` what people should know besides; ``pages_s``
+    how long pages and switch took, s.
     """
 
     generation: str
@@ -134,6 +136,7 @@ class Published:
     orphans: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
     swept: Removed = field(default_factory=Removed)
+    pages_s: float = 0.0
 
 
 def publish_catalog(order: Order, told: Told = Told()) -> Published:
@@ -184,20 +187,29 @@ class _Run:
         try:
             outcomes = self._build(plan, keys)
             manifest, gone, orphans = self._next(outcomes, keys, common)
+            pages_s = 0.0
             same = self.manifest is not None and manifest.content == self.manifest.content
             if same:
                 assert self.manifest is not None
                 manifest = self.manifest
                 entry_page(self.layout, manifest)
             else:
+                begin = time.perf_counter()
                 manifest = switched(self.layout, manifest, self.staging, self.lock, order.signer)
+                pages_s = time.perf_counter() - begin
             self.releases.write()
             cleaned = swept(self.layout, manifest, datetime.now(UTC), order.keep_days)
         finally:
             shutil.rmtree(self.staging, ignore_errors=True)
         found = sorted([*outcomes, *gone], key=lambda o: o.row_number)
         return Published(
-            manifest.generation, not same, tuple(found), orphans, tuple(self.notes), cleaned
+            manifest.generation,
+            not same,
+            tuple(found),
+            orphans,
+            tuple(self.notes),
+            cleaned,
+            pages_s,
         )
 
     def _build(self, plan: Sequence[Planned], keys: dict[str, dict[str, str]]) -> list[RowOutcome]:
