@@ -27,7 +27,7 @@ Given = TypeVar("Given")
 Made = TypeVar("Made")
 ROW_LIMIT_S: Final = 1800.0
 """A row that takes longer is given up, s: thirty times what the largest takes alone on a core."""
-JOBS_PER_PROCESS: Final = 100
+JOBS_PER_PROCESS: Final = 30
 """A worker is replaced after so many jobs: what libraries keep in memory goes with it."""
 _WATCH_S: Final = 0.5
 _PR_SET_PDEATHSIG: Final = 1
