@@ -211,6 +211,12 @@ def test_ctrl_c_while_pricing_is_told_in_json(tmp_path: Path) -> None:
         "from vent_family.front.cli.app import main\n"
         "main()\n"
     )
-    done = subprocess.run([sys.executable, "-c", code, str(path)], capture_output=True, text=True)
+    done = subprocess.run(
+        [sys.executable, "-c", code, str(path)],
+        capture_output=True,
+        text=True,
+        # A test run started in the background ignores SIGINT, and so would what it starts.
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.default_int_handler),
+    )
     assert done.returncode == 128 + signal.SIGINT, done.stderr
     assert refused(done.stdout)[0]["code"] == "command.interrupted"

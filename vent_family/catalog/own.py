@@ -86,7 +86,7 @@ def own_name(name: str) -> str:
 
     Examples
     --------
-    >>> own_name("Bin / shelf"), own_name("#"), own_name("pitch")
+    >>> own_name("Bin / shelf"), own_name("#"), own_name("pitch mm")
     ('x_bin_shelf', '', '')
     """
     plain = unicodedata.normalize("NFKD", loose(name)).encode("ascii", "ignore").decode()

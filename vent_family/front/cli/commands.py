@@ -51,6 +51,7 @@ def misused(error: Exception) -> Problem | None:
 
     Examples
     --------
+    >>> import typer
     >>> misused(typer.BadParameter("twelve is no number")).sentence()
     'Invalid value: twelve is no number.'
     >>> misused(ValueError("twelve")) is None
