@@ -8,6 +8,8 @@ from typing import Any
 import pytest
 
 from tests.helpers.part21 import Exchange, Quantity, Ref
+from vent_family.catalog.columns import COLUMNS
+from vent_family.catalog.model import column_unit
 from vent_family.files.step.attributes import Attribute, add_item
 from vent_family.files.step.part21 import InstanceList
 from vent_family.files.step.units import UNITS, add_unit
@@ -21,6 +23,7 @@ MEANING: dict[str, tuple[float, dict[str, int]]] = {
     "m": (1.0, {"m": 1}),
     "mm2": (1e-6, {"m": 2}),
     "cm2": (1e-4, {"m": 2}),
+    "m2": (1.0, {"m": 2}),
     "mm3": (1e-9, {"m": 3}),
     "cm3": (1e-6, {"m": 3}),
     "g": (1e-3, {"kg": 1}),
@@ -72,6 +75,11 @@ def written(attribute: Attribute) -> tuple[str, Any]:
 
 def test_every_unit_is_checked() -> None:
     assert set(MEANING) == set(UNITS)
+
+
+def test_the_unit_of_every_column_can_be_written() -> None:
+    """What a row fills in stands in its STEP file, so that no row is accepted and not built."""
+    assert {unit for name in COLUMNS if (unit := column_unit(name))} <= set(UNITS)
 
 
 @pytest.mark.parametrize("unit", sorted(MEANING))

@@ -77,6 +77,7 @@ UNITS: Final[dict[str, UnitDefinition]] = {
     "m": UnitDefinition("LENGTH", ((_M, 1),)),
     "mm2": UnitDefinition("AREA", ((_MM, 2),)),
     "cm2": UnitDefinition("AREA", ((_CM, 2),)),
+    "m2": UnitDefinition("AREA", ((_M, 2),)),
     "mm3": UnitDefinition("VOLUME", ((_MM, 3),)),
     "cm3": UnitDefinition("VOLUME", ((_CM, 3),)),
     "g": UnitDefinition("MASS", ((_G, 1),)),
