@@ -158,6 +158,17 @@ def test_changes_come_by_their_weight(catalog: Path, tmp_path: Path) -> None:
     assert cells["cells"] == ["description Feeder, hall 2, before Feeder"]
 
 
+def test_a_cell_of_ones_own_is_named_and_blamed_on_no_file(catalog: Path, tmp_path: Path) -> None:
+    text = catalog.read_text(encoding="utf-8").replace("exposure\n", "exposure,x_shelf\n")
+    catalog.write_text(text.replace("Feeder,2,rain", "Feeder,2,rain,B-04"), encoding="utf-8")
+    held = records(catalog)
+    held["A-60"]["own"] = {"x_shelf": "B-03"}
+    held["A-60"]["identity"]["row_hash"] = "f" * 16
+    (found,) = compared(library(tmp_path / "one", held), catalog)
+    assert found["cells"] == ["x_shelf B-04, before B-03"]
+    assert found["notes"] == []
+
+
 def test_people_are_told_in_the_same_order(catalog: Path, tmp_path: Path) -> None:
     held = records(catalog)
     one = library(tmp_path / "one", held)

@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import hashlib
 import json
+from collections.abc import Mapping
+from typing import Any
 
 from vent_family.catalog.attached import NOTHING_ATTACHED, Attached
 from vent_family.catalog.model import CatalogRow
 from vent_family.catalog.renamed import first_named
 
+Cells = Mapping[str, str | int | float]
+"""Filled cells of a row, by column."""
 HASH_DIGITS = 16
 _NOT_OPPOSITE = {"status", "revision", "description", "exposure", "fan", "opposite_vent"}
 """Columns that make no other vent of the one on the other side."""
@@ -17,6 +21,36 @@ _NOT_OPPOSITE = {"status", "revision", "description", "exposure", "fan", "opposi
 def filled_cells(row: CatalogRow) -> dict[str, str | int | float]:
     """Return the cells of a row that were filled in, by column name."""
     return {k: v for k, v in row.model_dump().items() if v is not None}
+
+
+def told_cells(row: CatalogRow, named: Attached) -> dict[str, str | int | float]:
+    """Return the cells of a row that were filled in, with those of the writer's own columns."""
+    return filled_cells(row) | dict(named.own)
+
+
+def recorded_cells(record: Mapping[str, Any]) -> dict[str, str | int | float]:
+    """Return the cells of :func:`told_cells` as a part's record holds them."""
+    return {**record.get("catalogue", {}), **record.get("own", {})}
+
+
+def changed_cells(before: Cells, now: Cells) -> list[tuple[str, str, str]]:
+    """Return the cells that differ: name, what it said and what it says; ``blank`` for nothing.
+
+    Examples
+    --------
+    >>> changed_cells({"pitch_mm": 7.0, "colour": "blue"}, {"pitch_mm": 7.5})
+    [('pitch_mm', '7.0', '7.5'), ('colour', 'blue', 'blank')]
+    """
+
+    def text(cells: Cells, name: str) -> str:
+        return str(cells[name]) if name in cells else "blank"
+
+    names = [*now, *(name for name in before if name not in now)]
+    return [
+        (name, text(before, name), text(now, name))
+        for name in names
+        if before.get(name) != now.get(name)
+    ]
 
 
 def row_hash(row: CatalogRow, named: Attached = NOTHING_ATTACHED) -> str:

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from typing import Literal, Protocol
 
+from vent_family.catalog.hashing import Cells, changed_cells
 from vent_family.release.discipline import fit_changes, solid_changes, stated_changes
 from vent_family.release.entry import ReleaseEntry
 from vent_family.release.figures import Figures, got_worse, other_figures
-
-Cells = Mapping[str, str | int | float]
 
 
 class State(Protocol):
@@ -102,7 +101,10 @@ def _changed(number: str, before: State, now: State) -> PartDifference | None:
     # Where both were built, the solids say whether anything moved; the layout only explains it.
     geometry = layout + solid if solid or not built else []
     worse, figures = _found_out(before, now)
-    cells = _cell_changes(before.cells, now.cells)
+    cells = [
+        f"{name} {is_now}, before {was}"
+        for name, was, is_now in changed_cells(before.cells, now.cells)
+    ]
     notes = []
     if old.revision == new.revision and (fit or geometry):
         notes.append(f"revision {old.revision} means two geometries")
@@ -137,17 +139,3 @@ def _found_out(before: State, now: State) -> tuple[list[str], list[str]]:
     if was is None or found is None:
         return [], []
     return got_worse(was, found), other_figures(was, found)
-
-
-def _cell_changes(before: Cells, now: Cells) -> Iterable[str]:
-    """Return the cells of a row that changed, in words."""
-
-    def text(cells: Cells, name: str) -> str:
-        return str(cells[name]) if name in cells else "blank"
-
-    names = [*now, *(name for name in before if name not in now)]
-    return [
-        f"{name} {text(now, name)}, before {text(before, name)}"
-        for name in names
-        if before.get(name) != now.get(name)
-    ]

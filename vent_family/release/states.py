@@ -8,9 +8,8 @@ from pathlib import Path
 from typing import Any
 
 from vent_family.base.problems import InputError, Problem
-from vent_family.catalog.hashing import filled_cells
+from vent_family.catalog.hashing import Cells, recorded_cells, told_cells
 from vent_family.geometry.fingerprint import from_text
-from vent_family.release.difference import Cells
 from vent_family.release.entry import ReleaseEntry, entry_of
 from vent_family.release.figures import Figures, figures
 from vent_family.release.library import LibraryPart, read_library
@@ -28,8 +27,7 @@ class PublishedState:
     @property
     def cells(self) -> Cells:
         """The cells of its row that were filled in."""
-        cells: Cells = self.record["catalogue"]
-        return cells
+        return recorded_cells(self.record)
 
     @property
     def label(self) -> str:
@@ -118,5 +116,5 @@ def catalogue_states(rows: ResolvedRows) -> dict[str, RowState]:
                 continue
             # Without its volume, which sizes and lines of the section stand for here.
             entry = entry_of(spec, source.row_hash, "", volume=False)
-            found[source.row.part_number] = RowState(entry, filled_cells(source.row))
+            found[source.row.part_number] = RowState(entry, told_cells(source.row, source.attached))
     return found

@@ -177,7 +177,9 @@ def test_a_bare_record_and_one_of_another_layout_make_pages(tmp_path: Path) -> N
 
 
 def test_columns_of_ones_own_are_shown_and_found(tmp_path: Path) -> None:
-    record = altered(RECORD, catalogue={"pitch_mm": 7.0, "x_drawer_no": "12 <b> & 4", "x_eu": 3})
+    record = altered(
+        RECORD, catalogue={"pitch_mm": 7.0}, own={"x_drawer_no": "12 <b> & 4", "x_eu": "3"}
+    )
     render_site(library(part("V-1", record), part("V-2")), tmp_path)
     told = Page(tmp_path / "part-V-1.html").text
     assert "Columns of your own drawer no 12 <b> & 4 eu 3" in told

@@ -12,6 +12,8 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
+from vent_family.catalog.own import PREFIX
+
 Record = Mapping[str, Any]
 
 RATED_PA: Final = 25.0
@@ -276,12 +278,11 @@ def writers_columns(record: Record) -> list[tuple[str, str]]:
 
     Examples
     --------
-    >>> writers_columns({"catalogue": {"x_drawer_no": "12", "pitch_mm": 7.0}})
+    >>> writers_columns({"own": {"x_drawer_no": "12"}, "catalogue": {"pitch_mm": 7.0}})
     [('drawer no', '12')]
     """
-    cells = found(record, "catalogue") or {}
-    own = [(name, value) for name, value in cells.items() if name.startswith("x_")]
-    return [(words(name.removeprefix("x_")), str(value)) for name, value in own]
+    cells = found(record, "own") or {}
+    return [(words(name.removeprefix(PREFIX)), str(value)) for name, value in cells.items()]
 
 
 def _slat_safety(record: Record) -> KeyFigure | None:
