@@ -36,7 +36,7 @@ from vent_family.release.sheets.drawing import (
 from vent_family.release.sheets.drill import template_pdf
 from vent_family.release.sheets.inspection import inspection_pdf
 from vent_family.release.sheets.opening import opening_dxf
-from vent_family.release.site.turning import turning_model
+from vent_family.release.sheets.turning import turning_model
 
 Exists = Callable[[PartContext], bool]
 Write = Callable[[Contents, Path], None]

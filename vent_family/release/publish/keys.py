@@ -29,7 +29,7 @@ CODE: Final = "code "
 VERSION: Final = "version of "
 LIBRARIES: Final = (
     "cadquery", "cadquery-ocp", "ezdxf", "fluids", "lib3mf", "matplotlib", "numba", "numpy",
-    "reportlab", "scipy", "shapely", "vtk",
+    "pillow", "reportlab", "scipy", "shapely", "vtk",
 )  # fmt: skip
 """Distributions whose version may change what is written of a part."""
 _DIGITS: Final = 16
