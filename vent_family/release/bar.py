@@ -22,6 +22,8 @@ PublishIf = Literal["holds", "marginal", "any"]
 DEFAULT_BAR: Final[PublishIf] = "marginal"
 STANDING: Final = "standing"
 """Field of the record, and entry of the index, that says whether the part may be fitted."""
+CURRENT: Final = "current"
+"""What stands there for a part that may be fitted."""
 DO_NOT_FIT: Final = "no longer predicted to hold, do not fit"
 _ADMITTED: Final[dict[str, tuple[str, ...]]] = {
     "holds": ("holds",),

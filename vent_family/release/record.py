@@ -24,6 +24,7 @@ from vent_family.evidence.kind import Kind, section_record, stated_names
 from vent_family.evidence.kinds import KINDS
 from vent_family.evidence.rounding import worth
 from vent_family.files.step.attributes import Attribute
+from vent_family.release.bar import CURRENT
 from vent_family.release.cautions import CAUTION
 from vent_family.spec.body import OPENINGS
 from vent_family.spec.vent import DATUM
@@ -210,7 +211,7 @@ class PartRecord(Frozen):
             "whether the part may be fitted by what is predicted now: current, or why not",
             index=Shown("standing", rank=2),
         ),
-    ] = "current"
+    ] = CURRENT
     release: Annotated[
         ReleaseRecord | None, Fact("what this issue changed; null: not released", rank=-6)
     ] = None

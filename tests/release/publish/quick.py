@@ -72,7 +72,8 @@ def made(job: Job) -> RowOutcome:
             time.sleep(0.05)
         data = {
             "identity": {"issue": judgement.entry.issue},
-            "catalogue": {},
+            "catalogue": row.model_dump(mode="json", exclude_none=True),
+            "own": dict(job.source.attached.own),
             "files": [],
             "words": words,
         }

@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import hashlib
 import json
+from collections.abc import Sequence
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from tests.release.publish.quick import apart, catalogue, line, run
+from tests.release.publish.quick import HEAD, apart, catalogue, line, order, run
 from vent_family.base.problems import InputError
-from vent_family.release.publish.publish import Published
+from vent_family.release.publish.plan import Planned
+from vent_family.release.publish.publish import Published, Told, publish_catalog
 from vent_family.release.publish.verify import verify_library
 
 TWO = (line("A-1"), line("A-2"))
@@ -302,3 +304,50 @@ def test_a_path_that_leads_out_of_the_library_is_not_followed(tmp_path: Path) ->
     later = datetime.now(UTC) + timedelta(days=400)
     run(catalogue(tmp_path, *TWO), out, keep_days=0.0, stamp=later)
     assert (outside / "mine.txt").exists()
+
+
+@pytest.mark.parametrize("words", ["fails", "wider"])
+def test_a_row_set_back_after_it_came_to_nothing_is_as_it_was(tmp_path: Path, words: str) -> None:
+    """Nothing of the try in between is published: the same folder, not the same part again."""
+    out = tmp_path / "out"
+    run(catalogue(tmp_path, *TWO), out)
+    before = index(out)["parts"]
+    tried = run(catalogue(tmp_path, line("A-1", words=words), line("A-2")), out)
+    assert outcomes(tried) == {"A-1": "failed", "A-2": "unchanged"}
+    later = datetime(2026, 6, 7, tzinfo=UTC)
+    result = run(catalogue(tmp_path, *TWO), out, stamp=later)
+    assert outcomes(result) == {"A-1": "unchanged", "A-2": "unchanged"}
+    assert index(out)["parts"] == before
+    manifest = json.loads((out / index(out)["manifest"]["name"]).read_text("utf-8"))
+    assert manifest["unpublished"] == []
+
+
+def test_reasons_name_the_cells_that_changed_ones_own_too(tmp_path: Path) -> None:
+    path, out = tmp_path / "catalog.csv", tmp_path / "out"
+    head = HEAD.rstrip() + ",x_shelf,x_bin\n"
+    path.write_text(head + line("A-1").rstrip() + ",B-04,7\n", encoding="utf-8")
+    run(path, out)
+    path.write_text(head + line("A-1", words="new").rstrip() + ",B-05,\n", encoding="utf-8")
+    told: list[str] = []
+
+    def plan(rows: Sequence[Planned]) -> None:
+        told.extend(reason for row in rows for reason in row.reasons)
+
+    publish_catalog(order(path, out), Told(plan=plan))
+    assert len(told) == 1
+    assert told[0].startswith("the row changed: ")
+    assert set(told[0].removeprefix("the row changed: ").split(", ")) == {
+        "description blank -> new",
+        "x_shelf B-04 -> B-05",
+        "x_bin 7 -> blank",
+    }
+
+
+def test_a_mark_goes_when_its_row_is_set_back(tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    run(catalogue(tmp_path, line("A-1")), out)
+    run(catalogue(tmp_path, line("A-1", words="leaks")), out)
+    assert "do not fit" in index(out)["parts"][0]["standing"]
+    result = run(catalogue(tmp_path, line("A-1")), out)
+    assert outcomes(result) == {"A-1": "written"}
+    assert index(out)["parts"][0]["standing"] == "current"

@@ -5,11 +5,12 @@ from __future__ import annotations
 import os
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any, Final
+from typing import Final
 
 from vent_family.base.problems import told_problem
+from vent_family.catalog.hashing import changed_cells, recorded_cells, told_cells
 from vent_family.catalog.reader import CatalogFile, SourcedRow
-from vent_family.release.bar import PublishIf
+from vent_family.release.bar import CURRENT, PublishIf
 from vent_family.release.jobs import RowOutcome
 from vent_family.release.publish.keys import Key, digest, key, reasons
 from vent_family.release.publish.layout import Layout, read_json
@@ -90,18 +91,25 @@ def _why(
 ) -> tuple[list[str], RowOutcome | None]:
     """Return why a row is made, and what became of it before where it need not be."""
     made_from = digest(now)
+    if release is not None and release.made_from == made_from and release.standing == CURRENT:
+        # Also where the row was tried otherwise meanwhile, came to nothing, and was set back.
+        broken = _broken(release, layout)
+        if broken:
+            return [f"{broken} is missing or altered"], None
+        return [], _as_released(source, release)
     if last is not None and last.status == source.row.status:
         if last.made_from == made_from:
             return [], _as_tried(source, last)
         return reasons(last.key, now), None
     if release is None:
         return reasons(None, now), None
-    if release.made_from != made_from:
-        return reasons(release.key, now, _cells(source, release, layout)), None
-    broken = _broken(release, layout)
-    if broken:
-        return [f"{broken} is missing or altered"], None
-    return [], RowOutcome(
+    if release.made_from == made_from:
+        return ["its release is marked as not to be fitted"], None
+    return reasons(release.key, now, _cells(source, release, layout)), None
+
+
+def _as_released(source: SourcedRow, release: PartEntry) -> RowOutcome:
+    return RowOutcome(
         release.part_number,
         source.row_number,
         source.row.status,
@@ -139,14 +147,10 @@ def _broken(release: PartEntry, layout: Layout) -> str:
 def _cells(source: SourcedRow, release: PartEntry, layout: Layout) -> list[str]:
     """Return which cells of a row changed since its release, in words."""
     record = read_json(layout.at(release.folder) / f"{release.part_number}.json") or {}
-    before = record.get("catalogue")
-    if not isinstance(before, dict):
-        return []
-    now: dict[str, Any] = source.row.model_dump(mode="json", exclude_none=True)
+    now = told_cells(source.row, source.attached)
     return [
-        f"{name} {before.get(name, 'blank')} -> {now.get(name, 'blank')}"
-        for name in sorted({*before, *now})
-        if before.get(name) != now.get(name)
+        f"{name} {was} -> {is_now}"
+        for name, was, is_now in changed_cells(recorded_cells(record), now)
     ]
 
 
