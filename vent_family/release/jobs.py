@@ -86,6 +86,11 @@ class RowOutcome:
     lasting: bool = True
     stages: dict[str, float] | None = None
 
+    @property
+    def is_amiss(self) -> bool:
+        """Whether a row that was to be made was not, for a fault of its own or of the program."""
+        return self.outcome in ("failed", "below bar")
+
     def as_dict(self) -> dict[str, Any]:
         """Return plain data for ``--json``."""
         return {

@@ -104,7 +104,7 @@ def _of_outcome(outcome: RowOutcome) -> RunLine:
     state: State = "done"
     if outcome.outcome in _LEFT_OUT:
         state = "left out"
-    elif outcome.outcome in ("failed", "below bar"):
+    elif outcome.is_amiss:
         state = "error" if any(c.startswith(PROGRAM) for c in codes) else "refused"
     words = tuple(p.sentence() for p in outcome.problems)
     if not words and outcome.message:
