@@ -2508,9 +2508,8 @@ RECORDS: Final = (
         "release/publish/switch.py",
         "dropped",
         "the index is renamed before what it names is in place",
-        '    lock.require()\n    placed(layout, folder, f"{GENERATIONS}/{whole.generation}")\n',
-        "    write_json(layout.index, {})\n"
-        '    placed(layout, folder, f"{GENERATIONS}/{whole.generation}")\n',
+        "    lock.require()\n    placed(layout, folder, ",
+        "    write_json(layout.index, {})\n    placed(layout, folder, ",
     ),
     Fault(
         "publish-2",
@@ -2940,7 +2939,7 @@ BAR: Final = (
     Fault(
         "bar-coarse-table",
         "records",
-        "front/cli/build.py",
+        "front/cli/common.py",
         "dropped",
         "a table too coarse for any part is no hindrance to a build",
         "    if coarse:\n        refuse(",

@@ -259,6 +259,7 @@ CODES: Final[dict[str, str]] = {
     "time.stamp.unread": "the time of the build is no time stamp",
     # The register of releases.
     "register.file.merge": "the merge of two registers was not finished",
+    "register.file.unwritable": "the register cannot be written",
     "register.header.columns": "the register has other columns than it was written with",
     "register.header.missing": "the register has no line of column names",
     "register.header.separators": "a spreadsheet saved the register with other separators",

@@ -85,11 +85,11 @@ def test_a_kill_between_index_and_register_is_made_good(
     run(catalogue(tmp_path, line("A-1")), out)
     path = catalogue(tmp_path, line("A-1", words="other figures"))
 
-    def never(_: Releases) -> None:
+    def never(_: Releases) -> tuple[()]:
         raise KeyboardInterrupt
 
     with monkeypatch.context() as patched:
-        patched.setattr(Releases, "write", never)
+        patched.setattr(Releases, "written", never)
         with pytest.raises(KeyboardInterrupt):
             run(path, out, stamp=LATER)
     assert current(out)["A-1"][1] == 2
@@ -145,3 +145,24 @@ def test_pages_tell_the_history(tmp_path: Path) -> None:
     assert "2026-03-04" in page
     assert "../../../parts/A-1/A.2-" in page
     assert order(tmp_path / "catalog.csv", out).register.name == "catalog.releases.csv"
+
+
+def test_a_register_that_cannot_be_written_is_told_though_the_library_is_published(
+    tmp_path: Path,
+) -> None:
+    """The library is switched by then: the run says so, and the next one makes it good."""
+    out, register = tmp_path / "out", tmp_path / "kept" / "releases.csv"
+    path = catalogue(tmp_path, line("A-1"))
+    result = run(path, out, register=register)
+    assert result.switched
+    (problem,) = result.problems
+    assert problem.code == "register.file.unwritable"
+    assert "the library is published" in problem.sentence()
+    assert current(out)["A-1"][:2] == ("A", 1)
+    register.parent.mkdir()
+    again = run(path, out, register=register)
+    assert not again.problems
+    assert any("lacked 1 lines" in note for note in again.notes)
+    found = read_register(register)
+    assert found is not None
+    assert [e.name for e in found.entries] == ["A-1 A.1"]

@@ -11,10 +11,7 @@ import typer
 from rich.console import Console
 
 from vent_family.base.problems import Problem
-from vent_family.base.shop import design_problems
 from vent_family.front.cli.common import (
-    EXIT_FAILED,
-    EXIT_OK,
     CatalogOption,
     JobsOption,
     JsonOption,
@@ -25,14 +22,21 @@ from vent_family.front.cli.common import (
     print_answer,
     print_problems,
     progress,
-    rates,
+    rates_to_make,
     read,
     refuse,
     selected,
     told,
     writing,
 )
-from vent_family.front.cli.outcomes import outcome_table, warnings, word
+from vent_family.front.cli.outcomes import (
+    exit_code,
+    outcome_table,
+    row_lines,
+    told_faults,
+    warnings,
+    word,
+)
 from vent_family.front.cli.reports import (
     JsonLinesOption,
     JunitOption,
@@ -79,10 +83,7 @@ def build(
 
     begin, as_json = time.perf_counter(), as_json or json_lines
     reports = ReportPaths(junit, summary, log, report)
-    own = rates(shop, as_json)
-    coarse = design_problems(own.shop, str(shop))
-    if coarse:
-        refuse(coarse, as_json)
+    own = rates_to_make(shop, as_json)
     file = read(catalog, as_json)
     rows = selected(file, only, as_json)
     _prepare(out, as_json)
@@ -108,7 +109,6 @@ def build(
     except KeyboardInterrupt:
         interrupted("finished parts were kept, no file is half-written; build again", as_json)
     outcomes.sort(key=lambda o: o.row_number)
-    failed = [o for o in outcomes if o.outcome in ("failed", "below bar")]
     answer = {
         "time_stamp": stamp.isoformat(timespec="seconds"),
         "publish_if": publish_if,
@@ -127,11 +127,10 @@ def build(
         for line in warnings(outcomes, publish_if):
             print(line)
         Console().print(outcome_table(outcomes, "Build"))
-        for o in outcomes:
-            if o.outcome in ("written", "checked") and o.message:
-                print(f"{o.part_number}: {o.message}")
-        print_problems([*file.problems, *(p for o in failed for p in o.problems)])
-    raise typer.Exit(EXIT_FAILED if failed or file.problems else EXIT_OK)
+        for line in row_lines(outcomes):
+            print(line)
+        print_problems(told_faults(file.problems, outcomes))
+    raise typer.Exit(exit_code(file.problems, outcomes))
 
 
 def _prepare(out: Path, as_json: bool) -> None:

@@ -166,6 +166,17 @@ def rates(path: Path | None, as_json: bool) -> Rates:
         return rates_of(path)
 
 
+def rates_to_make(path: Path | None, as_json: bool) -> Rates:
+    """Return the rates by which parts are made; a table too coarse for any part is refused."""
+    from vent_family.base.shop import design_problems
+
+    own = rates(path, as_json)
+    coarse = design_problems(own.shop, str(path))
+    if coarse:
+        refuse(coarse, as_json)
+    return own
+
+
 def selected(file: CatalogFile, patterns: list[str] | None, as_json: bool) -> list[SourcedRow]:
     """Return the rows whose part number matches a pattern; a pattern must match something."""
     if not patterns:

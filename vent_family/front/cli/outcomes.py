@@ -6,14 +6,15 @@ from collections.abc import Sequence
 
 from rich.table import Table
 
+from vent_family.base.problems import Problem
+from vent_family.front.cli.common import EXIT_FAILED, EXIT_OK
 from vent_family.release.bar import DO_NOT_FIT, PublishIf
 from vent_family.release.jobs import RowOutcome
 
 
 def word(outcome: RowOutcome) -> str:
     """Return what became of a row, in capitals where it was not written for a fault."""
-    loud = outcome.outcome in ("failed", "below bar")
-    return outcome.outcome.upper() if loud else outcome.outcome
+    return outcome.outcome.upper() if outcome.is_amiss else outcome.outcome
 
 
 def warnings(outcomes: Sequence[RowOutcome], publish_if: PublishIf) -> list[str]:
@@ -52,6 +53,25 @@ def outcome_table(outcomes: Sequence[RowOutcome], title: str) -> Table:
             f"{o.seconds:.1f}" if o.seconds else "",
         )
     return table
+
+
+def row_lines(outcomes: Sequence[RowOutcome]) -> list[str]:
+    """Return what is to be said of rows that were made or checked, in one line each."""
+    return [
+        f"{o.part_number}: {o.message}"
+        for o in outcomes
+        if o.outcome in ("written", "checked") and o.message
+    ]
+
+
+def told_faults(problems: Sequence[Problem], outcomes: Sequence[RowOutcome]) -> list[Problem]:
+    """Return what is wrong with the catalogue, then with rows that were not made."""
+    return [*problems, *(p for o in outcomes if o.is_amiss for p in o.problems)]
+
+
+def exit_code(problems: Sequence[Problem], outcomes: Sequence[RowOutcome]) -> int:
+    """Return the exit code of a run: whether the catalogue or any of its rows is amiss."""
+    return EXIT_FAILED if problems or any(o.is_amiss for o in outcomes) else EXIT_OK
 
 
 def _cell(value: float | None, digits: int) -> str:

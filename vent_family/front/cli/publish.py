@@ -16,7 +16,6 @@ from rich.console import Console
 
 from vent_family.base.lock import HeldError, Holder, LostError
 from vent_family.base.problems import Problem
-from vent_family.base.shop import design_problems
 from vent_family.front.cli.common import (
     EXIT_BUSY,
     EXIT_FAILED,
@@ -32,14 +31,21 @@ from vent_family.front.cli.common import (
     print_answer,
     print_problems,
     progress,
-    rates,
+    rates_to_make,
     read,
     refuse,
     selected,
     told,
     writing,
 )
-from vent_family.front.cli.outcomes import outcome_table, warnings, word
+from vent_family.front.cli.outcomes import (
+    exit_code,
+    outcome_table,
+    row_lines,
+    told_faults,
+    warnings,
+    word,
+)
 from vent_family.front.cli.reports import (
     JsonLinesOption,
     JunitOption,
@@ -117,10 +123,7 @@ def publish(
 
     begin, as_json = time.perf_counter(), as_json or json_lines
     reports = ReportPaths(junit, summary, log, report)
-    own = rates(shop, as_json)
-    coarse = design_problems(own.shop, str(shop))
-    if coarse:
-        refuse(coarse, as_json)
+    own = rates_to_make(shop, as_json)
     file = read(catalog, as_json)
     rows = selected(file, only, as_json)
     with told(as_json):
@@ -177,7 +180,7 @@ def publish(
         )
         refuse(problem, as_json, EXIT_BUSY)
     except KeyboardInterrupt:
-        interrupted("the library is as it was; publish again", as_json)
+        interrupted("the library is whole, as it was or already switched; publish again", as_json)
     answer = _answer(result, order)
     run = _finished(result, order, time.perf_counter() - begin)
     reports_written(reports, run, "publish", answer, as_json)
@@ -336,8 +339,13 @@ def _answer(result: Published, order: Order) -> dict[str, Any]:
         "orphans": list(result.orphans),
         "notes": list(result.notes),
         "removed": list(result.swept.removed),
-        "problems": [p.as_dict() for p in order.catalog.problems],
+        "problems": [p.as_dict() for p in _problems(result, order)],
     }
+
+
+def _problems(result: Published, order: Order) -> list[Problem]:
+    """Return what is wrong with the catalogue, and what went wrong besides its rows."""
+    return [*order.catalog.problems, *result.problems]
 
 
 def _finished(result: Published, order: Order, seconds: float) -> FinishedRun:
@@ -350,7 +358,7 @@ def _finished(result: Published, order: Order, seconds: float) -> FinishedRun:
         order.stamp,
         seconds,
         result.outcomes,
-        tuple(order.catalog.problems),
+        tuple(_problems(result, order)),
         (*result.notes, *_orphans(result)),
     )
 
@@ -368,8 +376,7 @@ def _orphans(result: Published) -> list[str]:
 def _tell(result: Published, order: Order, answer: dict[str, Any] | None) -> None:
     """Print what came of a run, as its answer for machines if there is one, and end."""
     outcomes = list(result.outcomes)
-    failed = [o for o in outcomes if o.outcome in ("failed", "below bar")]
-    problems = list(order.catalog.problems)
+    problems = _problems(result, order)
     if answer is not None:
         print_answer("publish", answer)
     else:
@@ -378,9 +385,8 @@ def _tell(result: Published, order: Order, answer: dict[str, Any] | None) -> Non
         made = [o for o in outcomes if o.outcome != "unchanged"]
         if made:
             Console().print(outcome_table(made, "Published"))
-        for o in outcomes:
-            if o.outcome in ("written", "checked") and o.message:
-                print(f"{o.part_number}: {o.message}")
+        for line in row_lines(outcomes):
+            print(line)
         for note in (*result.notes, *_orphans(result)):
             print(note)
         for path in result.swept.kept:
@@ -392,5 +398,5 @@ def _tell(result: Published, order: Order, answer: dict[str, Any] | None) -> Non
         as_was = len(outcomes) - len(made)
         state = "is published" if result.switched else "stays: nothing changed"
         print(f"generation {result.generation} {state}; {as_was} of {len(outcomes)} rows as before")
-        print_problems([*problems, *(p for o in failed for p in o.problems)])
-    raise typer.Exit(EXIT_FAILED if failed or problems else EXIT_OK)
+        print_problems(told_faults(problems, outcomes))
+    raise typer.Exit(exit_code(problems, outcomes))

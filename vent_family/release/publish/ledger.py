@@ -16,8 +16,8 @@ from vent_family.release.publish.layout import Layout, is_ours
 from vent_family.release.written import WrittenFile, written_files
 
 
-def placed(layout: Layout, staged: Path, relative: str) -> tuple[WrittenFile, ...]:
-    """Put a staged folder in place under its path in the library; return its files.
+def placed(layout: Layout, staged: Path, relative: str, files: Sequence[WrittenFile]) -> None:
+    """Put a staged folder, which holds ``files``, in place under its path in the library.
 
     A folder that is there already under a name made of its content is kept if it is whole, and
     replaced if not.
@@ -27,17 +27,15 @@ def placed(layout: Layout, staged: Path, relative: str) -> tuple[WrittenFile, ..
     OSError
         if the disk refuses
     """
-    files = written_files(staged)
     hashes = {f.name: f.sha256 for f in files}
     add_line(layout.ledger, _line(relative, hashes))
     target = layout.at(relative)
     target.parent.mkdir(parents=True, exist_ok=True)
     if target.is_dir():
         if {f.name: f.sha256 for f in written_files(target)} == hashes:
-            return files
+            return
         _aside(layout, target)
     renamed_to(staged, target)
-    return files
 
 
 def _aside(layout: Layout, damaged: Path) -> None:

@@ -12,9 +12,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from vent_family.base.lock import BEAT_S, STILL_S, Holder, Lock, held_lock
+from vent_family.base.problems import Problem
 from vent_family.base.rates import Rates
 from vent_family.catalog.reader import CatalogFile, SourcedRow
-from vent_family.release.bar import DEFAULT_BAR, DO_NOT_FIT, PublishIf
+from vent_family.release.bar import CURRENT, DEFAULT_BAR, DO_NOT_FIT, STANDING, PublishIf
 from vent_family.release.jobs import Job, RowOutcome, left_out
 from vent_family.release.pool import ROW_LIMIT_S, run_jobs
 from vent_family.release.publish.keys import common_key, digest
@@ -126,8 +127,8 @@ class Published:
     """What came of a run.
 
     ``generation`` is the current one, ``switched`` whether it is new. ``orphans`` are parts whose
-    row is gone and that were not withdrawn; ``notes`` what people should know besides; ``pages_s``
-    how long pages and switch took, s.
+    row is gone and that were not withdrawn; ``notes`` what people should know besides; ``problems``
+    what went wrong though the library was published; ``pages_s`` how long pages and switch took, s.
     """
 
     generation: str
@@ -135,6 +136,7 @@ class Published:
     outcomes: tuple[RowOutcome, ...]
     orphans: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
+    problems: tuple[Problem, ...] = ()
     swept: Removed = field(default_factory=Removed)
     pages_s: float = 0.0
 
@@ -197,7 +199,7 @@ class _Run:
                 begin = time.perf_counter()
                 manifest = switched(self.layout, manifest, self.staging, self.lock, order.signer)
                 pages_s = time.perf_counter() - begin
-            self.releases.write()
+            problems = self.releases.written()
             cleaned = swept(self.layout, manifest, datetime.now(UTC), order.keep_days)
         finally:
             shutil.rmtree(self.staging, ignore_errors=True)
@@ -208,6 +210,7 @@ class _Run:
             tuple(found),
             orphans,
             tuple(self.notes),
+            problems,
             cleaned,
             pages_s,
         )
@@ -259,16 +262,17 @@ class _Run:
             row_hash=made_from["row"],
             publish_if=self.order.publish_if,
             water_predicted=outcome.water,
-            standing=str(facts.get("standing", "current")),
+            standing=str(facts.get(STANDING, CURRENT)),
             facts=facts,
         )
         return replace(outcome, folder=release["folder"])
 
     def _place(self, staged: Path, number: str, *, revision: str, issue: int) -> dict[str, Any]:
         """Put a staged release in place; return what its entry says of place and files."""
-        content = content_hash(written_files(staged))
+        files = written_files(staged)
+        content = content_hash(files)
         folder = part_folder(number, revision, issue, content)
-        files = placed(self.layout, staged, folder)
+        placed(self.layout, staged, folder, files)
         return {
             "part_number": number,
             "revision": revision,

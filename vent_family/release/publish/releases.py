@@ -16,6 +16,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
+from vent_family.base.problems import Problem
 from vent_family.release.publish.manifest import HistoryEntry, Manifest, PartEntry
 from vent_family.release.revisions import revision_order
 
@@ -38,6 +39,7 @@ class Releases:
     def __init__(self, path: Path, manifest: Manifest | None) -> None:
         self._path = path
         self._kept: Register | None = None
+        self._known: dict[str, tuple[ReleaseEntry, ...]] = {}
         self._added: list[ReleaseEntry] = []
         self._lost = [] if manifest is None else _lost(path, manifest)
         self.notes: list[str] = []
@@ -56,6 +58,7 @@ class Releases:
             found = read_register(self._path) or Register()
             lines = [entry_of_line(self._path.name, 0, line, []) for line in self._lost]
             self._kept = found.appended(*(entry for entry in lines if entry is not None))
+            self._known = self._kept.by_part()
         return self._kept
 
     def before(self, part_number: str, record: Path | None) -> Before:
@@ -68,25 +71,29 @@ class Releases:
         """
         from vent_family.release.discipline import Before
 
-        return Before(self._register.of_part(part_number), str(record) if record else "")
+        return Before(self._of_part(part_number), str(record) if record else "")
+
+    def _of_part(self, part_number: str) -> tuple[ReleaseEntry, ...]:
+        """Return the releases of a part as the register was read, the earliest first."""
+        assert self._register is not None
+        return self._known.get(part_number, ())
 
     def line(self, judgement: Judgement, content: str) -> str:
         """Add a release of such a content; return its line. Nothing is added for the same bytes."""
         entry = replace(judgement.entry, content=content)
-        last = self._register.latest(entry.part_number)
-        known = last is not None and (last.name, last.content) == (entry.name, entry.content)
-        if not known or (last is not None and last.change == "withdrawn"):
-            self._added.append(entry)
-            return _text(entry)
-        assert last is not None
-        return _text(last)
+        last = next(reversed(self._of_part(entry.part_number)), None)
+        alike = last is not None and (last.name, last.content) == (entry.name, entry.content)
+        if last is not None and alike and last.change != "withdrawn":
+            return _text(last)
+        self._added.append(entry)
+        return _text(entry)
 
     def marked_line(self, release: PartEntry, content: str, water: str, day: datetime) -> str:
         """Add the next issue of a release that was marked; return its line.
 
         Its evidence is none that a part can come to, so that losing the mark is a change, too.
         """
-        known = self._register.of(release.part_number, release.revision)
+        known = [e for e in self._of_part(release.part_number) if e.revision == release.revision]
         if not known:
             return ""
         entry = replace(
@@ -116,16 +123,25 @@ class Releases:
                 )
             )
 
-    def write(self) -> None:
-        """Write the register, if there is anything to add; the library has been switched.
+    def written(self) -> tuple[Problem, ...]:
+        """Write the register, if there is anything to add, and return why that cannot be done.
 
-        Raises
-        ------
-        OSError
-            if the file cannot be written
+        The library has been switched by then: it is published, and its manifest has the lines.
         """
-        if self._added or self._lost:
-            self._register.appended(*self._added).write(self._path)
+        try:
+            if self._added or self._lost:
+                self._register.appended(*self._added).write(self._path)
+        except OSError as error:
+            return (
+                Problem(
+                    "register.file.unwritable",
+                    "the library is published, but its register of releases cannot be written:"
+                    f" {error.strerror or error}",
+                    file=str(self._path),
+                    suggestion="free the place; the next run adds what the register lacks",
+                ),
+            )
+        return ()
 
 
 def _lost(path: Path, manifest: Manifest) -> list[str]:

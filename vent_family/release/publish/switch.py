@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from html import escape
 from pathlib import Path
 from typing import Final
@@ -47,16 +48,18 @@ def switched(
     site.mkdir(parents=True)
     render_pages(manifest, layout, site)
     write_json(folder / SCHEMA_NAME, record_schema())
-    pages = [FileEntry.of(f) for f in written_files(folder)]
-    whole = manifest.model_copy(update={"site": pages})
+    pages = written_files(folder)
+    whole = manifest.model_copy(update={"site": [FileEntry.of(f) for f in pages]})
     write_json(folder / MANIFEST_NAME, whole.model_dump(mode="json"))
+    listed = hashed(folder / MANIFEST_NAME, MANIFEST_NAME)
+    files = [*pages, listed]
     if signer is not None:
         signature = signer.signature((folder / MANIFEST_NAME).read_bytes())
         write_bytes(folder / SIGNATURE_NAME, signature)
+        files.append(hashed(folder / SIGNATURE_NAME, SIGNATURE_NAME))
     lock.require()
-    placed(layout, folder, f"{GENERATIONS}/{whole.generation}")
-    name = manifest_name(whole.generation)
-    index = index_of(whole, hashed(layout.at(name), name))
+    placed(layout, folder, f"{GENERATIONS}/{whole.generation}", files)
+    index = index_of(whole, replace(listed, name=manifest_name(whole.generation)))
     lock.require()
     write_json(layout.index, index.model_dump(mode="json"))
     entry_page(layout, whole)
