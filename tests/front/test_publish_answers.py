@@ -115,8 +115,11 @@ def test_the_reports_of_a_night(tmp_path: Path) -> None:
 def test_a_second_publisher_is_told_so_in_json(tmp_path: Path) -> None:
     path = catalogue(tmp_path, *TWO)
     publish(path)
+    junit = tmp_path / "junit.xml"
     with held_lock(Layout(tmp_path / "out").lock, still_s=1.0, beat_s=0.1):
-        code, text = publish(path, "--json")
+        code, text = publish(path, "--json", "--junit", junit)
+    (failure,) = ET.parse(junit).getroot().iter("failure")
+    assert failure.get("type") == "library.lock.held"
     (problem,) = refused(text)
     assert (code, problem["code"]) == (3, "library.lock.held")
 

@@ -54,19 +54,87 @@ def test_all_reports_are_written_and_agree(catalog: Path, tmp_path: Path) -> Non
         assert problem["code"] in places["junit"].read_text(encoding="utf-8")
 
 
-def test_reports_of_an_earlier_run_are_gone_when_one_breaks_off(
+def broken_off(places: dict[str, Path], code: str, *words: str) -> None:
+    """Require that reports tell of a run that came to nothing: one failed case that says why."""
+    (suite,) = ET.parse(places["junit"]).getroot()
+    (case,) = suite.iter("testcase")
+    (failure,) = case
+    assert (suite.get("tests"), suite.get("failures")) == ("1", "1")
+    assert (failure.tag, failure.get("type")) == ("failure", code)
+    (problem,) = answered(places["report"].read_text(encoding="utf-8"))["problems"]
+    assert problem["code"] == code
+    mail, log = (" ".join(places[n].read_text("utf-8").split()) for n in ("summary", "log"))
+    for word in words:
+        assert word in (failure.text or "")
+        assert word in mail
+        assert word in log
+    assert "last night" not in mail + log
+
+
+def yesterday(folder: Path) -> tuple[dict[str, Path], list[str]]:
+    """Return where reports of last night lie, and the options that name them."""
+    places = {o: folder / f"{o}.txt" for o in ("junit", "summary", "log", "report")}
+    for path in places.values():
+        path.write_text("last night")
+    return places, [w for option, path in places.items() for w in (f"--{option}", str(path))]
+
+
+def test_an_interrupted_run_is_told_in_place_of_last_nights(
     catalog: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Or last night's would be taken for tonight's."""
-    old = tmp_path / "junit.xml"
-    old.write_text("<testsuites/>")
+    places, words = yesterday(tmp_path)
 
     def stopped(*_: object, **__: object) -> None:
         raise KeyboardInterrupt
 
     monkeypatch.setattr("vent_family.front.cli.build.run_jobs", stopped)
-    assert build(catalog, "--junit", str(old))[0] == 130
-    assert not old.exists()
+    assert build(catalog, *words)[0] == 130
+    broken_off(places, "command.interrupted", "interrupted: finished parts were kept")
+    assert "Subject: vent-family build vents.csv: the run was interrupted\n" in places[
+        "summary"
+    ].read_text("utf-8")
+
+
+def test_a_run_that_is_refused_says_why_in_its_reports(catalog: Path, tmp_path: Path) -> None:
+    places, words = yesterday(tmp_path)
+    catalog.unlink()
+    for command in ("build", "publish"):
+        for path in places.values():
+            path.write_text("last night")
+        line = [command, "-c", str(catalog), "--out", str(tmp_path / "out"), *words]
+        assert CliRunner().invoke(app, line).exit_code == 2
+        broken_off(places, "file.missing", "vents.csv")
+        mail = places["summary"].read_text("utf-8")
+        assert mail.startswith(f"Subject: vent-family {command} vents.csv: the run was refused\n")
+        assert not (tmp_path / "out").exists()
+
+
+def test_a_plan_writes_no_reports(catalog: Path, tmp_path: Path) -> None:
+    places, words = yesterday(tmp_path)
+    line = ["publish", "-c", str(catalog), "--out", str(tmp_path / "out"), "--dry-run", *words]
+    assert CliRunner().invoke(app, line).exit_code == 1
+    assert {path.read_text() for path in places.values()} == {"last night"}
+
+
+def test_a_request_to_end_is_told_in_the_reports(catalog: Path, tmp_path: Path) -> None:
+    """A timer that gives up sends one; the publisher ends, its reports say so."""
+    places, words = yesterday(tmp_path)
+    code = (
+        "import os, signal, sys, time\n"
+        "from vent_family.release.publish import publish\n"
+        "def slow(order, told):\n"
+        "    os.kill(os.getpid(), signal.SIGTERM)\n"
+        "    time.sleep(60.0)\n"
+        "publish.publish_catalog = slow\n"
+        "from vent_family.front.cli.app import main\n"
+        f"sys.argv = ['vent-family', 'publish', '-c', {str(catalog)!r},\n"
+        f"            '--out', {str(tmp_path / 'out')!r}, *{words!r}]\n"
+        "main()\n"
+    )
+    done = subprocess.run([sys.executable, "-c", code], check=False, capture_output=True)
+    assert done.returncode == 130
+    broken_off(places, "command.interrupted", "interrupted", "the library is whole")
 
 
 def test_a_report_that_cannot_be_written_is_told_before_the_work(

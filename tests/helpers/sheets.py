@@ -104,6 +104,7 @@ def outline_sheet(spec: VentSpec) -> OpeningSheet:
         row_hash="0" * 16,
         words=spec.opening.text(),
         size_mm=spec.opening.size_mm,
+        oversize_max_mm=OPENING_OVERSIZE.value,
         corner_max_mm=spec.opening.corner_max_mm,
         panel_mm=spec.panel_thickness_mm,
         cut=Disc(0.0, 0.0, 2.0 * width) if spec.opening.kind == "circle" else cut,

@@ -33,6 +33,7 @@ def sheet(
         row_hash="0" * 16,
         words="rectangle as told",
         size_mm=(width, height),
+        oversize_max_mm=0.35,
         corner_max_mm=None if round_hole else 2.2,
         panel_mm=2.0,
         cut=Disc(0.0, 0.0, width) if round_hole else tuple(Bend(x, y) for x, y in corners),
@@ -155,6 +156,7 @@ def test_it_says_what_it_is_and_what_to_measure() -> None:
         "Print on A4 upright at 100 %",
         "measure both bars, each 100 mm, and the opening's outline of 60 x 45 mm",
         "radius of 2.2 mm",
+        "The opening as drawn: up to 0.35 mm larger is allowed, smaller is not.",
         "1: x -36, y -28.5, Ø 4.5 mm, M4",
         CAUTION,
     ):

@@ -17,6 +17,7 @@ from shapely.ops import unary_union
 
 from tests.helpers.drawings import closed_polygon
 from tests.helpers.families import ALL, fourth_family, vent_of
+from vent_family.base.limits import OPENING_OVERSIZE
 from vent_family.evidence.context import PartContext
 from vent_family.geometry.opening import opening_tool
 from vent_family.release.record import CAUTION
@@ -28,6 +29,7 @@ from vent_family.release.sheets.opening import (
     LAYERS,
     OPENING,
     OUTSIDE,
+    TOLERANCE,
     OpeningSheet,
     opening_dxf,
     opening_sheet,
@@ -146,6 +148,15 @@ def test_layers_words_and_centre_lines(one: tuple[PartContext, OpeningSheet, Doc
     assert len(lines) == 2 + 2 * len(spec.opening.holes)
     for hole in spec.opening.holes:
         assert middles.count((pytest.approx(hole.x_mm), pytest.approx(hole.y_mm))) == 2
+
+
+def test_it_says_on_a_layer_of_its_own_how_much_larger_the_opening_may_be(
+    one: tuple[PartContext, OpeningSheet, Document],
+) -> None:
+    _, _, document = one
+    (said,) = document.modelspace().query(f'*[layer=="{TOLERANCE.name}"]')
+    more = f"up to {OPENING_OVERSIZE.value:g} mm larger is allowed, smaller is not"
+    assert said.plain_text() == f"The opening as drawn: {more}."
 
 
 def test_the_fan_behind_a_vent_is_kept_free() -> None:

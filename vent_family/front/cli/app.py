@@ -18,7 +18,7 @@ from vent_family.front.cli.air import air
 from vent_family.front.cli.build import build
 from vent_family.front.cli.check import check
 from vent_family.front.cli.commands import Commands
-from vent_family.front.cli.common import EXIT_FAILED, EXIT_INTERRUPTED
+from vent_family.front.cli.common import EXIT_FAILED, EXIT_INTERRUPTED, NOTHING_HALF
 from vent_family.front.cli.cost import cost
 from vent_family.front.cli.difference import difference
 from vent_family.front.cli.init import init
@@ -86,7 +86,7 @@ def main() -> None:
             # Here, not when the interpreter ends: a full disk behind the output must be told.
             sys.stdout.flush()
     except KeyboardInterrupt:
-        _end("interrupted: nothing is half-written", EXIT_INTERRUPTED)
+        _end(f"interrupted: {NOTHING_HALF}", EXIT_INTERRUPTED)
     except BrokenPipeError:
         # Whoever read the output has enough of it.
         _end("", EXIT_FAILED)

@@ -44,7 +44,7 @@ from vent_family.front.cli.reports import (
     ReportOption,
     SummaryOption,
     print_row,
-    reports_cleared,
+    reporting,
     reports_written,
 )
 from vent_family.release.bar import DEFAULT_BAR
@@ -83,31 +83,31 @@ def build(
 
     begin, as_json = time.perf_counter(), as_json or json_lines
     reports = ReportPaths(junit, summary, log, report)
-    own = rates_to_make(shop, as_json)
-    file = read(catalog, as_json)
-    rows = selected(file, only, as_json)
-    _prepare(out, as_json)
-    reports_cleared(reports, as_json)
-    with told(as_json):
-        stamp = build_time()
-    work = jobs_of(
-        file,
-        rows,
-        out,
-        drafts=drafts,
-        stamp=stamp,
-        publish_if=publish_if,
-        rates=own,
-        for_people=sheets,
-    )
-    workers = min(jobs or os.cpu_count() or 1, max(1, len(work)))
-    advice = "choose another folder with --out, or free the disk"
-    try:
-        with writing("the export folder", out, advice, as_json):
-            outcomes = [o for o in map(left_out, rows) if o is not None]
-            outcomes += _run(work, workers, quiet=as_json, lines=json_lines)
-    except KeyboardInterrupt:
-        interrupted("finished parts were kept, no file is half-written; build again", as_json)
+    with reporting(reports, "build", catalog, as_json):
+        own = rates_to_make(shop, as_json)
+        file = read(catalog, as_json)
+        rows = selected(file, only, as_json)
+        _prepare(out, as_json)
+        with told(as_json):
+            stamp = build_time()
+        work = jobs_of(
+            file,
+            rows,
+            out,
+            drafts=drafts,
+            stamp=stamp,
+            publish_if=publish_if,
+            rates=own,
+            for_people=sheets,
+        )
+        workers = min(jobs or os.cpu_count() or 1, max(1, len(work)))
+        advice = "choose another folder with --out, or free the disk"
+        try:
+            with writing("the export folder", out, advice, as_json):
+                outcomes = [o for o in map(left_out, rows) if o is not None]
+                outcomes += _run(work, workers, quiet=as_json, lines=json_lines)
+        except KeyboardInterrupt:
+            interrupted("finished parts were kept, no file is half-written; build again", as_json)
     outcomes.sort(key=lambda o: o.row_number)
     answer = {
         "time_stamp": stamp.isoformat(timespec="seconds"),

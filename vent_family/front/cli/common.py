@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import replace
@@ -26,6 +26,9 @@ if TYPE_CHECKING:
 
 ONE_LINE: ContextVar[bool] = ContextVar("ONE_LINE", default=False)
 """Whether the command line that runs asks for a whole answer on every line (--json-lines)."""
+REFUSAL: Final = "refusal"
+"""Name of the answer of a command that is refused or interrupted."""
+NOTHING_HALF: Final = "nothing is half-written"
 EXIT_OK = 0
 EXIT_FAILED = 1
 EXIT_UNREADABLE = 2
@@ -70,6 +73,14 @@ JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON for machine
 
 Advance = Callable[[], None]
 """Counts one job as done."""
+
+
+class Refused(typer.Exit):
+    """A command that ends because of ``problems``, which were told."""
+
+    def __init__(self, problems: Sequence[Problem], code: int) -> None:
+        super().__init__(code)
+        self.problems = tuple(problems)
 
 
 def renamed(old: str, new: str) -> Any:
@@ -230,13 +241,24 @@ def _no_match(file: CatalogFile, pattern: str) -> list[Problem]:
 def refuse(
     problems: Problem | list[Problem], as_json: bool, code: int = EXIT_UNREADABLE
 ) -> NoReturn:
-    """Say what is wrong and end with a non-zero exit code."""
+    """Say what is wrong and end with a non-zero exit code.
+
+    Raises
+    ------
+    Refused
+        always, with the problems
+    """
     found = [problems] if isinstance(problems, Problem) else problems
     if as_json:
-        print_answer("refusal", {"problems": [p.as_dict() for p in found]})
+        print_answer(REFUSAL, refusal_answer(found))
     else:
         print_problems(found)
-    raise typer.Exit(code)
+    raise Refused(found, code)
+
+
+def refusal_answer(problems: Sequence[Problem]) -> dict[str, Any]:
+    """Return what a refused command answers machines."""
+    return {"problems": [p.as_dict() for p in problems]}
 
 
 def print_problems(problems: list[Problem]) -> None:
@@ -248,8 +270,12 @@ def print_problems(problems: list[Problem]) -> None:
 
 def interrupted(words: str, as_json: bool) -> NoReturn:
     """Say that a command was interrupted, and what is left of its work; end."""
-    problem = Problem("command.interrupted", f"interrupted: {words}")
-    refuse(problem, as_json, EXIT_INTERRUPTED)
+    refuse(interruption(words), as_json, EXIT_INTERRUPTED)
+
+
+def interruption(words: str) -> Problem:
+    """Return that a command was interrupted, and what is left of its work, as a problem."""
+    return Problem("command.interrupted", f"interrupted: {words}")
 
 
 def print_answer(name: str, data: dict[str, Any]) -> None:

@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 import os
-import signal
 import time
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -53,7 +51,7 @@ from vent_family.front.cli.reports import (
     ReportOption,
     SummaryOption,
     print_row,
-    reports_cleared,
+    reporting,
     reports_written,
 )
 from vent_family.release.bar import DEFAULT_BAR
@@ -118,51 +116,61 @@ def publish(
     Rows are made side by side; one that fails costs only itself, and its last good release stays.
     Until the index is renamed into place at the end, readers see the library as it was.
     """
-    from vent_family.release.publish.publish import Order, Told, publish_catalog
+    from vent_family.release.publish.publish import Order
     from vent_family.release.reports.written import ReportPaths
 
     begin, as_json = time.perf_counter(), as_json or json_lines
-    reports = ReportPaths(junit, summary, log, report)
-    own = rates_to_make(shop, as_json)
-    file = read(catalog, as_json)
-    rows = selected(file, only, as_json)
-    with told(as_json):
-        stamp = build_time()
-    order = Order(
-        catalog=file,
-        catalog_path=catalog,
-        register=register or register_path(catalog),
-        rows=tuple(rows),
-        out=out,
-        rates=own,
-        stamp=stamp,
-        publish_if=publish_if,
-        workers=jobs or os.cpu_count() or 1,
-        limit_s=row_limit_s,
-        rebuild=rebuild,
-        prune=prune,
-        keep_days=keep_days,
-        still_s=lock_age_s,
-        beat_s=min(2.0, lock_age_s / 5.0),
-    )
-    if scheduler is not None:
-        from vent_family.release.remote import on_scheduler
-
+    reports = ReportPaths() if dry_run else ReportPaths(junit, summary, log, report)
+    with reporting(reports, "publish", catalog, as_json):
+        own = rates_to_make(shop, as_json)
+        file = read(catalog, as_json)
+        rows = selected(file, only, as_json)
         with told(as_json):
-            order = replace(order, runner=on_scheduler(scheduler))
-    if sign is not None:
-        from vent_family.release.publish.signing import signer
+            stamp = build_time()
+        order = Order(
+            catalog=file,
+            catalog_path=catalog,
+            register=register or register_path(catalog),
+            rows=tuple(rows),
+            out=out,
+            rates=own,
+            stamp=stamp,
+            publish_if=publish_if,
+            workers=jobs or os.cpu_count() or 1,
+            limit_s=row_limit_s,
+            rebuild=rebuild,
+            prune=prune,
+            keep_days=keep_days,
+            still_s=lock_age_s,
+            beat_s=min(2.0, lock_age_s / 5.0),
+        )
+        if scheduler is not None:
+            from vent_family.release.remote import on_scheduler
 
-        with told(as_json):
-            order = replace(order, signer=signer(sign))
-    if dry_run:
-        _plan_only(order, as_json)
-    reports_cleared(reports, as_json)
-    advice = "choose another folder with --out, or free the disk"
-    shown = _Shown(quiet=as_json, why=why, lines=json_lines)
+            with told(as_json):
+                order = replace(order, runner=on_scheduler(scheduler))
+        if sign is not None:
+            from vent_family.release.publish.signing import signer
+
+            with told(as_json):
+                order = replace(order, signer=signer(sign))
+        if dry_run:
+            _plan_only(order, as_json)
+        result = _published(order, _Shown(quiet=as_json, why=why, lines=json_lines), as_json)
+    answer = _answer(result, order)
+    run = _finished(result, order, time.perf_counter() - begin)
+    reports_written(reports, run, "publish", answer, as_json)
+    _tell(result, order, answer if as_json else None)
+
+
+def _published(order: Order, shown: _Shown, as_json: bool) -> Published:
+    """Return what came of a run, or say why it could not be made and end."""
+    from vent_family.release.publish.publish import Told, publish_catalog
+
+    out, advice = order.out, "choose another folder with --out, or free the disk"
     try:
-        with _terminated(), told(as_json), writing("the library", out, advice, as_json), shown:
-            result = publish_catalog(order, Told(_stale, shown.plan, shown.done))
+        with told(as_json), writing("the library", out, advice, as_json), shown:
+            return publish_catalog(order, Told(_stale, shown.plan, shown.done))
     except HeldError as error:
         problem = Problem(
             "library.lock.held",
@@ -181,10 +189,6 @@ def publish(
         refuse(problem, as_json, EXIT_BUSY)
     except KeyboardInterrupt:
         interrupted("the library is whole, as it was or already switched; publish again", as_json)
-    answer = _answer(result, order)
-    run = _finished(result, order, time.perf_counter() - begin)
-    reports_written(reports, run, "publish", answer, as_json)
-    _tell(result, order, answer if as_json else None)
 
 
 def signing_key(
@@ -307,24 +311,6 @@ def _plan_only(order: Order, as_json: bool) -> None:
 def _stale(holder: Holder) -> None:
     text = f"a run that ended without a word had the lock ({holder.text()}); it was taken"
     Console(stderr=True, soft_wrap=True).print(text, markup=False, highlight=False)
-
-
-@contextmanager
-def _terminated() -> Iterator[None]:
-    """Take a request to end as an interrupt from the keyboard: workers end, nothing is switched."""
-
-    def stop(*_: object) -> None:
-        raise KeyboardInterrupt
-
-    try:
-        before = signal.signal(signal.SIGTERM, stop)
-    except ValueError:  # not in the main thread
-        yield
-        return
-    try:
-        yield
-    finally:
-        signal.signal(signal.SIGTERM, before)
 
 
 def _answer(result: Published, order: Order) -> dict[str, Any]:

@@ -32,7 +32,9 @@ def _word(line: RunLine) -> str:
 
 
 def total_words(run: FinishedRun) -> str:
-    """Return how many rows came to what, in one line."""
+    """Return how many rows came to what, in one line, or that the run came to nothing."""
+    if run.broken_off:
+        return f"the run was {run.broken_off}"
     found = run.lines()
     told = ", ".join(f"{count} {outcome}" for outcome, count in run.counts().items())
     return f"{len(found)} row{'s' * (len(found) != 1)}" + (f": {told}" if told else "")

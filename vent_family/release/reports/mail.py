@@ -18,6 +18,8 @@ MOST_TOLD: Final = 20
 
 def subject(run: FinishedRun) -> str:
     """Return the subject of the mail: the worst first, in one line."""
+    if run.broken_off:
+        return f"{run.name}: the run was {run.broken_off}"
     worse, failed = len({part for part, _ in run.worse}), run.count("refused") + run.count("error")
     told = [f"{worse} got worse"] if worse else []
     told += [f"{failed} of {len(run.lines())} rows not made"] if failed else []

@@ -14,6 +14,9 @@ from vent_family.release.jobs import Outcome, RowOutcome
 State = Literal["done", "refused", "error", "left out"]
 """``refused``: the row does not pass; ``error``: the program failed on it."""
 
+BrokenOff = Literal["", "refused", "interrupted"]
+"""How a run ended before its end; blank for one that came to its end."""
+
 PROGRAM: Final = "release.part."
 """How the codes of problems begin that are no fault of the row: an error, a crash, a hang."""
 _LEFT_OUT: Final[tuple[Outcome, ...]] = ("skipped", "withdrawn")
@@ -25,8 +28,9 @@ class FinishedRun:
 
     ``outcomes`` are those of rows that could be read, in the catalogue's order; ``problems`` those
     of the file and of rows that could not be read; ``notes`` what else is to be said of the whole
-    run. It began at ``began`` and took ``seconds``, s. Lines and names hold printable signs only,
-    so that they break neither a terminal nor XML.
+    run. A run that was ``broken_off`` came to nothing, for its problems. It began at ``began`` and
+    took ``seconds``, s. Lines and names hold printable signs only, so that they break neither a
+    terminal nor XML.
     """
 
     command: str
@@ -36,6 +40,7 @@ class FinishedRun:
     outcomes: tuple[RowOutcome, ...]
     problems: tuple[Problem, ...] = ()
     notes: tuple[str, ...] = ()
+    broken_off: BrokenOff = ""
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "notes", tuple(map(printable, self.notes)))
@@ -47,7 +52,14 @@ class FinishedRun:
         return f"vent-family {self.command} {self.catalogue}"
 
     def lines(self) -> tuple[RunLine, ...]:
-        """Return every row of the catalogue, and the file itself where it has a problem."""
+        """Return every row of the catalogue, and the file itself where it has a problem.
+
+        Of a run that was broken off there is one line, which says why.
+        """
+        if self.broken_off:
+            words = tuple(p.sentence() for p in self.problems)
+            codes = _codes(self.problems)
+            return (RunLine(self.catalogue, 0, "refused", self.broken_off, words, codes),)
         found = [_of_outcome(o) for o in self.outcomes]
         built = {o.row_number for o in self.outcomes}
         unread: dict[int | None, list[Problem]] = {}

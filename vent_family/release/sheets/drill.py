@@ -143,6 +143,7 @@ def _bands(sheet: OpeningSheet, paper: str, width_mm: float) -> _Bands:
     told = [
         "Template for the panel, 1:1: lay it on the panel's outer face, TOP up, and cut to the"
         " middle of the line. The dashed line is what the vent covers.",
+        sheet.tolerance(),
         *list(sheet.told())[1:],
     ]
     below = [measure_words(sheet, paper), CAUTION]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from vent_family.base.limits import SCREW_TORQUE
-from vent_family.release.sheets.words import Told, said, three
+from vent_family.release.sheets.words import Told, oversize_words, said, three
 from vent_family.spec.thread.parts import locknut_size
 from vent_family.spec.vent import VentSpec
 
@@ -25,7 +25,7 @@ def fitting_steps(record: Told, spec: VentSpec) -> list[str]:
 def _cut(record: Told) -> str:
     opening = record["opening"]
     text = f"Opening: {opening['text']}, in a panel of {said(opening['panel_thickness_mm'])} mm;"
-    text += f" up to {said(opening['oversize_max_mm'])} mm larger is allowed, smaller is not"
+    text += f" {oversize_words(opening['oversize_max_mm'])}"
     radius = opening["corner_radius_max_mm"]
     if radius is not None:
         text += f"; corners sharp or up to R{said(radius)}"

@@ -18,6 +18,7 @@ import numpy as np
 from scipy.spatial import ConvexHull
 
 from vent_family.base.arrays import FloatArray, IntArray
+from vent_family.base.limits import OPENING_OVERSIZE
 from vent_family.evidence.context import PartContext
 from vent_family.files.dxf import Circle, Corner, Drawing, Item, Layer, Line, Loop, Text, dxf_bytes
 from vent_family.geometry.families import BUILDERS
@@ -25,6 +26,7 @@ from vent_family.geometry.outline import Bend, Disc, upper_outline
 from vent_family.geometry.vent import assembled
 from vent_family.mesh.triangles import mesh_of
 from vent_family.release.cautions import CAUTION
+from vent_family.release.sheets.words import oversize_words
 from vent_family.spec.body import GasketSpec
 
 OPENING: Final = Layer("OPENING", 7, description="cut: the opening with its notch, one outline")
@@ -35,10 +37,13 @@ OUTSIDE: Final = Layer(
 INSIDE: Final = Layer(
     "KEEP_OUT_INSIDE", 5, "DASHED", "do not cut: what the vent takes up behind the panel"
 )
+TOLERANCE: Final = Layer(
+    "TOLERANCE", 8, description="do not cut: by how much the opening may be larger"
+)
 GASKET: Final = Layer("GASKET", 3, "DASHED", "do not cut: flat and clean between these lines")
 CENTRE: Final = Layer("CENTRE", 8, "CENTER", "do not cut: middle of opening and holes")
 TEXT: Final = Layer("TEXT", 8, description="do not cut: what is what")
-LAYERS: Final = (OPENING, HOLES, OUTSIDE, INSIDE, GASKET, CENTRE, TEXT)
+LAYERS: Final = (OPENING, HOLES, TOLERANCE, OUTSIDE, INSIDE, GASKET, CENTRE, TEXT)
 SIDE_SEEN: Final = "Seen from outside. Origin: middle of the opening. Y is up; TOP is up."
 NUT_ROOM: Final = "Leave room for a spanner on the locknut inside and on the head's flats outside."
 
@@ -79,6 +84,8 @@ class OpeningSheet:
         The opening in words.
     size_mm : tuple of float
         Its width and height, mm.
+    oversize_max_mm : float
+        By how much it may be larger, mm; smaller it must not be.
     corner_max_mm : float or None
         Largest radius that its corners may have, mm; they are drawn sharp.
     panel_mm : float
@@ -102,6 +109,7 @@ class OpeningSheet:
     row_hash: str
     words: str
     size_mm: tuple[float, float]
+    oversize_max_mm: float
     corner_max_mm: float | None
     panel_mm: float
     cut: tuple[Bend, ...] | Disc
@@ -120,8 +128,12 @@ class OpeningSheet:
         (x0, y0), (x1, y1) = corners.min(axis=0), corners.max(axis=0)
         return float(x0), float(y0), float(x1), float(y1)
 
+    def tolerance(self) -> str:
+        """Return by how much the opening may be off, in words."""
+        return f"The opening as drawn: {oversize_words(self.oversize_max_mm)}."
+
     def told(self) -> Iterator[str]:
-        """Yield what is said about cutting, in lines."""
+        """Yield what else is said about cutting, in lines."""
         yield f"{self.part_number} revision {self.revision}: {self.words}"
         if self.corner_max_mm is not None:
             yield f"Corners sharp as drawn, or round up to a radius of {self.corner_max_mm:g} mm."
@@ -160,6 +172,7 @@ def opening_sheet(context: PartContext, row_hash: str) -> OpeningSheet:
         row_hash=row_hash,
         words=spec.opening.text(),
         size_mm=spec.opening.size_mm,
+        oversize_max_mm=OPENING_OVERSIZE.value,
         corner_max_mm=spec.opening.corner_max_mm,
         panel_mm=panel,
         cut=upper_outline(BUILDERS[spec.family].opening(spec, (-panel, 0.0))),
@@ -273,10 +286,12 @@ def _items(sheet: OpeningSheet) -> Iterator[Item]:
     )
     yield Text(TEXT.name, 4.0, arrow, _TEXT_MM, "TOP")
     y = y0 - 2.0 * _BEYOND_MM
-    for text in (*sheet.told(), _layers_told(), CAUTION):
+    name, *others = sheet.told()
+    texts = [(TEXT, name), (TOLERANCE, sheet.tolerance()), *((TEXT, text) for text in others)]
+    for layer, text in [*texts, (TEXT, _layers_told()), (TEXT, CAUTION)]:
         for line in textwrap.wrap(text, _LETTERS):
             y -= _LINE_MM
-            yield Text(TEXT.name, x0, y, _TEXT_MM, line)
+            yield Text(layer.name, x0, y, _TEXT_MM, line)
 
 
 def _layers_told() -> str:

@@ -33,6 +33,17 @@ def three(value: float) -> str:
     return said(value, 0) if abs(value) >= 1000.0 else said(float(f"{value:.3g}"), 6)
 
 
+def oversize_words(oversize_max_mm: float) -> str:
+    """Return by how much an opening may be off, in mm, as a clause.
+
+    Examples
+    --------
+    >>> oversize_words(0.25)
+    'up to 0.25 mm larger is allowed, smaller is not'
+    """
+    return f"up to {said(oversize_max_mm)} mm larger is allowed, smaller is not"
+
+
 def who(record: Told) -> str:
     """Return part number and revision, and the issue where the record has one."""
     identity = record["identity"]
