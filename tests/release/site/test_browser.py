@@ -14,8 +14,9 @@ from urllib.parse import unquote, urlsplit
 import numpy as np
 import pytest
 from PIL import Image
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page
 
+from tests.helpers.browser import launching
 from tests.helpers.rows import spec
 from tests.release.site.libraries import altered, exposure, library, published
 from vent_family.release.jobs import build_time
@@ -23,13 +24,6 @@ from vent_family.release.part import release_part
 from vent_family.release.site.figures import GROUPS, RATED_PA, aligned, groups_of
 from vent_family.release.site.render import render_site
 
-CHROMIUM = Path("/usr/bin/chromium")
-OPTIONS = [
-    "--no-sandbox",
-    "--use-angle=swiftshader",
-    "--enable-unsafe-swiftshader",
-    "--disable-background-networking",
-]
 READY = ".model[data-ready]"
 
 
@@ -109,12 +103,8 @@ def site(built: Path, record: dict[str, Any], tmp_path_factory: pytest.TempPathF
 @pytest.fixture(scope="module")
 def launch() -> Iterator[Callable[..., Browser]]:
     """Return what starts a browser with more options."""
-    if not CHROMIUM.exists():
-        pytest.skip(f"there is no browser at {CHROMIUM}")
-    with sync_playwright() as program:
-        yield lambda *more: program.chromium.launch(
-            executable_path=CHROMIUM, args=[*OPTIONS, *more]
-        )
+    with launching() as started:
+        yield started
 
 
 @pytest.fixture(scope="module")
