@@ -22,6 +22,7 @@ LAYERS = [
     "evidence",
     "files",
     "release",
+    "enclosure",
     "front",
     "tools",
 ]

@@ -19,7 +19,11 @@ def __getattr__(name: str) -> Any:
     AttributeError
         if the package offers no such name
     """
-    if name in ("Parts", "assembly", "register"):
+    if name == "Parts":
+        from vent_family.front.parts import Parts
+
+        return Parts
+    if name in ("assembly", "register"):
         from vent_family.front import plugin
 
         return getattr(plugin, name)

@@ -4123,7 +4123,7 @@ PANEL_SHEETS: Final = (
     Fault(
         "panel-3",
         "records",
-        "release/sheets/opening.py",
+        "evidence/installed/taken.py",
         "dropped",
         "a locknut is kept free as it lies, not as it turns",
         "            behind = _turned(behind)\n",
@@ -4132,7 +4132,7 @@ PANEL_SHEETS: Final = (
     Fault(
         "panel-4",
         "records",
-        "release/sheets/opening.py",
+        "evidence/installed/taken.py",
         "dropped",
         "the fan's frame is not kept free",
         "flat.append(np.array([(x, fan.centre_mm + y) for x in sides for y in sides]))",
@@ -4141,7 +4141,7 @@ PANEL_SHEETS: Final = (
     Fault(
         "panel-5",
         "records",
-        "release/sheets/opening.py",
+        "evidence/installed/taken.py",
         "sign",
         "what stands outside is taken from behind the panel's outer face, too",
         "_beyond(points * (1, 1, -1), triangles, 0.0) * (1, 1, -1)",

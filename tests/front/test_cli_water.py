@@ -20,7 +20,7 @@ from vent_family.evidence.water.report import Range
 from vent_family.evidence.water.trough_words import trough_words
 from vent_family.front.cli.app import app
 from vent_family.front.cli.water import print_report
-from vent_family.front.plugin import Parts
+from vent_family.front.parts import Parts
 
 HEAD = "part_number,family,size,status,exposure\n"
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from vent_family.front.plugin import Parts
+from vent_family.front.parts import Parts
 from vent_family.geometry.projection import cut_x_mm
 from vent_family.tools.gallery import CATALOG, main, readme_pictures
 

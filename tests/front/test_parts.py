@@ -16,7 +16,7 @@ from tests.helpers.answers import answered
 from vent_family.base.problems import InputError
 from vent_family.evidence.air.cabinet import Cabinet
 from vent_family.front.cli.app import app
-from vent_family.front.plugin import Parts
+from vent_family.front.parts import Parts
 from vent_family.front.table import COLUMNS
 from vent_family.release.record import section_of
 

@@ -10,7 +10,7 @@ import pytest
 
 import vent_family
 from vent_family.base.problems import InputError
-from vent_family.front.plugin import Parts
+from vent_family.front.parts import Parts
 
 
 @pytest.fixture(scope="module")
@@ -92,11 +92,13 @@ def test_upside_down_the_key_does_not_fit(parts: Parts) -> None:
 
 def test_assembly_holds_vent_gasket_and_locknut(parts: Parts) -> None:
     made = vent_family.assembly("HV-N25")
-    assert [c.name for c in made.children] == ["HV-N25", "HV-N25-gasket", "HV-N25-locknut"]
-    assert made.name == "HV-N25-assembly"
+    assert [c.name for c in made.children] == ["vent", "gasket", "locknut"]
+    assert made.name == "HV_N25"
+    told = [c.metadata["part_number"] for c in made.children]
+    assert told == ["HV-N25", "HV-N25-gasket", "HV-N25-locknut"]
     with_panel = vent_family.assembly("HV-N25", panel=True)
-    assert "HV-N25-panel" in [c.name for c in with_panel.children]
-    nut = made.objects["HV-N25-locknut"]
+    assert "panel" in [c.name for c in with_panel.children]
+    nut = made.objects["locknut"]
     box = nut.shapes[0].moved(nut.loc).BoundingBox()
     assert box.zmax == pytest.approx(-parts.spec("HV-N25").panel_thickness_mm)
 
@@ -104,5 +106,5 @@ def test_assembly_holds_vent_gasket_and_locknut(parts: Parts) -> None:
 def test_unknown_and_bad_parts_raise_with_the_reason(parts: Parts) -> None:
     with pytest.raises(InputError, match="no row has this part number"):
         parts.vent("HV-XX")
-    with pytest.raises(ValueError, match="positive depth"):
+    with pytest.raises(ValueError, match="a depth above zero is needed"):
         parts.opening("HV-R040", -1.0)

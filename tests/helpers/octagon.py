@@ -21,7 +21,7 @@ from vent_family.catalog.model import CatalogRow, SizeKind
 from vent_family.geometry.mark import mark_prisms
 from vent_family.geometry.primitives import common, cut, fuse, one_solid, prism_x, prism_z
 from vent_family.spec import defaults
-from vent_family.spec.body import Body, Cover, Opening
+from vent_family.spec.body import Body, Cover, Opening, PanelRange
 from vent_family.spec.bounds import Bounds
 from vent_family.spec.families.common import (
     bays,
@@ -178,6 +178,10 @@ class OctagonBody:
                     clipped = section.air.intersection(box(-1e3, -high, 1e3, high))
                     air += 0.5 * (x1 - x0) * weight * float(clipped.area)
         return whole - air
+
+    def panel_range(self, section: Section) -> PanelRange:
+        """Return every wall that is thinner than the block is deep."""
+        return PanelRange(0.5, -self.inner_z_mm, "the block reaches through the wall")
 
     def walls_mm3(self, section: Section, bays: Sequence[tuple[float, float]]) -> float:
         """Return plate and block less the octagon all along."""

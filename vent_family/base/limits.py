@@ -617,6 +617,12 @@ SILL_MIN: Final = Limit(
 SILL_MAX: Final = Limit(60.0, "mm", "highest sill", OWN_RULE)
 PANEL_MIN: Final = Limit(0.5, "mm", "thinnest cabinet wall", OWN_RULE)
 PANEL_MAX: Final = Limit(12.0, "mm", "thickest cabinet wall", OWN_RULE)
+PANEL_PLAY: Final = Limit(
+    0.2,
+    "mm",
+    "how much thicker or thinner than stated a wall may be that a vent grips from both sides",
+    "house rule: what cold-rolled sheet of 2 to 3 mm scatters by (EN 10131, from memory)",
+)
 LIP_WIDTH_MIN: Final = Limit(2.0, "mm", "narrowest lip over the panel", OWN_RULE)
 LIP_WIDTH_MAX: Final = Limit(40.0, "mm", "widest lip over the panel", OWN_RULE)
 LIP_MIN: Final = Limit(1.6, "mm", "thinnest lip", OWN_RULE)

@@ -8,6 +8,7 @@ from vent_family.evidence.air.kind import AIR
 from vent_family.evidence.as_made.kind import AS_MADE
 from vent_family.evidence.cost.kind import COST
 from vent_family.evidence.fan.kind import FAN
+from vent_family.evidence.installed.kind import INSTALLED
 from vent_family.evidence.joint.kind import JOINT
 from vent_family.evidence.kind import Kinds
 from vent_family.evidence.louvre.kind import LOUVRE
@@ -27,6 +28,7 @@ KINDS.register(AIR)
 KINDS.register(THREAD)
 KINDS.register(FAN)
 KINDS.register(SCREEN)
+KINDS.register(INSTALLED)
 KINDS.register(PRINTING)
 KINDS.register(AS_MADE)
 KINDS.register(STRENGTH)

@@ -64,7 +64,7 @@ def simplified_locknut(thread: ThreadSpec) -> cq.Solid:
 
 def thread_phase_deg(thread: ThreadSpec, rise_mm: float) -> float:
     """Return the turn about +Z, degrees in [0, 360), that goes with a rise along +Z, mm."""
-    return (360.0 * rise_mm / thread.pitch_mm) % 360.0
+    return _phase_deg(thread.pitch_mm, rise_mm)
 
 
 def locknut_location(
@@ -76,7 +76,23 @@ def locknut_location(
     end, both in the frame the location is for; ``neck_angle_deg`` is the neck's own turn about +Z.
     """
     angle_deg = neck_angle_deg + thread_phase_deg(thread, clamp_z_mm - neck_z_mm)
-    return cq.Location(cq.Vector(0, 0, clamp_z_mm), cq.Vector(0, 0, 1), angle_deg)
+    return _at(clamp_z_mm, angle_deg)
+
+
+def seated_location(pitch_mm: float, clamp_z_mm: float) -> cq.Location:
+    """Return where a locknut sits on an unturned neck whose head ends at z = 0.
+
+    ``pitch_mm`` is the thread's, ``clamp_z_mm`` the height of the nut's washer face; mm.
+    """
+    return _at(clamp_z_mm, _phase_deg(pitch_mm, clamp_z_mm))
+
+
+def _at(z_mm: float, angle_deg: float) -> cq.Location:
+    return cq.Location(cq.Vector(0, 0, z_mm), cq.Vector(0, 0, 1), angle_deg)
+
+
+def _phase_deg(pitch_mm: float, rise_mm: float) -> float:
+    return (360.0 * rise_mm / pitch_mm) % 360.0
 
 
 def pierced_hexagon(size: LocknutSize, low: Rim, high: Rim) -> list[Face]:

@@ -192,6 +192,15 @@ class Mark:
         return self.height_mm >= defaults.MARK_WORD_MM
 
 
+@dataclass(frozen=True, slots=True)
+class PanelRange:
+    """Thicknesses of cabinet wall that a vent fits, mm, and in a few words what bounds them."""
+
+    least_mm: float
+    most_mm: float
+    why: str
+
+
 class Body(Protocol):
     """A family's body: what the others need to know of it.
 
@@ -307,6 +316,10 @@ class Body(Protocol):
 
         ``bays`` are the clear x ranges between ribs, mm.
         """
+        ...
+
+    def panel_range(self, section: Section) -> PanelRange:
+        """Return which thicknesses of cabinet wall the very same vent fits."""
         ...
 
     def walls_mm3(self, section: Section, bays: Sequence[tuple[float, float]]) -> float:

@@ -61,7 +61,7 @@ class FanFrame:
     """An axial fan's square frame: side, hole spacing, what its blades sweep; mm.
 
     ``bore_mm`` is the diameter of the round opening in the frame, ``hub_mm`` that of the hub,
-    ``screw_mm`` the nominal diameter of its screws.
+    ``screw_mm`` the nominal diameter of its screws, ``depth_mm`` the depth of a deep one.
     """
 
     name: str
@@ -69,6 +69,7 @@ class FanFrame:
     bore_mm: float
     hub_mm: float
     screw_mm: float
+    depth_mm: float
 
     @property
     def side_mm(self) -> float:
@@ -119,12 +120,13 @@ class FanFrame:
 
 FRAMES: Final = MappingProxyType(
     {
-        # Trade sizes of axial fans: hole spacing, bore, hub, screw. Common practice, no source.
-        "40": FanFrame("40", 32.0, 38.0, 25.0, 3.0),
-        "60": FanFrame("60", 50.0, 57.0, 32.0, 4.0),
-        "80": FanFrame("80", 71.5, 76.0, 40.0, 4.0),
-        "92": FanFrame("92", 82.5, 88.0, 42.0, 4.0),
-        "120": FanFrame("120", 105.0, 115.0, 50.0, 4.0),
+        # Trade sizes of axial fans: hole spacing, bore, hub, screw, depth of a deep one.
+        # Common practice, no source.
+        "40": FanFrame("40", 32.0, 38.0, 25.0, 3.0, 28.0),
+        "60": FanFrame("60", 50.0, 57.0, 32.0, 4.0, 38.0),
+        "80": FanFrame("80", 71.5, 76.0, 40.0, 4.0, 38.0),
+        "92": FanFrame("92", 82.5, 88.0, 42.0, 4.0, 38.0),
+        "120": FanFrame("120", 105.0, 115.0, 50.0, 4.0, 38.0),
     }
 )
 """Frames that a row can name, by their side in mm. Hubs differ by maker: these are large ones."""

@@ -15,7 +15,7 @@ from vent_family.spec import defaults
 from vent_family.spec.thread.iso import ThreadSpec
 from vent_family.spec.thread.parts import neck_relief_diameter_mm
 
-_PANEL_LEFT_MM: Final = 0.1
+KEY_PANEL_LEFT_MM: Final = 0.1
 """What a thin panel is thicker than the key, which must not hold off the locknut, mm."""
 
 
@@ -66,5 +66,5 @@ def neck_key(thread: ThreadSpec, panel_mm: float) -> NeckKey:
         width_mm=defaults.KEY_WIDTH_MM,
         stub_mm=neck_relief_diameter_mm(thread.external) / 2.0,
         reach_mm=thread.nominal_mm / 2.0 + defaults.NECK_KEY_BESIDE_MM,
-        depth_mm=min(defaults.NECK_KEY_MM, panel_mm - _PANEL_LEFT_MM),
+        depth_mm=min(defaults.NECK_KEY_MM, panel_mm - KEY_PANEL_LEFT_MM),
     )

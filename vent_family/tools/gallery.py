@@ -26,7 +26,7 @@ from vent_family.base.atomic import write_bytes
 from vent_family.evidence.printing.kind import PRINTING
 from vent_family.evidence.ways.kind import BOTH_WAYS
 from vent_family.files.figure import figure_bytes
-from vent_family.front.plugin import Parts
+from vent_family.front.parts import Parts
 from vent_family.release.product import back_picture, cut_picture, front_picture
 from vent_family.spec.vent import VentSpec
 

@@ -79,7 +79,7 @@ def of_catalog(catalog: Path, only: list[str] | None) -> Iterator[Target]:
     import cadquery as cq
 
     from tests.benchmarks.straight_rays.shoot import mesh_of_step
-    from vent_family.front.plugin import Parts
+    from vent_family.front.parts import Parts
 
     parts = Parts(catalog)
     for number in only or parts.part_numbers:

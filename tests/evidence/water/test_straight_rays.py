@@ -14,7 +14,7 @@ import pytest
 
 from tests.benchmarks.straight_rays.shoot import mesh_of_solids, mesh_of_step, shoot
 from tests.helpers.rows import spec
-from vent_family.front.plugin import Parts
+from vent_family.front.parts import Parts
 from vent_family.geometry.vent import build_solids
 
 TEXT = "part_number,family,size,status\nV,flanged,30x30,released\n"

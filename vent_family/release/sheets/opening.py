@@ -5,7 +5,6 @@ Seen from outside, origin in the opening's centre, y upwards, as the part's datu
 
 from __future__ import annotations
 
-import math
 import textwrap
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -13,18 +12,14 @@ from datetime import datetime
 from functools import cached_property
 from typing import Final
 
-import cadquery as cq
 import numpy as np
-from scipy.spatial import ConvexHull
 
-from vent_family.base.arrays import FloatArray, IntArray
 from vent_family.base.limits import OPENING_OVERSIZE
 from vent_family.evidence.context import PartContext
+from vent_family.evidence.installed.kind import INSTALLED
+from vent_family.evidence.installed.taken import Ring
 from vent_family.files.dxf import Circle, Corner, Drawing, Item, Layer, Line, Loop, Text, dxf_bytes
-from vent_family.geometry.families import BUILDERS
-from vent_family.geometry.outline import Bend, Disc, upper_outline
-from vent_family.geometry.vent import assembled
-from vent_family.mesh.triangles import mesh_of
+from vent_family.geometry.outline import Bend, Disc
 from vent_family.release.cautions import CAUTION
 from vent_family.release.sheets.words import oversize_words
 from vent_family.spec.body import GasketSpec
@@ -47,19 +42,12 @@ LAYERS: Final = (OPENING, HOLES, TOLERANCE, OUTSIDE, INSIDE, GASKET, CENTRE, TEX
 SIDE_SEEN: Final = "Seen from outside. Origin: middle of the opening. Y is up; TOP is up."
 NUT_ROOM: Final = "Leave room for a spanner on the locknut inside and on the head's flats outside."
 
-_CHORD_MM: Final = 0.01
-_ANGLE_RAD: Final = 0.1
-"""How finely the keep-outs' curves are drawn."""
-_DECIMALS: Final = 2
 _TEXT_MM: Final = 3.0
 _LINE_MM: Final = 5.0
 _LETTERS: Final = 96
 """Height of letters, distance of lines, mm, and letters in a line."""
 _BEYOND_MM: Final = 5.0
 """How far centre lines reach beyond what they are the middle of."""
-
-Ring = tuple[tuple[float, float], ...]
-"""Corners of a convex outline (x, y), mm, counterclockwise."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,15 +145,7 @@ def opening_sheet(context: PartContext, row_hash: str) -> OpeningSheet:
     """
     spec = context.spec
     panel = spec.panel_thickness_mm
-    outside, inside = _taken(context)
-    fan, neck = spec.fan_duct, spec.body.neck
-    front = [points[:, 2].max() for points in outside]
-    behind = [points[:, 2].min() for points in inside]
-    flat = [points[:, :2] for points in inside]
-    if fan is not None:
-        half = 0.5 * fan.frame.side_mm
-        sides = (-half, half)
-        flat.append(np.array([(x, fan.centre_mm + y) for x in sides for y in sides]))
+    room = context.of(INSTALLED)
     return OpeningSheet(
         part_number=spec.part_number,
         revision=spec.revision,
@@ -175,81 +155,15 @@ def opening_sheet(context: PartContext, row_hash: str) -> OpeningSheet:
         oversize_max_mm=OPENING_OVERSIZE.value,
         corner_max_mm=spec.opening.corner_max_mm,
         panel_mm=panel,
-        cut=upper_outline(BUILDERS[spec.family].opening(spec, (-panel, 0.0))),
+        cut=room.cut,
         holes=tuple(Drilled(h.x_mm, h.y_mm, h.diameter_mm, h.screw) for h in spec.opening.holes),
-        outside=_ring(np.concatenate([points[:, :2] for points in outside])),
-        inside=_ring(np.concatenate(flat)),
-        reach_mm=(float(max(front)), float(-min(behind))),
+        outside=room.taken.outside,
+        inside=room.taken.inside,
+        reach_mm=(room.taken.front_mm, room.taken.behind_mm),
         gasket=spec.body.gasket,
-        has_nut=neck is not None,
-        has_fan=fan is not None,
+        has_nut=spec.body.neck is not None,
+        has_fan=spec.fan_duct is not None,
     )
-
-
-def _taken(context: PartContext) -> tuple[list[FloatArray], list[FloatArray]]:
-    """Return points (n, 3), mm, of what stands in front of the panel, and of what is behind it."""
-    spec = context.spec
-    outside, inside = [], []
-    for placed in assembled(spec, context.solids):
-        if placed.name == "panel":
-            continue
-        if placed.name in context.meshes and placed.name:
-            points, triangles = context.meshes[placed.name]
-            points = _moved(points, placed.location)
-        else:
-            shape = placed.shape.moved(placed.location) if placed.name else context.envelope
-            points, triangles = mesh_of(shape, _CHORD_MM, _ANGLE_RAD)
-        behind = _beyond(points, triangles, -spec.panel_thickness_mm)
-        if spec.body.neck is not None and placed.name:
-            # What is screwed on may come to rest at any angle.
-            behind = _turned(behind)
-        outside.append(_beyond(points * (1, 1, -1), triangles, 0.0) * (1, 1, -1))
-        inside.append(behind)
-    return [p for p in outside if len(p)], [p for p in inside if len(p)]
-
-
-def _moved(points: FloatArray, location: cq.Location) -> FloatArray:
-    """Return points (n, 3), mm, moved to a place."""
-    move = location.wrapped.Transformation()
-    rows = [[move.Value(i, j) for j in range(1, 5)] for i in range(1, 4)]
-    matrix = np.array(rows)
-    return np.asarray(points @ matrix[:, :3].T + matrix[:, 3])
-
-
-def _beyond(points: FloatArray, triangles: IntArray, z_mm: float) -> FloatArray:
-    """Return the corners of what of a mesh (mm) lies below a plane, its cut included.
-
-    Examples
-    --------
-    >>> corners = np.array([[0.0, 0.0, -1.0], [0.0, 0.0, 3.0], [4.0, 0.0, 3.0]])
-    >>> _beyond(corners, np.array([[0, 1, 2]]), 0.0).tolist()
-    [[0.0, 0.0, -1.0], [0.0, 0.0, 0.0], [1.0, 0.0, 0.0]]
-    """
-    pairs = np.concatenate([triangles[:, [0, 1]], triangles[:, [1, 2]], triangles[:, [2, 0]]])
-    crossing = pairs[(points[pairs][:, :, 2] < z_mm).sum(axis=1) == 1]
-    a, b = points[crossing[:, 0]], points[crossing[:, 1]]
-    share = (z_mm - a[:, 2]) / (b[:, 2] - a[:, 2])
-    met = a + share[:, None] * (b - a)
-    return np.unique(np.concatenate([points[points[:, 2] <= z_mm], met]), axis=0)
-
-
-def _turned(points: FloatArray) -> FloatArray:
-    """Return points (n, 3), mm, of all that others sweep when they are turned about z."""
-    if not len(points):
-        return points
-    radius = float(np.hypot(points[:, 0], points[:, 1]).max())
-    turn = np.arange(0.0, 2.0 * math.pi, _ANGLE_RAD / 2.0)
-    ring = np.stack([radius * np.cos(turn), radius * np.sin(turn)], axis=1)
-    low, high = points[:, 2].min(), points[:, 2].max()
-    return np.concatenate([np.insert(ring, 2, z, axis=1) for z in (low, high)])
-
-
-def _ring(points: FloatArray) -> Ring:
-    """Return the convex outline of points (n, 2), mm, from its lowest, then leftmost corner."""
-    corners = np.unique(points.round(_DECIMALS), axis=0)
-    ring = corners[ConvexHull(corners).vertices]
-    start = int(np.lexsort((ring[:, 0], ring[:, 1]))[0])
-    return tuple((float(x) + 0.0, float(y) + 0.0) for x, y in np.roll(ring, -start, axis=0))
 
 
 def opening_dxf(sheet: OpeningSheet, time_stamp: datetime) -> bytes:

@@ -19,7 +19,8 @@ from shapely.geometry import Polygon, box
 
 from vent_family.base.limits import EDGE_MIN, FIT_CLEARANCE, MARK_CLEAR
 from vent_family.spec import defaults
-from vent_family.spec.body import Cover, GasketSpec, Hole, Opening, SnapArms
+from vent_family.spec.body import Cover, GasketSpec, Hole, Opening, PanelRange, SnapArms
+from vent_family.spec.families.panel_ranges import before, gripped
 from vent_family.spec.fan_mount import FanMount
 from vent_family.spec.label import LabelFace
 from vent_family.spec.members import BodyMember, block, stack_members
@@ -277,6 +278,16 @@ class BlockBody:
         """
         air = float(section.air.area) * sum(x1 - x0 for x0, x1 in bays)
         return self._filled_mm3(section, bays) - air
+
+    def panel_range(self, section: Section) -> PanelRange:
+        """Return which thicknesses of cabinet wall the very same vent fits."""
+        panel = round(-self.seat_z_mm - FIT_CLEARANCE.value, 6)
+        if self.snap is not None:
+            return gripped(panel, "its snap arms")
+        if self.heel is not None:
+            return gripped(panel, "its lip and its lower edge")
+        duct = None if self.fan_mount is None else self.fan_mount.duct(section)
+        return before(panel, section.inner_z_mm, duct, screened=self.screen is not None)
 
     def walls_mm3(self, section: Section, bays: Sequence[tuple[float, float]]) -> float:
         """Return cover and block less their recesses and all the room inside (``bays`` in mm)."""

@@ -18,8 +18,9 @@ from shapely.ops import unary_union
 from vent_family.base.arrays import FloatArray
 from vent_family.base.limits import FIT_CLEARANCE
 from vent_family.spec import defaults
-from vent_family.spec.body import Cover, GasketSpec, Neck, Opening
+from vent_family.spec.body import Cover, GasketSpec, Neck, Opening, PanelRange
 from vent_family.spec.families.common import disc_in_box_mm2
+from vent_family.spec.families.panel_ranges import clamped
 from vent_family.spec.families.round_head import BRIM_MM, Head, Profile
 from vent_family.spec.families.round_ribs import WINDOW_CLEAR_MM, opened
 from vent_family.spec.families.round_shelter import floor_spans_mm, lip_of, stepped_outside
@@ -225,6 +226,10 @@ class RoundBody:
                 cut = unary_union(opened(head, section, (x0, x1))).intersection(inside)
                 volume -= _twice(head.cavity_profile, cut, max(x0, 0.0), x1)
         return self._less_holes_mm3(volume) + neck_volume_mm3(self.neck)
+
+    def panel_range(self, section: Section) -> PanelRange:
+        """Return which thicknesses of cabinet wall the very same vent fits."""
+        return clamped(self.neck, self.screen, self.key)
 
     def walls_mm3(self, section: Section, bays: Sequence[tuple[float, float]]) -> float:
         """Return the outer form at its leanest less the cavity at its widest (``bays`` in mm)."""

@@ -1,0 +1,87 @@
+"""What a fitted vent consists of: shapes, places, colours, and what is known of each."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any, Final, Literal, get_args
+
+import cadquery as cq
+
+from vent_family.base.materials import Rgb
+
+Detail = Literal["exact", "envelope"]
+"""How much of a vent is drawn: all of it, or its outer form only."""
+VENT: Final = "vent"
+"""Name of the vent itself among the members of its assembly."""
+LOCKNUT: Final = "locknut"
+"""Name of what stands on the wall's inner face: it moves with the wall's thickness."""
+
+
+@dataclass(frozen=True, slots=True)
+class BodyData:
+    """What is known of a member: what a parts list and a STEP file say of it.
+
+    ``attributes`` are named values, units in the names, as release attributes have them.
+    """
+
+    part_number: str
+    revision: str
+    description: str
+    material: str
+    density_g_cm3: float
+    attributes: Mapping[str, str | int | float] = field(default_factory=dict)
+
+    def metadata(self) -> dict[str, Any]:
+        """Return it as the metadata of an assembly's node."""
+        return {
+            "part_number": self.part_number,
+            "revision": self.revision,
+            "description": self.description,
+            "material": self.material,
+            "density_g_cm3": self.density_g_cm3,
+            "attributes": dict(self.attributes),
+        }
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class FittedBody:
+    """One member of a fitted vent, placed for a wall of the thickness that its row states."""
+
+    name: str
+    shape: cq.Shape
+    location: cq.Location
+    colour: Rgb
+    data: BodyData
+
+
+def checked_detail(detail: str) -> Detail:
+    """Return a detail that there is.
+
+    Raises
+    ------
+    ValueError
+        if there is no such detail
+
+    Examples
+    --------
+    >>> checked_detail("envelope")
+    'envelope'
+    """
+    for known in get_args(Detail):
+        if detail == known:
+            return known  # type: ignore[no-any-return]
+    raise ValueError(f"detail is {detail!r}; allowed: {', '.join(get_args(Detail))}")
+
+
+def node_name(text: str) -> str:
+    """Return a name that CadQuery's constraints can refer to: letters, digits and underscores.
+
+    Examples
+    --------
+    >>> node_name("HV-N32"), node_name("screen-frame"), node_name("3A")
+    ('HV_N32', 'screen_frame', 'P3A')
+    """
+    name = re.sub(r"[^0-9A-Za-z]", "_", text)
+    return name if name[:1].isalpha() else f"P{name}"

@@ -1,0 +1,1 @@
+"""What a cabinet must offer a vent: opening, thickness of the wall, room in front and behind."""
