@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.helpers.workbooks import write_xlsx
 from vent_family.catalog.reader import CatalogFile, parse_catalog, read_catalog
 from vent_family.catalog.update import updated
 from vent_family.evidence.air.drive import drive_problems
@@ -93,6 +94,18 @@ def test_a_file_that_makes_no_curve_is_one_problem(tmp_path: Path) -> None:
     (problem,) = drive_problems(rows)
     assert (problem.file, problem.row, problem.column) == ("vents.csv", 2, "fan")
     assert "makes no curve: hall.csv, row 4" in problem.message
+
+
+def test_a_workbook_names_the_cell_of_a_fan_without_a_curve(tmp_path: Path) -> None:
+    (tmp_path / "hall.csv").write_text("flow_m3_h,pressure_pa\n5,50\n10,60\n9,70\n")
+    head, row = (
+        HEAD.strip().split(","),
+        ["A", "rectangular", "80x60", "draft", "hall.csv", "", "", ""],
+    )
+    path = write_xlsx(tmp_path / "vents.xlsx", [head, row])
+    (problem,) = drive_problems(ResolvedRows(read_catalog(path)))
+    assert problem.cell == "E2"
+    assert "cell E2" in problem.sentence()
 
 
 def test_a_vent_opposite_that_breaks_a_rule_is_named(tmp_path: Path) -> None:

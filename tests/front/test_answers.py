@@ -120,8 +120,10 @@ def test_show_and_what_is_known_answer_in_json(catalog: Path) -> None:
     assert answered(text)["facts"]["size"] == "60x60"
     listed = {c["code"]: c["meaning"] for c in answered(run("codes")[1])["codes"]}
     assert listed == CODES
-    columns = answered(run("columns")[1])["columns"]
-    assert [c["name"] for c in columns if c["required"]] == [
+    told = answered(run("columns")[1])
+    assert told["own"]["prefix"] == "x_"
+    assert "x_ and then small letters" in told["own"]["allowed_name"]
+    assert [c["name"] for c in told["columns"] if c["required"]] == [
         "part_number", "family", "size", "status",
     ]  # fmt: skip
 

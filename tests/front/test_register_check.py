@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -10,9 +11,11 @@ import pytest
 from typer.testing import CliRunner
 
 from tests.helpers.answers import answered
-from tests.release.releases import SOLID, gone
+from tests.release.releases import SOLID, gone, resized
 from vent_family.catalog.reader import read_catalog
 from vent_family.front.cli.app import app
+from vent_family.geometry.fingerprint import fingerprint
+from vent_family.geometry.vent import build_solids
 from vent_family.release import unbuilt
 from vent_family.release.entry import ReleaseEntry, entry_of
 from vent_family.release.register import Register, register_path
@@ -108,6 +111,67 @@ def test_a_volume_that_alone_differs_is_told(catalog: Path) -> None:
     )
 
 
+@pytest.fixture
+def as_made(catalog: Path) -> Path:
+    """Return a catalogue whose one row is in the register with its true solid."""
+    head = HEAD.replace("wall_mm", "rib_thickness_mm")
+    catalog.write_text(head + ROWS["A-60"] + "\n", encoding="utf-8")
+    spec = resolve(read_catalog(catalog).rows[0].row)
+    solid = fingerprint(build_solids(spec).vent)
+    true = replace(entries(catalog)["A-60"], geometry=(("vent", solid),))
+    Register().appended(true).write(register_path(catalog))
+    return catalog
+
+
+def other_code(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Have the layout reckoned otherwise, as by a later version."""
+
+    def reckoned(*given: Any, **more: Any) -> ReleaseEntry:
+        entry = entry_of(*given, **more)
+        words = dict(entry.design.named)["slats"] + " as reckoned today"
+        return replace(entry, design=resized(entry.design, "slats", words))
+
+    monkeypatch.setattr(unbuilt, "entry_of", reckoned)
+
+
+def test_a_layout_that_other_code_reckons_is_left_to_the_solid(
+    as_made: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Publishing accepts it: the solid is the one that was released."""
+    other_code(monkeypatch)
+    report = checked(as_made)
+    assert (report["problems"], report["undecided"]) == ([], ["A-60"])
+    told = runner.invoke(app, ["check", "--catalog", str(as_made)])
+    assert told.exit_code == 0
+    assert "A-60: layout reckoned otherwise than when released; publish decides" in told.output
+    # Edited as well, its solid is built and is the same.
+    edit(as_made, "Feeder", "Feeder 2")
+    report = checked(as_made)
+    assert (report["problems"], report["undecided"]) == ([], [])
+    with monkeypatch.context() as hurried:
+        hurried.setattr(unbuilt, "MOST_BUILT", 0)
+        assert checked(as_made)["undecided"] == ["A-60"]
+
+
+def test_an_edited_layout_is_told_by_its_volume_or_else_by_its_solid(
+    as_made: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """By half a percent of volume no solid is needed; ribs of 1.65 mm for 1.6 mm add 0.3 %."""
+    edit(as_made, "Feeder,2,,", "Feeder,2,,1.65")
+    (problem,) = checked(as_made)["problems"]
+    assert "ribs 2 of 1.65 mm" in problem["message"]
+    assert re.search(r"vent: volume [0-9.]+ mm3, before", problem["message"])
+    assert problem["row"] == 2
+
+    def never(*_: object) -> None:
+        raise AssertionError("a solid was built")
+
+    monkeypatch.setattr(unbuilt, "_by_solid", never)
+    edit(as_made, "Feeder,2,,1.65", "Feeder,2,,2.4")
+    (problem,) = checked(as_made)["problems"]
+    assert "ribs 2 of 2.4 mm" in problem["message"]
+
+
 def test_a_revision_that_goes_back_is_told(catalog: Path) -> None:
     edit(catalog, "released,B", "released,A")
     (problem,) = checked(catalog)["problems"]
@@ -140,7 +204,7 @@ def test_what_was_withdrawn_is_still_held_to_its_revision(catalog: Path) -> None
 def test_without_a_register_it_is_said_what_was_not_checked(catalog: Path) -> None:
     register_path(catalog).unlink()
     edit(catalog, "60x60", "60x64")
-    assert checked(catalog) == {"rows": 4, "register": None, "problems": []}
+    assert checked(catalog) == {"rows": 4, "register": None, "undecided": [], "problems": []}
     told = runner.invoke(app, ["check", "--catalog", str(catalog)]).output
     assert "There is no catalog.releases.csv: whether a part changed" in told
 

@@ -264,6 +264,8 @@ CODES: Final[dict[str, str]] = {
     "register.header.columns": "the register has other columns than it was written with",
     "register.header.missing": "the register has no line of column names",
     "register.header.separators": "a spreadsheet saved the register with other separators",
+    "register.lock.held": "another run adds to the register",
+    "register.lock.lost": "another run took the register while this one stood still",
     "register.line.altered": "a line was changed after it had been written",
     "register.line.cells": "a line cannot be split into its cells",
     "register.cell.formula": "a cell would be run as a formula",

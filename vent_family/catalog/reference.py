@@ -6,12 +6,12 @@ from typing import Final
 
 from vent_family.catalog.columns import COLUMNS
 from vent_family.catalog.model import FAMILIES
-from vent_family.catalog.own import ALLOWED_NAME, ALLOWED_TEXT
+from vent_family.catalog.own import ALLOWED_NAME, ALLOWED_TEXT, PREFIX
 
-OWN_COLUMNS: Final = (
-    f"Columns of your own: {ALLOWED_NAME}. A cell is {ALLOWED_TEXT}. They decide nothing;"
-    " the part's record and the library's index carry them as text."
+OWN_MEANING: Final = (
+    "They decide nothing; the part's record and the library's index carry them as text."
 )
+OWN_COLUMNS: Final = f"Columns of your own: {ALLOWED_NAME}. A cell is {ALLOWED_TEXT}. {OWN_MEANING}"
 """What is told of columns that no row model lists."""
 
 
@@ -28,6 +28,16 @@ def told_columns() -> list[dict[str, object]]:
         }
         for column in COLUMNS.values()
     ]
+
+
+def told_own_columns() -> dict[str, str]:
+    """Return the rule of columns of one's own as plain data: how they are named, what they hold."""
+    return {
+        "prefix": PREFIX,
+        "allowed_name": ALLOWED_NAME,
+        "allowed": ALLOWED_TEXT,
+        "meaning": OWN_MEANING,
+    }
 
 
 def column_reference() -> str:

@@ -239,10 +239,20 @@ class InitShape(TypedDict):
     files: list[str]
 
 
+class OwnColumnsShape(TypedDict):
+    """Columns of the writer's own: how they are named, and what their cells may hold."""
+
+    prefix: str
+    allowed_name: str
+    allowed: str
+    meaning: str
+
+
 class ColumnsShape(TypedDict):
-    """Every column of the catalogue."""
+    """Every column of the catalogue, and the rule for the writer's own."""
 
     columns: list[ColumnShape]
+    own: OwnColumnsShape
 
 
 class CodeShape(TypedDict):
@@ -289,6 +299,7 @@ def check_shape() -> Any:
     own = {
         "rows": int,
         "register": str | None,
+        "undecided": list[str],
         "problems": list[Problem],
         "publish_if": NotRequired[PublishIf],
         "water": NotRequired[list[_report({})]],  # type: ignore[misc]

@@ -25,6 +25,7 @@ STANDING: Final = "standing"
 CURRENT: Final = "current"
 """What stands there for a part that may be fitted."""
 DO_NOT_FIT: Final = "no longer predicted to hold, do not fit"
+NOT_ANEW: Final = "the last release, of another design, stays as it is and was not judged anew"
 _ADMITTED: Final[dict[str, tuple[str, ...]]] = {
     "holds": ("holds",),
     "marginal": ("holds", "marginal"),
@@ -35,12 +36,16 @@ _ADMITTED: Final[dict[str, tuple[str, ...]]] = {
 class BelowBarError(RuntimeError):
     """A part is predicted to let in water that its row says it meets; nothing was published.
 
-    ``outcome`` is the worst predicted one, ``exposures`` those below the bar.
+    ``outcome`` is the worst predicted one, ``exposures`` those below the bar; ``released_before``:
+    the part is of the design that was released before.
     """
 
-    def __init__(self, outcome: str, exposures: Sequence[Reported]) -> None:
+    def __init__(
+        self, outcome: str, exposures: Sequence[Reported], *, released_before: bool = False
+    ) -> None:
         self.outcome = outcome
         self.exposures = tuple(exposures)
+        self.released_before = released_before
         super().__init__(why(exposures))
 
 

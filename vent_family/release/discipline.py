@@ -56,11 +56,12 @@ class Before:
     """Where a part's earlier releases are found: what its job is handed.
 
     ``entries`` are those of the register, the earliest first; ``record`` is the path of the part's
-    record in the library, empty if it holds none.
+    record in the library and ``revision`` its revision there, both empty if it holds none.
     """
 
     entries: tuple[ReleaseEntry, ...] = ()
     record: str = ""
+    revision: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,7 +168,7 @@ def classified(now: ReleaseEntry, figures: Figures, earlier: Earlier) -> Judgeme
     last = entries[-1]
     if revision_order(now.revision) < revision_order(last.revision):
         raise RevisionError(_lowered(now, last))
-    released = _released(entries, now.revision)
+    released = released_under(entries, now.revision)
     worse, changes, notes = _compared(figures, record)
     if not released:
         before = next((e for e in reversed(entries) if e.change != "withdrawn"), None)
@@ -184,7 +185,7 @@ def classified(now: ReleaseEntry, figures: Figures, earlier: Earlier) -> Judgeme
     return _bytes(now, last, released, record)
 
 
-def _released(entries: Sequence[ReleaseEntry], revision: str) -> list[ReleaseEntry]:
+def released_under(entries: Sequence[ReleaseEntry], revision: str) -> list[ReleaseEntry]:
     """Return the releases of a revision, the earliest first."""
     return [e for e in entries if e.revision == revision and e.change != "withdrawn"]
 
@@ -349,23 +350,40 @@ def _problem(code: str, now: ReleaseEntry, message: str, suggestion: str) -> Pro
     )
 
 
-def foretold(now: ReleaseEntry, entries: Sequence[ReleaseEntry]) -> Problem | None:
+@dataclass(frozen=True, slots=True)
+class Foretold:
+    """Why a row will be refused; not ``sure``: only if its solid shows it, too."""
+
+    problem: Problem
+    sure: bool
+
+
+def foretold(now: ReleaseEntry, entries: Sequence[ReleaseEntry]) -> Foretold | None:
     """Return why a row will be refused, as far as that can be told without its solid.
 
-    ``now`` needs no geometry. What only the solid shows is left to :func:`classified`.
+    ``now`` needs no geometry. What only the solid shows is left to :func:`classified`. Layout and
+    designed volume alone are not sure: the code that reckons them may have changed.
     """
     if not entries:
         return None
     last = entries[-1]
     if revision_order(now.revision) < revision_order(last.revision):
-        return _lowered(now, last)
-    released = _released(entries, now.revision)
+        return Foretold(_lowered(now, last), sure=True)
+    released = released_under(entries, now.revision)
     if not released:
         return None
     # The layout is held against the last release: the code that reckons it may have changed since
     # the first one without moving a face.
     moved = stated_changes(replace(released[-1], fit=released[0].fit), now)
-    return refusal(now, moved) if moved else None
+    return Foretold(refusal(now, moved), bool(fit_changes(released[0], now))) if moved else None
+
+
+def same_design(before: ReleaseEntry, now: ReleaseEntry) -> bool:
+    """Return whether two releases are one design: the same solid, or one of the same sizes.
+
+    Where the revision was raised, its mark inside makes another solid of the same design.
+    """
+    return not stated_changes(before, now) or not geometry_changes(before, now)
 
 
 def settled(judgement: Judgement, entries: Sequence[ReleaseEntry], content: str) -> Judgement:

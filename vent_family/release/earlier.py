@@ -20,6 +20,9 @@ from vent_family.release.discipline import (
     IssueTold,
     Judgement,
     classified,
+    released_under,
+    same_design,
+    stated_changes,
 )
 from vent_family.release.entry import entry_of
 from vent_family.release.figures import evidence_hash, figures
@@ -56,6 +59,21 @@ def judgement_of(
         water=context.of(WATER).outcome,
     )
     return classified(now, found, Earlier(before.entries, _earlier_record(before.record)))
+
+
+def is_released_design(context: PartContext, before: Before, row_hash: str) -> bool:
+    """Return whether a part is of the design that stands in the library, whatever its revision.
+
+    A design of which the register knows nothing is another one.
+    """
+    released = released_under(before.entries, before.revision)
+    if not released:
+        return False
+    now = entry_of(context.spec, row_hash, "")
+    # Solids are measured only where the sizes leave it open.
+    if stated_changes(released[-1], now):
+        now = replace(now, geometry=fingerprints(context))
+    return same_design(released[-1], now)
 
 
 def _earlier_record(path: str) -> EarlierRecord | None:

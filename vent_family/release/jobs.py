@@ -67,8 +67,9 @@ class RowOutcome:
     """What became of one row; ``seconds`` is the time it took, s, ``stages`` that of each stage, s.
 
     ``water`` is the worst predicted outcome of its exposures, empty where it came to none;
-    ``judgement`` is what the release changes, ``None`` for what is no release. ``lasting``: tried
-    again with nothing changed, the row would come to the same.
+    ``judgement`` is what the release changes, ``None`` for what is no release. ``marked``: the
+    part's last release stays as one that is not to be fitted. ``lasting``: tried again with nothing
+    changed, the row would come to the same.
     """
 
     part_number: str
@@ -83,6 +84,7 @@ class RowOutcome:
     facts: dict[str, Any] | None = None
     problems: tuple[Problem, ...] = ()
     judgement: Judgement | None = None
+    marked: bool = False
     lasting: bool = True
     stages: dict[str, float] | None = None
 
@@ -287,7 +289,9 @@ def _build(job: Job, outcome: RowOutcome) -> RowOutcome:
 def _below_bar(outcome: RowOutcome, job: Job, error: BelowBarError) -> RowOutcome:
     """Return the outcome of a part that is not published for what water is predicted to do.
 
-    A release from before stays, marked; ``folder`` is empty where there is none.
+    A release from before stays, marked; ``folder`` is empty where there is none. In a library that
+    is done by who publishes: ``marked`` says then that the release before was of the very design
+    that was judged.
     """
     assert job.target is not None
     row = job.source.row
@@ -306,6 +310,7 @@ def _below_bar(outcome: RowOutcome, job: Job, error: BelowBarError) -> RowOutcom
         water=error.outcome,
         folder=job.target if stays else "",
         problems=(problem,),
+        marked=stays or error.released_before,
     )
 
 

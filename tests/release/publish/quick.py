@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from tests.release.releases import FIT, release, resized
+from vent_family.base.problems import Problem
 from vent_family.base.rates import demo_rates
 from vent_family.catalog.reader import read_catalog
 from vent_family.release.discipline import Earlier, RevisionError, classified
@@ -48,8 +49,16 @@ def made(job: Job) -> RowOutcome:
         time.sleep(40.0)
     if words == "fails":
         return replace(outcome, outcome="failed", message="no such vent")
-    if words == "leaks":
-        return replace(outcome, outcome="below bar", message="predicted to let in rain")
+    if words.startswith("leaks"):
+        # As with a part of the design that was released, or of another one.
+        return replace(
+            outcome,
+            outcome="below bar",
+            message="predicted to let in rain",
+            water="fails",
+            problems=(Problem("release.water.bar", "not published", row=outcome.row_number),),
+            marked=words == "leaks",
+        )
     if job.target is None:
         return replace(outcome, outcome="checked")
     assert job.before is not None

@@ -13,6 +13,8 @@ import pytest
 
 from tests.release.publish.quick import HEAD, apart, catalogue, line, order, run
 from vent_family.base.problems import InputError
+from vent_family.front.cli.outcomes import warnings
+from vent_family.release.bar import NOT_ANEW
 from vent_family.release.publish.plan import Planned
 from vent_family.release.publish.publish import Published, Told, publish_catalog
 from vent_family.release.publish.verify import verify_library
@@ -143,6 +145,33 @@ def test_a_part_below_the_bar_is_published_again_with_a_mark(tmp_path: Path) -> 
     assert "do not fit" not in old, "what was published never changes"
     assert not verify_library(out).findings
     assert not run(path, out).switched
+
+
+def test_a_changed_row_below_the_bar_leaves_the_release_of_the_old_design_as_it_is(
+    tmp_path: Path,
+) -> None:
+    """That design was not judged anew, which the run says, the next one, too."""
+    out = tmp_path / "out"
+    run(catalogue(tmp_path, *TWO), out)
+    before = folders(out)
+    path = catalogue(tmp_path, line("A-1", words="leaks being wider"), line("A-2"))
+    for _ in range(2):
+        result = run(path, out)
+        assert folders(out) == before
+        assert index(out)["parts"][0]["standing"] == "current"
+        (told,) = [o for o in result.outcomes if o.part_number == "A-1"]
+        assert (told.outcome, told.folder, told.marked) == ("below bar", before["A-1"], False)
+        assert NOT_ANEW in told.problems[0].message
+        first, *_ = warnings(result.outcomes, "marginal")
+        assert first.startswith("A-1: not published")
+        assert first.endswith(NOT_ANEW)
+    # The design itself judged again: its release is marked, and stays so when the row changes.
+    run(catalogue(tmp_path, line("A-1", words="leaks"), line("A-2")), out)
+    assert "do not fit" in index(out)["parts"][0]["standing"]
+    for _ in range(2):
+        result = run(path, out)
+        assert "do not fit" in index(out)["parts"][0]["standing"]
+        assert "do not fit" in warnings(result.outcomes, "marginal")[0]
 
 
 def test_a_raised_revision_archives_the_one_before(tmp_path: Path) -> None:

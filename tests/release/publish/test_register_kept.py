@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import json
+import subprocess
+import sys
+import time
 from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 
 from tests.release.publish.quick import catalogue, line, order, run
-from vent_family.base.problems import InputError
+from vent_family.base.problems import InputError, Problem
 from vent_family.release.publish.publish import Published
-from vent_family.release.publish.releases import Releases
+from vent_family.release.publish.releases import RegisterHeldError, Releases
 from vent_family.release.publish.verify import verify_library
 from vent_family.release.register import read_register, register_path
 
@@ -166,3 +169,45 @@ def test_a_register_that_cannot_be_written_is_told_though_the_library_is_publish
     found = read_register(register)
     assert found is not None
     assert [e.name for e in found.entries] == ["A-1 A.1"]
+
+
+def test_two_libraries_of_one_catalogue_lose_no_line_of_their_register(tmp_path: Path) -> None:
+    """Two processes at once: the second is refused before it makes anything, then adds its own."""
+    path = catalogue(tmp_path, line("A-1", words="slow"))
+    other = tmp_path / "other"
+    other.mkdir()
+    second = catalogue(other, line("A-2"))
+    register, lock = register_path(path), tmp_path / ".catalog.releases.csv.lock"
+    words = [sys.executable, "-m", "tests.release.publish.quick", path, tmp_path / "one", "1"]
+    with subprocess.Popen([str(w) for w in words], stdout=subprocess.PIPE) as first:
+        while not lock.exists():
+            assert first.poll() is None
+            time.sleep(0.005)
+        with pytest.raises(RegisterHeldError, match=f"process {first.pid} "):
+            run(second, tmp_path / "two", register=register)
+        assert not (tmp_path / "two" / "library.json").exists()
+        assert first.wait() == 0
+    assert not lock.exists()
+    run(second, tmp_path / "two", register=register)
+    assert told(tmp_path) == [("A-1", "A", 1, "new"), ("A-2", "A", 1, "new")]
+
+
+def test_a_register_that_another_run_took_is_not_written_over(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A machine that was suspended wakes up when another has published with its register."""
+    path = catalogue(tmp_path, line("A-1"))
+    real = Releases.written
+
+    def late(releases: Releases) -> tuple[Problem, ...]:
+        (tmp_path / ".catalog.releases.csv.lock").write_text("{}")
+        return real(releases)
+
+    with monkeypatch.context() as patched:
+        patched.setattr(Releases, "written", late)
+        (problem,) = run(path, tmp_path / "out").problems
+    assert problem.code == "register.lock.lost"
+    assert not register_path(path).exists()
+    time.sleep(1.1)
+    run(path, tmp_path / "out")
+    assert told(tmp_path) == [("A-1", "A", 1, "new")]

@@ -272,7 +272,8 @@ def drive_problems(rows: ResolvedRows) -> list[Problem]:
         try:
             drive_of(rows.spec(source))
         except InputError as error:
-            problems += located(error.problems, rows.file.path_name, source.row_number)
+            told = located(error.problems, rows.file.path_name, source.row_number)
+            problems += rows.file.placed(told)
     known = rows.problems()
     return [p for p in problems if p not in known]
 

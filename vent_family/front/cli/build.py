@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import time
+from dataclasses import replace
 from pathlib import Path
 from typing import Annotated
 
@@ -108,6 +109,7 @@ def build(
                 outcomes += _run(work, workers, quiet=as_json, lines=json_lines)
         except KeyboardInterrupt:
             interrupted("finished parts were kept, no file is half-written; build again", as_json)
+    outcomes = [replace(o, problems=tuple(file.placed(o.problems))) for o in outcomes]
     outcomes.sort(key=lambda o: o.row_number)
     answer = {
         "time_stamp": stamp.isoformat(timespec="seconds"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -31,6 +32,7 @@ from vent_family.spec.resolved import MANY, ResolvedRows
 
 if TYPE_CHECKING:
     from vent_family.evidence.water.report import WaterReport
+    from vent_family.release.unbuilt import HeldAgainst
 
 
 def check(
@@ -48,8 +50,9 @@ def check(
 
     With --water, released rows are judged by the bar that build publishes by, and the exit code
     says so; drafts are told what is predicted. With --shop, nozzle, lines and layers are told that
-    are coarser than the parts are designed for. With a register of releases, rows
-    are told whose fit or layout changed and whose revision did not.
+    are coarser than the parts are designed for. With a register of releases, rows are told whose
+    fit or layout changed and whose revision did not; the solid of an edited row is built where
+    nothing else decides.
     """
     from vent_family.base.shop import design_problems
 
@@ -70,13 +73,16 @@ def check(
         problems = sorted([*problems, *drive_problems(rows)], key=lambda p: p.row or 0)
     releases = register or register_path(catalog)
     registered = _registered(rows, releases)
-    problems = sorted([*problems, *(registered or [])], key=lambda p: p.row or 0)
+    undecided = list(registered.undecided) if registered else []
+    problems += registered.problems if registered else ()
+    problems = sorted(problems, key=lambda p: p.row or 0)
     reports = _water_reports(rows, problems) if water else []
     problems += _below_bar(rows, reports, publish_if)
     if as_json:
         data: dict[str, Any] = {
             "rows": len(file.rows),
             "register": None if registered is None else releases.name,
+            "undecided": undecided,
             "problems": [p.as_dict() for p in problems],
         }
         if water:
@@ -88,6 +94,8 @@ def check(
             for sentence in report.sentences() or ["not checked: the row says dry"]:
                 Console(soft_wrap=True).print(f"{report.part_number}: {sentence}", highlight=False)
         print_problems(problems)
+        if undecided:
+            Console(soft_wrap=True).print(_undecided_words(undecided), highlight=False)
         console = Console(stderr=bool(problems))
         count = f"{len(problems) or 'no'} problem{'s' * (len(problems) != 1)}"
         unjudged = ""
@@ -99,15 +107,24 @@ def check(
     raise typer.Exit(EXIT_FAILED if problems else EXIT_OK)
 
 
-def _registered(rows: ResolvedRows, register: Path) -> list[Problem] | None:
+def _undecided_words(part_numbers: Sequence[str]) -> str:
+    """Return what is said of parts that only their solids decide."""
+    return (
+        f"{', '.join(part_numbers)}: layout reckoned otherwise than when released; publish decides"
+        " by the solid, and refuses a revision whose solid changed"
+    )
+
+
+def _registered(rows: ResolvedRows, register: Path) -> HeldAgainst | None:
     """Return what the register of releases is at odds with; ``None`` if there is no register."""
-    from vent_family.release.unbuilt import revision_problems
+    # Imported here: what judges releases is needed only where there are some.
+    from vent_family.release.unbuilt import HeldAgainst, held_against
 
     try:
         found = read_register(register)
     except InputError as error:
-        return list(error.problems)
-    return None if found is None else revision_problems(rows, found)
+        return HeldAgainst(error.problems, ())
+    return None if found is None else held_against(rows, found)
 
 
 def _below_bar(
@@ -129,7 +146,7 @@ def _below_bar(
                     value=source.row.exposure or "",
                 )
             )
-    return found
+    return rows.file.placed(found)
 
 
 def _water_reports(rows: ResolvedRows, problems: list[Problem]) -> list[WaterReport]:

@@ -39,7 +39,7 @@ EXIT_CODES: Final = {
     EXIT_FAILED: "some rows were not made, or what was asked about does not hold; the rest is done",
     EXIT_UNREADABLE: "nothing was done: command line, catalogue, shop's table or folder cannot be"
     " used",
-    EXIT_BUSY: "nothing was done: another run is publishing into the folder",
+    EXIT_BUSY: "nothing was done: another run is publishing into the folder, or with its register",
     EXIT_INTERRUPTED: "interrupted: what was published before is as it was",
 }
 """What each exit code means, of every command."""

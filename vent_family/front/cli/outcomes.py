@@ -8,7 +8,7 @@ from rich.table import Table
 
 from vent_family.base.problems import Problem
 from vent_family.front.cli.common import EXIT_FAILED, EXIT_OK
-from vent_family.release.bar import DO_NOT_FIT, PublishIf
+from vent_family.release.bar import DO_NOT_FIT, NOT_ANEW, PublishIf
 from vent_family.release.jobs import RowOutcome
 
 
@@ -20,16 +20,18 @@ def word(outcome: RowOutcome) -> str:
 def warnings(outcomes: Sequence[RowOutcome], publish_if: PublishIf) -> list[str]:
     """Return what comes before everything else: parts on disk that must not be fitted."""
     below = [o for o in outcomes if o.outcome == "below bar"]
-    stays = [o.part_number for o in below if o.folder]
+    marked = [o.part_number for o in below if o.marked]
     lines = []
-    if stays:
-        lines.append(f"{', '.join(stays)}: {DO_NOT_FIT}; the last release stays, marked so")
+    if marked:
+        lines.append(f"{', '.join(marked)}: {DO_NOT_FIT}; the last release stays, marked so")
+    bar = f"not published; the bar is: publish if {publish_if} (--publish-if), and water is"
+    bar += " predicted to get in"
+    other = [o.part_number for o in below if o.folder and not o.marked]
+    if other:
+        lines.append(f"{', '.join(other)}: {bar}; {NOT_ANEW}")
     new = [o.part_number for o in below if not o.folder]
     if new:
-        lines.append(
-            f"{', '.join(new)}: not published; the bar is: publish if {publish_if}"
-            " (--publish-if), and water is predicted to get in"
-        )
+        lines.append(f"{', '.join(new)}: {bar}")
     return lines
 
 

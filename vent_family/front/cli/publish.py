@@ -166,11 +166,20 @@ def publish(
 def _published(order: Order, shown: _Shown, as_json: bool) -> Published:
     """Return what came of a run, or say why it could not be made and end."""
     from vent_family.release.publish.publish import Told, publish_catalog
+    from vent_family.release.publish.releases import RegisterHeldError
 
     out, advice = order.out, "choose another folder with --out, or free the disk"
     try:
         with told(as_json), writing("the library", out, advice, as_json), shown:
             return publish_catalog(order, Told(_stale, shown.plan, shown.done))
+    except RegisterHeldError as error:
+        problem = Problem(
+            "register.lock.held",
+            f"another run adds to this register of releases: {error.holder.text()}",
+            file=str(order.register),
+            suggestion="wait until it has ended; a lock that nobody renews is taken by itself",
+        )
+        refuse(problem, as_json, EXIT_BUSY)
     except HeldError as error:
         problem = Problem(
             "library.lock.held",

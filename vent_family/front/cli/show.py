@@ -48,10 +48,15 @@ def show(
 
 def columns(as_json: JsonOption = False) -> None:
     """Print every catalogue column with its unit, families and allowed values (Markdown)."""
-    from vent_family.catalog.reference import OWN_COLUMNS, column_reference, told_columns
+    from vent_family.catalog.reference import (
+        OWN_COLUMNS,
+        column_reference,
+        told_columns,
+        told_own_columns,
+    )
 
     if as_json:
-        print_answer("columns", {"columns": told_columns()})
+        print_answer("columns", {"columns": told_columns(), "own": told_own_columns()})
     else:
         print(column_reference())
         print(OWN_COLUMNS)

@@ -99,7 +99,7 @@ def _why(
         return [], _as_released(source, release)
     if last is not None and last.status == source.row.status:
         if last.made_from == made_from:
-            return [], _as_tried(source, last)
+            return [], _as_tried(source, last, release)
         return reasons(last.key, now), None
     if release is None:
         return reasons(None, now), None
@@ -120,8 +120,11 @@ def _as_released(source: SourcedRow, release: PartEntry) -> RowOutcome:
     )
 
 
-def _as_tried(source: SourcedRow, last: UnpublishedEntry) -> RowOutcome:
-    problems = tuple(replace(told_problem(p), row=source.row_number) for p in last.problems)
+def _as_tried(source: SourcedRow, last: UnpublishedEntry, release: PartEntry | None) -> RowOutcome:
+    # The row may have moved in its file since.
+    problems = tuple(
+        replace(told_problem(p), row=source.row_number, cell="") for p in last.problems
+    )
     return RowOutcome(
         last.part_number,
         source.row_number,
@@ -129,7 +132,9 @@ def _as_tried(source: SourcedRow, last: UnpublishedEntry) -> RowOutcome:
         last.outcome,  # type: ignore[arg-type]
         last.message,
         water=last.water_predicted,
+        folder=release.folder if release and last.outcome == "below bar" else "",
         problems=problems,
+        marked=release is not None and release.standing != CURRENT,
     )
 
 

@@ -15,7 +15,14 @@ from vent_family.base.lock import BEAT_S, STILL_S, Holder, Lock, held_lock
 from vent_family.base.problems import Problem
 from vent_family.base.rates import Rates
 from vent_family.catalog.reader import CatalogFile, SourcedRow
-from vent_family.release.bar import CURRENT, DEFAULT_BAR, DO_NOT_FIT, STANDING, PublishIf
+from vent_family.release.bar import (
+    CURRENT,
+    DEFAULT_BAR,
+    DO_NOT_FIT,
+    NOT_ANEW,
+    STANDING,
+    PublishIf,
+)
 from vent_family.release.jobs import Job, RowOutcome, left_out
 from vent_family.release.pool import ROW_LIMIT_S, run_jobs
 from vent_family.release.publish.keys import common_key, digest
@@ -32,7 +39,7 @@ from vent_family.release.publish.manifest import (
 )
 from vent_family.release.publish.pages import pages_made_by
 from vent_family.release.publish.plan import Planned, leaving, planned
-from vent_family.release.publish.releases import Releases, history_of
+from vent_family.release.publish.releases import Releases, history_of, register_kept
 from vent_family.release.publish.signing import Signer
 from vent_family.release.publish.sweep import KEEP_DAYS, Removed, clear_staging, swept
 from vent_family.release.publish.switch import entry_page, switched
@@ -150,6 +157,8 @@ def publish_catalog(order: Order, told: Told = Told()) -> Published:
         if the folder holds something else than a library
     HeldError
         if another publisher is at work
+    RegisterHeldError
+        if one into another folder is, with the same register of releases
     LostError
         if another one took over because this process stood still
     OSError
@@ -160,19 +169,24 @@ def publish_catalog(order: Order, told: Told = Told()) -> Published:
         layout.lock, still_s=order.still_s, beat_s=order.beat_s, on_stale=told.stale
     ) as lock:
         clear_staging(layout)
-        return _Run(order, told, layout, lock).run()
+        with register_kept(
+            order.register, still_s=order.still_s, beat_s=order.beat_s, on_stale=told.stale
+        ) as kept:
+            return _Run(order, told, layout, lock, kept).run()
 
 
 class _Run:
     """One run, under the lock."""
 
-    def __init__(self, order: Order, told: Told, layout: Layout, lock: Lock) -> None:
+    def __init__(
+        self, order: Order, told: Told, layout: Layout, lock: Lock, kept: Lock | None
+    ) -> None:
         self.order, self.told, self.layout, self.lock = order, told, layout, lock
         self.staging = layout.staging / secrets.token_hex(8)
         self.manifest, damage = read_current(layout)
         self.notes = [f"{damage}: all parts are made anew"] if damage else []
         self.made: dict[str, PartEntry] = {}
-        self.releases = Releases(order.register, self.manifest)
+        self.releases = Releases(order.register, self.manifest, kept)
         self.notes += self.releases.notes
         self.stamp = order.stamp.isoformat(timespec="seconds")
 
@@ -237,7 +251,9 @@ class _Run:
             self.told.done(adopted[outcome.part_number])
 
         self.order.runner(jobs, self.order.workers, done, self.order.limit_s)
-        return [p.as_before if p.as_before is not None else adopted[p.part_number] for p in plan]
+        outcomes = (adopted[p.part_number] if p.as_before is None else p.as_before for p in plan)
+        placed_in = self.order.catalog.placed
+        return [replace(o, problems=tuple(placed_in(o.problems))) for o in outcomes]
 
     def _adopted(self, outcome: RowOutcome, made_from: dict[str, str]) -> RowOutcome:
         """Put in place what a job staged, and return its outcome with the folder in the library."""
@@ -251,7 +267,7 @@ class _Run:
         assert judgement is not None, "what is written for the library is judged"
         entry, last = judgement.entry, self._released(number)
         release = self._place(staged, number, revision=entry.revision, issue=entry.issue)
-        before = self.releases.before(number, None)
+        before = self.releases.before(number)
         self.made[number] = PartEntry(
             **release,
             line=self.releases.line(judgement, release["content"]),
@@ -283,12 +299,19 @@ class _Run:
         }
 
     def _marked(self, outcome: RowOutcome) -> RowOutcome:
-        """Publish the last release again, marked as one not to be fitted; there may be none."""
+        """Publish the last release again, marked as one not to be fitted; there may be none.
+
+        One of another design was not judged: it stays as it is.
+        """
         from vent_family.release.publish.marked import marked_copy
 
         last = self._released(outcome.part_number)
         if last is None:
-            return replace(outcome, folder="")
+            return replace(outcome, folder="", marked=False)
+        if not outcome.marked:
+            told = tuple(replace(p, message=f"{p.message}; {NOT_ANEW}") for p in outcome.problems)
+            marked = last.standing != CURRENT
+            return replace(outcome, folder=last.folder, problems=told, marked=marked)
         standing = f"{DO_NOT_FIT}: {outcome.message}"
         if last.standing == standing:
             return replace(outcome, folder=last.folder)
@@ -326,10 +349,10 @@ class _Run:
         """Return what a row's release is judged by."""
         number = planned_row.part_number
         last = self._released(number) or self._archived_last(number)
-        record = None
-        if last is not None:
-            record = self.layout.at(last.folder) / f"{number}.json"
-        return self.releases.before(number, record)
+        if last is None:
+            return self.releases.before(number)
+        record = self.layout.at(last.folder) / f"{number}.json"
+        return self.releases.before(number, record, last.revision)
 
     def _archived_last(self, number: str) -> PartEntry | None:
         """Return the last release of a part that was withdrawn."""

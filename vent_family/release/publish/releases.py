@@ -10,12 +10,14 @@ from __future__ import annotations
 import csv
 import hashlib
 import io
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import ExitStack, contextmanager
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
+from vent_family.base.lock import HeldError, Holder, Lock, LostError, held_lock
 from vent_family.base.problems import Problem
 from vent_family.release.publish.manifest import HistoryEntry, Manifest, PartEntry
 from vent_family.release.revisions import revision_order
@@ -33,11 +35,62 @@ _EVIDENCE_DIGITS: Final = 16
 RESTORED: Final = "the register of releases lacked {} lines of this library; they were added"
 
 
+class RegisterHeldError(RuntimeError):
+    """A run into another folder adds to the same register; nothing was done."""
+
+    def __init__(self, holder: Holder) -> None:
+        self.holder = holder
+        super().__init__(f"held by {holder.text()}")
+
+
+@contextmanager
+def register_kept(
+    path: Path, *, still_s: float, beat_s: float, on_stale: Callable[[Holder], None]
+) -> Iterator[Lock | None]:
+    """Keep all others from a register while the block runs: from its reading to its writing.
+
+    Two libraries may have one catalogue, and so one register, of which neither run may lose a line
+    of the other's. ``None``: the folder takes no lock, and so no register, which is told when it
+    is to be written.
+
+    Parameters
+    ----------
+    path
+        the register
+    still_s, beat_s
+        when a lock that is not renewed is taken, and how often one's own is, s
+    on_stale
+        told of a holder whose lock is taken because it stood still
+
+    Raises
+    ------
+    RegisterHeldError
+        if another run has it
+    TimeoutError
+        if it cannot be told whether one has
+    """
+    with ExitStack() as held:
+        lock = None
+        try:
+            if path.parent.is_dir():
+                place = path.with_name(f".{path.name}.lock")
+                lock = held.enter_context(
+                    held_lock(place, still_s=still_s, beat_s=beat_s, on_stale=on_stale)
+                )
+        except HeldError as error:
+            raise RegisterHeldError(error.holder) from None
+        except TimeoutError:
+            raise
+        except OSError:
+            lock = None
+        yield lock
+
+
 class Releases:
     """The register beside a catalogue, read when it is first needed."""
 
-    def __init__(self, path: Path, manifest: Manifest | None) -> None:
-        self._path = path
+    def __init__(self, path: Path, manifest: Manifest | None, lock: Lock | None = None) -> None:
+        self._path, self._lock = path, lock
         self._kept: Register | None = None
         self._known: dict[str, tuple[ReleaseEntry, ...]] = {}
         self._added: list[ReleaseEntry] = []
@@ -61,8 +114,8 @@ class Releases:
             self._known = self._kept.by_part()
         return self._kept
 
-    def before(self, part_number: str, record: Path | None) -> Before:
-        """Return what a part's release is judged by; ``record`` is that of the library.
+    def before(self, part_number: str, record: Path | None = None, revision: str = "") -> Before:
+        """Return what a part's release is judged by: record and revision are those of the library.
 
         Raises
         ------
@@ -71,7 +124,7 @@ class Releases:
         """
         from vent_family.release.discipline import Before
 
-        return Before(self._of_part(part_number), str(record) if record else "")
+        return Before(self._of_part(part_number), str(record) if record else "", revision)
 
     def _of_part(self, part_number: str) -> tuple[ReleaseEntry, ...]:
         """Return the releases of a part as the register was read, the earliest first."""
@@ -130,7 +183,19 @@ class Releases:
         """
         try:
             if self._added or self._lost:
+                if self._lock is not None:
+                    self._lock.require()
                 self._register.appended(*self._added).write(self._path)
+        except LostError:
+            return (
+                Problem(
+                    "register.lock.lost",
+                    "the library is published, but another run took its register of releases while"
+                    " this one stood still: nothing was added to it",
+                    file=str(self._path),
+                    suggestion="publish again; that run adds what the register lacks",
+                ),
+            )
         except OSError as error:
             return (
                 Problem(
