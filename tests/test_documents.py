@@ -4,47 +4,34 @@ from __future__ import annotations
 
 import json
 import re
+import shlex
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import jsonschema
 import pytest
+import typer
+from typer.testing import CliRunner
 
 from tests.helpers.following import advised_cells, text_of
 from tests.helpers.rows import spec
-from vent_family.catalog.reference import column_reference
 from vent_family.evidence.water.report import CAUTION, NOT_PREDICTED
-from vent_family.front.cli import common
+from vent_family.front.cli.app import app
 from vent_family.release.jobs import build_time
 from vent_family.release.part import release_part
 from vent_family.release.record import record_type
 
 ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
+PAGES = [ROOT / "README.md", *sorted((ROOT / "docs").rglob("*.md"))]
 
 
 def test_ci_runs_the_test_command_of_the_readme() -> None:
     commands = re.findall(r"```sh\n(python3 -m venv .*)\n```", README)
     assert len(commands) == 2
+    assert README.count(commands[0]) == 1
     assert commands[1] in (ROOT / ".ci" / "run").read_text(encoding="utf-8").splitlines()
-
-
-def test_column_table_is_the_models() -> None:
-    table = README.split("<!-- columns -->\n")[1].split("\n<!-- /columns -->")[0]
-    assert table == column_reference().strip()
-
-
-def test_exit_codes_are_those_of_the_commands() -> None:
-    table = README.split("<!-- exit codes -->\n")[1].split("\n<!-- /exit codes -->")[0]
-    rows = dict(re.findall(r"^\| (\d+) \| (.*) \|$", table, re.MULTILINE))
-    assert rows == {str(code): meaning for code, meaning in common.EXIT_CODES.items()}
-    named = {
-        value
-        for name, value in vars(common).items()
-        if name.startswith("EXIT_") and isinstance(value, int)
-    }
-    assert named == set(common.EXIT_CODES)
 
 
 def test_map_for_contributors_names_what_is_there() -> None:
@@ -73,17 +60,33 @@ def test_map_for_contributors_names_what_is_there() -> None:
 
 
 def test_pictures_exist() -> None:
-    names = re.findall(r"\((docs/pictures/[^)]+)\)", README)
-    assert len(names) >= 5
-    for name in names:
-        assert (ROOT / name).stat().st_size > 5_000, name
+    for page in PAGES:
+        for name in re.findall(r"!\[[^]]*\]\(([^)]+)\)", page.read_text(encoding="utf-8")):
+            assert (page.parent / name).stat().st_size > 5_000, (page, name)
 
 
-def test_worked_example_of_the_readme_says_what_the_program_says(tmp_path: Path) -> None:
-    from typer.testing import CliRunner
+def test_links_lead_to_files() -> None:
+    """Read in the repository, that is; on built pages anchors are followed, too."""
+    seen = 0
+    for page in PAGES:
+        for where in re.findall(r"\]\(([^)#]+)[^)]*\)", page.read_text(encoding="utf-8")):
+            seen += 1
+            assert where.startswith("https://") or (page.parent / where).is_file(), (page, where)
+    assert seen > 60
 
-    from vent_family.front.cli.app import app
 
+def block(page: str, begin: str) -> str:
+    """Return the block of a page whose first line begins so."""
+    text = (ROOT / page).read_text(encoding="utf-8")
+    (found,) = re.findall(rf"```text\n({begin}[^`]*)\n```", text)
+    return str(found)
+
+
+def checked(path: Path) -> Any:
+    return CliRunner().invoke(app, ["check", "-c", str(path)])
+
+
+def test_worked_example_says_what_the_program_says(tmp_path: Path) -> None:
     path = tmp_path / "catalog.csv"
     path.write_text(
         "part_number,family,size,status,slat_form,pitch_mm,slat_height_mm\n"
@@ -91,29 +94,76 @@ def test_worked_example_of_the_readme_says_what_the_program_says(tmp_path: Path)
         + "HV-R070,rectangular,70x60,draft,flat,9.2,4.2\n",
         encoding="utf-8",
     )
-    result = CliRunner().invoke(app, ["check", "-c", str(path)])
-    shown = re.search(r"```text\n(catalog.csv, row 29.*)\n```", README)
-    assert shown is not None
-    assert shown[1] in " ".join(result.output.split())
+    shown = block("docs/paths/product.md", "catalog.csv, row 29")
+    assert shown in " ".join(checked(path).output.split())
     # Whoever does what it says is told of no further problem.
     names, *_, cells = path.read_text(encoding="utf-8").splitlines()
     row = dict(zip(names.split(","), cells.split(","), strict=True))
-    advised = advised_cells(shown[1].split("). ")[1])
+    advised = advised_cells(shown.split("). ")[1])
     assert advised
     path.write_text(text_of(row | advised), encoding="utf-8")
-    followed = CliRunner().invoke(app, ["check", "-c", str(path)])
+    followed = checked(path)
     assert followed.exit_code == 0
     assert "no problems" in followed.output
 
 
-def test_python_example_of_the_readme_runs(monkeypatch: pytest.MonkeyPatch) -> None:
-    code = re.search(r"```python\n(.*?)```", README, re.S)
-    assert code is not None
+def test_first_steps_of_a_design_end_as_told(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The folder is begun, the cell changed and what is said taken, as the page has it."""
+    monkeypatch.chdir(tmp_path)
+    assert CliRunner().invoke(app, ["init", "my-vents"]).exit_code == 0
+    path = tmp_path / "my-vents" / "catalog.csv"
+    text = path.read_text(encoding="utf-8")
+    names = next(line for line in text.splitlines() if line.startswith("part_number")).split(",")
+    row = next(line for line in text.splitlines() if line.startswith("START-R080"))
+    # One cell is quoted; it stands before the pitch and holds one comma.
+    place = names.index("pitch_mm") + 1
+    for pitch, told in (
+        ("14", block("docs/paths/design.md", "catalog.csv, row 9")),
+        ("9", "no problems"),
+        ("", "no problems"),
+    ):
+        cells = row.split(",")
+        assert cells[place] == "7"
+        cells[place] = pitch
+        path.write_text(text.replace(row, ",".join(cells)), encoding="utf-8")
+        assert told in " ".join(checked(path).output.split()), pitch
+    monkeypatch.chdir(path.parent)
+    assert CliRunner().invoke(app, ["show", "START-R080"]).exit_code == 0
+
+
+@pytest.mark.parametrize("page", ["README.md", "docs/paths/mechanical.md"])
+def test_python_of_the_documents_runs(page: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    (code,) = re.findall(
+        r"```python\n(.*?)```", (ROOT / page).read_text(encoding="utf-8"), re.DOTALL
+    )
     monkeypatch.chdir(ROOT)
-    names: dict[str, object] = {}
-    exec(code[1], names)
-    assert names["opening"].kind == "circle"  # type: ignore[attr-defined]
-    assert names["vent"].val().BoundingBox().zmax > 2.0  # type: ignore[attr-defined]
+    names: dict[str, Any] = {}
+    exec(code, names)
+    assert names["vent"].val().BoundingBox().zmax > 2.0
+    if "opening" in names:
+        assert names["opening"].kind == "circle"
+
+
+def test_commands_of_the_documents_are_those_of_the_program() -> None:
+    """Every command line in a block, and every option, is one that the program takes."""
+    group: Any = typer.main.get_command(app)
+    takes = {
+        name: {option for p in command.params for option in (*p.opts, *p.secondary_opts)}
+        for name, command in group.commands.items()
+    }
+    seen = 0
+    for page in PAGES:
+        text = page.read_text(encoding="utf-8")
+        for lines in re.findall(r"```sh\n(.*?)```", text, re.DOTALL):
+            for call in re.findall(r"^(?:\.venv/bin/)?vent-family (.*)$", lines, re.MULTILINE):
+                name, *words = shlex.split(call, comments=True)
+                seen += 1
+                assert name in takes, (page, call)
+                options = {word.split("=")[0] for word in words if word.startswith("-")}
+                assert options <= takes[name], (page, call)
+    assert seen > 12
 
 
 def test_record_follows_its_published_schema(tmp_path: Path) -> None:
@@ -150,6 +200,7 @@ def test_every_number_of_the_schema_has_a_unit_and_a_meaning() -> None:
     assert schema["$defs"]["ExposureReport"]["properties"]["passed_share"]["unit"] == "1"
 
 
-def test_readme_says_what_the_water_check_does_not_predict() -> None:
-    assert NOT_PREDICTED in " ".join(README.split())
+def test_the_page_says_what_the_water_check_does_not_predict() -> None:
+    page = (ROOT / "docs" / "guide" / "water.md").read_text(encoding="utf-8")
+    assert NOT_PREDICTED in " ".join(page.split())
     assert NOT_PREDICTED in CAUTION

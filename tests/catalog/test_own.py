@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-from pathlib import Path
 
 import pytest
 
@@ -15,14 +14,12 @@ from vent_family.catalog.columns import COLUMNS
 from vent_family.catalog.hashing import row_hash
 from vent_family.catalog.own import is_own, name_refusal, own_name
 from vent_family.catalog.reader import parse_catalog
-from vent_family.catalog.reference import OWN_COLUMNS
 from vent_family.evidence.context import PartContext
 from vent_family.release.record import index_facts, make_record
 from vent_family.spec.resolve import resolve
 
 HEAD = "part_number,family,size,status"
 ROW = "V-1,rectangular,60x60,draft"
-ROOT = Path(__file__).parents[2]
 
 
 def carried(head: str, cells: str) -> tuple[tuple[str, str], ...]:
@@ -90,8 +87,3 @@ def test_other_names_are_refused_and_what_is_offered_is_accepted(name: str) -> N
     if offered:
         assert name_refusal(offered) is None
         assert offered in refusal.suggestion
-
-
-def test_the_readme_says_what_the_command_says() -> None:
-    readme = " ".join((ROOT / "README.md").read_text(encoding="utf-8").split())
-    assert OWN_COLUMNS in readme

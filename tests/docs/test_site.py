@@ -19,6 +19,7 @@ from tests.helpers.browser import launching
 from tests.helpers.pages import PageText, broken_links, outside
 from vent_family.base.codes import CODES
 from vent_family.catalog.columns import COLUMNS
+from vent_family.catalog.reference import OWN_COLUMNS
 from vent_family.front.answers import schema_names
 from vent_family.front.cli import common
 from vent_family.front.cli.app import app
@@ -107,6 +108,7 @@ def test_docstrings_show_parameters_units_exceptions_and_examples(site: Path) ->
 def test_the_table_of_columns_is_the_models(site: Path) -> None:
     rows = {row[0]: row[1:] for row in page(site, "reference/columns").rows if len(row) == 5}
     assert set(rows) == {*COLUMNS, "Column"}
+    assert OWN_COLUMNS in page(site, "reference/columns").text
     for name, column in COLUMNS.items():
         unit, _, allowed, meaning = rows[name]
         assert unit == column.unit

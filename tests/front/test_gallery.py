@@ -1,4 +1,4 @@
-"""The README's pictures: each is there, drawn by the gallery, and small enough for a page."""
+"""The documents' pictures: each is there, drawn by the gallery, and small enough for a page."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ import pytest
 
 from vent_family.front.parts import Parts
 from vent_family.geometry.projection import cut_x_mm
-from vent_family.tools.gallery import CATALOG, main, readme_pictures
+from vent_family.tools.gallery import CATALOG, document_pictures, main
 
 ROOT = Path(__file__).parents[2]
 FOLDER = ROOT / "docs" / "pictures"
@@ -27,10 +27,11 @@ PUBLISHED = {"datasheet", "pages"}
 """What publish makes: a sheet, and the pages as a browser shows them."""
 
 
-def test_the_readme_shows_what_the_gallery_draws() -> None:
-    text = (ROOT / "README.md").read_text(encoding="utf-8")
-    shown = set(re.findall(r"\(docs/pictures/([a-z-]+)\.png\)", text))
-    drawn = set(readme_pictures(Parts(CATALOG)))
+def test_the_documents_show_what_the_gallery_draws() -> None:
+    pages = [ROOT / "README.md", *(ROOT / "docs").rglob("*.md")]
+    text = "".join(page.read_text(encoding="utf-8") for page in pages)
+    shown = set(re.findall(r"\((?:docs/|\.\./)?pictures/([a-z-]+)\.png\)", text))
+    drawn = set(document_pictures(Parts(CATALOG)))
     assert shown == drawn | BY_COMMANDS | PUBLISHED
     assert {path.stem for path in FOLDER.iterdir()} == shown
     for name in ("rectangular", "round", "flanged"):

@@ -106,9 +106,9 @@ def test_an_envelope_that_cuts_the_vent_short_is_noticed() -> None:
     assert whole["envelope: few faces"].verdict == "fail"
 
 
-def test_faces_are_as_few_as_the_readme_says() -> None:
+def test_faces_are_as_few_as_the_documentation_says() -> None:
     """A round part of the demo catalogue, that with a fan mount, and one with snap arms."""
-    text = Path("README.md").read_text(encoding="utf-8")
+    text = Path("docs/guide/files.md").read_text(encoding="utf-8")
     told = re.search(r"of (\d+) to (\d+) faces", text)
     assert told is not None
     rows = {s.row.part_number: s.row for s in read_catalog("catalog.csv").rows}

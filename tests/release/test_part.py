@@ -182,8 +182,8 @@ def test_the_envelope_is_light_and_tells_what_an_assembly_asks(
     (found,) = read_step(folder / "T1-envelope.step")
     assert found.shape.isValid()
     assert len(found.shape.Faces()) <= ENVELOPE_FACES_MAX.value
-    readme = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
-    told_kb = re.search(r"under (\d+) kB", readme)
+    page = (Path(__file__).parents[2] / "docs" / "guide" / "files.md").read_text(encoding="utf-8")
+    told_kb = re.search(r"under (\d+) kB", page)
     assert told_kb is not None
     size = (folder / "T1-envelope.step").stat().st_size
     assert 0.2 < size / (1000.0 * int(told_kb[1])) < 1.0

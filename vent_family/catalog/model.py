@@ -2,7 +2,7 @@
 
 pydantic rather than pandera: a row here is a record with rules between its fields and one error
 list per record, not a data frame with column statistics; the same field table also yields the
-allowed ranges in messages, the column reference in the README and the JSON schema.
+allowed ranges in messages, the column reference of the documentation and the JSON schema.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""The pictures of the README, drawn from real solids and sections of the demo catalogue.
+"""The pictures of README and documentation, drawn from real solids of the demo catalogue.
 
 ``python -m vent_family.tools.gallery docs/pictures`` makes them anew, ``--only round round-cut``
 some of them, and ``--parts HV-N63 --catalog catalog.csv`` product pictures of any row: its front,
@@ -40,8 +40,8 @@ _BODY: Final = "#aeb8bf"
 _PANEL: Final = "#d8c9a8"
 
 
-def readme_pictures(parts: Parts) -> dict[str, Callable[[], bytes]]:
-    """Return how each picture of the README is drawn, by its file's stem, from the demo rows."""
+def document_pictures(parts: Parts) -> dict[str, Callable[[], bytes]]:
+    """Return how each picture of the documents is drawn, by its file's stem, from the demo rows."""
     rows = [parts.evidence(number) for number in SHOWN]
     first, necked = rows[0], next(row for row in rows if row.spec.body.neck is not None)
     drawn: dict[str, Callable[[], bytes]] = {}
@@ -131,9 +131,9 @@ def _draw_section(axis: Any, spec: VentSpec) -> None:
 
 def main(arguments: Sequence[str] | None = None) -> None:
     """Write pictures into a folder, which is made if it is missing, and name each."""
-    parser = argparse.ArgumentParser(description="Pictures of the README, or of any row.")
+    parser = argparse.ArgumentParser(description="Pictures of the documents, or of any row.")
     parser.add_argument("folder", type=Path, help="where they are written")
-    parser.add_argument("--only", nargs="+", default=[], help="names of the README's pictures")
+    parser.add_argument("--only", nargs="+", default=[], help="names of the documents' pictures")
     parser.add_argument("--parts", nargs="+", default=[], help="rows to draw instead")
     parser.add_argument("--catalog", type=Path, default=CATALOG, help="the rows' catalogue")
     given = parser.parse_args(arguments)
@@ -145,7 +145,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
         drawn[f"{number}-back"] = partial(back_picture, context)
         drawn[f"{number}-cut"] = partial(cut_picture, context)
     if not given.parts:
-        drawn = readme_pictures(parts)
+        drawn = document_pictures(parts)
     unknown = [name for name in given.only if name not in drawn]
     if unknown:
         parser.error(f"no picture is called {unknown[0]}; there are {', '.join(drawn)}")

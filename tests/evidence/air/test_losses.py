@@ -33,7 +33,7 @@ FOLDED = Stack("folded", 1.5, 8.0, 7.0, (3.0,), 0.5, (OUT, OUT))
 STACKS = [FLAT, INCLINED, FOLDED]
 RMS_STATED = 0.08
 WORST_STATED = 0.19
-"""How far README and DEVELOPERS say the model is off runs its table has not seen."""
+"""How far docs/guide/air.md and DEVELOPERS say the model is off runs its table has not seen."""
 
 
 def test_fluids_gives_the_published_values() -> None:

@@ -46,7 +46,7 @@ FINE = [
     (CHANNELS, 50.0, 136.93),
 ]
 OFF_STATED = 0.095
-"""How far README and DEVELOPERS say the model is off these."""
+"""How far docs/guide/air.md and DEVELOPERS say the model is off these."""
 NAMES = [f"{stack.form} {stack.slat_height_mm:g} {re:g}" for stack, re, _ in FINE]
 
 
