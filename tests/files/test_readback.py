@@ -36,6 +36,17 @@ GOOD = replace(
     ),
 )
 WHOLE = StepAssembly("A-1", "Tray, complete", "D", "with pins", tuple(CHILDREN), OWN)
+RACK = StepAssembly(
+    "R-1",
+    "Rack",
+    None,
+    "",
+    ((PIN, TILTED, "one"), (PIN, cq.Location(), "two")),
+    (Attribute("pins", 2),),
+    {"two": (0.1, 0.2, 0.3)},
+    {"one": (Attribute("torque", 1.5, "N m"),)},
+)
+TREE = replace(WHOLE, children=(*CHILDREN, (RACK, TILTED, "rack"), (RACK, cq.Location(), "spare")))
 
 
 def edited(path: Path, pattern: str, new: str, count: int = 1) -> None:
@@ -54,6 +65,38 @@ def edited(path: Path, pattern: str, new: str, count: int = 1) -> None:
 def test_good_parts_read_back(tmp_path: Path, written: StepPart) -> None:
     write_step(tmp_path / "a.step", written, HEADER)
     assert part_differences(tmp_path / "a.step", written) == []
+
+
+@pytest.mark.parametrize(
+    ("written", "word"),
+    [
+        (replace(RACK, name="Rail"), "R-1: name is 'Rail' instead of 'Rack'"),
+        (replace(RACK, revision="B"), "R-1: revision is 'B' instead of ''"),
+        (replace(RACK, attributes=()), "R-1: the attribute 'pins' is missing"),
+        (replace(RACK, colours={}), r"two: colour of its own is None instead of \(0.1"),
+        (replace(RACK, colours={"two": (0.1, 0.2, 0.4)}), "two: colour of its own is"),
+        (replace(RACK, said={}), "one: the attribute 'torque' is missing"),
+        (
+            replace(RACK, said={**RACK.said, "two": (Attribute("x", 1),)}),
+            "two: the attribute 'x' was never written",
+        ),
+        (
+            replace(RACK, children=(RACK.children[0], (PIN, TILTED, "two"))),
+            "two: lies .* beside its place",
+        ),
+        (
+            replace(RACK, children=(*RACK.children, (PIN, TILTED, "three")), said={}),
+            "R-1: holds one, three, two instead of one, two",
+        ),
+    ],
+)
+def test_what_differs_deep_in_a_tree_is_named(
+    tmp_path: Path, written: StepAssembly, word: str
+) -> None:
+    children = (*CHILDREN, (written, TILTED, "rack"), (written, cq.Location(), "spare"))
+    write_step_assembly(tmp_path / "a.step", replace(TREE, children=children), HEADER)
+    assert assembly_differences(tmp_path / "a.step", replace(TREE, children=children)) == []
+    assert any(re.search(word, found) for found in assembly_differences(tmp_path / "a.step", TREE))
 
 
 def test_good_assembly_reads_back(tmp_path: Path) -> None:

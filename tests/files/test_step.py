@@ -409,9 +409,20 @@ def test_refused_parts(change: dict[str, Any], message: str) -> None:
 
 
 def test_refused_shapes(tmp_path: Path) -> None:
-    for shape in (cq.Face.makePlane(1.0, 1.0), cq.Edge.makeLine((0, 0, 0), (1, 0, 0))):
-        with pytest.raises(ValueError, match="no volume"):
+    face = cq.Face.makePlane(1.0, 1.0)
+    line = cq.Edge.makeLine((0, 0, 0), (1, 0, 0))
+    for shape, words in (
+        (face, "a face that belongs to no solid"),
+        (line, "an edge that belongs to no face"),
+        (cq.Vertex.makeVertex(0, 0, 0), "a point that belongs to no edge"),
+        (cq.Compound.makeCompound([plate(), face]), "a face that belongs to no solid"),
+        (cq.Compound.makeCompound([]), "no solid"),
+    ):
+        with pytest.raises(ValueError, match=f"holds {words}; a part is one or more"):
             write_step(tmp_path / "a.step", part(shape), HEADER)
+    inside_out = cq.Shape.cast(plate().wrapped.Reversed())
+    with pytest.raises(ValueError, match="no volume"):
+        write_step(tmp_path / "a.step", part(inside_out), HEADER)
     assert os.listdir(tmp_path) == []
 
 

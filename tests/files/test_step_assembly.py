@@ -14,6 +14,7 @@ from typing import Any
 
 import cadquery as cq
 import pytest
+from OCP.gp import gp_Ax2, gp_Dir, gp_Pnt, gp_Trsf
 
 from tests.helpers.part21 import Exchange
 from tests.helpers.plain_shapes import cylinder, plate, plate_volume_mm3
@@ -21,6 +22,7 @@ from tests.release.parts import ATTRIBUTES, HEADER, part
 from vent_family.files.step.attributes import Attribute
 from vent_family.files.step.parts import StepAssembly, StepPart
 from vent_family.files.step.read import read_step
+from vent_family.files.step.readback import assembly_differences
 from vent_family.files.step.write import write_step_assembly
 
 PIN = replace(
@@ -164,6 +166,77 @@ def test_equal_parts_made_twice_are_one_part(tmp_path: Path) -> None:
     assert list(Exchange.load(tmp_path / "a.step").products()) == ["A-1", "P-1"]
 
 
+RACK = StepAssembly(
+    "R-1", "Rack", None, "", ((PIN, TILTED, "one"), (PIN, cq.Location(), "two")), OWN[:1]
+)
+
+
+TURNED_RACK = replace(RACK, children=((PIN, TILTED, "one"), (PIN, TILTED, "two")))
+MOVED = PIN.shape.moved(cq.Location((0.0, 0.0, 1.0)))
+_MIRROR = gp_Trsf()
+_MIRROR.SetMirror(gp_Ax2(gp_Pnt(0, 0, 0), gp_Dir(1, 0, 0)))
+MIRRORED = cq.Location(_MIRROR)
+
+
+def test_a_tree(tmp_path: Path) -> None:
+    """One part at the origin of two assemblies, an assembly used on two levels."""
+    row = StepAssembly("R-2", "Row", "B", "", ((RACK, cq.Location(), "rack"), (PIN, TILTED, "pin")))
+    children = [(RACK, TILTED, "first"), (row, cq.Location(), "row"), (PIN, cq.Location(), "pin")]
+    write(tmp_path / "a.step", children=children)
+    parsed = Exchange.load(tmp_path / "a.step")
+    products = parsed.products()
+    assert set(products) == {"A-1", "R-1", "R-2", "P-1"}
+    assert products["R-1"].revision == ""
+    assert len(parsed.all("MANIFOLD_SOLID_BREP")) == 1
+    assert sorted(use[1:] for use in parsed.occurrences()) == [
+        ("first", "A-1", "R-1"),
+        ("one", "R-1", "P-1"),
+        ("pin", "A-1", "P-1"),
+        ("pin", "R-2", "P-1"),
+        ("rack", "R-2", "R-1"),
+        ("row", "A-1", "R-2"),
+        ("two", "R-1", "P-1"),
+    ]
+    places = parsed.places()
+    assert places["R-1", "one"][0] == places["A-1", "first"][0] == (5.0, 6.0, 7.0)
+    assert places["R-1", "two"][0] == places["A-1", "pin"][0] == (0.0, 0.0, 0.0)
+    pin, six = products["P-1"].validation["volume"][1].value, 6.0
+    assert products["A-1"].validation["volume"][1].value == pytest.approx(six * pin)
+
+
+def test_what_is_not_known_is_not_written(tmp_path: Path) -> None:
+    nothing: dict[str, Any] = {"revision": None, "colour_rgb": None, "material": None}
+    bare = replace(PIN, density_g_cm3=None, material_description="", **nothing)
+    stuff = replace(PIN, part_number="P-2", density_g_cm3=None)
+    children = [(bare, TILTED, "a"), (stuff, TILTED, "b")]
+    write(tmp_path / "a.step", children=children, revision=None)
+    parsed = Exchange.load(tmp_path / "a.step")
+    products = parsed.products()
+    assert (products["P-1"].revision, products["P-1"].material) == ("", {})
+    assert list(products["P-2"].material) == ["material name"]
+    assert len(parsed.colours()) == 1
+    assert parsed.header["FILE_DESCRIPTION"][0] == ["A-1: Tray, complete"]
+    assert [product.bodies for product in products.values()] == [[], ["P-1"], ["P-2"]]
+
+
+def test_one_solid_in_several_parts(tmp_path: Path) -> None:
+    """The same shape of the kernel, alone, under another number, and twice within a third part."""
+    alone = replace(part(cylinder(), "S-1"), colour_rgb=(1.0, 0.0, 0.0))
+    other = replace(alone, part_number="S-2", colour_rgb=(0.0, 1.0, 0.0))
+    twice = cq.Compound.makeCompound([alone.shape, alone.shape.moved(TILTED)])
+    pair = replace(alone, part_number="S-3", shape=twice, colour_rgb=(0.0, 0.0, 1.0))
+    for order in ((alone, other, pair), (pair, other, alone)):
+        children = tuple((one, cq.Location(), one.part_number) for one in order)
+        assembly = StepAssembly("A-1", "All", "A", "", children)
+        write_step_assembly(tmp_path / "a.step", assembly, HEADER)
+        assert assembly_differences(tmp_path / "a.step", assembly) == []
+        parsed = Exchange.load(tmp_path / "a.step")
+        bodies = {number: found.bodies for number, found in parsed.products().items()}
+        assert bodies == {"A-1": [], "S-1": ["S-1"], "S-2": ["S-2"], "S-3": ["S-3", "S-3"]}
+        assert len(parsed.all("MANIFOLD_SOLID_BREP")) == 4
+        assert len(parsed.colours()) == 4
+
+
 @pytest.mark.parametrize(
     ("change", "message"),
     [
@@ -176,6 +249,24 @@ def test_equal_parts_made_twice_are_one_part(tmp_path: Path) -> None:
             {"children": [(PIN, TILTED, "a"), (replace(PIN, shape=cylinder()), TILTED, "b")]},
             "'P-1'",
         ),
+        ({"children": [(PIN, TILTED, "a"), (PIN, MIRRORED, "b")]}, "'b' mirrored or scaled"),
+        (
+            {"children": [(PIN, TILTED, "a"), (replace(PIN, shape=MOVED), TILTED, "b")]},
+            "two different parts numbered 'P-1'",
+        ),
+        (
+            {"children": [(RACK, TILTED, "a"), (replace(RACK, name="Rail"), TILTED, "b")]},
+            "two different parts numbered 'R-1'",
+        ),
+        (
+            {"children": [(RACK, TILTED, "a"), (TURNED_RACK, TILTED, "b")]},
+            "two different parts numbered 'R-1'",
+        ),
+        ({"children": [(RACK, TILTED, "a")], "part_number": "P-1"}, "its own number"),
+        ({"colours": {"pin": (0.0, 0.0, 1.0)}}, "colours 'pin', which is no coloured part in it"),
+        ({"colours": {"pin again": (0.0, 0.0, 2.0)}}, "'pin again' in assembly .* has the colour"),
+        ({"said": {"pin": OWN}}, "attributes of 'pin', which is not in it"),
+        ({"said": {"pin again": OWN[:1] * 2}}, "two attributes named parts"),
         ({"attributes": (OWN[0], OWN[0])}, "two attributes named parts"),
         ({"name": ""}, "no name"),
     ],

@@ -143,6 +143,8 @@ class Exchange:
         self._at = 0
         self.header: dict[str, list[Any]] = {}
         self.instances: dict[int, Instance] = {}
+        self.said: dict[tuple[str, str], dict[str, Any]] = {}
+        """Attributes of single uses, by number of the assembly and name; see products()."""
         self._read()
         for instance in self.instances.values():
             for ref in _references(list(instance.parts.values())):
@@ -257,6 +259,13 @@ class Exchange:
             number, name, description, contexts = self.get(product).parts["PRODUCT"]
             assert contexts, "a product has at least one context"
             found[definition.number] = Product(number, name, description, revision)
+        uses: dict[int, dict[str, Any]] = {
+            use.number: {} for use, _ in self.all("NEXT_ASSEMBLY_USAGE_OCCURRENCE")
+        }
+        self.said = {
+            (whole, name): said
+            for (_, name, whole, _), said in zip(self.occurrences(), uses.values(), strict=True)
+        }
         shape_owner = {}
         for shape, (_, _, owner) in self.all("PRODUCT_DEFINITION_SHAPE"):
             if owner.number in found:
@@ -277,7 +286,8 @@ class Exchange:
                 assert (general_id, general_name) == ("", name)
                 item_name, value = self.item(item)
                 assert item_name == name
-                attributes = found[target.number].attributes
+                use = uses.get(target.number)
+                attributes = found[target.number].attributes if use is None else use
                 assert name not in attributes
                 attributes[name] = value
             elif name == "geometric validation property":
@@ -380,15 +390,20 @@ class Exchange:
 
     def placements(self) -> dict[str, tuple[tuple[float, ...], ...]]:
         """Return (origin, Z axis, X axis) of each instance in its assembly, by instance name."""
+        return {name: axes for (_, name), axes in self.places().items()}
+
+    def places(self) -> dict[tuple[str, str], tuple[tuple[float, ...], ...]]:
+        """Return the same by number of the assembly and instance name."""
+        whole = {(ident, name): of for ident, name, of, _ in self.occurrences()}
         found = {}
         for _, (related, shape) in self.all("CONTEXT_DEPENDENT_SHAPE_REPRESENTATION"):
             occurrence = self.get(self.get(shape).parts["PRODUCT_DEFINITION_SHAPE"][2])
-            name = occurrence.parts["NEXT_ASSEMBLY_USAGE_OCCURRENCE"][1]
+            ident, name, *_ = occurrence.parts["NEXT_ASSEMBLY_USAGE_OCCURRENCE"]
             parts = self.get(related).parts
             (transformation,) = parts["REPRESENTATION_RELATIONSHIP_WITH_TRANSFORMATION"]
             _, _, of, to = self.get(transformation).parts["ITEM_DEFINED_TRANSFORMATION"]
             assert self._axes(of) == ((0.0, 0.0, 0.0), (0.0, 0.0, 1.0), (1.0, 0.0, 0.0))
-            found[name] = self._axes(to)
+            found[whole[ident, name], name] = self._axes(to)
         return found
 
     def _axes(self, ref: Ref) -> tuple[tuple[float, ...], ...]:

@@ -155,6 +155,7 @@ _UNIT_OF_NAME: Final = {
     "m3_h": "m3/h",
     "kg_m3": "kg/m3",
     "g_cm3": "g/cm3",
+    "percent": "%",
 }
 """Endings of names that say a unit, and the unit they say."""
 _KNOWN: Final[dict[type, tuple[Field, ...]]] = {}
@@ -335,10 +336,21 @@ def _faults(record_type: type, place: str, seen: set[type]) -> Iterator[str]:
             yield from _faults(nested, where, seen)
 
 
+def unit_of_name(name: str) -> str:
+    """Return the unit that a name ends in, as :data:`vent_family.files.step.units.UNITS` has it.
+
+    Examples
+    --------
+    >>> unit_of_name("air_flow_m3_h"), unit_of_name("mass_g"), unit_of_name("slat_count")
+    ('m3/h', 'g', '')
+    """
+    ends = [end for end in _UNIT_OF_NAME if name.endswith(f"_{end}")]
+    return _UNIT_OF_NAME[max(ends, key=len)] if ends else ""
+
+
 def _other_unit(what: str, name: str, unit: str) -> Iterator[str]:
     """Yield a sentence if a name ends in another unit than the one that is stated."""
-    ends = [end for end in _UNIT_OF_NAME if name.endswith(f"_{end}")]
-    said = _UNIT_OF_NAME[max(ends, key=len)] if ends else unit
+    said = unit_of_name(name) or unit
     if unit and unit != said:
         yield f"{what} has the unit {unit} but a name in {said}"
 

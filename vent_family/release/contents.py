@@ -328,7 +328,7 @@ class Contents:
             return part
         text = part.description.replace("free thickness", "drawn as fitted")
         mass = self.context.mass(placed.shape)
-        measured = {a.name: a for a in _drawn("as fitted", mass, part.density_g_cm3)}
+        measured = {a.name: a for a in _drawn("as fitted", mass, GASKET_MATERIAL.density_g_cm3)}
         attributes = tuple(measured.get(a.name, a) for a in part.attributes)
         return replace(part, shape=placed.shape, mass=mass, description=text, attributes=attributes)
 

@@ -97,7 +97,7 @@ def add_item(instances: InstanceList, attribute: Attribute) -> str:
 def add_attribute(
     instances: InstanceList, attribute: Attribute, definition: str, context: str
 ) -> None:
-    """Add a user-defined attribute of the product definition ``definition``.
+    """Add a user-defined attribute of ``definition``: a product definition, or a use of one.
 
     A GENERAL_PROPERTY and a PROPERTY_DEFINITION of the same name, tied by a
     GENERAL_PROPERTY_ASSOCIATION, and the value in a representation in ``context``: as cited from

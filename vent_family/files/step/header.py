@@ -73,7 +73,7 @@ class StepHeader:
         return stamp.isoformat(timespec="seconds")
 
 
-def header_records(header: StepHeader, subject: tuple[str, str, str]) -> str:
+def header_records(header: StepHeader, subject: tuple[str, str | None, str]) -> str:
     """Return the records of the header; ``subject`` is number, revision and name of the part."""
     number, revision, name = subject
     names = ",".join(
@@ -87,6 +87,6 @@ def header_records(header: StepHeader, subject: tuple[str, str, str]) -> str:
             encode_text(header.authorisation),
         )
     )
-    about = encode_text(f"{number} revision {revision}: {name}")
+    about = encode_text(f"{number}{f' revision {revision}' if revision else ''}: {name}")
     # '2;1': conformance class of the second edition, in which \X2\ strings are allowed.
     return f"FILE_DESCRIPTION(({about}),'2;1');\nFILE_NAME({names});\nFILE_SCHEMA(('{SCHEMA}'));\n"

@@ -7,12 +7,14 @@ afterwards.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import Any
 
 import cadquery as cq
-from OCP.BRepBuilderAPI import BRepBuilderAPI_Transform
+from OCP.BRepBuilderAPI import BRepBuilderAPI_Copy, BRepBuilderAPI_Transform
 from OCP.STEPCAFControl import STEPCAFControl_Writer
+from OCP.StepGeom import StepGeom_Axis2Placement3d
 from OCP.StepRepr import (
     StepRepr_NextAssemblyUsageOccurrence,
     StepRepr_ProductDefinitionShape,
@@ -50,22 +52,46 @@ class Texts:
 
 @dataclass(frozen=True, slots=True)
 class Product:
-    """Where a product stands in the kernel's model: numbers of instances."""
+    """Where a product stands in the kernel's model: numbers of instances.
+
+    ``origin`` is the placement at its origin.
+    """
 
     definition: int
     shape: int
     context: int
+    origin: int
     bodies: tuple[int, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class Use:
+    """Where one use of a product in an assembly stands in the kernel's model."""
+
+    occurrence: int
+    shape: int
+
+
+@dataclass(frozen=True, slots=True)
+class Named:
+    """Where things stand in the kernel's model, by their placeholders."""
+
+    products: dict[str, Product]
+    uses: dict[str, Use]
+
+
 def plain_shape(shape: cq.Shape) -> TopoDS_Shape:
-    """Return the shape without placement, and without a compound around a single solid.
+    """Return the shape without placement, and without compounds but one around several solids.
 
     The kernel writes a placed shape as an instance of an unnamed product.
     """
     solids = shape.Solids()
     if len(solids) == 1 and len(shape.Faces()) == len(solids[0].Faces()):
         shape = solids[0]
+    elif len(solids) > 1:
+        # Copied, lest the kernel takes one of them for another product of the file.
+        copies = (BRepBuilderAPI_Copy(plain_shape(solid)).Shape() for solid in solids)
+        shape = cq.Compound.makeCompound(cq.Shape.cast(copy) for copy in copies)
     bare = shape.wrapped
     place = bare.Location()
     if place.IsIdentity():
@@ -75,33 +101,72 @@ def plain_shape(shape: cq.Shape) -> TopoDS_Shape:
 
 
 def add_shape(document: TDocStd_Document, shape: TopoDS_Shape, key: str) -> object:
-    """Add a shape to the document with its placeholder for a name; return its label."""
-    label = XCAFDoc_DocumentTool.ShapeTool_s(document.Main()).AddShape(shape, False)
+    """Add a shape to the document with its placeholder for a name; return its label.
+
+    A shape that stands there already, as another product, is copied: the kernel would take both for
+    one.
+    """
+    tool = XCAFDoc_DocumentTool.ShapeTool_s(document.Main())
+    if not tool.FindShape(shape, False).IsNull():
+        shape = BRepBuilderAPI_Copy(shape).Shape()
+    label = tool.AddShape(shape, False)
     TDataStd_Name.Set_s(label, extended(key))
     return label
 
 
 def name_products(
-    writer: STEPCAFControl_Writer, texts: Texts, products: Mapping[str, tuple[str, str, str]]
-) -> dict[str, Product]:
-    """Put numbers, names and revisions into the kernel's model; tell where the products stand.
+    writer: STEPCAFControl_Writer,
+    texts: Texts,
+    products: Mapping[str, tuple[str, str, str]],
+    children: Mapping[str, Sequence[tuple[str, str]]],
+) -> Named:
+    """Put numbers, names and revisions into the kernel's model; tell where things stand in it.
+
+    Parameters
+    ----------
+    writer
+        has turned a document into a model
+    texts
+        holds what the placeholders stand for
+    products
+        name, revision and description by the placeholder of the part number
+    children
+        what each assembly holds, in order: placeholders of part number and instance name
 
     Raises
     ------
     RuntimeError
-        if the kernel wrote a product of its own making, or left one out
+        if the kernel wrote a product of its own making or put one elsewhere, or left one out
     """
     model = writer.Writer().Model()
     # All entities are held, so that each keeps the one Python object by which it is recognised.
     entities = [model.Value(number) for number in range(1, model.NbEntities() + 1)]
     number_of = {id(entity): number for number, entity in enumerate(entities, 1)}
     found: dict[str, Product] = {}
+    shapes_of_uses: list[tuple[Any, Any]] = []
+    to_come = {key: list(held) for key, held in children.items()}
     occurrences = 0
     for entity in entities:
         if isinstance(entity, StepRepr_NextAssemblyUsageOccurrence):
-            # The kernel numbers these from the start of the process.
+            # The kernel numbers these from the start of the process, and gives the names of some
+            # to others where one product stands at the origin of two assemblies.
             occurrences += 1
             entity.SetId(_ascii(str(occurrences)))
+            whole, part = (
+                definition.Formation().OfProduct().Id().ToCString()
+                for definition in (
+                    entity.RelatingProductDefinition(),
+                    entity.RelatedProductDefinition(),
+                )
+            )
+            wanted, instance = to_come[whole].pop(0) if to_come.get(whole) else ("", "")
+            if part != wanted:
+                raise RuntimeError(f"the kernel put {part!r} into {whole!r}, not {wanted!r}")
+            entity.SetName(_ascii(instance))
+        if isinstance(entity, StepRepr_ProductDefinitionShape):
+            use = entity.Definition().ProductDefinitionRelationship()
+            if isinstance(use, StepRepr_NextAssemblyUsageOccurrence):
+                shapes_of_uses.append((use, entity))
         if not isinstance(entity, StepShape_ShapeDefinitionRepresentation):
             continue
         shape = entity.Definition().PropertyDefinition()
@@ -127,11 +192,18 @@ def name_products(
             definition=number_of[id(definition)],
             shape=number_of[id(shape)],
             context=number_of[id(used.ContextOfItems())],
+            origin=next(
+                number_of[id(item)] for item in items if isinstance(item, StepGeom_Axis2Placement3d)
+            ),
             bodies=tuple(number_of[id(body)] for body in bodies),
         )
-    if set(found) != set(products):
-        raise RuntimeError("the kernel left out a product")
-    return found
+    if set(found) != set(products) or any(to_come.values()):
+        raise RuntimeError("the kernel left out a product, or a use of one")
+    uses = {
+        use.Name().ToCString(): Use(number_of[id(use)], number_of[id(shape)])
+        for use, shape in shapes_of_uses
+    }
+    return Named(found, uses)
 
 
 def _ascii(text: str) -> TCollection_HAsciiString:

@@ -8,14 +8,13 @@ descriptive attribute for a material.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Final
 
 import cadquery as cq
 from OCP.IFSelect import IFSelect_RetDone
-from OCP.Quantity import Quantity_Color, Quantity_TOC_sRGB
 from OCP.StepBasic import (
     StepBasic_ConversionBasedUnit,
     StepBasic_DerivedUnit,
@@ -29,29 +28,33 @@ from OCP.StepRepr import (
     StepRepr_DescriptiveRepresentationItem,
     StepRepr_IntegerRepresentationItem,
     StepRepr_MeasureRepresentationItem,
+    StepRepr_NextAssemblyUsageOccurrence,
     StepRepr_PropertyDefinitionRepresentation,
 )
-from OCP.TDataStd import TDataStd_Name, TDataStd_NamedData
 from OCP.TDF import TDF_Label, TDF_LabelSequence
 from OCP.XCAFDoc import (
     XCAFDoc_Area,
-    XCAFDoc_Centroid,
-    XCAFDoc_ColorGen,
-    XCAFDoc_ColorSurf,
-    XCAFDoc_ColorTool,
-    XCAFDoc_DocumentTool,
     XCAFDoc_ShapeTool,
     XCAFDoc_Volume,
 )
 
 from vent_family.files.step.attributes import USER_DEFINED, Attribute
+from vent_family.files.step.labels import (
+    address,
+    colour_of,
+    labels_by_identity,
+    name_of,
+    own_colour,
+    stored_centroid,
+    stored_number,
+)
 from vent_family.files.step.options import (
     IMPORT_OPTIONS,
-    extended,
     kernel_options,
     new_document,
     unmended,
 )
+from vent_family.files.step.parts import Colour
 from vent_family.files.step.units import UNITS, ConvertedUnit, SiUnit
 
 UnitKey = tuple[tuple[str, str, int], ...]
@@ -59,11 +62,18 @@ UnitKey = tuple[tuple[str, str, int], ...]
 
 @dataclass(frozen=True, slots=True)
 class ReadInstance:
-    """One use of a part in an assembly; ``location`` is its place there (mm)."""
+    """One use of a part or an assembly in an assembly.
+
+    ``location`` is its place there (mm), ``colour_rgb`` a colour of its own: sRGB, shares from 0 to
+    1, or None. ``attributes`` are said of this use alone, ``unread`` as in a part.
+    """
 
     name: str
     part_number: str
     location: cq.Location
+    colour_rgb: Colour | None = None
+    attributes: tuple[Attribute, ...] = ()
+    unread: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +93,7 @@ class ReadPart:
     description: str
     attributes: tuple[Attribute, ...]
     unread: tuple[str, ...]
-    colour_rgb: tuple[float, float, float] | None
+    colour_rgb: Colour | None
     material: str | None
     material_description: str | None
     density_g_cm3: float | None
@@ -105,6 +115,24 @@ class ReadPart:
             if attribute.name == name:
                 return attribute
         raise KeyError(name)
+
+
+@dataclass(frozen=True, slots=True)
+class PlacedPart:
+    """One use of a part in a whole tree.
+
+    ``path`` are the names of the instances from the top down, ``location`` its place in the whole
+    (mm), ``colour_rgb`` what it is shown in: sRGB, shares from 0 to 1, or None.
+    """
+
+    path: tuple[str, ...]
+    part: ReadPart
+    location: cq.Location
+    colour_rgb: Colour | None
+
+    def shape(self) -> cq.Shape:
+        """Return the part's shape in its place in the whole; mm."""
+        return self.part.shape.moved(self.location)
 
 
 @dataclass(slots=True)
@@ -155,7 +183,8 @@ def read_step(path: Path, *, mend: bool = True) -> list[ReadPart]:
     model = session.Model()
     entities = [model.Value(number) for number in range(1, model.NbEntities() + 1)]
     properties = _properties(entities)
-    by_identity = _labels_by_identity(document)
+    by_identity = labels_by_identity(document)
+    uses = _uses(entities, properties)
     numbers: dict[str, str] = {}
     labels: list[tuple[Any, TDF_Label]] = []
     for entity in entities:
@@ -164,12 +193,12 @@ def read_step(path: Path, *, mend: bool = True) -> list[ReadPart]:
         product = entity.Formation().OfProduct()
         found = by_identity.get((_text(product.Id()), _text(product.Name())))
         if found is not None:
-            numbers[_entry(found)] = _text(product.Id())
+            numbers[address(found)] = _text(product.Id())
             labels.append((entity, found))
     if not labels:
         raise ValueError(f"{path} holds no product that can be read")
     return [
-        _part(document, label, entity, properties.get(id(entity), _Properties()), numbers)
+        _part(document, label, entity, properties.get(id(entity), _Properties()), numbers, uses)
         for entity, label in labels
     ]
 
@@ -180,6 +209,7 @@ def _part(
     definition: Any,
     properties: _Properties,
     numbers: dict[str, str],
+    uses: dict[tuple[str, str], _Properties],
 ) -> ReadPart:
     product = definition.Formation().OfProduct()
     return ReadPart(
@@ -189,46 +219,52 @@ def _part(
         description=_text(product.Description()),
         attributes=tuple(properties.attributes),
         unread=tuple(properties.unread),
-        colour_rgb=_colour(document, label),
+        colour_rgb=colour_of(document, label),
         material=properties.material,
         material_description=properties.material_description,
         density_g_cm3=properties.density_g_cm3,
-        volume_mm3=_stored(label, XCAFDoc_Volume),
-        area_mm2=_stored(label, XCAFDoc_Area),
-        centroid_mm=_centroid(label),
+        volume_mm3=stored_number(label, XCAFDoc_Volume),
+        area_mm2=stored_number(label, XCAFDoc_Area),
+        centroid_mm=stored_centroid(label),
         shape=cq.Shape.cast(XCAFDoc_ShapeTool.GetShape_s(label)),
-        instances=tuple(_instances(label, numbers)),
+        instances=tuple(_instances(label, numbers, uses)),
     )
 
 
-def _labels_by_identity(document: Any) -> dict[tuple[str, str], TDF_Label]:
-    """Return the labels of parts and assemblies by the number and name of their product.
+def placed_parts(found: Sequence[ReadPart]) -> list[PlacedPart]:
+    """Return every use of a part in a file, down all levels, in file order.
 
-    The reader forgets which entity became which shape, but in metadata mode it notes both on the
-    label.
+    Raises
+    ------
+    KeyError
+        if an instance is of no product that was read
     """
-    sequence = TDF_LabelSequence()
-    XCAFDoc_DocumentTool.ShapeTool_s(document.Main()).GetShapes(sequence)
-    found: dict[tuple[str, str], TDF_Label] = {}
-    for index in range(1, sequence.Length() + 1):
-        label = sequence.Value(index)
-        if not label.IsAttribute(TDataStd_NamedData.GetID_s()):
-            continue
-        data = TDataStd_NamedData()
-        label.FindAttribute(TDataStd_NamedData.GetID_s(), data)
-        identity = (_named(data, "ProductID"), _named(data, "ProductName"))
-        if any(identity):
-            found.setdefault(identity, label)
-    return found
+    by_number = {part.part_number: part for part in found}
+    used = {instance.part_number for part in found for instance in part.instances}
 
+    def below(
+        part: ReadPart, place: cq.Location, path: tuple[str, ...], colour: Colour | None
+    ) -> Iterator[PlacedPart]:
+        if not part.instances:
+            yield PlacedPart(path, part, place, colour or part.colour_rgb)
+        for one in part.instances:
+            yield from below(
+                by_number[one.part_number],
+                place * one.location,
+                (*path, one.name),
+                one.colour_rgb,
+            )
 
-def _named(data: TDataStd_NamedData, name: str) -> str:
-    key = extended(name)
-    return str(data.GetString(key).ToExtString()) if data.HasString(key) else ""
+    return [
+        one
+        for part in found
+        if part.part_number not in used
+        for one in below(part, cq.Location(), (), None)
+    ]
 
 
 def _properties(entities: list[Any]) -> dict[int, _Properties]:
-    """Collect attributes and material by product definition (Python identity of the entity)."""
+    """Collect attributes and material by product definition, or use of one (Python identity)."""
     attributes = {
         id(entity.PropertyDefinition())
         for entity in entities
@@ -239,7 +275,7 @@ def _properties(entities: list[Any]) -> dict[int, _Properties]:
         if not isinstance(entity, StepRepr_PropertyDefinitionRepresentation):
             continue
         held = entity.Definition().PropertyDefinition()
-        definition = held.Definition().ProductDefinition() if held is not None else None
+        definition = _owner(held) if held is not None else None
         items = entity.UsedRepresentation().Items()
         if definition is None or items is None:
             continue
@@ -252,6 +288,12 @@ def _properties(entities: list[Any]) -> dict[int, _Properties]:
             elif _text(held.Name()) == "material property":
                 _read_material(description, item, into)
     return found
+
+
+def _owner(held: Any) -> Any:
+    """Return the product definition, or the use of one in an assembly, that a property is of."""
+    definition = held.Definition()
+    return definition.ProductDefinition() or definition.ProductDefinitionRelationship()
 
 
 def _read_attribute(name: str, item: Any, into: _Properties) -> None:
@@ -325,74 +367,38 @@ _UNIT_BY_KEY: Final[dict[UnitKey, str]] = {
 }
 
 
-def _instances(label: TDF_Label, numbers: dict[str, str]) -> Iterator[ReadInstance]:
+def _uses(
+    entities: list[Any], properties: dict[int, _Properties]
+) -> dict[tuple[str, str], _Properties]:
+    """Return what is said of single uses, by number of the assembly and name of the instance."""
+    found = {}
+    for entity in entities:
+        if isinstance(entity, StepRepr_NextAssemblyUsageOccurrence) and id(entity) in properties:
+            whole = entity.RelatingProductDefinition().Formation().OfProduct()
+            found[_text(whole.Id()), _text(entity.Name())] = properties[id(entity)]
+    return found
+
+
+def _instances(
+    label: TDF_Label, numbers: dict[str, str], uses: dict[tuple[str, str], _Properties]
+) -> Iterator[ReadInstance]:
+    whole = numbers.get(address(label), "")
     components = TDF_LabelSequence()
     XCAFDoc_ShapeTool.GetComponents_s(label, components, False)
     for index in range(1, components.Length() + 1):
         component = components.Value(index)
         part = TDF_Label()
         XCAFDoc_ShapeTool.GetReferredShape_s(component, part)
+        name = name_of(component)
+        said = uses.get((whole, name), _Properties())
         yield ReadInstance(
-            _name(component),
-            numbers.get(_entry(part), ""),
+            name,
+            numbers.get(address(part), ""),
             cq.Location(XCAFDoc_ShapeTool.GetLocation_s(component)),
+            own_colour(component),
+            tuple(said.attributes),
+            tuple(said.unread),
         )
-
-
-def _colour(document: Any, label: TDF_Label) -> tuple[float, float, float] | None:
-    """Return the colour of a label as sRGB, or the one its solids have in common, or None."""
-    colour = Quantity_Color()
-    kinds = (XCAFDoc_ColorSurf, XCAFDoc_ColorGen)
-    if any(XCAFDoc_ColorTool.GetColor_s(label, kind, colour) for kind in kinds):
-        return _srgb(colour)
-    if XCAFDoc_ShapeTool.IsAssembly_s(label):
-        return None
-    tool = XCAFDoc_DocumentTool.ColorTool_s(document.Main())
-    found = set()
-    for solid in cq.Shape.cast(XCAFDoc_ShapeTool.GetShape_s(label)).Solids():
-        coloured = any(tool.GetColor(solid.wrapped, kind, colour) for kind in kinds)
-        found.add(_srgb(colour) if coloured else None)
-    return found.pop() if len(found) == 1 else None
-
-
-def _srgb(colour: Quantity_Color) -> tuple[float, float, float]:
-    red, green, blue = colour.Values(Quantity_TOC_sRGB)
-    return float(red), float(green), float(blue)
-
-
-def _stored(label: TDF_Label, kind: Any) -> float | None:
-    # Asking for an attribute that is not there crashes the interpreter.
-    if not label.IsAttribute(kind.GetID_s()):
-        return None
-    stored = kind()
-    label.FindAttribute(kind.GetID_s(), stored)
-    return float(stored.Get())
-
-
-def _centroid(label: TDF_Label) -> tuple[float, float, float] | None:
-    if not label.IsAttribute(XCAFDoc_Centroid.GetID_s()):
-        return None
-    stored = XCAFDoc_Centroid()
-    label.FindAttribute(XCAFDoc_Centroid.GetID_s(), stored)
-    point = stored.Get()
-    return point.X(), point.Y(), point.Z()
-
-
-def _name(label: TDF_Label) -> str:
-    if not label.IsAttribute(TDataStd_Name.GetID_s()):
-        return ""
-    name = TDataStd_Name()
-    label.FindAttribute(TDataStd_Name.GetID_s(), name)
-    return str(name.Get().ToExtString())
-
-
-def _entry(label: TDF_Label) -> str:
-    """Return the address of a label in its document, such as ``0:1:1:2``."""
-    tags = []
-    while not label.IsRoot():
-        tags.append(str(label.Tag()))
-        label = label.Father()
-    return ":".join(reversed(tags))
 
 
 def _text(text: Any) -> str:

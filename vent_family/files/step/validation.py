@@ -9,6 +9,7 @@ import cadquery as cq
 
 from vent_family.files.step.attributes import add_representation
 from vent_family.files.step.part21 import InstanceList, encode_real
+from vent_family.files.step.parts import StepAssembly
 from vent_family.files.step.products import At, Product
 from vent_family.files.step.units import add_unit
 from vent_family.geometry.measure import MassProperties
@@ -50,3 +51,19 @@ def measured_together(children: Sequence[tuple[MassProperties, cq.Location]]) ->
     ]
     x, y, z = (math.fsum(v * centre[axis] for v, centre in placed) / volume for axis in range(3))
     return MassProperties(volume, area, (x, y, z))
+
+
+def measured_tree(assembly: StepAssembly) -> dict[str, MassProperties]:
+    """Return what every part and every assembly of a tree measures, the whole last, by number.
+
+    Raises
+    ------
+    ValueError
+        if a part encloses no volume, or is inside out
+    """
+    found = {number: part.mass_properties() for number, part in assembly.parts().items()}
+    for one in (*assembly.assemblies().values(), assembly):
+        found[one.part_number] = measured_together(
+            [(found[item.part_number], place) for item, place, _ in one.children]
+        )
+    return found

@@ -13,6 +13,7 @@ read, not their full text):
 
 * PRODUCT carries part number, name and description, PRODUCT_DEFINITION_FORMATION the revision;
 * validation properties (volume, surface area, centroid) hang on PRODUCT_DEFINITION_SHAPE;
+* attributes of one instance hang on its NEXT_ASSEMBLY_USAGE_OCCURRENCE;
 * attributes and the material hang on PRODUCT_DEFINITION, the material after the attributes:
   Open CASCADE based readers take the last descriptive item they find there for the material.
 
@@ -22,32 +23,32 @@ Bytes depend on the arguments and the versions of kernel and package only.
 from __future__ import annotations
 
 import io
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 
 from OCP.IFSelect import IFSelect_RetDone
 from OCP.STEPCAFControl import STEPCAFControl_Writer
 from OCP.TDataStd import TDataStd_Name
 from OCP.TDocStd import TDocStd_Document
-from OCP.TopoDS import TopoDS_Shape
 from OCP.XCAFDoc import XCAFDoc_DocumentTool
 
 from vent_family.base.atomic import write_bytes
 from vent_family.files.step.attributes import add_attribute
 from vent_family.files.step.header import StepHeader, header_records
-from vent_family.files.step.material import add_colour, add_material
+from vent_family.files.step.material import add_colour, add_instance_colour, add_material
 from vent_family.files.step.options import EXPORT_OPTIONS, extended, kernel_options, new_document
 from vent_family.files.step.part21 import InstanceList, compact
 from vent_family.files.step.parts import StepAssembly, StepPart
 from vent_family.files.step.products import (
     At,
+    Named,
     Product,
     Texts,
     add_shape,
     name_products,
     plain_shape,
 )
-from vent_family.files.step.validation import add_validation, measured_together
+from vent_family.files.step.validation import add_validation, measured_tree
 from vent_family.geometry.measure import MassProperties
 
 
@@ -73,14 +74,15 @@ def write_step(path: Path, part: StepPart, header: StepHeader) -> None:
     document = new_document()
     add_shape(document, shape, key)
 
-    def add_properties(instances: InstanceList, products: Mapping[str, Product], at: At) -> None:
-        _add_part_properties(instances, part, measured, products[key], at)
+    def add_properties(instances: InstanceList, named: Named, at: At) -> None:
+        _add_part_properties(instances, part, measured, named.products[key], at)
 
     _write(
         path,
         document,
         texts,
-        {key: (part.name, part.revision, part.description)},
+        {key: (part.name, part.revision or "", part.description)},
+        {},
         (part.part_number, part.revision, part.name),
         header,
         add_properties,
@@ -88,10 +90,10 @@ def write_step(path: Path, part: StepPart, header: StepHeader) -> None:
 
 
 def write_step_assembly(path: Path, assembly: StepAssembly, header: StepHeader) -> None:
-    """Write an assembly of one level to ``path``, whole or not at all.
+    """Write a tree of parts to ``path``, whole or not at all.
 
-    A part used several times is written once. The assembly carries its own attributes and the
-    volume, surface area and centroid of all its children together.
+    A part or an assembly used several times is written once. Every assembly carries its own
+    attributes and the volume, surface area and centroid of all it holds.
 
     Raises
     ------
@@ -103,44 +105,66 @@ def write_step_assembly(path: Path, assembly: StepAssembly, header: StepHeader) 
         if the file could not be written
     """
     parts = assembly.parts()
+    # What an assembly holds comes before it, the whole last.
+    assemblies = {**assembly.assemblies(), assembly.part_number: assembly}
+    everything: dict[str, StepPart | StepAssembly] = {**assemblies, **parts}
+    measured = measured_tree(assembly)
     texts = Texts()
-    root = texts.put(assembly.part_number)
     document = new_document()
     shapes = XCAFDoc_DocumentTool.ShapeTool_s(document.Main())
-    root_label = shapes.NewShape()
-    TDataStd_Name.Set_s(root_label, extended(root))
     keys: dict[str, str] = {}
-    solids: dict[str, TopoDS_Shape] = {}
     labels = {}
-    measured: dict[str, MassProperties] = {}
+    # The kernel writes the products in the order of these labels: the whole first.
+    for number in reversed(assemblies):
+        keys[number] = texts.put(number)
+        labels[number] = shapes.NewShape()
+        TDataStd_Name.Set_s(labels[number], extended(keys[number]))
     for number, part in parts.items():
         keys[number] = texts.put(number)
-        solids[number] = plain_shape(part.shape)
-        measured[number] = part.mass_properties()
-        labels[number] = add_shape(document, solids[number], keys[number])
-    for part, place, instance in assembly.children:
-        label = shapes.AddComponent(root_label, labels[part.part_number], place.wrapped)
-        TDataStd_Name.Set_s(label, extended(texts.put(instance)))
+        labels[number] = add_shape(document, plain_shape(part.shape), keys[number])
+    uses: dict[tuple[str, str], str] = {}
+    for number, held in assemblies.items():
+        for item, place, instance in held.children:
+            uses[number, instance] = texts.put(instance)
+            shapes.AddComponent(labels[number], labels[item.part_number], place.wrapped)
     shapes.UpdateAssemblies()
 
-    def add_properties(instances: InstanceList, products: Mapping[str, Product], at: At) -> None:
-        for number, part in parts.items():
-            _add_part_properties(instances, part, measured[number], products[keys[number]], at)
-        product = products[root]
-        together = measured_together(
-            [(measured[part.part_number], place) for part, place, _ in assembly.children]
-        )
-        add_validation(instances, together, product, at)
-        for attribute in assembly.attributes:
-            add_attribute(instances, attribute, at(product.definition), at(product.context))
+    def add_properties(instances: InstanceList, named: Named, at: At) -> None:
+        products = {number: named.products[key] for number, key in keys.items()}
+        styled = {
+            number: _add_part_properties(instances, part, measured[number], products[number], at)
+            for number, part in parts.items()
+        }
+        for number, held in assemblies.items():
+            product = products[number]
+            add_validation(instances, measured[number], product, at)
+            for attribute in held.attributes:
+                add_attribute(instances, attribute, at(product.definition), at(product.context))
+            for item, _, instance in held.children:
+                use, one = named.uses[uses[number, instance]], item.part_number
+                if instance in held.colours:
+                    colour = held.colours[instance]
+                    add_instance_colour(
+                        instances, colour, products[one], styled[one], at(use.shape), at
+                    )
+                for attribute in held.said.get(instance, ()):
+                    add_attribute(instances, attribute, at(use.occurrence), at(product.context))
 
-    products = {root: (assembly.name, assembly.revision, assembly.description)}
-    products |= {keys[n]: (p.name, p.revision, p.description) for n, p in parts.items()}
     _write(
         path,
         document,
         texts,
-        products,
+        {
+            keys[number]: (one.name, one.revision or "", one.description)
+            for number, one in everything.items()
+        },
+        {
+            keys[number]: [
+                (keys[item.part_number], uses[number, instance])
+                for item, _, instance in held.children
+            ]
+            for number, held in assemblies.items()
+        },
         (assembly.part_number, assembly.revision, assembly.name),
         header,
         add_properties,
@@ -149,14 +173,16 @@ def write_step_assembly(path: Path, assembly: StepAssembly, header: StepHeader) 
 
 def _add_part_properties(
     instances: InstanceList, part: StepPart, measured: MassProperties, product: Product, at: At
-) -> None:
-    add_colour(instances, part.colour_rgb, product, at)
+) -> tuple[str, ...]:
+    """Add what is said about a part; return its styled items."""
+    styled = add_colour(instances, part.colour_rgb, product, at) if part.colour_rgb else ()
     add_validation(instances, measured, product, at)
     definition, context = at(product.definition), at(product.context)
     for attribute in part.attributes:
         add_attribute(instances, attribute, definition, context)
     # Last: see the note at the head of this module.
     add_material(instances, part, definition, context)
+    return styled
 
 
 def _write(
@@ -164,13 +190,14 @@ def _write(
     document: TDocStd_Document,
     texts: Texts,
     products: Mapping[str, tuple[str, str, str]],
-    subject: tuple[str, str, str],
+    children: Mapping[str, Sequence[tuple[str, str]]],
+    subject: tuple[str, str | None, str],
     header: StepHeader,
-    add_properties: Callable[[InstanceList, Mapping[str, Product], At], None],
+    add_properties: Callable[[InstanceList, Named, At], None],
 ) -> None:
     """Let the kernel write ``document``, add the properties and the header, store the file.
 
-    ``products`` holds name, revision and description by the placeholder of the part number.
+    ``products`` and ``children`` as :func:`name_products` takes them.
     """
     with kernel_options(EXPORT_OPTIONS):
         writer = STEPCAFControl_Writer()
@@ -183,7 +210,7 @@ def _write(
         writer.SetSHUOMode(False)
         if not writer.Transfer(document):
             raise RuntimeError(f"the kernel could not turn {subject[0]} into STEP")
-        found = name_products(writer, texts, products)
+        found = name_products(writer, texts, products, children)
         stream = io.BytesIO()
         if writer.WriteStream(stream) != IFSelect_RetDone:
             raise RuntimeError(f"the kernel could not write {subject[0]}")
