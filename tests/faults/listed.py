@@ -2643,8 +2643,8 @@ RECORDS: Final = (
         "files/step/parts.py",
         "off by one",
         "full white is refused as a colour",
-        "all(0.0 <= value <= 1.0 for value in self.colour_rgb)",
-        "all(0.0 <= value < 1.0 for value in self.colour_rgb)",
+        "all(0.0 <= value <= 1.0 for value in colour_rgb)",
+        "all(0.0 <= value < 1.0 for value in colour_rgb)",
     ),
     Fault(
         "records-12",

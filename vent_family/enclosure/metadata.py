@@ -47,7 +47,7 @@ _NO_NAME: Final = re.compile(r"[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}")
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class MemberData:
     """What a member says: blank text and ``None`` say nothing; density in g/cm3."""
 
     part_number: str = ""
@@ -60,13 +60,13 @@ class Told:
     attributes: tuple[Attribute, ...] = ()
     instance: str = ""
 
-    def of_whole(self) -> Told:
+    def of_whole(self) -> MemberData:
         """Return what is said of an assembly whose member says this: nothing of a material."""
         return replace(self, material=None, material_description="", density_g_cm3=None)
 
-    def of_body(self) -> Told:
+    def of_body(self) -> MemberData:
         """Return what is said of the solid in an assembly that says this: what it is made of."""
-        return Told(
+        return MemberData(
             revision=self.revision,
             material=self.material,
             material_description=self.material_description,
@@ -86,7 +86,7 @@ def given_name(member: cq.Assembly) -> str:
     return "" if blank else member.name
 
 
-def told_by(member: cq.Assembly, where: str) -> Told:
+def told_by(member: cq.Assembly, where: str) -> MemberData:
     """Return what a member of an assembly says about itself.
 
     Parameters
@@ -127,7 +127,7 @@ def told_by(member: cq.Assembly, where: str) -> Told:
                     raise ValueError(f"{where}: the attribute {attribute.name!r} is there twice")
                 attributes[attribute.name] = attribute
     said.setdefault("instance", given_name(member))
-    return Told(**said, attributes=tuple(attributes.values()))
+    return MemberData(**said, attributes=tuple(attributes.values()))
 
 
 def _cadquery_material(material: cq.Material) -> dict[str, Any]:
@@ -170,14 +170,18 @@ def _attribute(name: str, value: object) -> Attribute:
         return Attribute(name, value.isoformat())
     if isinstance(value, Real):
         number = _plain_number(value)
-        unit = unit_of_name(name)
-        return Attribute(name, number, unit or ("" if isinstance(number, int) else "1"))
+        return Attribute(name, number, _unit_said(name, number))
     if isinstance(value, list | tuple) and all(isinstance(v, str | Real) for v in value):
         return Attribute(name, ", ".join(v if isinstance(v, str) else f"{v:g}" for v in value))
     raise TypeError(
         f"{name!r} is of type {type(value).__name__}; allowed: text, a number, a number with its"
         " unit, yes or no, a date, a list or a mapping of such"
     )
+
+
+def _unit_said(name: str, number: int | float) -> str:
+    """Return the unit that a name says; without one, whole numbers count, others are shares."""
+    return unit_of_name(name) or ("" if isinstance(number, int) else "1")
 
 
 def _is_quantity(number: object, unit: object) -> bool:
@@ -232,6 +236,6 @@ def metadata_of(part: StepPart | ReadPart) -> dict[str, Any]:
 def _value_of(attribute: Attribute) -> object:
     """Return an attribute's value, with its unit where the name does not say it."""
     value = attribute.value
-    if isinstance(value, str) or _attribute(attribute.name, value).unit == attribute.unit:
+    if isinstance(value, str) or _unit_said(attribute.name, value) == attribute.unit:
         return value
     return value, attribute.unit

@@ -16,13 +16,13 @@ import cadquery as cq
 from OCP.TopLoc import TopLoc_Location
 from OCP.TopoDS import TopoDS_Shape
 
-from vent_family.enclosure.metadata import Told, given_name, told_by
+from vent_family.enclosure.metadata import MemberData, given_name, told_by
 from vent_family.files.step.attributes import Attribute
 from vent_family.files.step.parts import (
     Colour,
     StepAssembly,
     StepPart,
-    loose,
+    not_solids,
     place_numbers,
     turns_only,
 )
@@ -41,7 +41,7 @@ Outline = tuple[tuple[int, tuple[float, ...]], ...]
 class _Part:
     """A part in the making."""
 
-    told: Told
+    told: MemberData
     shape: cq.Shape
     outline: Outline
     called: str
@@ -52,7 +52,7 @@ class _Part:
 class _Whole:
     """An assembly in the making."""
 
-    told: Told
+    told: MemberData
     children: tuple[_Use, ...]
     called: str
     uses: list[_Use] = field(default_factory=list)
@@ -135,7 +135,7 @@ class _Builder:
         self._count = 0
 
     def item(
-        self, member: cq.Assembly, told: Told, where: str, colour: Colour | None
+        self, member: cq.Assembly, told: MemberData, where: str, colour: Colour | None
     ) -> _Use | None:
         """Return a member as a use of a product, or ``None`` if it holds nothing."""
         if not turns_only(member.loc):
@@ -157,7 +157,7 @@ class _Builder:
             return self._whole(told.of_whole(), (held, *children), where, member.loc)
         if children:
             return self._whole(self._without_substance(told, where), children, where, member.loc)
-        if told != Told(instance=told.instance):
+        if told != MemberData(instance=told.instance):
             raise ValueError(
                 f"{where} says something about itself but holds no solid; give it one, or leave it"
                 " out"
@@ -165,7 +165,7 @@ class _Builder:
         return None
 
     @staticmethod
-    def _without_substance(told: Told, where: str) -> Told:
+    def _without_substance(told: MemberData, where: str) -> MemberData:
         if told.of_whole() != told:
             raise ValueError(
                 f"{where} has a material but no solid of its own; give it to the members that are"
@@ -176,13 +176,13 @@ class _Builder:
     def _part(
         self,
         shapes: Sequence[cq.Shape],
-        told: Told,
+        told: MemberData,
         where: str,
         colour: Colour | None,
         place: cq.Location,
     ) -> _Use:
         for shape in shapes:
-            amiss = loose(shape)
+            amiss = not_solids(shape)
             if amiss:
                 raise ValueError(f"{where} holds {amiss}; a part is one or more closed solids")
         shape, inner = _at_origin(shapes)
@@ -200,7 +200,9 @@ class _Builder:
                 )
         return self._use(known, place * inner, told, colour)
 
-    def _whole(self, told: Told, children: Sequence[_Use], where: str, place: cq.Location) -> _Use:
+    def _whole(
+        self, told: MemberData, children: Sequence[_Use], where: str, place: cq.Location
+    ) -> _Use:
         whole = _Whole(told, tuple(children), told.instance)
         known = self._known(whole, where, whole.key())
         if known is not whole and known.key() != whole.key():
@@ -233,7 +235,9 @@ class _Builder:
         return known
 
     @staticmethod
-    def _use(item: _Part | _Whole, place: cq.Location, told: Told, colour: Colour | None) -> _Use:
+    def _use(
+        item: _Part | _Whole, place: cq.Location, told: MemberData, colour: Colour | None
+    ) -> _Use:
         use = _Use(item, place, told.instance, told.attributes, colour)
         item.uses.append(use)
         return use

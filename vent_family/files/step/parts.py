@@ -64,7 +64,7 @@ class StepPart:
             raise ValueError(f"{what} has the density {density} g/cm3")
         if self.colour_rgb is not None:
             check_colour(what, self.colour_rgb)
-        amiss = loose(self.shape)
+        amiss = not_solids(self.shape)
         if amiss:
             raise ValueError(f"{what} holds {amiss}; a part is one or more closed solids")
 
@@ -242,14 +242,14 @@ _LOOSE: Final = (
 )
 
 
-def loose(shape: cq.Shape) -> str:
+def not_solids(shape: cq.Shape) -> str:
     """Return in words what a shape holds or lacks that is no set of solids; empty if all is well.
 
     Examples
     --------
-    >>> loose(cq.Solid.makeBox(1.0, 1.0, 1.0))
+    >>> not_solids(cq.Solid.makeBox(1.0, 1.0, 1.0))
     ''
-    >>> loose(cq.Face.makePlane(1.0, 1.0)), loose(cq.Compound.makeCompound([]))
+    >>> not_solids(cq.Face.makePlane(1.0, 1.0)), not_solids(cq.Compound.makeCompound([]))
     ('a face that belongs to no solid', 'no solid')
     """
     for kind, inside, words in _LOOSE:

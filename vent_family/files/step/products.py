@@ -73,7 +73,7 @@ class Use:
 
 
 @dataclass(frozen=True, slots=True)
-class Named:
+class InModel:
     """Where things stand in the kernel's model, by their placeholders."""
 
     products: dict[str, Product]
@@ -119,7 +119,7 @@ def name_products(
     texts: Texts,
     products: Mapping[str, tuple[str, str, str]],
     children: Mapping[str, Sequence[tuple[str, str]]],
-) -> Named:
+) -> InModel:
     """Put numbers, names and revisions into the kernel's model; tell where things stand in it.
 
     Parameters
@@ -203,7 +203,7 @@ def name_products(
         use.Name().ToCString(): Use(number_of[id(use)], number_of[id(shape)])
         for use, shape in shapes_of_uses
     }
-    return Named(found, uses)
+    return InModel(found, uses)
 
 
 def _ascii(text: str) -> TCollection_HAsciiString:

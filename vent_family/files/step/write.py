@@ -41,7 +41,7 @@ from vent_family.files.step.part21 import InstanceList, compact
 from vent_family.files.step.parts import StepAssembly, StepPart
 from vent_family.files.step.products import (
     At,
-    Named,
+    InModel,
     Product,
     Texts,
     add_shape,
@@ -74,7 +74,7 @@ def write_step(path: Path, part: StepPart, header: StepHeader) -> None:
     document = new_document()
     add_shape(document, shape, key)
 
-    def add_properties(instances: InstanceList, named: Named, at: At) -> None:
+    def add_properties(instances: InstanceList, named: InModel, at: At) -> None:
         _add_part_properties(instances, part, measured, named.products[key], at)
 
     _write(
@@ -129,7 +129,7 @@ def write_step_assembly(path: Path, assembly: StepAssembly, header: StepHeader) 
             shapes.AddComponent(labels[number], labels[item.part_number], place.wrapped)
     shapes.UpdateAssemblies()
 
-    def add_properties(instances: InstanceList, named: Named, at: At) -> None:
+    def add_properties(instances: InstanceList, named: InModel, at: At) -> None:
         products = {number: named.products[key] for number, key in keys.items()}
         styled = {
             number: _add_part_properties(instances, part, measured[number], products[number], at)
@@ -193,7 +193,7 @@ def _write(
     children: Mapping[str, Sequence[tuple[str, str]]],
     subject: tuple[str, str | None, str],
     header: StepHeader,
-    add_properties: Callable[[InstanceList, Named, At], None],
+    add_properties: Callable[[InstanceList, InModel, At], None],
 ) -> None:
     """Let the kernel write ``document``, add the properties and the header, store the file.
 
