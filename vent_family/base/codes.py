@@ -196,6 +196,8 @@ CODES: Final[dict[str, str]] = {
     "water.drain.none": "there is no drain",
     "water.exposure.dry": "no water at all is named beside a kind of water",
     "water.exposure.repeated": "an exposure is named twice",
+    "wall.fan.nuts": "a nut has no room beside the frame of the fan",
+    "wall.screw.short": "no screw of that size is long enough for the wall",
     "wall.thickness.unsuited": "the vent does not suit a wall of this thickness",
     "water.exposure.unknown": "there is no such exposure",
     "water.mounting.range": "the mounting leans farther than is offered",

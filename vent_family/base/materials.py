@@ -290,12 +290,17 @@ COLOURS: Final[dict[str, Rgb]] = {
 GASKET_COLOUR: Final[Rgb] = (0.20, 0.20, 0.20)
 PANEL_COLOUR: Final[Rgb] = (0.62, 0.66, 0.70)
 MESH_COLOUR: Final[Rgb] = (0.72, 0.74, 0.76)
+STEEL_COLOUR: Final[Rgb] = (0.75, 0.76, 0.78)
+FAN_COLOUR: Final[Rgb] = (0.15, 0.15, 0.16)
 GASKET_MATERIAL: Final = Material(
     "EPDM", "ethylene propylene diene rubber, closed-cell sheet", 0.60, 0.0, FROM_MEMORY
 )
 PANEL_MATERIAL: Final = Material("steel", "sheet steel", 7.85, 0.0, FROM_MEMORY)
 STEEL_DENSITY_G_CM3: Final = 7.9
 """Stainless steel 1.4301, from memory."""
+STEEL_MATERIAL: Final = Material(
+    "A2", "stainless steel A2 (ISO 3506)", STEEL_DENSITY_G_CM3, 0.0, FROM_MEMORY
+)
 
 
 def mesh_material(opening_mm: float, wire_mm: float) -> Material:

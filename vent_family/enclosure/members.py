@@ -23,26 +23,27 @@ LOCKNUT: Final = "locknut"
 class BodyData:
     """What is known of a member: what a parts list and a STEP file say of it.
 
-    ``attributes`` are named values, units in the names, as release attributes have them.
+    ``attributes`` are named values, units in the names, as release attributes have them; material
+    and density are ``""`` and ``None`` where they are not known.
     """
 
     part_number: str
     revision: str
     description: str
     material: str
-    density_g_cm3: float
+    density_g_cm3: float | None
     attributes: Mapping[str, str | int | float] = field(default_factory=dict)
 
     def metadata(self) -> dict[str, Any]:
-        """Return it as the metadata of an assembly's node."""
-        return {
+        """Return it as the metadata of an assembly's node; what is not known is left out."""
+        told: dict[str, Any] = {
             "part_number": self.part_number,
             "revision": self.revision,
             "description": self.description,
-            "material": self.material,
-            "density_g_cm3": self.density_g_cm3,
-            "attributes": dict(self.attributes),
         }
+        if self.density_g_cm3 is not None:
+            told |= {"material": self.material, "density_g_cm3": self.density_g_cm3}
+        return told | {"attributes": dict(self.attributes)}
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -128,6 +128,9 @@ def _fan(duct: FanDuct) -> FanRoom:
         plane_z_mm=duct.end_z_mm,
         depth_mm=frame.depth_mm,
         screw=frame.screw,
+        hole_spacing_mm=frame.spacing_mm,
+        bore_mm=frame.bore_mm,
+        hub_mm=frame.hub_mm,
     )
 
 

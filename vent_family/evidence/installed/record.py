@@ -45,6 +45,9 @@ class FanRoom(Frozen):
     plane_z_mm: Annotated[float, Fact("plane that its frame stands on, z", "mm")]
     depth_mm: Annotated[float, Fact("how deep a fan of that size is, at most", "mm")]
     screw: Annotated[str, Fact("thread-forming screws, one in each corner")]
+    hole_spacing_mm: Annotated[float, Fact("distance of the frame's holes", "mm")]
+    bore_mm: Annotated[float, Fact("diameter of the way through the frame", "mm")]
+    hub_mm: Annotated[float, Fact("diameter of its hub, a large one", "mm")]
 
 
 class InstallationRecord(Frozen):
