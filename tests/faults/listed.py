@@ -4707,7 +4707,46 @@ RESOLVING: Final = (
     ),
 )
 
+FASTENERS: Final = (
+    Fault(
+        "fasteners-1",
+        "geometry",
+        "enclosure/fasteners.py",
+        "dropped",
+        "the washers are not counted in the length of the screws",
+        "return room.head_mm + wall_mm + 2.0 * size.washer_height_mm",
+        "return room.head_mm + wall_mm",
+    ),
+    Fault(
+        "fasteners-2",
+        "geometry",
+        "enclosure/fasteners.py",
+        "sign",
+        "washers behind the wall lie in the wall",
+        '("washer_inside", washer(thread), back - thick),',
+        '("washer_inside", washer(thread), back),',
+    ),
+    Fault(
+        "fasteners-3",
+        "geometry",
+        "enclosure/hardware.py",
+        "column",
+        "locking nuts are as low as plain ones",
+        "return self.locking_mm if locking else self.nut_mm",
+        "return self.nut_mm",
+    ),
+    Fault(
+        "fasteners-4",
+        "geometry",
+        "enclosure/fasteners.py",
+        "factor",
+        "screws of a fan run onto the ground of their bores",
+        "FAN_BORE_DEPTH.value * size.nominal_mm - BORE_LEFT_MM",
+        "2.0 * FAN_BORE_DEPTH.value * size.nominal_mm - BORE_LEFT_MM",
+    ),
+)
 FAULTS: Final = (
+    *FASTENERS,
     *RESOLVING,
     *STARTER,
     *SHEETS,
