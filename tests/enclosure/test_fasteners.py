@@ -136,7 +136,8 @@ def near(one: cq.Shape, other: cq.Shape) -> bool:
 def test_nothing_shares_room_with_vent_wall_or_gasket(parts: vent_family.Parts) -> None:
     """A flanged vent with a gasket and a fan, in the wall it was laid out for."""
     room = parts.installation("V-F")
-    assert room.gasket is not None and room.fan is not None
+    assert room.gasket is not None
+    assert room.fan is not None
     wall = parts.panel_mm("V-F")
     bodies = (*fasteners_of("V-F", room, wall), *fan_of("V-F", room))
     assert len(bodies) == 4 * len(room.screws) + 5
