@@ -4,27 +4,33 @@
 are loaded on first use, so that importing the package does not load the CAD kernel.
 """
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from vent_family.base.version import VERSION as __version__
+
+if TYPE_CHECKING:
+    from vent_family.front.parts import Parts
+    from vent_family.front.plugin import assembly, register
 
 __all__ = ["Parts", "__version__", "assembly", "register"]
 
 
-def __getattr__(name: str) -> Any:
-    """Return a name of the plugin, which is loaded when the first one is asked for.
+if not TYPE_CHECKING:  # A type checker would take it for a promise of any name.
 
-    Raises
-    ------
-    AttributeError
-        if the package offers no such name
-    """
-    if name == "Parts":
-        from vent_family.front.parts import Parts
+    def __getattr__(name: str) -> Any:
+        """Return a name of the plugin, which is loaded when the first one is asked for.
 
-        return Parts
-    if name in ("assembly", "register"):
-        from vent_family.front import plugin
+        Raises
+        ------
+        AttributeError
+            if the package offers no such name
+        """
+        if name == "Parts":
+            from vent_family.front.parts import Parts
 
-        return getattr(plugin, name)
-    raise AttributeError(f"module 'vent_family' has no attribute {name!r}")
+            return Parts
+        if name in ("assembly", "register"):
+            from vent_family.front import plugin
+
+            return getattr(plugin, name)
+        raise AttributeError(f"module 'vent_family' has no attribute {name!r}")

@@ -20,6 +20,7 @@ from vent_family.front.answers import ANSWERS, FILES, schema_named, schema_names
 from vent_family.front.cli.app import app
 from vent_family.front.cli.common import EXIT_CODES
 from vent_family.release.cautions import CAUTION
+from vent_family.tools.licences import LIST
 
 DOCS: Final = Path(__file__).parents[2] / "docs"
 EXAMPLES: Final = DOCS / "examples"
@@ -127,8 +128,8 @@ def _field(found: Mapping[str, Any], definitions: Mapping[str, Any]) -> str:
     """Return in words what a field of a schema holds."""
     said = str(found.get("description", ""))
     unit = str(found.get("unit", ""))
-    words = [said, f"({unit})" if unit else "", _kind(found, definitions)]
-    return " ".join(word for word in words if word)
+    words = [said, "" if unit in ("", "1") else unit, _kind(found, definitions)]
+    return "; ".join(word for word in words if word)
 
 
 def _kind(found: Mapping[str, Any], definitions: Mapping[str, Any]) -> str:
@@ -183,6 +184,7 @@ MADE: Final[dict[str, Callable[[], str]]] = {
     "commands": command_pages,
     "schemas": schema_pages,
     "examples": example_pages,
+    "licences": lambda: LIST.read_text(encoding="utf-8").partition("\n")[2].strip(),
     "caution": lambda: CAUTION,
     "water-caution": lambda: WATER_CAUTION,
 }
