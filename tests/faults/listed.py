@@ -4745,7 +4745,46 @@ FASTENERS: Final = (
         "2.0 * FAN_BORE_DEPTH.value * size.nominal_mm - BORE_LEFT_MM",
     ),
 )
+BILL: Final = (
+    Fault(
+        "bill-1",
+        "records",
+        "enclosure/bill.py",
+        "dropped",
+        "revisions of one number are summed",
+        'key = ("part", told.part_number, told.revision, line.content())',
+        'key = ("part", told.part_number, line.content())',
+    ),
+    Fault(
+        "bill-2",
+        "records",
+        "enclosure/bill.py",
+        "dropped",
+        "members that have a part number and no shape are left out",
+        "return bool(member.shapes) or (bool(told.part_number) and not member.children)",
+        "return bool(member.shapes)",
+    ),
+    Fault(
+        "bill-3",
+        "records",
+        "enclosure/bill.py",
+        "unit",
+        "masses are a thousand times too large",
+        "[volume * told.density_g_cm3 * 1e-3]",
+        "[volume * told.density_g_cm3]",
+    ),
+    Fault(
+        "bill-4",
+        "records",
+        "enclosure/bill.py",
+        "column",
+        "a printed part weighs what its solid would",
+        'STATED_MASSES: Final = ("printed_mass_g", "mass_g")',
+        'STATED_MASSES: Final = ("mass_g",)',
+    ),
+)
 FAULTS: Final = (
+    *BILL,
     *FASTENERS,
     *RESOLVING,
     *STARTER,

@@ -44,7 +44,7 @@ RESTORE: Final = "take the file back from version control"
 RESTORE_LINE: Final = f"{RESTORE}; a release once made is never edited"
 _HASH: Final = re.compile(r"sha256:([0-9a-f]{12,64})")
 _VOLUME: Final = re.compile(r"([0-9]+(?:\.[0-9]+)?) mm3")
-_RUN: Final = ("=", "+", "-", "@", "\t", "\r")
+FORMULA_STARTS: Final = ("=", "+", "-", "@", "\t", "\r")
 """What a cell must not begin with: spreadsheets take it for a formula and run it."""
 _LAST: Final = MappingProxyType({"bytes": 1, "withdrawn": 2})
 """Place of a change among the lines of one issue; the others come first."""
@@ -120,7 +120,7 @@ class ReleaseEntry:
             _hash_cell(self.content),
         ]
         for name, cell in zip(COLUMNS, cells, strict=False):
-            if cell.startswith(_RUN) or not cell.isprintable():
+            if cell.startswith(FORMULA_STARTS) or not cell.isprintable():
                 raise ValueError(f"{self.name}: {name} cannot stand in the register: {cell!r}")
         return [*cells, _line_sum(cells)]
 
@@ -205,7 +205,7 @@ def _cell_problems(cells: Mapping[str, str]) -> Iterator[Problem]:
         )
 
     for column, cell in cells.items():
-        if cell.startswith(_RUN):
+        if cell.startswith(FORMULA_STARTS):
             run = fault(column, "a spreadsheet would run this cell as a formula")
             yield replace(run, code="register.cell.formula")
             return
