@@ -22,7 +22,7 @@ import cadquery as cq
 from OCP.TopLoc import TopLoc_Location
 from OCP.TopoDS import TopoDS_Shape
 
-from vent_family.base import atomic
+from vent_family.base.atomic import write_bytes
 from vent_family.base.problems import printable
 from vent_family.enclosure.fasteners import STANDARD
 from vent_family.enclosure.metadata import MemberData, given_name, told_by
@@ -190,7 +190,7 @@ def to_csv(bill: pd.DataFrame, path: str | PathLike[str]) -> None:
     lines.writerow([_safe(name) for name in bill.columns])
     for row in bill.itertuples(index=False):
         lines.writerow([_safe(cell) for cell in row])
-    atomic.write_bytes(Path(path), out.getvalue().encode("utf-8-sig"))
+    write_bytes(Path(path), out.getvalue().encode("utf-8-sig"))
 
 
 def _safe(cell: object) -> str:
