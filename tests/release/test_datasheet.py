@@ -18,11 +18,13 @@ from vent_family.base.shop import demo_shop
 from vent_family.evidence.as_made.fits import Fit, fits_of
 from vent_family.evidence.as_made.made import Made, made_of, nut_of
 from vent_family.evidence.context import PartContext
+from vent_family.evidence.kinds import KINDS
 from vent_family.release.contents import Contents
 from vent_family.release.sheets.cutout import cutout_drawing
 from vent_family.release.sheets.datasheet import datasheet_pdf
 from vent_family.release.sheets.gauged import Gauged, gauged_of
 from vent_family.release.sheets.inspection import balloon_drawing, inspection_pdf
+from vent_family.release.site.figures import aligned, typeset
 
 STAMP = datetime(2026, 3, 4, 5, 6, 7, tzinfo=UTC)
 ODD = 'Pump <b>2</b> &amp; "north" <font size="99">'
@@ -77,6 +79,30 @@ def fonts(data: bytes) -> dict[str, bool]:
     return found
 
 
+def test_a_quantity_has_one_text_on_page_sheet_report_and_drawing() -> None:
+    """Rounded once: 7.45 m3/h here and 7.5 there make people ask which of both holds."""
+    plain = record()
+    page = {figure.name: figure.text for figure in aligned(plain) if figure is not None}
+    sheet = words(datasheet(plain))
+    context = contents().context
+    report = " ".join(typeset(text) for kind in KINDS for text in kind.sentences(context))
+    for name in ("flow_in", "mass"):
+        assert page[name] in sheet, name
+        assert page[name] in report, name
+    assert f"half clogged {page['flow_clogged']} drawn in" in sheet
+    assert f"{page['flow_clogged'].split()[0]} with half of the slats clogged" in report
+    assert f"size over all {page['overall']}" in sheet
+    area, share = page["free_area"].split(" mm² (")
+    assert f"{area} mm², {share.split()[0]} % of the core" in sheet
+    assert f"Free area {area} mm², {share.split()[0]} % of the open face" in report
+    least = page["torque"].split()[0]
+    assert f"{least} N m" in sheet
+    assert f"{least} N m" in report
+    out, _, _, inwards, *_ = page["reach"].split()
+    lines = " ".join(contents().opening.told())
+    assert f"Stands out {out} mm; reaches {inwards} mm behind" in lines
+
+
 @pytest.mark.parametrize(("made", "pages"), [(datasheet, 2), (inspection, 1)])
 def test_pages_are_a4_and_carry_their_fonts(made: Any, pages: int) -> None:
     data = made(record())
@@ -105,9 +131,9 @@ def test_the_datasheet_says_what_the_record_says() -> None:
         f"{' × '.join(spans)} mm",
         f"{plain['louvre']['free_area_mm2']:.3g} mm²",
         f"{plain['louvre']['free_area_percent']:.3g} % of the core area",
-        f"{rated['flow_in_m3_h']:.3g} m³/h ({rated['flow_in_low_m3_h']:.3g} to",
+        f"{rated['flow_in_m3_h']:.3g} ({rated['flow_in_low_m3_h']:.3g} to",
         f"{rated['flow_out_m3_h']:.3g} m³/h",
-        f"{plain['printing']['printed_mass_g']:.3g} g",
+        f"{plain['printing']['printed_mass_g']:.1f} g",
         plain["material"]["description"],
         f"{joint['torque_n_m']:.3g} N m",
         "40 +0.5 / 0",

@@ -68,14 +68,14 @@ def test_report_tells_flow_with_its_ends_and_half_clogged() -> None:
     record: Any = context.record(AIR)
     lines = "\n".join(AIR.chapter(context))
     for flow in record.flows:
-        row = f"| {flow.pressure_pa:g} Pa | {flow.flow_in_m3_h:.1f} ({flow.flow_in_low_m3_h:.1f} to"
+        row = f"| {flow.pressure_pa:g} Pa | {flow.flow_in_m3_h:.3g} ({flow.flow_in_low_m3_h:.3g} to"
         assert row in lines
-        assert f"| {flow.flow_in_half_clogged_m3_h:.1f} m3/h |" in lines
+        assert f"| {flow.flow_in_half_clogged_m3_h:.3g} m3/h |" in lines
     point = record.operating_point
-    assert f"{point.flow_m3_h:.1f} m3/h ({point.flow_low_m3_h:.1f} to" in lines
+    assert f"{point.flow_m3_h:.3g} m3/h ({point.flow_low_m3_h:.3g} to" in lines
     assert "tank-hall-92" in lines
     (sentence,) = AIR.sentences(context)
-    assert f"K {record.k_in:.1f} ({record.k_in_low:.1f} to {record.k_in_high:.1f})" in sentence
+    assert f"K {record.k_in:.3g} ({record.k_in_low:.3g} to {record.k_in_high:.3g})" in sentence
     assert "with half of the slats clogged" in sentence
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from vent_family.base.said import three, within
 from vent_family.evidence.air.drive import drive_of
 from vent_family.evidence.air.point import operating_points
 from vent_family.evidence.air.record import AirRecord, air_record
@@ -39,12 +40,13 @@ class Air(Kind[AirSummary]):
         """Return the loss coefficients, and the flow at the rated pressure drop."""
         found = context.of(self)
         rated = next(f for f in found.flows if f.pressure_pa == RATED_PA)
+        half = three(rated.flow_in_half_clogged_m3_h)
         return [
-            f"Air: K {_with_ends(found.k_in, found.k_in_low, found.k_in_high)} drawing in,"
-            f" {_with_ends(found.k_out, found.k_out_low, found.k_out_high)} blowing out, on the"
+            f"Air: K {within(found.k_in, found.k_in_low, found.k_in_high)} drawing in,"
+            f" {within(found.k_out, found.k_out_low, found.k_out_high)} blowing out, on the"
             f" velocity in the opening;"
-            f" {_with_ends(rated.flow_in_m3_h, rated.flow_in_low_m3_h, rated.flow_in_high_m3_h)}"
-            f" m3/h drawn in at {RATED_PA:g} Pa, {rated.flow_in_half_clogged_m3_h:.1f} with half of"
+            f" {within(rated.flow_in_m3_h, rated.flow_in_low_m3_h, rated.flow_in_high_m3_h)}"
+            f" m3/h drawn in at {RATED_PA:g} Pa, {half} with half of"
             f" the slats clogged."
         ]
 
@@ -57,12 +59,11 @@ class Air(Kind[AirSummary]):
             "| --- | --- | --- | --- |",
         ]
         for flow in found.flows:
-            drawn = _with_ends(flow.flow_in_m3_h, flow.flow_in_low_m3_h, flow.flow_in_high_m3_h)
-            blown = _with_ends(flow.flow_out_m3_h, flow.flow_out_low_m3_h, flow.flow_out_high_m3_h)
-            lines.append(
-                f"| {flow.pressure_pa:g} Pa | {drawn} m3/h | {flow.flow_in_half_clogged_m3_h:.1f}"
-                f" m3/h | {blown} m3/h |"
-            )
+            drawn = within(flow.flow_in_m3_h, flow.flow_in_low_m3_h, flow.flow_in_high_m3_h)
+            blown = within(flow.flow_out_m3_h, flow.flow_out_low_m3_h, flow.flow_out_high_m3_h)
+            half = three(flow.flow_in_half_clogged_m3_h)
+            at = f"{flow.pressure_pa:g} Pa"
+            lines.append(f"| {at} | {drawn} m3/h | {half} m3/h | {blown} m3/h |")
         point = record.operating_point
         largest = sorted(found.shares.items(), key=lambda part: -part[1])[:3]
         told = ", ".join(f"{name} {100.0 * share:.0f} %" for name, share in largest)
@@ -74,11 +75,6 @@ class Air(Kind[AirSummary]):
             f"- Air of {record.air_temperature_c:g} degC at sea level. {record.basis.capitalize()}."
             " In brackets the ends of what is known of the error.",
         ]
-
-
-def _with_ends(value: float, low: float, high: float) -> str:
-    """Return a value with its ends in brackets, all in one unit."""
-    return f"{value:.1f} ({low:.1f} to {high:.1f})"
 
 
 AIR = Air()

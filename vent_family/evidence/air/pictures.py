@@ -14,6 +14,7 @@ from matplotlib.figure import Figure
 
 from vent_family.base.arrays import FloatArray
 from vent_family.base.limits import FAN_TOLERANCE
+from vent_family.base.said import three
 from vent_family.evidence.air.answer import Answer
 from vent_family.evidence.air.clogged import clogged_question
 from vent_family.evidence.air.field import RegularField, section_field
@@ -92,11 +93,11 @@ def operating_figure(found: Answer) -> Figure:
         there = half.predicted.cooling
         if there is not None and there.point is not None:
             _point(left, there.point, "s")
-            clogged_label += f": {there.point.flow_m3_s * hour:.1f} m3/h"
+            clogged_label += f": {three(there.point.flow_m3_s * hour)} m3/h"
         left.plot(
             flow * hour, clogged, color=RED, linestyle=":", linewidth=1.8, label=clogged_label
         )
-    _point(left, point, "D", f"{point.flow_m3_s * hour:.1f} m3/h at {point.pressure_pa:.1f} Pa")
+    _point(left, point, "D", f"{three(point.flow_m3_s * hour)} m3/h at {point.pressure_pa:.1f} Pa")
     left.set_xlim(0, top * hour)
     left.set_ylim(0, 1.35 * max(max(curve.pressure_pa), point.pressure_pa))
     left.set_xlabel("flow through the fan, m3/h")

@@ -33,6 +33,7 @@ from typing import Annotated, Final, Literal
 import numpy as np
 from scipy.optimize import brentq
 
+from vent_family.base.said import three
 from vent_family.evidence.air.coefficients import TERMS
 from vent_family.evidence.air.drive import Drive, Source
 from vent_family.evidence.air.losses import band
@@ -98,8 +99,8 @@ class OperatingPoint:
 
     def words(self) -> str:
         """Return the point for people, the depression with its band and its parts."""
-        way = "still air" if self.direction == "still" else f"{self.flow_m3_h:.1f} m3/h"
-        low, high = f"{self.flow_low_m3_h:.1f}", f"{self.flow_high_m3_h:.1f}"
+        way = "still air" if self.direction == "still" else f"{three(self.flow_m3_h)} m3/h"
+        low, high = three(self.flow_low_m3_h), three(self.flow_high_m3_h)
         way += f" ({low} to {high})" if low != high else ""
         if self.direction != "still":
             drawn = "drawn in" if self.direction == "in" else "let out"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from vent_family.base.said import three
 from vent_family.evidence.facts import facts_table
 from vent_family.evidence.joint.record import JointRecord
 from vent_family.evidence.joint.report import joint_of
@@ -53,11 +54,11 @@ class Joint(Kind[JointRecord]):
             return [told]
         seal = found.gasket
         enough = seal.torque_by_hand_n_m >= seal.torque_n_m
-        by_hand = f"{seal.torque_by_hand_n_m:.1f} N m by hand {'do' if enough else 'do not do'}"
+        by_hand = f"{three(seal.torque_by_hand_n_m)} N m by hand {'do' if enough else 'do not do'}"
         return [
             f"{told} It is pressed from {seal.thickness_mm:g} to {seal.compressed_mm:g} mm,"
             f" {100.0 * seal.squeeze:.0f} %, by {seal.clamp_force_n:.0f} N in all: tighten to"
-            f" {seal.torque_n_m:.1f} N m or more, of which creep leaves enough ({by_hand})."
+            f" {three(seal.torque_n_m)} N m or more, of which creep leaves enough ({by_hand})."
         ]
 
     def chapter(self, context: PartContext) -> list[str]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from vent_family.base.said import three
 from vent_family.evidence.air.kind import AIR
 from vent_family.evidence.air.resistance import vent_air
 from vent_family.evidence.kind import Kind
@@ -35,10 +36,11 @@ class Louvre(Kind[LouvreReport]):
     def sentences(self, context: PartContext) -> list[str]:
         """Return free area, discharge and effectiveness in one line."""
         found = context.of(self)
+        discharge = f"{found.discharge_coefficient:.2f}"
         return [
-            f"Free area {found.free_area_mm2:.0f} mm2, {found.free_area_percent:.0f} % of the open"
-            f" face; predicted louvre classes {found.label_at(STATED_AT_M_S)} at a core velocity of"
-            f" {STATED_AT_M_S:g} m/s (discharge coefficient {found.discharge_coefficient:.2f})."
+            f"Free area {three(found.free_area_mm2)} mm2, {three(found.free_area_percent)} % of the"
+            f" open face; predicted louvre classes {found.label_at(STATED_AT_M_S)} at a core"
+            f" velocity of {STATED_AT_M_S:g} m/s (discharge coefficient {discharge})."
         ]
 
 

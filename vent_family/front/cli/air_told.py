@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
 from rich.console import Console
 from rich.table import Table
 
 from vent_family.base.limits import COOLING_RESERVE
+from vent_family.base.said import three, within
 
 if TYPE_CHECKING:
     from vent_family.evidence.air.answer import Answer
@@ -68,7 +69,7 @@ def _verdict(head: str, predicted: Predicted, found: Answer) -> str:
         return f"{head}: {outcome}: {predicted.failure}."
     flow = ""
     if cooling.mass_kg_s:
-        flow = f"{cooling.flow_m3_s * 3600.0:.1f} m3/h{_range(predicted.flow_m3_s, 3600.0)}, "
+        flow = f"{_flow(cooling.flow_m3_s)}{_range(predicted.flow_m3_s, 3600.0, three)}, "
         clean = found.predicted.cooling
         if clean is not None and clean is not cooling:
             flow = f"{100.0 * cooling.flow_m3_s / clean.flow_m3_s:.0f} % of the air left, {flow}"
@@ -118,13 +119,13 @@ def _overview(found: Answer) -> Table:
         ("in", summary.k_in, summary.k_in_low, summary.k_in_high),
         ("out", summary.k_out, summary.k_out_low, summary.k_out_high),
     ):
-        table.add_row(f"K on the opening, {way}", f"{k:.1f} ({low:.1f} to {high:.1f})")
+        table.add_row(f"K on the opening, {way}", within(k, low, high))
     table.add_row("discharge coefficient, in", f"{summary.discharge_in:.3f}")
     for point in summary.flows:
         table.add_row(
             f"flow at {point.pressure_pa:g} Pa, in / half clogged / out",
-            f"{point.flow_in_m3_h:.1f} / {point.flow_in_half_clogged_m3_h:.1f} /"
-            f" {point.flow_out_m3_h:.1f} m3/h",
+            f"{three(point.flow_in_m3_h)} / {three(point.flow_in_half_clogged_m3_h)} /"
+            f" {three(point.flow_out_m3_h)} m3/h",
         )
     table.add_section()
     cabinet = asked.cabinet
@@ -142,7 +143,7 @@ def _overview(found: Answer) -> Table:
     )
     table.add_row(
         f"air flow needed, at the limit / {100.0 * COOLING_RESERVE.value:.0f} % in hand",
-        f"{found.required_m3_s * 3600.0:.1f} / {found.reserved_m3_s * 3600.0:.1f} m3/h",
+        f"{three(found.required_m3_s * 3600.0)} / {three(found.reserved_m3_s * 3600.0)} m3/h",
     )
     table.add_section()
     _point(table, found)
@@ -160,7 +161,8 @@ def _point(table: Table, found: Answer) -> None:
         assert found.question.fan is not None
         table.add_row("fan", found.question.fan.name)
         table.add_row(
-            "operating point", f"{point.flow_m3_s * 3600.0:.1f} m3/h at {point.pressure_pa:.1f} Pa"
+            "operating point",
+            f"{_flow(point.flow_m3_s)} at {point.pressure_pa:.1f} Pa",
         )
     if cooling.draught_pa:
         table.add_row("draught", f"{cooling.draught_pa:.3f} Pa")
@@ -171,7 +173,7 @@ def _point(table: Table, found: Answer) -> None:
     if cooling.mass_kg_s:
         table.add_row(
             "air flow (outside air)",
-            f"{cooling.flow_m3_s * 3600.0:.1f} m3/h{_range(predicted.flow_m3_s, 3600.0)}",
+            f"{_flow(cooling.flow_m3_s)}{_range(predicted.flow_m3_s, 3600.0, three)}",
         )
     table.add_row("rise", f"{cooling.rise_k:.1f} K")
     table.add_row("inside", f"{cooling.inside_c:.1f} degC{_range(predicted.inside_c)}")
@@ -194,11 +196,17 @@ def _balance(cooling: Cooling, console: Console) -> None:
     console.print(f"{told[:1].upper()}{told[1:]}.", highlight=False, soft_wrap=True)
 
 
-def _range(found: Ends | None, factor: float = 1.0) -> str:
+def _flow(flow_m3_s: float) -> str:
+    return f"{three(flow_m3_s * 3600.0)} m3/h"
+
+
+def _range(
+    found: Ends | None, factor: float = 1.0, told: Callable[[float], str] = "{:.1f}".format
+) -> str:
     """Return a band in brackets, its ends times a factor; nothing where it has no width."""
     if found is None:
         return " (no upper end)"
-    low, high = f"{factor * found.low:.1f}", f"{factor * found.high:.1f}"
+    low, high = told(factor * found.low), told(factor * found.high)
     return "" if low == high else f" ({low} to {high})"
 
 

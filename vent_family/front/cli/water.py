@@ -10,6 +10,7 @@ from rich import box
 from rich.console import Console
 from rich.table import Table
 
+from vent_family.base.said import said
 from vent_family.front.cli.common import (
     EXIT_FAILED,
     CatalogOption,
@@ -178,13 +179,13 @@ def print_report(report: WaterReport, console: Console) -> None:
     for warning in c.air.warnings:
         console.print(f"Warning: {warning}.", highlight=False, soft_wrap=True)
     facts = [
-        f"straight lines miss by {sight.margin_mm:.2f} mm"
+        f"straight lines miss by {said(sight.margin_mm)} mm"
         if sight.margin_mm >= 0
         else f"OPEN to straight lines by {-sight.margin_mm:.2f} mm",
         "none passes beside the fitted body"
         if sight.beside_body_mm2 == 0.0
         else f"OPEN beside the fitted body, {sight.beside_body_mm2:.3g} mm2",
-        f"largest sphere {report.access.sphere_mm:.1f} mm",
+        f"largest sphere {said(report.access.sphere_mm)} mm",
         f"suction lifts water over the sill above {report.overflow_depression_pa:.0f} Pa",
     ]
     facts += [

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import Final
 
+from vent_family.base.said import said
 from vent_family.files.drawing.dimensions import Dimension, Note, dimensioned, noted
 from vent_family.files.drawing.model import (
     CHAIN,
@@ -24,7 +25,7 @@ from vent_family.release.sheets.dimensions import hole_dimensions, hole_note
 from vent_family.release.sheets.drawing import fitting
 from vent_family.release.sheets.drill import flattened
 from vent_family.release.sheets.opening import OpeningSheet
-from vent_family.release.sheets.words import Told, said, who
+from vent_family.release.sheets.words import Told, who
 from vent_family.spec.vent import VentSpec
 
 CUTOUT_MM: Final = (112.0, 92.0)

@@ -11,6 +11,7 @@ from reportlab.graphics.barcode.qrencoder import QRCode, QRErrorCorrectLevel
 from reportlab.lib.units import mm
 from reportlab.platypus import Flowable, Spacer
 
+from vent_family.base.said import grams, said, three, within
 from vent_family.files.drawing.model import PaperDrawing
 from vent_family.release.sheets.cutout import CUTOUT_MM, cutout_drawing
 from vent_family.release.sheets.drawing import DRAWING_MM, part_drawing
@@ -18,7 +19,7 @@ from vent_family.release.sheets.fitting import fitting_steps
 from vent_family.release.sheets.opening import OpeningSheet
 from vent_family.release.sheets.pages import WIDTH_MM, Cell, Drawn, Hand, sheet_pdf, whole
 from vent_family.release.sheets.views import PartViews
-from vent_family.release.sheets.words import Told, box_mm, said, three, who
+from vent_family.release.sheets.words import Told, box_mm, who
 from vent_family.spec.vent import VentSpec
 
 _QR_MM: Final = 24.0
@@ -91,8 +92,7 @@ def key_figures(record: Told) -> list[tuple[str, str]]:
         ("drain", f"{three(record['drain_area_mm2'])} mm² in all"),
         (
             f"air drawn in at {at}",
-            f"{three(rated['flow_in_m3_h'])} m³/h"
-            f" ({three(rated['flow_in_low_m3_h'])} to {three(rated['flow_in_high_m3_h'])})",
+            within(*(rated[f"flow_in{end}_m3_h"] for end in ("", "_low", "_high"))) + " m³/h",
         ),
         (f"blown out at {at}", f"{three(rated['flow_out_m3_h'])} m³/h"),
         (
@@ -113,7 +113,7 @@ def key_figures(record: Told) -> list[tuple[str, str]]:
         ),
         (
             "mass as printed",
-            f"{three(printing['printed_mass_g'])} g; density"
+            f"{grams(printing['printed_mass_g'])} g; density"
             f" {said(record['material']['density_g_cm3'], 3)} g/cm³",
         ),
         ("material", f"{record['material']['name']}, {record['material']['description']}"),

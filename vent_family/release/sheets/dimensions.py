@@ -7,8 +7,9 @@ from __future__ import annotations
 
 import math
 
+from vent_family.base.said import said
 from vent_family.files.drawing.dimensions import Dimension, Note, Side
-from vent_family.release.sheets.words import Told, box_mm, printed_fit, said
+from vent_family.release.sheets.words import Told, box_mm, printed_fit
 from vent_family.spec.vent import VentSpec
 
 

@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable, Sequence
 from typing import Final
 
+from vent_family.base.said import said
 from vent_family.files.drawing.dimensions import TEXT_MM, Note, arrow_head, dimensioned, noted
 from vent_family.files.drawing.model import (
     THICK_MM,
@@ -24,7 +25,7 @@ from vent_family.release.sheets.dimensions import (
     section_dimensions,
 )
 from vent_family.release.sheets.views import PartViews, front_marks, section_marks
-from vent_family.release.sheets.words import Told, said, who
+from vent_family.release.sheets.words import Told, who
 from vent_family.spec.vent import VentSpec
 
 SCALES: Final = (

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from vent_family.base.limits import SCREW_TORQUE
-from vent_family.release.sheets.words import Told, oversize_words, said, three
+from vent_family.base.said import said, three
+from vent_family.release.sheets.words import Told, oversize_words
 from vent_family.spec.thread.parts import locknut_size
 from vent_family.spec.vent import VentSpec
 

@@ -13,10 +13,11 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 from vent_family.base.limits import DRAIN_MIN
+from vent_family.base.said import said
 from vent_family.evidence.as_made.fits import OWN, Fit
 from vent_family.evidence.as_made.made import Made
 from vent_family.release.sheets.dimensions import entering_mm
-from vent_family.release.sheets.words import Told, said
+from vent_family.release.sheets.words import Told
 from vent_family.spec.vent import VentSpec
 
 ITEMS_MAX: Final = 10

@@ -10,6 +10,7 @@ from typing import Final
 from reportlab.lib.units import mm
 from reportlab.platypus import Flowable, Spacer
 
+from vent_family.base.said import said
 from vent_family.evidence.as_made.fits import Fit
 from vent_family.evidence.as_made.made import Made
 from vent_family.files.drawing.balloons import ballooned
@@ -18,7 +19,7 @@ from vent_family.release.sheets.drawing import fitting, view_size_mm
 from vent_family.release.sheets.gauged import Gauged, gauged_of
 from vent_family.release.sheets.pages import WIDTH_MM, Cell, Drawn, Hand, sheet_pdf
 from vent_family.release.sheets.views import PartViews, front_marks, section_marks
-from vent_family.release.sheets.words import Told, said, who
+from vent_family.release.sheets.words import Told, who
 from vent_family.spec.vent import VentSpec
 
 PICTURE_MM: Final = (WIDTH_MM, 88.0)

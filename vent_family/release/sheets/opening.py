@@ -15,6 +15,7 @@ from typing import Final
 import numpy as np
 
 from vent_family.base.limits import OPENING_OVERSIZE
+from vent_family.base.said import said
 from vent_family.evidence.context import PartContext
 from vent_family.evidence.installed.kind import INSTALLED
 from vent_family.evidence.installed.taken import Ring
@@ -124,11 +125,13 @@ class OpeningSheet:
         """Yield what else is said about cutting, in lines."""
         yield f"{self.part_number} revision {self.revision}: {self.words}"
         if self.corner_max_mm is not None:
-            yield f"Corners sharp as drawn, or round up to a radius of {self.corner_max_mm:g} mm."
-        yield f"Panel {self.panel_mm:g} mm thick. {SIDE_SEEN}"
+            radius = said(self.corner_max_mm)
+            yield f"Corners sharp as drawn, or round up to a radius of {radius} mm."
+        yield f"Panel {said(self.panel_mm)} mm thick. {SIDE_SEEN}"
         out, deep = self.reach_mm
         fan = ", the fan's own depth not counted" if self.has_fan else ""
-        yield f"Stands out {out:.1f} mm; reaches {deep:.1f} mm behind the panel's outer face{fan}."
+        reach = f"reaches {said(deep)} mm behind the panel's outer face{fan}"
+        yield f"Stands out {said(out)} mm; {reach}."
         if self.has_nut:
             yield NUT_ROOM
         if self.gasket is not None:

@@ -1,36 +1,14 @@
-"""Numbers of a record as the sheets say them: each is rounded once, and its text handed on."""
+"""What sheets say of a record, in words that several of them use."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from vent_family.base.said import said
+
 Told = Mapping[str, Any]
 """A part's record as it is written: plain data."""
-
-
-def said(value: float, decimals: int = 2) -> str:
-    """Return a ``value``, in any unit, with so many decimals at most, without idle zeros.
-
-    Examples
-    --------
-    >>> said(23.4088), said(62.0), said(-0.001), said(1200.0, 0)
-    ('23.41', '62', '0', '1200')
-    """
-    text = f"{value:.{decimals}f}"
-    text = text.rstrip("0").rstrip(".") if "." in text else text
-    return "0" if text in ("-0", "") else text
-
-
-def three(value: float) -> str:
-    """Return a predicted ``value``, in any unit, with three figures or all before the point.
-
-    Examples
-    --------
-    >>> three(5.74134), three(658.9), three(1234.56), three(0.0602345), three(0.0)
-    ('5.74', '659', '1235', '0.0602', '0')
-    """
-    return said(value, 0) if abs(value) >= 1000.0 else said(float(f"{value:.3g}"), 6)
 
 
 def oversize_words(oversize_max_mm: float) -> str:

@@ -1,7 +1,7 @@
 """The figures of a part that its page, the index and the comparison show.
 
 They are taken from the part's record as it was written. A record of an earlier version may lack a
-field: what is not there is not shown. Numbers have as many digits here as in the part's report.
+field: what is not there is not shown. Numbers have the texts that sheets and report have.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
+from vent_family.base.said import grams, rounded_off, said, three, within
 from vent_family.catalog.own import PREFIX
 
 Record = Mapping[str, Any]
@@ -92,14 +93,20 @@ def words(text: str) -> str:
     return text.replace("_", " ")
 
 
-def _number(name: str, label: str, path: str, form: str) -> Made:
+def _number(
+    name: str, label: str, path: str, unit: str, told: Callable[[float], str] = said
+) -> Made:
     def made(record: Record) -> KeyFigure | None:
         value = found(record, path)
         if isinstance(value, bool) or not isinstance(value, int | float):
             return None
-        return KeyFigure(name, label, form.format(value), float(value))
+        return KeyFigure(name, label, f"{told(float(value))}{unit}", float(value))
 
     return made
+
+
+def _across(diameter_mm: float) -> str:
+    return f"⌀ {said(diameter_mm)}"
 
 
 def _text(name: str, label: str, path: str) -> Made:
@@ -125,8 +132,10 @@ def _opening_size(record: Record) -> KeyFigure | None:
     if width is None or height is None:
         return None
     if found(record, "opening.kind") == "circle":
-        return KeyFigure("opening", "Opening", f"⌀ {width:g} mm", math.pi / 4.0 * width * height)
-    return KeyFigure("opening", "Opening", f"{width:g} × {height:g} mm", width * height)
+        return KeyFigure(
+            "opening", "Opening", f"⌀ {said(width)} mm", math.pi / 4.0 * width * height
+        )
+    return KeyFigure("opening", "Opening", f"{said(width)} × {said(height)} mm", width * height)
 
 
 def _overall(record: Record) -> KeyFigure | None:
@@ -135,7 +144,7 @@ def _overall(record: Record) -> KeyFigure | None:
         return None
     x, y, z = (b - a for a, b in zip(low, high, strict=True))
     return KeyFigure(
-        "overall", "Width × height × depth over all", f"{x:.1f} × {y:.1f} × {z:.1f} mm"
+        "overall", "Width × height × depth over all", f"{said(x)} × {said(y)} × {said(z)} mm"
     )
 
 
@@ -143,7 +152,7 @@ def _behind(record: Record) -> KeyFigure | None:
     low, high = found(record, "geometry.box_min_mm"), found(record, "geometry.box_max_mm")
     if low is None or high is None:
         return None
-    text = f"{high[2]:.1f} mm outwards, {-low[2]:.1f} mm inwards"
+    text = f"{said(high[2])} mm outwards, {said(-low[2])} mm inwards"
     return KeyFigure("reach", "Reaches from the panel's outer face", text)
 
 
@@ -151,7 +160,7 @@ def _free_area(record: Record) -> KeyFigure | None:
     area, share = found(record, "louvre.free_area_mm2"), found(record, "louvre.free_area_percent")
     if area is None or share is None:
         return None
-    text = f"{area:.0f} mm² ({share:.1f} % of core)"
+    text = f"{three(area)} mm² ({three(share)} % of core)"
     return KeyFigure("free_area", "Free area", text, float(area))
 
 
@@ -163,8 +172,7 @@ def flow_at(record: Record, pressure_pa: float) -> Record | None:
 
 def ends(line: Record, way: str) -> str:
     """Return a flow of the table, ``in`` or ``out``, with the ends of what is known of it."""
-    value, low, high = (line[f"flow_{way}{end}_m3_h"] for end in ("", "_low", "_high"))
-    return f"{value:.1f} m³/h ({low:.1f} to {high:.1f})"
+    return within(*(line[f"flow_{way}{end}_m3_h"] for end in ("", "_low", "_high"))) + " m³/h"
 
 
 def _flow(way: str, label: str) -> Made:
@@ -184,7 +192,7 @@ def _half_clogged(record: Record) -> KeyFigure | None:
         return None
     flow = line["flow_in_half_clogged_m3_h"]
     label = f"Air drawn in at {RATED_PA:g} Pa, half clogged"
-    return KeyFigure("flow_clogged", label, f"{flow:.1f} m³/h", float(flow))
+    return KeyFigure("flow_clogged", label, f"{three(flow)} m³/h", float(flow))
 
 
 def exposures(record: Record) -> list[ToldWater]:
@@ -222,9 +230,10 @@ def _torque(record: Record) -> KeyFigure | None:
         return None
     by_hand, least = gasket["torque_by_hand_n_m"], gasket["torque_n_m"]
     if by_hand >= least:
-        text = f"{by_hand:.1f} N m by hand: enough to press the gasket flush"
+        text = f"{three(by_hand)} N m by hand: enough to press the gasket flush"
     else:
-        text = f"{least:.1f} N m or more: {by_hand:.1f} N m by hand do not press the gasket flush"
+        text = f"{three(least)} N m or more: {three(by_hand)} N m by hand do not press the gasket"
+        text += " flush"
     return KeyFigure("torque", "Tighten to", text, float(by_hand))
 
 
@@ -232,7 +241,7 @@ def _gasket(record: Record) -> KeyFigure | None:
     gasket = found(record, "joint.gasket")
     if not gasket:
         return None
-    text = f"{gasket['thickness_mm']:g} mm, pressed to {gasket['compressed_mm']:g} mm"
+    text = f"{said(gasket['thickness_mm'])} mm, pressed to {said(gasket['compressed_mm'])} mm"
     return KeyFigure("gasket", "Gasket", text)
 
 
@@ -303,9 +312,9 @@ GROUPS: Final[tuple[tuple[str, tuple[Made, ...]], ...]] = (
                 "corner",
                 "Corner radius of the opening, at most",
                 "opening.corner_radius_max_mm",
-                "{:.1f} mm",
+                " mm",
             ),
-            _number("panel", "Panel thickness", "opening.panel_thickness_mm", "{:g} mm"),
+            _number("panel", "Panel thickness", "opening.panel_thickness_mm", " mm"),
             _overall,
             _behind,
             _text("thread", "Neck thread", "thread.designation"),
@@ -320,7 +329,7 @@ GROUPS: Final[tuple[tuple[str, tuple[Made, ...]], ...]] = (
             _flow("in", "Air drawn in"),
             _half_clogged,
             _flow("out", "Air blown out"),
-            _number("k_in", "Loss coefficient K on the opening, drawing in", "air.k_in", "{:.1f}"),
+            _number("k_in", "Loss coefficient K on the opening, drawing in", "air.k_in", "", three),
             _text("louvre", "Louvre classes of EN 13030, predicted", "louvre.classes_predicted"),
         ),
     ),
@@ -328,25 +337,24 @@ GROUPS: Final[tuple[tuple[str, tuple[Made, ...]], ...]] = (
         "Water",
         (
             _predicted,
-            _number("sill", "Sill above the floor", "geometry.sill_height_mm", "{:.1f} mm"),
-            _number("drain", "Area of the drain", "drain_area_mm2", "{:.0f} mm²"),
+            _number("sill", "Sill above the floor", "geometry.sill_height_mm", " mm"),
+            _number("drain", "Area of the drain", "drain_area_mm2", " mm²", three),
             _number(
                 "overflow",
                 "Suction that lifts water over the sill",
                 "water.overflow_depression_pa",
-                "{:.0f} Pa",
+                " Pa",
+                rounded_off,
             ),
-            _number(
-                "sight", "Margin by which straight lines miss", "water.sight.margin_mm", "{:.2f} mm"
-            ),
-            _number("probe", "Largest ball that gets in", "water.access.sphere_mm", "⌀ {:.1f} mm"),
+            _number("sight", "Margin by which straight lines miss", "water.sight.margin_mm", " mm"),
+            _number("probe", "Largest ball that gets in", "water.access.sphere_mm", " mm", _across),
         ),
     ),
     (
         "Making",
         (
             _material,
-            _number("mass", "Mass as printed", "printing.printed_mass_g", "{:.1f} g"),
+            _number("mass", "Mass as printed", "printing.printed_mass_g", " g", grams),
             _option("lying", "Lies on the bed", "print_orientation"),
             _time,
             _text("fits", "As printed, decides", "printing.as_printed_words"),

@@ -51,19 +51,13 @@ KNOWN: Final = (
     Known("-print.md", "records", "Report: air, printing, strength, cost, joint, water"),
     Known(".json", "records", "Record: every figure with its unit"),
     Known("-front.png", "pictures", "From in front"),
-    Known("-front.webp", "pictures", "From in front"),
-    Known("-back.png", "pictures", "From inside the cabinet"),
-    Known("-back.webp", "pictures", "From inside the cabinet"),
     Known("-cut.png", "pictures", "Cut open in its panel"),
-    Known("-cut.webp", "pictures", "Cut open in its panel"),
     Known("-water-sight.svg", "pictures", "Straight paths"),
     Known("-water-sight.png", "pictures", "Straight paths"),
     Known("-water-tracks.svg", "pictures", "Tracks of drops"),
     Known("-water-tracks.png", "pictures", "Tracks of drops"),
     Known("-water-penetration.svg", "pictures", "Drops that pass, by size"),
     Known("-water-penetration.png", "pictures", "Drops that pass, by size"),
-    Known("-water-mountings.svg", "pictures", "How far it may lean and be turned"),
-    Known("-water-mountings.png", "pictures", "How far it may lean and be turned"),
     Known("-cost.svg", "pictures", "Cost by the size of the order"),
     Known("-cost.png", "pictures", "Cost by the size of the order"),
     Known("-print.png", "pictures", "Places the layer below does not carry"),
@@ -98,11 +92,6 @@ WATER_PLOTS: Final = (
         "-water-penetration",
         "Drops that pass, by size",
         "Share of drops that pass the vent, by their diameter.",
-    ),
-    Plot(
-        "-water-mountings",
-        "Leaning and turned",
-        "How far the vent may lean and be turned before water gets in.",
     ),
 )
 COST_PLOT: Final = Plot(
@@ -154,7 +143,7 @@ def first_of(part: SitePart, *endings: str) -> str | None:
 
 def plot_of(part: SitePart, plot: Plot) -> PagePlot | None:
     """Return a plot of a part, as vectors where there are any; ``None`` if it has none."""
-    name = first_of(part, f"{plot.stem}.svg", f"{plot.stem}.png", f"{plot.stem}.webp")
+    name = first_of(part, f"{plot.stem}.svg", f"{plot.stem}.png")
     return None if name is None else PagePlot(plot.title, plot.shows, name)
 
 

@@ -16,6 +16,7 @@ from urllib.parse import quote
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from vent_family.base.atomic import write_bytes
+from vent_family.base.said import rounded_off, said, three
 from vent_family.release.cautions import CAUTION
 from vent_family.release.record import SCHEMA_VERSION
 from vent_family.release.site.figures import (
@@ -124,6 +125,7 @@ def _environment(library: SiteLibrary) -> Environment:
         lstrip_blocks=True,
     )
     pages.filters |= {"path": _path, "size": _size, "typeset": typeset, "words": words}
+    pages.filters |= {"said": said, "three": three, "rounded_off": rounded_off}
     pages.globals |= {
         "library": library,
         "caution": CAUTION,
@@ -181,7 +183,7 @@ def _row(part: SitePart) -> Entry:
         part=part,
         record=record,
         page=page_name(part),
-        picture=first_of(part, "-front.webp", "-front.png"),
+        picture=first_of(part, "-front.png"),
         description=description,
         aligned=shown,
         figures=figures,
@@ -213,8 +215,7 @@ def _told(row: Entry) -> dict[str, Any]:
         "orders": orders(record),
         "own": writers_columns(record),
         "model": first_of(part, "-model.js"),
-        "cut": first_of(part, "-cut.webp", "-cut.png"),
-        "back": first_of(part, "-back.webp", "-back.png"),
+        "cut": first_of(part, "-cut.png"),
         "section": first_of(part, "-section.svg"),
         "drawing": first_of(part, "-drawing.svg"),
         "sheet": first_of(part, "-datasheet.pdf"),

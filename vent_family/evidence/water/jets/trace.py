@@ -20,6 +20,7 @@ import numpy as np
 
 from vent_family.base.arrays import FloatArray
 from vent_family.base.compiled import compiled
+from vent_family.evidence.water.crossing import crossing
 from vent_family.evidence.water.jets.rules import Rules
 from vent_family.evidence.water.jets.walls import Arrays
 
@@ -99,14 +100,8 @@ def _cast(walls: Arrays, z0: float, y0: float, z1: float, y1: float) -> tuple[in
             e = items[k]
             if dz * normal[e, 0] + dy * normal[e, 1] >= 0.0:
                 continue
-            ez, ey = edges[e, 2] - edges[e, 0], edges[e, 3] - edges[e, 1]
-            det = dz * ey - dy * ez
-            rz, ry = edges[e, 0] - z0, edges[e, 1] - y0
-            t = (rz * ey - ry * ez) / det
-            if t < -1e-12 or t > 1.0 or t >= at:
-                continue
-            s = (rz * dy - ry * dz) / det
-            if -1e-9 <= s <= 1.0 + 1e-9:
+            t, s, _ = crossing(edges, e, z0, y0, dz, dy)
+            if -1e-12 <= t <= 1.0 and t < at and -1e-9 <= s <= 1.0 + 1e-9:
                 best, at = e, t
         leaves = min(ti, tj)
         if at <= leaves or leaves > 1.0:

@@ -16,6 +16,7 @@ import numpy as np
 
 from vent_family.base.arrays import FloatArray, IntArray
 from vent_family.base.compiled import compiled
+from vent_family.evidence.water.crossing import crossing
 
 FaceArrays = tuple[
     FloatArray, IntArray, FloatArray, IntArray, FloatArray, FloatArray, FloatArray, IntArray
@@ -30,16 +31,8 @@ def _first(
     """Return the distance (mm) to the first edge met from a place on a straight way, and which."""
     nearest, which = np.inf, -1
     for k in range(edges.shape[0]):
-        ez, ey = edges[k, 2] - edges[k, 0], edges[k, 3] - edges[k, 1]
-        det = dz * ey - dy * ez
-        if abs(det) <= parallel:
-            continue
-        rz, ry = edges[k, 0] - z, edges[k, 1] - y
-        t = (rz * ey - ry * ez) / det
-        if t <= touch or t >= nearest:
-            continue
-        s = (rz * dy - ry * dz) / det
-        if -touch <= s <= 1.0 + touch:
+        t, s, det = crossing(edges, k, z, y, dz, dy)
+        if abs(det) > parallel and touch < t < nearest and -touch <= s <= 1.0 + touch:
             nearest, which = t, k
     return nearest, which
 
