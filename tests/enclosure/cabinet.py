@@ -98,6 +98,7 @@ def cabinet() -> cq.Assembly:
     whole.add(
         cq.Solid.makeBox(80, 80, 25).moved(cq.Location((110, 120, 40))),
         name="fan",
+        loc=cq.Location((3, 0, 0), (0, 0, 1), 10.0),
         metadata={
             "part_number": "FAN-80",
             "description": TRICKY,

@@ -4783,9 +4783,7 @@ BILL: Final = (
         'STATED_MASSES: Final = ("mass_g",)',
     ),
 )
-FAULTS: Final = (
-    *BILL,
-    *FASTENERS,
+
 ASSEMBLIES: Final = (
     Fault(
         "assemblies-1",
@@ -4863,6 +4861,8 @@ ASSEMBLIES: Final = (
 
 FAULTS: Final = (
     *ASSEMBLIES,
+    *BILL,
+    *FASTENERS,
     *RESOLVING,
     *STARTER,
     *SHEETS,

@@ -172,6 +172,8 @@ RACK = StepAssembly(
 
 
 TURNED_RACK = replace(RACK, children=((PIN, TILTED, "one"), (PIN, TILTED, "two")))
+SHIFTED = cq.Location((0.0, 0.0, 1e-3))
+SHIFTED_RACK = replace(RACK, children=((PIN, TILTED, "one"), (PIN, SHIFTED, "two")))
 MOVED = PIN.shape.moved(cq.Location((0.0, 0.0, 1.0)))
 _MIRROR = gp_Trsf()
 _MIRROR.SetMirror(gp_Ax2(gp_Pnt(0, 0, 0), gp_Dir(1, 0, 0)))
@@ -260,6 +262,10 @@ def test_one_solid_in_several_parts(tmp_path: Path) -> None:
         ),
         (
             {"children": [(RACK, TILTED, "a"), (TURNED_RACK, TILTED, "b")]},
+            "two different parts numbered 'R-1'",
+        ),
+        (
+            {"children": [(RACK, TILTED, "a"), (SHIFTED_RACK, TILTED, "b")]},
             "two different parts numbered 'R-1'",
         ),
         ({"children": [(RACK, TILTED, "a")], "part_number": "P-1"}, "its own number"),
