@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 import shlex
+import shutil
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -137,18 +138,17 @@ def test_first_steps_of_a_design_end_as_told(
 def test_python_of_the_documents_runs(
     page: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    blocks = re.findall(
-        r"```python\n(.*?)```", (ROOT / page).read_text(encoding="utf-8"), re.DOTALL
-    )
-    assert blocks
-    (tmp_path / "catalog.csv").write_bytes((ROOT / "catalog.csv").read_bytes())
+    code = re.findall(r"```python\n(.*?)```", (ROOT / page).read_text(encoding="utf-8"), re.DOTALL)
+    shutil.copy(ROOT / "catalog.csv", tmp_path)
     monkeypatch.chdir(tmp_path)
     names: dict[str, Any] = {}
-    exec("\n".join(blocks), names)
-    assert names["vent"].val().BoundingBox().zmax > 2.0
-    if "opening" in names:
-        assert names["opening"].kind == "circle"
-    assert ("cabinet" in names) == (tmp_path / "cabinet.step").is_file()
+    exec("\n".join(code), names)
+    assert [child.name for child in names["held"].children] == ["wall", "HV_N32"]
+    written = (tmp_path / "cabinet.step").read_text(encoding="ascii")
+    for number in ("HV-N32", "HV-N32-gasket", "HV-N32-locknut"):
+        assert f"'{number}'" in written
+    if "whole" in names:
+        assert [c.name for c in names["whole"].children] == ["body", "HV_N32", "HV_N32_2"]
 
 
 def test_commands_of_the_documents_are_those_of_the_program() -> None:

@@ -269,6 +269,7 @@ def test_every_way_of_writing_is_noticed(statement: str) -> None:
         "frame.rename(columns=names)",
         "writer.Write()",
         "inside.Perform(gp_Pnt(x, y, z), tolerance)",
+        "shot.Perform(gp_Lin(start, ahead), 0.0, far)",
         "write_bytes(path, data)",
         "with atomic_path(path) as aside:\n    np.savez(aside, a=array)",
         "with atomic_file(path) as file:\n    figure.savefig(file)",

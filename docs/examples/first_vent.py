@@ -1,7 +1,7 @@
 """First vent in ten lines.
 
-Cut a vent's opening into a cabinet's front, put the vent in, and save both as STEP. The workplane's
-y points to the vent's TOP.
+Cut a vent's opening into a cabinet's front, put the vent in with gasket and locknut, and save the
+whole as STEP with part numbers, materials and attributes. TOP is up by itself.
 """
 
 import cadquery as cq
@@ -9,9 +9,8 @@ import cadquery as cq
 import vent_family
 
 parts = vent_family.register("catalog.csv")
-front = cq.Workplane("XZ").box(300, 200, 2).faces("<Y").workplane()
-cut = front.cutVentOpening("HV-N32")
-vent = front.placeVent("HV-N32")
+cabinet = cq.Workplane().box(400, 250, 600).faces("<Z").shell(-2)
+held = cabinet.faces("<Y").workplane(centerOption="CenterOfMass").fitVent("HV-N32")
 print(parts.spec("HV-N32").opening.text())
-cabinet = cq.Assembly().add(cut, name="front").add(vent, name="HV-N32")
-cabinet.export("front.step")
+print(*(member.metadata["part_number"] for member in held.children[1].children))
+vent_family.export_assembly(held, "cabinet.step")

@@ -28,7 +28,7 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
     """Return a folder as the examples find it; what one registers no other one meets."""
     shutil.copy(ROOT / "catalog.csv", tmp_path)
     monkeypatch.chdir(tmp_path)
-    monkeypatch.setattr(plugin, "_default", None)
+    monkeypatch.setattr(plugin._Defaults, "vents", None)
     before = dict(vars(cq.Workplane))
     yield tmp_path
     for name in set(vars(cq.Workplane)) - set(before):

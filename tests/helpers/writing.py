@@ -92,7 +92,10 @@ def _fault(call: ast.Call, safe: set[str]) -> str:
         return name if len(call.args) == 1 and not call.keywords else ""
     if name in OPENERS:
         return "" if _reads_only(call, module, is_method=of is not None) else name
-    if name == "Perform" and [_name(target) for target in call.args[:1]] == ["gp_Pnt"]:
+    if name == "Perform" and [_name(target) for target in call.args[:1]] in (
+        ["gp_Pnt"],
+        ["gp_Lin"],
+    ):
         return ""  # a point is looked up, not a file's name
     if name in TARGETED:
         targets = call.args[:1] + [k.value for k in call.keywords if k.arg in TARGET_KEYWORDS]

@@ -694,3 +694,18 @@ SCREEN_ERROR: Final = Limit(
 )
 PART_NUMBER_LENGTH: Final = Limit(40.0, "1", "longest part number, in characters", OWN_RULE)
 DESCRIPTION_LENGTH: Final = Limit(120.0, "1", "longest description, in characters", OWN_RULE)
+WALL_LAND: Final = Limit(
+    5.0,
+    "mm",
+    "least metal between a vent's opening and another opening or an edge of the wall",
+    COMMON_PRACTICE,
+)
+SPANNER_PER_FLATS: Final = Limit(
+    2.1,
+    "1",
+    "width of an open-ended spanner's head over the width across flats",
+    "ISO 3318, from memory",
+)
+SPANNER_MORE: Final = Limit(
+    7.0, "mm", "what an open-ended spanner's head is wider besides", "ISO 3318, from memory"
+)

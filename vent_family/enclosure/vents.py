@@ -9,8 +9,10 @@ import cadquery as cq
 
 from vent_family.base.materials import PANEL_COLOUR, PANEL_MATERIAL
 from vent_family.enclosure.cutter import opening_cutter, piece_of_wall
+from vent_family.enclosure.fasteners import fan_of, fasteners_of
 from vent_family.enclosure.mates import tagged
 from vent_family.enclosure.members import LOCKNUT, VENT, BodyData, Detail, FittedBody, node_name
+from vent_family.enclosure.posture import Bearing
 from vent_family.enclosure.thickness import checked_thickness
 from vent_family.evidence.installed.record import InstallationRecord
 from vent_family.geometry.locknut import seated_location
@@ -65,6 +67,14 @@ class Vents(ABC):
             if there is no such detail
         """
 
+    def bearing(self, part_number: str, lean_deg: float, roll_deg: float) -> Bearing | None:
+        """Return what is predicted of a part in another posture than its row states.
+
+        ``lean_deg`` and ``roll_deg`` (deg) are those of a :class:`~upright.Stance`; ``None`` where
+        nothing judges it.
+        """
+        return None
+
     def vent(self, part_number: str, *, detail: Detail = "exact") -> cq.Shape:
         """Return the vent's solid at its datum; mm.
 
@@ -100,11 +110,14 @@ class Vents(ABC):
         panel: bool = False,
         detail: Detail = "exact",
         name: str = "",
+        fasteners: bool = True,
+        any_panel: bool = False,
     ) -> cq.Assembly:
         """Return an assembly of vent and what is fitted with it, at the vent's datum.
 
         Its members are named ``vent``, ``gasket``, ``locknut``, ``screen_frame`` and ``mesh``, as
-        far as the part has them; part number, revision, material, mass and attributes stand in
+        far as the part has them, then screws, washers and nuts, and the fan that it holds, as the
+        room it takes up, with its screws; part number, revision, material and attributes stand in
         their metadata, and the vent carries the tags of :mod:`vent_family.enclosure.mates`.
 
         Parameters
@@ -119,6 +132,10 @@ class Vents(ABC):
             ``"exact"``, or ``"envelope"`` for the vent's outer form only, threads plain
         name
             name of the assembly; by default the part number, with underscores
+        fasteners
+            whether screws, washers, nuts and the fan are part of it
+        any_panel
+            whether it is put into a wall that it does not suit, too
 
         Raises
         ------
@@ -130,20 +147,24 @@ class Vents(ABC):
         room = self.installation(part_number)
         stated = self.panel_mm(part_number)
         wall = stated if panel_mm is None else panel_mm
-        checked_thickness(part_number, room, wall)
+        if not any_panel:
+            checked_thickness(part_number, room, wall)
         result = cq.Assembly(name=name or node_name(part_number))
-        for member in self.members(part_number, detail):
-            place, held = member.location, cq.Workplane(member.shape)
-            if member.name == VENT:
-                held = tagged(member.shape, room)
-            elif member.name == LOCKNUT and room.nut is not None:
+        bodies = self.members(part_number, detail)
+        if fasteners:
+            bodies += (*fasteners_of(part_number, room, wall), *fan_of(part_number, room))
+        for body in bodies:
+            place, held = body.location, cq.Workplane(body.shape)
+            if body.name == VENT:
+                held = tagged(body.shape, room)
+            elif body.name == LOCKNUT and room.nut is not None:
                 place = seated_location(room.nut.pitch_mm, -wall)
             result.add(
                 held,
-                name=node_name(member.name),
+                name=node_name(body.name),
                 loc=place,
-                color=cq.Color(*member.colour),
-                metadata=member.data.metadata(),
+                color=cq.Color(*body.colour),
+                metadata=body.data.metadata(),
             )
         if panel:
             result.add(

@@ -12,6 +12,7 @@ from vent_family.base.rates import Rates
 from vent_family.catalog.reader import CatalogFile, SourcedRow, parse_catalog, read_catalog
 from vent_family.enclosure.live import live_members
 from vent_family.enclosure.members import Detail, FittedBody, checked_detail
+from vent_family.enclosure.posture import Bearing, judged_bearing
 from vent_family.enclosure.vents import Vents
 from vent_family.evidence.air.answer import Answer, answer
 from vent_family.evidence.air.cabinet import Cabinet
@@ -192,6 +193,20 @@ class Parts(Vents):
         True
         """
         return live_members(self.evidence(part_number), checked_detail(detail))
+
+    def bearing(self, part_number: str, lean_deg: float, roll_deg: float) -> Bearing | None:
+        """Return whether a part is predicted to do no worse in another posture than its row states.
+
+        ``lean_deg`` and ``roll_deg`` are the mounting's tilt and roll, degrees. Takes a second or
+        two, and some more for the largest angles where the answer is no.
+
+        Raises
+        ------
+        InputError
+            if there is no such row, or it breaks a rule
+        """
+        spec = self.spec(part_number)
+        return judged_bearing(spec, chosen_conditions(spec), lean_deg, roll_deg)
 
     def table(self, *, water: bool = False) -> pd.DataFrame:
         """Return a table of all parts whose rows resolve, one row a part.
