@@ -11,8 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import vent_family
-from vent_family.front.answers import schema_named, schema_names
-from vent_family.tools.made_pages import page_made
+from vent_family.tools.made_pages import page_made, schemas
 
 project = "Vent inserts"
 author = "the project's owner"
@@ -60,8 +59,8 @@ def _write_schemas(app: Any, failed: Exception | None) -> None:
     if failed is None and app.builder.format == "html":
         folder = Path(app.outdir) / "schemas"
         folder.mkdir(exist_ok=True)
-        for name in schema_names():
-            text = json.dumps(schema_named(name), indent=2, ensure_ascii=False)
+        for name, schema in schemas().items():
+            text = json.dumps(schema, indent=2, ensure_ascii=False)
             (folder / f"{name}.schema.json").write_text(text + "\n", encoding="utf-8")
 
 

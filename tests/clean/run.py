@@ -47,7 +47,7 @@ def tried(python: str) -> str:
         checked = told([program, "check"], folder / "vents")
         told([program, "build", "--only", PART], folder / "vents")
         files = list((folder / "vents" / "built" / PART).iterdir())
-        needed = told([*pip, "list", "--format", "freeze"], folder).splitlines()
+        needed = told([*pip[:-1], "list", "--format", "freeze"], folder).splitlines()
         version = told([str(here / "python"), "-V"], folder)
         return (
             f"{version}: {wheel.name} with {len(needed)} distributions; check: "

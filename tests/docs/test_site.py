@@ -24,6 +24,7 @@ from vent_family.front.answers import schema_names
 from vent_family.front.cli import common
 from vent_family.front.cli.app import app
 from vent_family.release.cautions import CAUTION
+from vent_family.tools.made_pages import MADE, MARK
 
 ROOT = Path(__file__).parents[2]
 OPTION = re.compile(r"(?<![\w-])--[a-z][a-z-]+")
@@ -158,6 +159,21 @@ def test_schemas_are_those_that_the_command_prints(site: Path) -> None:
     assert "; g; number" in rows["printed_mass_g"]
 
 
+def test_all_that_the_program_makes_is_asked_for_and_put_in(
+    pages: dict[Path, PageText], site: Path
+) -> None:
+    asked = {
+        name for page in (ROOT / "docs").rglob("*.md") for name in MARK.findall(page.read_text())
+    }
+    assert asked == set(MADE)
+    for path in pages:
+        assert "<!-- made" not in path.read_text(encoding="utf-8"), path
+    assert {row[0] for row in page(site, "reference/licences").rows} > {
+        "cadquery",
+        "three.js 0.187.0",
+    }
+
+
 def test_the_first_page_carries_the_caution(site: Path) -> None:
     assert CAUTION in page(site, "index").text
 
@@ -170,18 +186,17 @@ def browser() -> Iterator[Browser]:
         started.close()
 
 
-@pytest.mark.parametrize("width", [390, 1200])
-def test_pages_open_from_the_disk_and_fit_their_window(
-    site: Path, browser: Browser, width: int
-) -> None:
-    context = browser.new_context(viewport={"width": width, "height": 800})
+def test_pages_open_from_the_disk_and_fit_desk_and_phone(site: Path, browser: Browser) -> None:
+    context = browser.new_context()
     asked: list[str] = []
     context.on("request", lambda request: asked.append(request.url))
     opened = context.new_page()
     for path in sorted(site.rglob("*.html")):
         opened.goto(path.as_uri())
-        wide = opened.evaluate("document.documentElement.scrollWidth")
-        assert wide <= width, f"{path.name} is {wide} wide"
+        for width in (1200, 390):
+            opened.set_viewport_size({"width": width, "height": 800})
+            wide = opened.evaluate("document.documentElement.scrollWidth")
+            assert wide <= width, f"{path.name} is {wide} wide"
     assert [url for url in asked if not url.startswith(("file:", "data:"))] == []
     context.close()
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator, Mapping
+from functools import cache
 from pathlib import Path
 from typing import Any, Final
 
@@ -15,7 +16,6 @@ import typer
 
 from vent_family.base.codes import CODES
 from vent_family.catalog.reference import OWN_COLUMNS, column_reference
-from vent_family.evidence.water.report import CAUTION as WATER_CAUTION
 from vent_family.front.answers import ANSWERS, FILES, schema_named, schema_names
 from vent_family.front.cli.app import app
 from vent_family.front.cli.common import EXIT_CODES
@@ -94,13 +94,18 @@ def _command(name: str, command: Any, whole: Any) -> Iterator[str]:
     yield pairs_table(("Option", ""), told)
 
 
+@cache
+def schemas() -> dict[str, dict[str, Any]]:
+    """Return every schema by its name, each made once."""
+    return {name: schema_named(name) for name in schema_names()}
+
+
 def schema_pages() -> str:
     """Return every schema by name, with what it describes and its fields."""
-    return "\n\n".join("\n\n".join(_schema(name)) for name in schema_names())
+    return "\n\n".join("\n\n".join(_schema(*pair)) for pair in schemas().items())
 
 
-def _schema(name: str) -> Iterator[str]:
-    schema = schema_named(name)
+def _schema(name: str, schema: Mapping[str, Any]) -> Iterator[str]:
     yield f"## {name}"
     meaning = str(schema.get("description") or schema.get("title") or "")
     kind = "A file." if name in FILES else "An answer."
@@ -186,6 +191,5 @@ MADE: Final[dict[str, Callable[[], str]]] = {
     "examples": example_pages,
     "licences": lambda: LIST.read_text(encoding="utf-8").partition("\n")[2].strip(),
     "caution": lambda: CAUTION,
-    "water-caution": lambda: WATER_CAUTION,
 }
 """What is made, by the name that pages ask for it with."""
