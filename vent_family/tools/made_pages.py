@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator, Mapping
 from functools import cache
+from inspect import isclass
 from pathlib import Path
 from typing import Any, Final
 
@@ -153,6 +154,34 @@ def _kind(found: Mapping[str, Any], definitions: Mapping[str, Any]) -> str:
     return str(found.get("type", "any"))
 
 
+def python_pages() -> str:
+    """Return directives for all that the package itself offers, and for its calls on CadQuery's."""
+    import cadquery as cq
+
+    import vent_family
+
+    names = sorted(n for n in vent_family.__all__ if not n.startswith("_"))
+    offered = {n: getattr(vent_family, n) for n in names}
+    calls = [
+        f"{kind.__name__}.{n}"
+        for kind in (cq.Workplane, cq.Assembly)
+        for n, call in sorted(vars(kind).items())
+        if _is_ours(call)
+    ]
+    lines = ["## Calls on a workplane or an assembly", "", "```{eval-rst}"]
+    lines += [f".. automethod:: cadquery.{call}\n" for call in calls]
+    lines += ["```", "", "## The package", "", "```{eval-rst}"]
+    lines += [f".. autofunction:: vent_family.{n}\n" for n in names if not isclass(offered[n])]
+    lines += [
+        f".. autoclass:: vent_family.{n}\n   :members:\n" for n in names if isclass(offered[n])
+    ]
+    return "\n".join([*lines, "```"])
+
+
+def _is_ours(call: object) -> bool:
+    return str(getattr(call, "__module__", "")).startswith("vent_family.")
+
+
 def example_pages(folder: Path = EXAMPLES) -> str:
     """Return every example: what its docstring says, its code, what it prints and draws.
 
@@ -189,6 +218,7 @@ MADE: Final[dict[str, Callable[[], str]]] = {
     "commands": command_pages,
     "schemas": schema_pages,
     "examples": example_pages,
+    "python": python_pages,
     "licences": lambda: LIST.read_text(encoding="utf-8").partition("\n")[2].strip(),
     "caution": lambda: CAUTION,
 }
