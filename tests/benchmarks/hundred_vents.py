@@ -76,7 +76,8 @@ def main() -> None:
         size_plain = path.stat().st_size
     print(f"{given.count} of {given.part}; {len(tree.parts())} products with a solid")
     print(
-        f"assembled in {made:.2f} s, written in {written:.2f} s, read and compared in {read:.2f} s"
+        f"assembled in {made * 1e3:.0f} ms; written, read and compared in {written:.2f} s,"
+        f" {read:.2f} s of it for the reading"
     )
     print(f"{size} bytes, {size / size_alone:.2f} times those of one ({size_alone})")
     print(

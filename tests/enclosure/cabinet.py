@@ -46,12 +46,12 @@ def vent() -> cq.Assembly:
 
 
 def door() -> cq.Assembly:
-    """A panel with two hinges and a knob; hinges and knob have no colour of their own."""
+    """A clear panel with two hinges and a knob; hinges and knob have no colour of their own."""
     door = cq.Assembly(name="door", color=cq.Color(0.8, 0.1, 0.1))
     door.add(
         cq.Workplane().box(300, 3, 400),
         name="panel",
-        color=cq.Color(0.9, 0.9, 0.88),
+        color=cq.Color(0.9, 0.9, 0.88, 0.35),
         loc=cq.Location((150, 0, 0)),
         metadata={"part_number": "DOOR-300", "revision": "A", **STEEL},
     )

@@ -14,13 +14,16 @@ from OCP.gp import gp_Ax2, gp_Dir, gp_Pnt, gp_Trsf
 
 from tests.release.parts import part
 from vent_family.base.problems import InputError
+from vent_family.enclosure import export
 from vent_family.enclosure.export import export_assembly
 from vent_family.enclosure.metadata import metadata_of, told_by
 from vent_family.enclosure.tree import step_tree
 from vent_family.files.step.attributes import Attribute
+from vent_family.files.step.header import StepHeader
 from vent_family.files.step.parts import StepAssembly, StepPart
 from vent_family.files.step.read import read_step
 from vent_family.files.step.readback import assembly_differences, part_differences
+from vent_family.files.step.write import write_step_assembly
 
 TIME = "2026-03-04T05:06:07Z"
 BOX = cq.Solid.makeBox(10.0, 20.0, 30.0)
@@ -329,6 +332,20 @@ class TestFiles:
             export_assembly(whole((BOX, {})), tmp_path / "none" / "a.step")
         assert str(caught.value).count("\n") == 0
         assert "a.step: the assembly cannot be written: No such file" in str(caught.value)
+
+    def test_what_does_not_read_back_is_not_written(
+        self, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        """A writer that says another material than it was given."""
+
+        def another(path: Path, tree: StepAssembly, header: StepHeader) -> None:
+            write_step_assembly(path, tree, header)
+            path.write_text(path.read_text().replace("'PA'", "'PC'"))
+
+        monkeypatch.setattr(export, "write_step_assembly", another)
+        with pytest.raises(RuntimeError, match="m0: material is 'PC' instead of 'PA'"):
+            export_assembly(whole((BOX, {"material": "PA"})), tmp_path / "a.step")
+        assert os.listdir(tmp_path) == []
 
     def test_what_was_there_stays_if_it_is_refused(self, tmp_path: Path) -> None:
         path = tmp_path / "a.step"

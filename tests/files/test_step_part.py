@@ -15,12 +15,14 @@ from vent_family.files.step.write import write_step
 PIN = part(cq.Solid.makeBox(1.0, 2.0, 3.0))
 
 
-@pytest.mark.parametrize("rgb", [(0.0, 0.0, 0.0), (1.0, 1.0, 1.0), (1.0, 0.0, 0.5)])
+@pytest.mark.parametrize("rgb", [(0.0, 0.0, 0.0), (1.0, 1.0, 1.0), (1.0, 0.0, 0.5, 0.0)])
 def test_colours_from_black_to_white_are_taken(rgb: tuple[float, float, float]) -> None:
     assert replace(PIN, colour_rgb=rgb).colour_rgb == rgb
 
 
-@pytest.mark.parametrize("rgb", [(1.001, 0.0, 0.0), (0.0, -0.001, 0.0), (0.5, 0.5)])
+@pytest.mark.parametrize(
+    "rgb", [(1.001, 0.0, 0.0), (0.0, -0.001, 0.0), (0.5, 0.5), (0.5,) * 5, (0, 0, 0, 2)]
+)
 def test_other_colours_are_refused(rgb: tuple[float, ...]) -> None:
     with pytest.raises(ValueError, match="colour"):
         replace(PIN, colour_rgb=rgb)

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import cadquery as cq
 from OCP.IFSelect import IFSelect_RetDone
-from OCP.Quantity import Quantity_Color, Quantity_TOC_sRGB
+from OCP.Quantity import Quantity_ColorRGBA, Quantity_TOC_sRGB
 from OCP.STEPCAFControl import STEPCAFControl_Reader
 from OCP.TCollection import TCollection_ExtendedString
 from OCP.TDataStd import TDataStd_Name
@@ -26,12 +26,12 @@ from OCP.XCAFDoc import (
 
 @dataclass(frozen=True)
 class Leaf:
-    """One use of a part: names from the top down, its shape in its place, its colour."""
+    """One use of a part: names from the top down, shape in its place, colour with opacity."""
 
     path: tuple[str, ...]
     product: str
     shape: cq.Shape
-    colour: tuple[float, float, float] | None
+    colour: tuple[float, ...] | None
 
 
 def leaves(path: Path) -> list[Leaf]:
@@ -54,7 +54,7 @@ def _below(
     label: TDF_Label,
     place: TopLoc_Location,
     path: tuple[str, ...],
-    colour: tuple[float, float, float] | None,
+    colour: tuple[float, ...] | None,
     colours: XCAFDoc_ColorTool,
 ) -> Iterator[Leaf]:
     if not XCAFDoc_ShapeTool.IsAssembly_s(label):
@@ -72,23 +72,26 @@ def _below(
         yield from _below(product, there, (*path, _name(component)), _colour(component), colours)
 
 
-def _of_solids(shape: object, colours: XCAFDoc_ColorTool) -> tuple[float, float, float] | None:
+def _of_solids(shape: object, colours: XCAFDoc_ColorTool) -> tuple[float, ...] | None:
     found = set()
     for solid in cq.Shape.cast(shape).Solids():
-        colour = Quantity_Color()
+        colour = Quantity_ColorRGBA()
         there = colours.GetColor(solid.wrapped, XCAFDoc_ColorSurf, colour)
-        found.add(colour.Values(Quantity_TOC_sRGB) if there else None)
+        found.add(_shares(colour) if there else None)
     assert len(found) == 1, "all solids of a part have one colour"
     return found.pop()
 
 
-def _colour(label: TDF_Label) -> tuple[float, float, float] | None:
-    colour = Quantity_Color()
+def _colour(label: TDF_Label) -> tuple[float, ...] | None:
+    colour = Quantity_ColorRGBA()
     for kind in (XCAFDoc_ColorSurf, XCAFDoc_ColorGen):
         if XCAFDoc_ColorTool.GetColor_s(label, kind, colour):
-            red, green, blue = colour.Values(Quantity_TOC_sRGB)
-            return red, green, blue
+            return _shares(colour)
     return None
+
+
+def _shares(colour: Quantity_ColorRGBA) -> tuple[float, ...]:
+    return (*colour.GetRGB().Values(Quantity_TOC_sRGB), colour.Alpha())
 
 
 def _name(label: TDF_Label) -> str:

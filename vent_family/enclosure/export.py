@@ -5,7 +5,7 @@ materials with their densities, attributes with their units, and volume, surface
 checking go with them, and every product is written once, however often it is used. What
 the members say stands in their ``metadata``: see :mod:`vent_family.enclosure.metadata`.
 
-Names and colours of single faces (``addSubshape``), layers and transparency are not written.
+Names and colours of single faces (``addSubshape``) and layers are not written.
 """
 
 from __future__ import annotations
@@ -17,11 +17,13 @@ from typing import Final
 
 import cadquery as cq
 
+from vent_family.base.atomic import scratch_folder, write_bytes
 from vent_family.base.problems import InputError, Problem
 from vent_family.base.shop import CATALOGUE_NAME, ORGANISATION
 from vent_family.enclosure.tree import step_tree
 from vent_family.files.step.header import StepHeader
 from vent_family.files.step.parts import StepAssembly, StepPart
+from vent_family.files.step.readback import assembly_differences, part_differences
 from vent_family.files.step.write import write_step, write_step_assembly
 from vent_family.release.jobs import build_time
 
@@ -39,8 +41,7 @@ def export_assembly(
 ) -> StepPart | StepAssembly:
     """Write a CadQuery assembly to a STEP file, whole or not at all; return what was written.
 
-    :func:`vent_family.files.step.readback.assembly_differences` reads the file back and compares
-    it with what is returned.
+    The file is read back and compared with what it was made from before it stands at ``path``.
 
     Parameters
     ----------
@@ -62,7 +63,7 @@ def export_assembly(
     InputError
         if the file cannot be written
     RuntimeError
-        if the kernel could not write the shapes
+        if the kernel could not write the shapes, or the file does not read back as it was written
 
     Examples
     --------
@@ -88,10 +89,8 @@ def export_assembly(
         unnamed=path.stem,
     )
     try:
-        if isinstance(tree, StepPart):
-            write_step(path, tree, header)
-        else:
-            write_step_assembly(path, tree, header)
+        with scratch_folder() as folder:
+            write_bytes(path, _read_back(folder / path.name, tree, header))
     except OSError as error:
         raise InputError(
             [
@@ -104,3 +103,16 @@ def export_assembly(
             ]
         ) from error
     return tree
+
+
+def _read_back(path: Path, tree: StepPart | StepAssembly, header: StepHeader) -> bytes:
+    """Return the bytes of a file that says what it should."""
+    if isinstance(tree, StepPart):
+        write_step(path, tree, header)
+        found = part_differences(path, tree)
+    else:
+        write_step_assembly(path, tree, header)
+        found = assembly_differences(path, tree)
+    if found:
+        raise RuntimeError(f"{path.name} does not read back as it was written: {'; '.join(found)}")
+    return path.read_bytes()

@@ -364,8 +364,8 @@ def _first_colour(part: _Part) -> Colour | None:
 def _rgb(colour: cq.Color | None) -> Colour | None:
     if colour is None:
         return None
-    red, green, blue = (round(share, _COLOUR_DIGITS) for share in colour.toTuple()[:3])
-    return red, green, blue
+    red, green, blue, opacity = (round(share, _COLOUR_DIGITS) for share in colour.toTuple())
+    return (red, green, blue) if opacity >= 1.0 else (red, green, blue, opacity)
 
 
 def _at_origin(shapes: Sequence[cq.Shape]) -> tuple[cq.Shape, cq.Location]:

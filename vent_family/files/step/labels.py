@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any, Final
 
 import cadquery as cq
-from OCP.Quantity import Quantity_Color, Quantity_TOC_sRGB
+from OCP.Quantity import Quantity_ColorRGBA, Quantity_TOC_sRGB
 from OCP.TDataStd import TDataStd_Name, TDataStd_NamedData
 from OCP.TDF import TDF_Label, TDF_LabelSequence
 from OCP.XCAFDoc import (
@@ -52,7 +52,7 @@ _KINDS: Final = (XCAFDoc_ColorSurf, XCAFDoc_ColorGen)
 
 def own_colour(label: TDF_Label) -> Colour | None:
     """Return the colour of a label itself as sRGB, or None."""
-    colour = Quantity_Color()
+    colour = Quantity_ColorRGBA()
     if any(XCAFDoc_ColorTool.GetColor_s(label, kind, colour) for kind in _KINDS):
         return _srgb(colour)
     return None
@@ -63,7 +63,7 @@ def colour_of(document: Any, label: TDF_Label) -> Colour | None:
     own = own_colour(label)
     if own is not None or XCAFDoc_ShapeTool.IsAssembly_s(label):
         return own
-    colour = Quantity_Color()
+    colour = Quantity_ColorRGBA()
     tool = XCAFDoc_DocumentTool.ColorTool_s(document.Main())
     found = set()
     for solid in cq.Shape.cast(XCAFDoc_ShapeTool.GetShape_s(label)).Solids():
@@ -72,9 +72,10 @@ def colour_of(document: Any, label: TDF_Label) -> Colour | None:
     return found.pop() if len(found) == 1 else None
 
 
-def _srgb(colour: Quantity_Color) -> Colour:
-    red, green, blue = colour.Values(Quantity_TOC_sRGB)
-    return float(red), float(green), float(blue)
+def _srgb(colour: Quantity_ColorRGBA) -> Colour:
+    red, green, blue = (float(share) for share in colour.GetRGB().Values(Quantity_TOC_sRGB))
+    opacity = float(colour.Alpha())
+    return (red, green, blue) if opacity >= 1.0 else (red, green, blue, opacity)
 
 
 def stored_number(label: TDF_Label, kind: Any) -> float | None:

@@ -14,8 +14,8 @@ def add_colour(
 ) -> tuple[str, ...]:
     """Colour the surfaces of every body, both sides (styled item, ISO 10303-46 as cited).
 
-    ``colour_rgb`` are shares of red, green and blue, sRGB, 0 to 1. The styled items are returned,
-    one a body.
+    ``colour_rgb`` are shares of red, green, blue and maybe opacity, sRGB, 0 to 1. The styled items
+    are returned, one a body.
     """
     style = _add_style(instances, colour_rgb)
     styled = tuple(
@@ -43,7 +43,7 @@ def add_instance_colour(
     instances
         where to add it
     colour_rgb
-        shares of red, green and blue, sRGB, 0 to 1
+        shares of red, green, blue and maybe opacity, sRGB, 0 to 1
     product
         the part
     styled
@@ -67,12 +67,18 @@ def add_instance_colour(
 
 
 def _add_style(instances: InstanceList, colour_rgb: Colour, within: str = "") -> str:
-    values = ",".join(encode_real(value) for value in colour_rgb)
+    values = ",".join(encode_real(value) for value in colour_rgb[:3])
     colour = instances.add(f"COLOUR_RGB('',{values})")
     filled = instances.add(f"FILL_AREA_STYLE_COLOUR('',{colour})")
     area = instances.add(f"FILL_AREA_STYLE('',({filled}))")
     surface = instances.add(f"SURFACE_STYLE_FILL_AREA({area})")
-    side = instances.add(f"SURFACE_SIDE_STYLE('',({surface}))")
+    styles = [surface]
+    if len(colour_rgb) == 4:
+        # As Open CASCADE 7.9 writes and reads it.
+        clear = instances.add(f"SURFACE_STYLE_TRANSPARENT({encode_real(1.0 - colour_rgb[3])})")
+        rendering = f"(.NORMAL_SHADING.,{colour},({clear}))"
+        styles.append(instances.add(f"SURFACE_STYLE_RENDERING_WITH_PROPERTIES{rendering}"))
+    side = instances.add(f"SURFACE_SIDE_STYLE('',({','.join(styles)}))")
     usage = instances.add(f"SURFACE_STYLE_USAGE(.BOTH.,{side})")
     kind = "PRESENTATION_STYLE_BY_CONTEXT" if within else "PRESENTATION_STYLE_ASSIGNMENT"
     return instances.add(f"{kind}(({usage}){within})")

@@ -15,18 +15,18 @@ from vent_family.files.step.attributes import Attribute
 from vent_family.files.step.part21 import check_texts
 from vent_family.geometry.measure import MassProperties, mass_properties
 
-Colour = tuple[float, float, float]
-"""sRGB, shares from 0 to 1."""
+Colour = tuple[float, float, float] | tuple[float, float, float, float]
+"""sRGB, shares from 0 to 1; a fourth one is the opacity, which is whole without it."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class StepPart:
     """One or more solids with everything that is written about them.
 
-    ``shape`` is in mm, co-planar faces already merged. ``colour_rgb`` is sRGB, shares from 0 to 1.
-    ``material`` is the designation, ``material_description`` the longer name. Of revision, colour,
-    material and density, ``None`` says nothing. ``mass`` is what ``shape`` measures, where that is
-    known already; else it is measured when asked for.
+    ``shape`` is in mm, co-planar faces already merged. ``colour_rgb`` is sRGB, shares from 0 to 1,
+    a fourth one the opacity. ``material`` is the designation, ``material_description`` the longer
+    name. Of revision, colour, material and density, ``None`` says nothing. ``mass`` is what
+    ``shape`` measures, where that is known already; else it is measured when asked for.
 
     Raises
     ------
@@ -266,15 +266,17 @@ def check_colour(what: str, colour_rgb: Sequence[float]) -> None:
     what
         names its owner
     colour_rgb
-        sRGB, shares from 0 to 1
+        sRGB, shares from 0 to 1, and maybe the opacity
 
     Raises
     ------
     ValueError
-        if it is not three shares from 0 to 1
+        if it is not three or four shares from 0 to 1
     """
-    if len(colour_rgb) != 3 or not all(0.0 <= value <= 1.0 for value in colour_rgb):
-        raise ValueError(f"{what} has the colour {colour_rgb}; allowed: 0 to 1, three")
+    if len(colour_rgb) not in (3, 4) or not all(0.0 <= value <= 1.0 for value in colour_rgb):
+        raise ValueError(
+            f"{what} has the colour {colour_rgb}; allowed: 0 to 1, three, or four with the opacity"
+        )
 
 
 def check_product(

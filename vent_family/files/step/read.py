@@ -65,7 +65,8 @@ class ReadInstance:
     """One use of a part or an assembly in an assembly.
 
     ``location`` is its place there (mm), ``colour_rgb`` a colour of its own: sRGB, shares from 0 to
-    1, or None. ``attributes`` are said of this use alone, ``unread`` as in a part.
+    1, a fourth one the opacity, or None. ``attributes`` are said of this use alone, ``unread`` as
+    in a part.
     """
 
     name: str

@@ -158,7 +158,8 @@ def _same(found: str | int | float, wanted: str | int | float) -> bool:
 def _same_colour(found: Colour | None, wanted: Colour | None) -> bool:
     if found is None or wanted is None:
         return found is wanted
-    return math.dist(found, wanted) <= _COLOUR
+    whole = (1.0,)  # the opacity, where none is told
+    return math.dist((*found, *whole)[:4], (*wanted, *whole)[:4]) <= _COLOUR
 
 
 def _stated(found: ReadPart, mass: MassProperties) -> Iterator[str]:
