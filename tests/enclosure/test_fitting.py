@@ -80,7 +80,7 @@ def test_nothing_meets_and_the_vent_is_clear_all_round(
     body = hollow(wall_mm)
     held = on_front(parts, number, body, 30.0)
     cut = cut_for(body, [held])
-    placed = {c.name: c.obj.val().moved(held.assembly.loc * c.loc) for c in held.assembly.children}
+    placed = {c.name: c.shapes[0].moved(held.assembly.loc * c.loc) for c in held.assembly.children}
     screws = {
         f"{n}_{i}" for n in ("screw", "nut", "washer_outside", "washer_inside") for i in (1, 2)
     }
@@ -107,7 +107,7 @@ def test_the_locknut_sits_on_the_inner_face_of_any_wall(parts: Parts) -> None:
     for wall_mm in (1.0, 1.7):
         held = on_front(parts, "V-N20", hollow(wall_mm))
         nut = next(c for c in held.assembly.children if c.name == "locknut")
-        box = nut.obj.val().moved(held.assembly.loc * nut.loc).BoundingBox()
+        box = nut.shapes[0].moved(held.assembly.loc * nut.loc).BoundingBox()
         assert box.ymin == pytest.approx(-100.0 + wall_mm, abs=1e-6)
 
 
@@ -117,7 +117,7 @@ def test_edges_neighbours_and_openings_are_told(parts: Parts) -> None:
         on_front(parts, "V-40", body, 125.0)
     held = on_front(parts, "V-40", body)
     with pytest.raises(InputError, match="taken by V-40"):
-        on_front(parts, "V-40", body, 50.0, neighbours=held.neighbours())
+        on_front(parts, "V-40", body, 50.0, neighbours=held.neighbours)
     cut = cut_for(body, [held])
     with pytest.raises(InputError, match="another opening lies under its cover"):
         on_front(parts, "V-40", cut, 50.0)
@@ -170,7 +170,7 @@ def test_mates_constrain_the_vent_to_a_wall(parts: Parts) -> None:
     whole.solve()
     vent = whole.objects["V/vent"]
     place = whole.children[1].loc * vent.loc if vent.loc != whole.children[1].loc else vent.loc
-    box = vent.obj.val().moved(place).BoundingBox()
+    box = vent.shapes[0].moved(place).BoundingBox()
     assert box.ymin < 7.0 - 1.0 - 20.0
     assert box.ymax == pytest.approx(7.0 - 1.0 + 11.0, abs=1e-2)
     assert {t for t in TAGS if t in vent.obj.ctx.tags} == set(TAGS)

@@ -157,7 +157,7 @@ def test_into_an_assembly_node_by_node(parts: Parts) -> None:
     left = whole.objects["body"].shapes[0].Volume()
     assert before - left == pytest.approx(4.0 * hole, rel=1e-6)
     solids = [shape.moved(node.loc) for node in (whole.objects["body"],) for shape in node.shapes]
-    vents = [c.obj.val().moved(sub.loc * c.loc) for sub in whole.children[1:] for c in sub.children]
+    vents = [c.shapes[0].moved(sub.loc * c.loc) for sub in whole.children[1:] for c in sub.children]
     for one in vents:
         assert solids[0].intersect(one).Volume() < 1e-3
     drawn = parts.vent("HV-N20").BoundingBox()

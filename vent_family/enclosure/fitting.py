@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Final
 
 import cadquery as cq
@@ -81,8 +82,9 @@ class FittedVent:
         """Its name in the cabinet's assembly."""
         return str(self.assembly.name)
 
+    @cached_property
     def neighbours(self) -> tuple[Neighbour, ...]:
-        """Return the space that others must leave it."""
+        """The space that others must leave it."""
         return tuple(Neighbour(f"{self.part_number} ({s.name})", s.solid) for s in self.spaces)
 
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Final
+from functools import cached_property
+from typing import Final, TypeAlias
 
 import cadquery as cq
 from shapely.geometry import Point, Polygon
@@ -33,21 +34,40 @@ _OVER_MM: Final = 0.02
 """Outlines are known to this."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+Bounds: TypeAlias = tuple[float, float, float, float, float, float]
+"""Least and greatest x, y and z."""
+
+
+@dataclass(frozen=True, eq=False)
 class Space:
-    """A space that must be free: what needs it, and its solid in the cabinet's coordinates."""
+    """A space that must be free: what needs it, the rule, and its solids in the cabinet."""
 
     name: str
     rule: str
     solid: cq.Shape
 
+    @cached_property
+    def solids(self) -> tuple[tuple[cq.Solid, Bounds], ...]:
+        """Its solids with their bounds."""
+        return tuple((solid, _bounds(solid)) for solid in self.solid.Solids())
 
-@dataclass(frozen=True, slots=True, eq=False)
+
+@dataclass(frozen=True, eq=False)
 class Neighbour:
     """Something that stands in the cabinet already, by name."""
 
     name: str
     shape: cq.Shape
+
+    @cached_property
+    def bounds(self) -> Bounds:
+        """Its bounds."""
+        return _bounds(self.shape)
+
+    @cached_property
+    def faces(self) -> tuple[Bounds, ...]:
+        """Bounds of its faces."""
+        return tuple(_bounds(face) for face in self.shape.Faces())
 
 
 def opening_outline(room: InstallationRecord) -> Polygon:
@@ -171,8 +191,8 @@ def met(
         for other in others:
             common = sum(
                 solid.intersect(other.shape).Volume()
-                for solid in space.solid.Solids()
-                if _near(solid.BoundingBox(), other.shape)
+                for solid, bounds in space.solids
+                if _near(bounds, other)
             )
             if common > _MEETS_MM3:
                 yield (
@@ -188,20 +208,15 @@ def met(
                 )
 
 
-def _near(bounds: cq.BoundBox, shape: cq.Shape) -> bool:
-    """Tell whether a face of a shape comes into a box, or the shape holds the box."""
-    if not _overlap(bounds, shape.BoundingBox()):
-        return False
-    return any(_overlap(bounds, face.BoundingBox()) for face in shape.Faces())
+def _near(bounds: Bounds, other: Neighbour) -> bool:
+    """Tell whether one of its faces comes near a box: none does, and nothing of it is inside."""
+    return _overlap(bounds, other.bounds) and any(_overlap(bounds, face) for face in other.faces)
 
 
-def _overlap(a: cq.BoundBox, b: cq.BoundBox) -> bool:
-    s = _SHRINK_MM
-    return bool(
-        a.xmin + s < b.xmax
-        and b.xmin + s < a.xmax
-        and a.ymin + s < b.ymax
-        and b.ymin + s < a.ymax
-        and a.zmin + s < b.zmax
-        and b.zmin + s < a.zmax
-    )
+def _bounds(shape: cq.Shape) -> Bounds:
+    b = shape.BoundingBox()
+    return b.xmin, b.xmax, b.ymin, b.ymax, b.zmin, b.zmax
+
+
+def _overlap(a: Bounds, b: Bounds) -> bool:
+    return all(a[k] + _SHRINK_MM < b[k + 1] and b[k] + _SHRINK_MM < a[k + 1] for k in (0, 2, 4))

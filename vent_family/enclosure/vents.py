@@ -154,10 +154,9 @@ class Vents(ABC):
         if fasteners:
             bodies += (*fasteners_of(part_number, room, wall), *fan_of(part_number, room))
         for body in bodies:
-            place, held = body.location, cq.Workplane(body.shape)
-            if body.name == VENT:
-                held = tagged(body.shape, room)
-            elif body.name == LOCKNUT and room.nut is not None:
+            place = body.location
+            held = tagged(body.shape, room) if body.name == VENT else body.shape
+            if body.name == LOCKNUT and room.nut is not None:
                 place = seated_location(room.nut.pitch_mm, -wall)
             result.add(
                 held,

@@ -130,7 +130,7 @@ def _fitted_all(
     places = _places(self)
     for number, (centre, outward) in enumerate(places, 1):
         name = node_name(part_number) + (f"_{number}" if len(places) > 1 else "")
-        others = [n for one in held for n in one.neighbours()]
+        others = [n for one in held for n in one.neighbours]
         held.append(
             fitted(
                 vents,
