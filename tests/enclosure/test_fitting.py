@@ -123,8 +123,8 @@ def test_edges_neighbours_and_openings_are_told(parts: Parts) -> None:
         on_front(parts, "V-40", cut, 50.0)
     # Its own opening, cut before, is no fault.
     assert on_front(parts, "V-40", cut).wall_mm == pytest.approx(2.0)
-    supply = cq.Solid.makeBox(60, 60, 60, cq.Vector(-30, -90, 0))
-    with pytest.raises(InputError, match="taken by the power supply"):
+    supply = cq.Solid.makeBox(30, 60, 60, cq.Vector(-15, -90, 0))
+    with pytest.raises(InputError, match="room for its body is taken by the power supply"):
         on_front(parts, "V-40", body, neighbours=[Neighbour("the power supply", supply)])
     ok = on_front(
         parts, "V-40", body, neighbours=[Neighbour("the power supply", supply)], allow=("room",)

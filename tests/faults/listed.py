@@ -4913,6 +4913,8 @@ DOCUMENTS: Final = (
         "what the project names itself counts as brought by others",
         "licence, name in own)",
         "licence, name not in own)",
+    ),
+)
 FITTING: Final = (
     Fault(
         "fit-1",
