@@ -1,7 +1,8 @@
 """Catalogue-driven family of 3D-printed vent inserts for electrical cabinets.
 
-``register`` adds calls to CadQuery; ``Parts`` gives the same parts as plain shapes. They
-are loaded on first use, so that importing the package does not load the CAD kernel.
+``register`` adds calls to CadQuery; ``Parts`` gives the parts of a catalogue as plain shapes, made
+when asked for, ``Library`` those of a published library, as they were released. They are loaded on
+first use, so that importing the package does not load the CAD kernel.
 """
 
 from importlib import import_module
@@ -13,10 +14,12 @@ if TYPE_CHECKING:
     from vent_family.enclosure.bill import bill_of_materials
     from vent_family.enclosure.export import export_assembly
     from vent_family.enclosure.fitting import cut_for, fitted
+    from vent_family.enclosure.library import Library
     from vent_family.front.parts import Parts
     from vent_family.front.plugin import assembly, register
 
 __all__ = [
+    "Library",
     "Parts",
     "__version__",
     "assembly",
@@ -28,6 +31,7 @@ __all__ = [
 ]
 
 _HOMES = {
+    "Library": "enclosure.library",
     "Parts": "front.parts",
     "assembly": "front.plugin",
     "bill_of_materials": "enclosure.bill",

@@ -6,6 +6,81 @@ from typing import Final
 
 from tests.faults.fault import Fault
 
+PINNED: Final = (
+    Fault(
+        "pinned-1",
+        "records",
+        "release/pinned/shelf.py",
+        "dropped",
+        "a file of the same size is taken for the one that was published",
+        "elif found.sha256 != listed.sha256:",
+        "elif found.size_bytes != listed.size_bytes:",
+    ),
+    Fault(
+        "pinned-2",
+        "records",
+        "release/pinned/shelf.py",
+        "column",
+        "a mark on a later issue of the same geometry is not seen from an earlier one",
+        "if e.revision == entry.revision and e.standing != CURRENT",
+        "if e.issue == entry.issue and e.standing != CURRENT",
+    ),
+    Fault(
+        "pinned-3",
+        "records",
+        "release/pinned/news.py",
+        "off by one",
+        "what the pinned release changed itself is told as news",
+        "if _order(h) > release.order]",
+        "if _order(h) >= release.order]",
+    ),
+    Fault(
+        "pinned-4",
+        "records",
+        "release/pinned/news.py",
+        "column",
+        "changes of fit are told before what must not be fitted",
+        "return not told.why, not told.fit,",
+        "return not told.fit, not told.why,",
+    ),
+    Fault(
+        "pinned-5",
+        "records",
+        "release/pinned/lockfile.py",
+        "off by one",
+        "issue 0, which there never is, is taken for a pin",
+        "isinstance(issue, int) or issue < 1:",
+        "isinstance(issue, int) or issue < 0:",
+    ),
+    Fault(
+        "pinned-6",
+        "records",
+        "release/publish/manifest.py",
+        "dropped",
+        "any manifest of the name is the one that the index names",
+        "if found.sha256 != index.manifest.sha256:",
+        "if found.name != index.manifest.name:",
+    ),
+    Fault(
+        "pinned-7",
+        "geometry",
+        "enclosure/released.py",
+        "factor",
+        "a solid may differ ten times as far from what its record tells",
+        "rel_tol=STEP_VOLUME.value)",
+        "rel_tol=10.0 * STEP_VOLUME.value)",
+    ),
+    Fault(
+        "pinned-8",
+        "records",
+        "enclosure/library.py",
+        "column",
+        "who allows one part by name has allowed all",
+        "if release.is_marked and part_number not in self._allow:",
+        "if release.is_marked and not self._allow:",
+    ),
+)
+
 RELEASES: Final = (
     Fault(
         "release-1",
@@ -5086,6 +5161,7 @@ FAULTS: Final = (
     *PRINTING,
     *STRANDS,
     *RELEASES,
+    *PINNED,
     *MEMBERS,
     *PICTURES,
     *PRODUCT,

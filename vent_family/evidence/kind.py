@@ -32,6 +32,8 @@ from vent_family.evidence.result import CheckResult
 
 DRAWN: Final = frozenset({"solid_in_file", "volume_mm3", "surface_mm2", "mass_g"})
 """Attributes by which every STEP file tells what solid stands in it; no evidence states them."""
+EXACT: Final = "exact"
+"""What ``solid_in_file`` says of a solid that is all that was computed, true threads included."""
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure

@@ -46,6 +46,7 @@ ANSWERS: Final = {
         Answered("plan", "What publish would make, and why.", "PlanShape"),
         Answered("verify", "What of a library is not as it was published.", "VerifyShape"),
         Answered("difference", "What differs between two libraries.", "DifferenceShape"),
+        Answered("pins", "What became of pinned releases.", "PinsShape"),
         Answered("row", "What became of one row: a line of --json-lines.", "RowShape"),
         Answered("show", "What a row resolves to.", "ShowShape"),
         Answered("print-check", "What comes off the printer.", "print_check_shape"),

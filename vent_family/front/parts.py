@@ -7,8 +7,9 @@ from os import PathLike
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from vent_family.base.problems import InputError, Problem
+from vent_family.base.problems import InputError
 from vent_family.base.rates import Rates
+from vent_family.catalog.near import no_such_row
 from vent_family.catalog.reader import CatalogFile, SourcedRow, parse_catalog, read_catalog
 from vent_family.enclosure.live import live_members
 from vent_family.enclosure.members import Detail, FittedBody, checked_detail
@@ -94,19 +95,7 @@ class Parts(Vents):
         if source is not None:
             return source
         own = [p for p in self._file.problems if p.part_number == part_number]
-        raise InputError(
-            own
-            or [
-                Problem(
-                    "part.unknown",
-                    "no row has this part number",
-                    file=self._file.path_name,
-                    column="part_number",
-                    value=part_number,
-                    allowed=", ".join(self._sources) or "none, the catalogue is empty",
-                )
-            ]
-        )
+        raise InputError(own or [no_such_row(part_number, self._sources, self._file.path_name)])
 
     def _context(self, part_number: str) -> PartContext:
         return PartContext(self.spec(part_number))
@@ -140,7 +129,7 @@ class Parts(Vents):
         Traceback (most recent call last):
         ...
         vent_family.base.problems.InputError: catalogue, column part_number: no row has this part
-        number (value 'V-N21'). Allowed: V-N20.
+        number (value 'V-N21'). Did you mean V-N20?
         """
         return self._rows.spec(self._source(part_number))
 

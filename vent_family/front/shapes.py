@@ -19,6 +19,7 @@ from vent_family.release.bar import PublishIf
 from vent_family.release.difference import PartDifference
 from vent_family.release.discipline import Kind
 from vent_family.release.jobs import Outcome
+from vent_family.release.pinned.news import PinNews
 
 
 class RefusalShape(TypedDict):
@@ -125,6 +126,17 @@ class VerifyShape(TypedDict):
     files: int
     findings: list[DiscrepancyShape]
     beside: list[str]
+
+
+class PinsShape(TypedDict):
+    """What became of the releases that a lock file names; ``pinned`` is how many these are."""
+
+    lock_file: str
+    library: str
+    generation: str
+    pinned: int
+    news: list[PinNews]
+    problems: list[Problem]
 
 
 class DifferenceShape(TypedDict):

@@ -29,7 +29,7 @@ from vent_family.base.materials import (
 from vent_family.base.shop import CATALOGUE_NAME, ORGANISATION
 from vent_family.evidence.as_made.made import mesh_scale, up_axis
 from vent_family.evidence.context import PartContext
-from vent_family.evidence.kind import DRAWN
+from vent_family.evidence.kind import DRAWN, EXACT
 from vent_family.evidence.printing.kind import PRINTING
 from vent_family.evidence.printing.report import Printed
 from vent_family.files.step.attributes import Attribute
@@ -283,7 +283,7 @@ class Contents:
         colour: Rgb,
         material: Material,
         attributes: tuple[Attribute, ...],
-        drawn: str = "exact",
+        drawn: str = EXACT,
     ) -> StepPart:
         mass = self.context.mass(shape)
         return StepPart(
@@ -303,7 +303,7 @@ class Contents:
     def _thread_drawn(self) -> str:
         """Return how threads are drawn."""
         neck = self.context.spec.body.neck
-        return "exact" if neck is None or neck.true_thread else "exact but for the thread, plain"
+        return EXACT if neck is None or neck.true_thread else f"{EXACT} but for the thread, plain"
 
     @cached_property
     def assembly(self) -> StepAssembly:

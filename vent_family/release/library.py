@@ -9,7 +9,8 @@ from pathlib import Path
 from typing import Any, Final
 
 from vent_family.base.problems import InputError, Problem
-from vent_family.release.publish.layout import INDEX_NAME, Layout
+from vent_family.release.publish.layout import Layout
+from vent_family.release.publish.manifest import no_index, unread_index
 
 _AGAIN: Final = "publish the library again"
 
@@ -73,20 +74,13 @@ def read_library(folder: Path) -> dict[str, LibraryPart]:
     try:
         index = json.loads(path.read_text(encoding="utf-8"))
     except FileNotFoundError:
-        message = "there is no library in this folder"
-        problem = Problem(
-            "library.index.missing",
-            message,
-            file=str(folder),
-            suggestion=f"name a folder that publish has made: it holds {INDEX_NAME}",
-        )
-        raise InputError([problem]) from None
+        raise InputError([no_index(layout)]) from None
     except (OSError, ValueError) as error:
-        raise InputError([_unread(path, _why(error))]) from None
+        raise InputError([unread_index(layout, _why(error))]) from None
     try:
         parts = [_part(layout, entry) for entry in index["parts"]]
     except (KeyError, TypeError, ValueError, AttributeError) as error:
-        raise InputError([_unread(path, _why(error))]) from None
+        raise InputError([unread_index(layout, _why(error))]) from None
     return {part.part_number: part for part in parts}
 
 
@@ -99,15 +93,6 @@ def _part(layout: Layout, entry: Mapping[str, Any]) -> LibraryPart:
         folder=layout.at(str(entry["folder"])),
         files=tuple(str(name) for name in entry["files"]),
         facts=dict(entry),
-    )
-
-
-def _unread(path: Path, why: str) -> Problem:
-    return Problem(
-        "library.index.unread",
-        f"the library's index cannot be used: {why}",
-        file=str(path),
-        suggestion=_AGAIN,
     )
 
 

@@ -70,22 +70,33 @@ def library_states(folder: Path) -> dict[str, PublishedState]:
 
 
 def _published(part: LibraryPart) -> PublishedState:
-    record = part.record()
+    return published_state(part.record(), part.record_path, part.folder.name)
+
+
+def published_state(record: Mapping[str, Any], path: Path, content: str) -> PublishedState:
+    """Return a release by its record, which stands in ``path``.
+
+    ``content`` tells its files from those of others.
+
+    Raises
+    ------
+    InputError
+        if the record is none of a release
+    """
     try:
-        return PublishedState(_entry_of_record(record, part.folder.name), record)
+        return PublishedState(_entry_of_record(record, content), record)
     except (ValueError, KeyError, TypeError) as error:
         problem = Problem(
             "library.record.unread",
             f"the record is none of a release: {type(error).__name__} {error}",
-            file=str(part.record_path),
-            part_number=part.part_number,
+            file=str(path),
+            part_number=path.stem,
             suggestion="publish the library again",
         )
         raise InputError([problem]) from None
 
 
 def _entry_of_record(record: Mapping[str, Any], content: str) -> ReleaseEntry:
-    """Return the release that a record states; ``content`` tells its files from others."""
     identity, release = record["identity"], record["release"]
     return ReleaseEntry(
         part_number=identity["part_number"],

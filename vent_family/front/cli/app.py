@@ -22,6 +22,7 @@ from vent_family.front.cli.common import EXIT_FAILED, EXIT_INTERRUPTED, NOTHING_
 from vent_family.front.cli.cost import cost
 from vent_family.front.cli.difference import difference
 from vent_family.front.cli.init import init
+from vent_family.front.cli.pins import pins
 from vent_family.front.cli.printing import print_part
 from vent_family.front.cli.publish import publish, signing_key, verify
 from vent_family.front.cli.show import codes, columns, schema, show
@@ -64,6 +65,7 @@ app.command()(verify)
 app.command("signing-key")(signing_key)
 app.command()(build)
 app.command()(difference)
+app.command()(pins)
 app.command()(show)
 app.command("print-check")(print_part)
 app.command()(cost)

@@ -15,6 +15,7 @@ import typer
 from rich.console import Console
 
 from vent_family.base.problems import InputError, Problem
+from vent_family.catalog.near import no_such_row
 from vent_family.catalog.reader import CatalogFile, SourcedRow, read_catalog
 from vent_family.front.answers import stamped
 from vent_family.release.bar import PublishIf
@@ -220,22 +221,10 @@ def resolved(rows: ResolvedRows, part: str, as_json: bool) -> VentSpec:
 
 def _no_match(file: CatalogFile, pattern: str) -> list[Problem]:
     """Return why a part number finds nothing: the row's own problems, or near misses."""
-    from difflib import get_close_matches
-
     own = [p for p in file.problems if p.part_number.lower() == pattern.lower()]
     if own:
         return own
-    near = get_close_matches(pattern, [s.row.part_number for s in file.rows], 3, 0.5)
-    return [
-        Problem(
-            "part.unknown",
-            "no row has this part number",
-            file=file.path_name,
-            column="part_number",
-            value=pattern,
-            suggestion=f"did you mean {', '.join(near)}?" if near else "check the catalogue",
-        )
-    ]
+    return [no_such_row(pattern, [s.row.part_number for s in file.rows], file.path_name)]
 
 
 def refuse(

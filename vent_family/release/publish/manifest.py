@@ -14,6 +14,7 @@ from typing import Annotated, Any, Final, Literal
 from pydantic import Field, ValidationError
 
 from vent_family.base.frozen import Frozen
+from vent_family.base.problems import InputError, Problem
 from vent_family.base.schemas import identified
 from vent_family.base.version import VERSION
 from vent_family.release.cautions import CAUTION
@@ -28,6 +29,8 @@ from vent_family.release.written import WrittenFile, hashed
 
 LIBRARY_VERSION: Final = "2.0"
 """Version of the schemas of manifest and index; 1.0 had folders named by part number alone."""
+_HASH_TOLD: Final = 16
+"""Digits of a hash in a sentence."""
 Hash = Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
 Why = Literal["superseded", "withdrawn"]
 
@@ -197,27 +200,95 @@ def manifest_name(generation: str) -> str:
     return f"{GENERATIONS}/{generation}/{MANIFEST_NAME}"
 
 
+def read_published(layout: Layout) -> Manifest:
+    """Return the manifest of the generation that a library's index names.
+
+    It is not taken on trust: it must have the hash that the index states.
+
+    Raises
+    ------
+    InputError
+        if there is no index, or index or manifest are not as they were published
+    """
+    index = _read_index(layout)
+    name = index.manifest.name
+    again = "publish the library again, or take this file from a copy of the library"
+    try:
+        path = layout.at(name)
+        found = hashed(path, name)
+        if found.sha256 != index.manifest.sha256:
+            why = (
+                f"the manifest is not the one that the index names: its SHA-256 is"
+                f" {found.sha256[:_HASH_TOLD]}…, named is {index.manifest.sha256[:_HASH_TOLD]}…"
+            )
+            raise InputError(
+                [Problem("library.manifest.altered", why, str(path), suggestion=again)]
+            )
+        return Manifest.model_validate(json.loads(path.read_text(encoding="utf-8")))
+    except FileNotFoundError:
+        why = f"the index names generation {index.generation}, which is not there"
+        problem = Problem("library.manifest.missing", why, str(layout.root), suggestion=again)
+    except ValidationError as error:
+        why = f"the manifest cannot be used: {in_short(error)}"
+        problem = Problem("library.manifest.unread", why, str(path), suggestion=again)
+    except InputError:
+        raise
+    except (OSError, ValueError) as error:
+        why = f"the manifest cannot be read: {error}"
+        problem = Problem("library.manifest.unread", why, str(layout.root), suggestion=again)
+    raise InputError([problem])
+
+
+def _read_index(layout: Layout) -> Index:
+    if not layout.index.exists():
+        raise InputError([no_index(layout)])
+    try:
+        return Index.model_validate(json.loads(layout.index.read_text(encoding="utf-8")))
+    except ValidationError as error:
+        problem = unread_index(layout, in_short(error))
+    except (OSError, ValueError) as error:
+        problem = unread_index(layout, str(error))
+    raise InputError([problem])
+
+
+def no_index(layout: Layout) -> Problem:
+    """Return that a folder holds no library."""
+    return Problem(
+        "library.index.missing",
+        "there is no library in this folder",
+        file=str(layout.root),
+        suggestion=f"name a folder that publish has made: it holds {layout.index.name}",
+    )
+
+
+def unread_index(layout: Layout, why: str) -> Problem:
+    """Return that the index of a library cannot be used, and why."""
+    return Problem(
+        "library.index.unread",
+        f"the library's index cannot be used: {why}",
+        file=str(layout.index),
+        suggestion="publish the library again",
+    )
+
+
+def in_short(error: ValidationError) -> str:
+    """Return in one clause what is wrong first with data that do not have their model's form."""
+    first = error.errors(include_url=False)[0]
+    where = ".".join(str(step) for step in first["loc"])
+    return f"{where}: {first['msg']}" if where else str(first["msg"])
+
+
 def read_current(layout: Layout) -> tuple[Manifest | None, str]:
     """Return the manifest of the generation that is published, and why there is none.
 
-    Neither is what the index names taken on trust: the manifest must have the hash that the index
-    states. The reason is empty where nothing was ever published.
+    The reason is empty where nothing was ever published.
     """
     if not layout.index.exists():
         return None, ""
-    found = read_json(layout.index)
     try:
-        index = Index.model_validate(found)
-    except ValidationError:
-        return None, f"{layout.index.name} cannot be read"
-    try:
-        path = layout.at(index.manifest.name)
-        data = hashed(path, index.manifest.name)
-        if data.sha256 != index.manifest.sha256:
-            return None, "the manifest is not the one that the index names"
-        return Manifest.model_validate(json.loads(path.read_text(encoding="utf-8"))), ""
-    except (OSError, ValueError):
-        return None, "the manifest cannot be read"
+        return read_published(layout), ""
+    except InputError as error:
+        return None, error.problems[0].message
 
 
 def read_manifests(layout: Layout, current: Manifest) -> dict[str, Manifest | None]:
