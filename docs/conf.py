@@ -64,8 +64,21 @@ def _write_schemas(app: Any, failed: Exception | None) -> None:
             (folder / f"{name}.schema.json").write_text(text + "\n", encoding="utf-8")
 
 
+def _offered(app: Any, env: Any, node: Any, shown: Any) -> Any:
+    """Lead to where a name stands that is known by the package's name, not by its module's."""
+    home, _, rest = str(node.get("reftarget", "")).partition(".")
+    words = rest.split(".")
+    for start in range(len(words)):
+        if home == "vent_family" and words[start] in vent_family.__all__:
+            target = ".".join([home, *words[start:]])
+            given = (env, node["refdoc"], app.builder, node["reftype"], target, node, shown)
+            return env.get_domain("py").resolve_xref(*given)
+    return None
+
+
 def setup(app: Any) -> dict[str, bool]:
     """Tell Sphinx what is done while it builds."""
     app.connect("source-read", _fill)
+    app.connect("missing-reference", _offered)
     app.connect("build-finished", _write_schemas)
     return {"parallel_read_safe": True, "parallel_write_safe": True}

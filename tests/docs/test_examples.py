@@ -29,13 +29,14 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
     shutil.copy(ROOT / "catalog.csv", tmp_path)
     monkeypatch.chdir(tmp_path)
     monkeypatch.setattr(plugin._Defaults, "vents", None)
-    before = dict(vars(cq.Workplane))
+    before = {kind: dict(vars(kind)) for kind in (cq.Workplane, cq.Assembly)}
     yield tmp_path
-    for name in set(vars(cq.Workplane)) - set(before):
-        delattr(cq.Workplane, name)
-    for name, value in before.items():
-        if vars(cq.Workplane)[name] is not value:
-            setattr(cq.Workplane, name, value)
+    for kind, names in before.items():
+        for name in set(vars(kind)) - set(names):
+            delattr(kind, name)
+        for name, value in names.items():
+            if vars(kind)[name] is not value:
+                setattr(kind, name, value)
 
 
 def grey(path: Path) -> np.ndarray:
