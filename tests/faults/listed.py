@@ -4932,6 +4932,15 @@ ASSEMBLIES: Final = (
         "place * one.location",
         "one.location * place",
     ),
+    Fault(
+        "assemblies-9",
+        "records",
+        "files/step/material.py",
+        "dropped",
+        "clear parts are as opaque as they should be clear",
+        "encode_real(1.0 - colour_rgb[3])",
+        "encode_real(colour_rgb[3])",
+    ),
 )
 
 DOCUMENTS: Final = (

@@ -43,7 +43,7 @@ RACK = StepAssembly(
     "",
     ((PIN, TILTED, "one"), (PIN, cq.Location(), "two")),
     (Attribute("pins", 2),),
-    {"two": (0.1, 0.2, 0.3, 0.5)},
+    {"two": (0.1, 0.2, 0.3, 0.4)},
     {"one": (Attribute("torque", 1.5, "N m"),)},
 )
 TREE = replace(WHOLE, children=(*CHILDREN, (RACK, TILTED, "rack"), (RACK, cq.Location(), "spare")))
@@ -74,7 +74,7 @@ def test_good_parts_read_back(tmp_path: Path, written: StepPart) -> None:
         (replace(RACK, revision="B"), "R-1: revision is 'B' instead of ''"),
         (replace(RACK, attributes=()), "R-1: the attribute 'pins' is missing"),
         (replace(RACK, colours={}), r"two: colour of its own is None instead of \(0.1"),
-        (replace(RACK, colours={"two": (0.1, 0.2, 0.4, 0.5)}), "two: colour of its own is"),
+        (replace(RACK, colours={"two": (0.1, 0.2, 0.4, 0.4)}), "two: colour of its own is"),
         (replace(RACK, colours={"two": (0.1, 0.2, 0.3, 0.6)}), "two: colour of its own is"),
         (replace(RACK, colours={"two": (0.1, 0.2, 0.3)}), "two: colour of its own is"),
         (replace(RACK, said={}), "one: the attribute 'torque' is missing"),

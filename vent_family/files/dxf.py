@@ -149,6 +149,9 @@ def _written(drawing: Drawing) -> str:
             made.description = layer.description
     for item in drawing.items:
         _add(document, item)
+    # Else their order differs from process to process, as that of a set of texts does.
+    document.classes.add_required_classes(document.dxfversion)
+    document.classes.classes = dict(sorted(document.classes.classes.items()))
     stream = io.StringIO()
     document.write(stream)
     return stream.getvalue()
