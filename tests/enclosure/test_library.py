@@ -33,7 +33,9 @@ from vent_family.release.contents import Contents
 from vent_family.release.discipline import Earlier, Judgement, classified
 from vent_family.release.entry import entry_of
 from vent_family.release.jobs import Job, RowOutcome, build_row
+from vent_family.release.pinned.lockfile import pinned_folders
 from vent_family.release.plan import PLAN
+from vent_family.release.publish.verify import verify_library
 from vent_family.release.written import written_files
 from vent_family.spec.resolve import resolve
 
@@ -378,7 +380,7 @@ def test_pins_give_the_same_solid_after_the_library_moved_on(own: Path, library:
     publish(own, row(BLOCK, revision="B"), row(ROUND), stamp=LATER)
     pinned = Library(own / "out", pins=lock)
     assert pinned.part_numbers == (BLOCK,)
-    assert pinned.release(BLOCK).pin() == pin
+    assert pinned.release(BLOCK).pin == pin
     assert pinned.vent(BLOCK).Volume() == pytest.approx(library.vent(BLOCK).Volume(), rel=1e-12)
     assert pinned.installation(BLOCK) == library.installation(BLOCK)
     problem = problem_of(pinned.vent, ROUND)
@@ -403,10 +405,16 @@ def test_an_issue_that_was_followed_is_given_by_its_pin(own: Path, library: Libr
     assert pinned.vent(BLOCK).Volume() == pytest.approx(library.vent(BLOCK).Volume(), rel=1e-12)
     (news,) = pinned.news()
     assert (news.kind, news.now) == ("issue", "A.2")
-    # Once older generations were removed, it is gone, and that is told.
-    for path in (own / "out").rglob("*"):
-        os.utime(path, (0, 0))
-    publish(own, row(BLOCK, words="best"), row(ROUND), stamp=LATER, keep_days=0.0)
+    # It stays for as long as a lock file is named that pins it, and is gone afterwards.
+    for words, kept in (("best", pinned_folders([lock])), ("last", ())):
+        for path in (own / "out").rglob("*"):
+            os.utime(path, (0, 0))
+        changed: dict[str, Any] = {"keep_days": 0.0, "pinned": kept}
+        publish(own, row(BLOCK, words=words), row(ROUND), stamp=LATER, **changed)
+        if kept:
+            again = Library(own / "out", pins=lock)
+            assert again.vent(BLOCK).Volume() == pinned.vent(BLOCK).Volume()
+            assert not verify_library(own / "out").findings
     problem = problem_of(lambda: Library(own / "out", pins=lock))
     assert problem.code == "pins.release.gone"
     assert "has the same geometry" in problem.suggestion
@@ -458,7 +466,7 @@ def test_two_libraries_do_not_get_into_each_other(own: Path, library: Library) -
     assert library.vent(ROUND) is not other.vent(ROUND)
     lock = own / "vents.lock"
     other.lock(lock, [BLOCK])
-    problem = problem_of(lambda: Library(library.release(BLOCK).layout.root, pins=lock))
+    problem = problem_of(lambda: Library(library.release(BLOCK).folder.parents[2], pins=lock))
     assert problem.code == "pins.release.gone"
 
 

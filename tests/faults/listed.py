@@ -20,10 +20,10 @@ PINNED: Final = (
         "pinned-2",
         "records",
         "release/pinned/shelf.py",
-        "column",
+        "dropped",
         "a mark on a later issue of the same geometry is not seen from an earlier one",
-        "if e.revision == entry.revision and e.standing != CURRENT",
-        "if e.issue == entry.issue and e.standing != CURRENT",
+        "told = [stated, *(e.standing for e in known if e.revision == revision)]",
+        "told = [stated]",
     ),
     Fault(
         "pinned-3",
@@ -78,6 +78,24 @@ PINNED: Final = (
         "who allows one part by name has allowed all",
         "if release.is_marked and part_number not in self._allow:",
         "if release.is_marked and not self._allow:",
+    ),
+    Fault(
+        "pinned-9",
+        "records",
+        "release/pinned/shelf.py",
+        "dropped",
+        "whatever the ledger says of a folder of the pin's name is believed",
+        "if not files or content_hash(files) != pin.sha256:",
+        "if not files:",
+    ),
+    Fault(
+        "pinned-10",
+        "records",
+        "release/publish/sweep.py",
+        "dropped",
+        "what projects have pinned is removed with what they have not",
+        "for name in named} | set(pinned)",
+        "for name in named}",
     ),
 )
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -22,7 +23,7 @@ def place(tmp_path: Path) -> Path:
     """A library of two parts, both pinned."""
     publish(tmp_path, line("V-1"), line("V-2"))
     shelf = Shelf(tmp_path / "out")
-    write_pins(tmp_path / "vents.lock", [shelf.latest(n).pin() for n in shelf.part_numbers])
+    write_pins(tmp_path / "vents.lock", [shelf.latest(n).pin for n in shelf.part_numbers])
     return tmp_path
 
 
@@ -87,6 +88,31 @@ def test_long_lists_are_cut_unless_all_are_asked_for(
     assert code == 1
     assert "changes more: --all lists them" in text
     assert "more" not in asked(place, "--all")[1]
+
+
+def test_publishing_keeps_what_is_pinned_as_long_as_it_is_told(place: Path) -> None:
+    """Nothing is to be made: what old generations named is removed, but for what a project pins."""
+    pinned = Shelf(place / "out").latest("V-1").folder
+    publish(place, line("V-1", words="better"), line("V-2"), stamp=LATER)
+    words = ["publish", "-c", str(place / "catalog.csv"), "--out", str(place / "out")]
+    words += ["--keep-days", "0"]
+    for path in (place / "out").rglob("*"):
+        os.utime(path, (0, 0))
+    kept = CliRunner().invoke(app, [*words, "--keep-pinned", str(place / "vents.lock")])
+    assert kept.exit_code == 0, kept.output
+    assert asked(place)[0] == 1
+    assert pinned.is_dir()
+    assert CliRunner().invoke(app, words).exit_code == 0
+    assert not pinned.exists()
+    assert asked(place)[0] == 2
+
+
+def test_publishing_with_a_lock_file_that_cannot_be_read_does_nothing(place: Path) -> None:
+    (place / "vents.lock").write_text("parts = 3", encoding="utf-8")
+    words = ["publish", "-c", str(place / "catalog.csv"), "--out", str(place / "new"), "--json"]
+    result = CliRunner().invoke(app, [*words, "--keep-pinned", str(place / "vents.lock")])
+    assert (result.exit_code, refused(result.output)[0]["code"]) == (2, "pins.file.unread")
+    assert not (place / "new").exists()
 
 
 def test_pins_without_news_load_no_kernel(place: Path) -> None:

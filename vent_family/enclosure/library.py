@@ -230,7 +230,7 @@ class Library(Vents):
             try:
                 release = self.release(number)
                 problems += release.faults()
-                pins[number] = release.pin()
+                pins[number] = release.pin
             except InputError as error:
                 problems += error.problems
         if problems:
@@ -249,7 +249,7 @@ class Library(Vents):
         InputError
             if a record was altered
         """
-        return pins_news(self._shelf, [release.pin() for release in self._chosen.values()])
+        return pins_news(self._shelf, [release.pin for release in self._chosen.values()])
 
     def _unchosen(self, part_number: str) -> Release:
         """Return the last release of a part that was withdrawn; tell why there is none of others.

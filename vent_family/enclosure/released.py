@@ -61,7 +61,7 @@ def released_companions(release: Release) -> tuple[FittedBody, ...]:
         if a file is not as it was published, or holds no valid solids of the stated volumes
     """
     own = {f"{release.part_number}{ending}" for ending in (_VENT, _ENVELOPE, _ASSEMBLY)}
-    if not any(f.name.endswith(".step") and f.name not in own for f in release.entry.files):
+    if not any(f.name.endswith(".step") and f.name not in own for f in release.files):
         return ()  # nothing is fitted with it: reading the vent once more would find nothing
     parts = _parts(release, _ASSEMBLY)
     known = {p.part_number: p for p in parts if not p.instances}

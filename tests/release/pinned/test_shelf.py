@@ -54,35 +54,41 @@ def test_releases_are_those_of_index_and_archive(out: Path) -> None:
 def test_a_pin_states_the_hash_of_names_and_hashes(out: Path) -> None:
     """Reckoned here from the files on the disk, without our code."""
     release = Shelf(out).at("V-1", "A")
-    folder = out / release.entry.folder
+    folder = release.folder
     lines = sorted(
         f"{hashlib.sha256(p.read_bytes()).hexdigest()} {p.name}\n" for p in folder.iterdir()
     )
-    assert release.pin().sha256 == hashlib.sha256("".join(lines).encode()).hexdigest()
+    assert release.pin.sha256 == hashlib.sha256("".join(lines).encode()).hexdigest()
 
 
 def test_an_issue_that_was_followed_is_had_by_its_pin_alone(out: Path) -> None:
-    """Its folder is named by an older generation only, and leaves the library in time."""
+    """What the ledger says of its files is believed only as far as the pin goes."""
     problem = problem_of(Shelf(out).at, "V-1", "A", 1)
     assert problem.code == "library.release.unknown"
     assert problem.allowed == "A.2, B.1"
     (folder,) = (p for p in (out / "parts" / "V-1").iterdir() if p.name.startswith("A.1-"))
-    entries = [
-        json.loads(path.read_text(encoding="utf-8"))["parts"][0]
-        for path in sorted((out / "generations").glob("*/manifest.json"))
-    ]
-    (first,) = (e for e in entries if e["issue"] == 1 and e["revision"] == "A")
-    pin = Pin("V-1", "A", 1, first["content"])
-    release = Shelf(out).pinned(pin)
-    assert release.held == "older generation"
-    assert out / release.entry.folder == folder
-    # What an older manifest says of the files is believed only as far as the pin goes.
-    older = next(
-        p.relative_to(out).as_posix()
-        for p in sorted((out / "generations").glob("*/manifest.json"))
-        if json.loads(p.read_text(encoding="utf-8"))["parts"][0] == first
+    first = min((out / "generations").glob("*/manifest.json"), key=lambda p: p.stat().st_mtime)
+    (entry,) = (
+        e
+        for e in json.loads(first.read_text(encoding="utf-8"))["parts"]
+        if e["part_number"] == "V-1"
     )
-    edited(out, older, lambda data: data["parts"][0]["files"][0].update(sha256="0" * 64))
+    pin = Pin("V-1", "A", 1, entry["content"])
+    # The generations that named it may be gone.
+    for path in first.parent.parent.iterdir():
+        if path.name != Shelf(out).manifest.generation:
+            shutil.rmtree(path)
+    release = Shelf(out).pinned(pin)
+    assert (release.held, release.folder, release.faults()) == ("replaced", folder, [])
+    assert release.record()["identity"]["issue"] == 1
+    (folder / "V-1.stl").write_bytes(b"solid")
+    assert [p.code for p in Shelf(out).pinned(pin).faults()] == ["library.file.altered"]
+    ledger = out / ".vent-family" / "ledger.jsonl"
+    altered = hashlib.sha256(b"solid").hexdigest()
+    listed = {f["name"]: f["sha256"] for f in entry["files"]}["V-1.stl"]
+    text = ledger.read_text(encoding="utf-8")
+    assert listed in text
+    ledger.write_text(text.replace(listed, altered), encoding="utf-8")
     problem = problem_of(Shelf(out).pinned, pin)
     assert problem.code == "pins.release.gone"
     assert "V-1 A.1 any more" in problem.message
@@ -125,7 +131,7 @@ def test_a_file_that_is_gone_is_told(out: Path) -> None:
 
 def test_a_folder_of_the_archive_that_was_removed_is_told(out: Path) -> None:
     release = Shelf(out).at("V-1", "A")
-    shutil.rmtree(out / release.entry.folder)
+    shutil.rmtree(release.folder)
     assert problem_of(release.record).code == "library.file.missing"
     assert len(release.faults()) == 3
 
@@ -143,7 +149,7 @@ def test_what_was_withdrawn_or_marked_says_so(out: Path, tmp_path: Path) -> None
     shelf = Shelf(out)
     assert shelf.latest("V-3").standing == f"withdrawn on {(LATER + timedelta(days=1)).date()}"
     assert not shelf.latest("V-2").is_marked
-    pin = shelf.latest("V-2").pin()
+    pin = shelf.latest("V-2").pin
     publish(tmp_path, line("V-2", words="leaks"), stamp=LATER + timedelta(days=2))
     again = Shelf(out)
     assert again.latest("V-2").label == "A.2"

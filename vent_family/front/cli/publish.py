@@ -91,6 +91,12 @@ def publish(
     keep_days: Annotated[
         float, typer.Option("--keep-days", min=0.0, help="Days that old generations stay.")
     ] = 30.0,
+    keep_pinned: Annotated[
+        list[Path] | None,
+        typer.Option(
+            "--keep-pinned", help="A project's lock file: what it pins stays; may be repeated."
+        ),
+    ] = None,
     lock_age_s: Annotated[
         float,
         typer.Option(
@@ -116,6 +122,7 @@ def publish(
     Rows are made side by side; one that fails costs only itself, and its last good release stays.
     Until the index is renamed into place at the end, readers see the library as it was.
     """
+    from vent_family.release.pinned.lockfile import pinned_folders
     from vent_family.release.publish.publish import Order
     from vent_family.release.reports.written import ReportPaths
 
@@ -127,6 +134,7 @@ def publish(
         rows = selected(file, only, as_json)
         with told(as_json):
             stamp = build_time()
+            pinned = pinned_folders(keep_pinned or ())
         order = Order(
             catalog=file,
             catalog_path=catalog,
@@ -141,6 +149,7 @@ def publish(
             rebuild=rebuild,
             prune=prune,
             keep_days=keep_days,
+            pinned=pinned,
             still_s=lock_age_s,
             beat_s=min(2.0, lock_age_s / 5.0),
         )

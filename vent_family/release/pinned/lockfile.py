@@ -84,6 +84,26 @@ def read_pins(path: Path) -> dict[str, Pin]:
     return parse_pins(text, path)
 
 
+def pinned_folders(paths: Iterable[Path]) -> tuple[str, ...]:
+    """Return the folders of all releases that lock files name, by their paths within the library.
+
+    Raises
+    ------
+    InputError
+        with every fault of the files
+    """
+    folders: list[str] = []
+    problems: list[Problem] = []
+    for path in paths:
+        try:
+            folders += [pin.folder for pin in read_pins(path).values()]
+        except InputError as error:
+            problems += error.problems
+    if problems:
+        raise InputError(problems)
+    return tuple(folders)
+
+
 def parse_pins(text: str, path: Path = Path("vents.lock")) -> dict[str, Pin]:
     """Return the pins that a text holds; ``path`` stands in messages.
 

@@ -16,7 +16,7 @@ Kind = Literal["marked", "withdrawn", "revision", "issue", "bytes"]
 """What became of a pinned release, the weightiest first: it is no longer predicted to hold, its
 part was withdrawn, another revision or issue followed, or only bytes of its files changed."""
 _WEIGHT: Final = get_args(Kind)
-_LEAVES: Final = "its files leave the library in time: lock it again"
+_LEAVES: Final = "it leaves the library in time, unless publish keeps what is pinned"
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +42,7 @@ class PinNews:
         """Return it in one line, without what else changed."""
         arrow = f"{self.pinned} -> {self.now}" if self.now else self.pinned
         told = [self.why] if self.why else [f"fit: {words}" for words in self.fit]
-        if self.held == "older generation":
+        if self.held == "replaced":
             told.append(_LEAVES)
         text = f"{self.kind} {self.part_number} {arrow}"
         return f"{text}: {'; '.join(told)}" if told else text
@@ -118,7 +118,7 @@ def _news(shelf: Shelf, pin: Pin, release: Release) -> PinNews | None:
     why = release.standing if release.is_marked else ""
     if now is not None and now.is_marked and not why:
         why = f"{now.label} is {now.standing}"
-    since = [h for h in last.entry.history if _order(h) > release.order]
+    since = [h for h in last.history if _order(h) > release.order]
     words = dict.fromkeys(text for h in since for text in h.changes)
     return PinNews(
         pin.part_number,
@@ -141,7 +141,7 @@ def _kind(pin: Pin, release: Release, now: Release | None) -> Kind | None:
         return "revision"
     if now.issue != pin.issue:
         return "issue"
-    return None if now.pin() == pin else "bytes"
+    return None if now.pin == pin else "bytes"
 
 
 def _order(told: HistoryEntry) -> tuple[object, int]:
@@ -155,6 +155,6 @@ def _fit(before: Release, now: Release) -> tuple[str, ...]:
     from vent_family.release.states import published_state
 
     old, new = (
-        published_state(r.record(), r.file(".json"), r.entry.content).entry for r in (before, now)
+        published_state(r.record(), r.file(".json"), r.pin.sha256).entry for r in (before, now)
     )
     return tuple(fit_changes(old, new))

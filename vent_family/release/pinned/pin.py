@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from vent_family.release.publish.layout import part_folder
+
 
 @dataclass(frozen=True, slots=True)
 class Pin:
@@ -23,3 +25,8 @@ class Pin:
     def name(self) -> str:
         """Part number, revision and issue, as people say it: ``HV-R040 D.2``."""
         return f"{self.part_number} {self.label}"
+
+    @property
+    def folder(self) -> str:
+        """The path of the release's folder within its library."""
+        return part_folder(self.part_number, self.revision, self.issue, self.sha256)

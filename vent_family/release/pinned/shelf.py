@@ -1,13 +1,14 @@
 """The releases that a published library holds; no file of one is used before it was checked.
 
 What a file must be is told by the manifest of the generation that the index names, and that
-manifest by its hash in the index. Of a pinned release that only an older generation still names,
-the pin tells it.
+manifest by its hash in the index. Of a pinned release that the index names no more, the pin tells
+it: its hash is that of all files together.
 """
 
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from functools import cached_property
@@ -19,18 +20,19 @@ from vent_family.catalog.near import unknown_part
 from vent_family.release.bar import CURRENT
 from vent_family.release.pinned.pin import Pin
 from vent_family.release.publish.layout import Layout
+from vent_family.release.publish.ledger import entries
 from vent_family.release.publish.manifest import (
     ArchivedEntry,
     FileEntry,
+    HistoryEntry,
     PartEntry,
-    read_manifests,
     read_published,
 )
 from vent_family.release.revisions import RevisionOrder, revision_order
 from vent_family.release.written import WrittenFile, content_hash, hashed
 
-Held = Literal["current", "archive", "older generation"]
-"""Where a release stands; what only an older generation names leaves the library in time."""
+Held = Literal["current", "archive", "replaced"]
+"""Where a release stands; one that was replaced by another issue leaves the library in time."""
 AGAIN: Final = "publish the library again"
 _UNTOUCHED: Final = f"take the file from a copy of the library, or {AGAIN}"
 _HASH_TOLD: Final = 16
@@ -39,37 +41,43 @@ _HASH_TOLD: Final = 16
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Release:
-    """One release of one part; ``standing`` says why it is not to be fitted, or ``current``."""
+    """One release of one part, as :attr:`pin` names it, and where its files lie.
 
-    layout: Layout
-    entry: PartEntry
+    ``standing`` says why it is not to be fitted, or ``current``; ``history`` is that of its part up
+    to it, the newest first, as far as it is known.
+    """
+
+    pin: Pin
+    folder: Path
+    files: tuple[FileEntry, ...]
     held: Held
     standing: str
+    history: tuple[HistoryEntry, ...] = ()
 
     @property
     def part_number(self) -> str:
         """Whose release it is."""
-        return self.entry.part_number
+        return self.pin.part_number
 
     @property
     def revision(self) -> str:
         """Its revision."""
-        return self.entry.revision
+        return self.pin.revision
 
     @property
     def issue(self) -> int:
         """Which issue of the revision it is."""
-        return self.entry.issue
+        return self.pin.issue
 
     @property
     def label(self) -> str:
         """Revision and issue, as A.1."""
-        return f"{self.revision}.{self.issue}"
+        return self.pin.label
 
     @property
     def name(self) -> str:
         """Part number, revision and issue, as people say it: ``HV-R040 D.2``."""
-        return f"{self.part_number} {self.label}"
+        return self.pin.name
 
     @property
     def is_marked(self) -> bool:
@@ -81,10 +89,6 @@ class Release:
         """A key by which the releases of a part sort from the earliest to the latest."""
         return revision_order(self.revision), self.issue
 
-    def pin(self) -> Pin:
-        """Return what tells it from every other release."""
-        return Pin(self.part_number, self.revision, self.issue, self.entry.content)
-
     def file(self, ending: str) -> Path:
         """Return one of its files, the name of which is the part number and an ending.
 
@@ -94,15 +98,19 @@ class Release:
             if there is none, or it is not as it was published
         """
         name = f"{self.part_number}{ending}"
-        for listed in self.entry.files:
+        for listed in self.files:
             if listed.name == name:
                 problem = self._fault(listed)
                 if problem is not None:
                     raise InputError([problem])
-                return self._path(listed)
+                return self.folder / listed.name
         message = f"release {self.name} has no such file"
         raise InputError(
-            [Problem("library.file.missing", message, file=self._told_path(name), suggestion=AGAIN)]
+            [
+                Problem(
+                    "library.file.missing", message, file=str(self.folder / name), suggestion=AGAIN
+                )
+            ]
         )
 
     def record(self) -> dict[str, Any]:
@@ -135,17 +143,11 @@ class Release:
 
     def faults(self) -> list[Problem]:
         """Return which of its files are not as they were published."""
-        return [p for listed in self.entry.files if (p := self._fault(listed)) is not None]
-
-    def _path(self, listed: FileEntry) -> Path:
-        return self.layout.at(self.entry.folder) / listed.name
-
-    def _told_path(self, name: str) -> str:
-        return str(self.layout.at(self.entry.folder) / name)
+        return [p for listed in self.files if (p := self._fault(listed)) is not None]
 
     def _fault(self, listed: FileEntry) -> Problem | None:
         """Return in what a file is not as it was published, size first."""
-        path = self._path(listed)
+        path = self.folder / listed.name
         try:
             size = path.stat().st_size
             found = hashed(path, listed.name) if size == listed.size_bytes else None
@@ -248,7 +250,7 @@ class Shelf:
         )
 
     def pinned(self, pin: Pin) -> Release:
-        """Return the release that a pin names, be it current, archived or of an older generation.
+        """Return the release that a pin names, be it current, archived or replaced.
 
         Raises
         ------
@@ -256,35 +258,59 @@ class Shelf:
             if the library does not hold it
         """
         for release in self.releases(pin.part_number):
-            if release.pin() == pin and _sum(release.entry) == pin.sha256:
+            if release.pin == pin:
                 return release
-        for entry in self._older:
-            known = Pin(entry.part_number, entry.revision, entry.issue, _sum(entry))
-            if known == pin:
-                return self._release(entry, "older generation")
-        raise InputError([self._gone(pin)])
+        replaced = self._replaced(pin)
+        if replaced is None:
+            raise InputError([self._gone(pin)])
+        return replaced
+
+    def _replaced(self, pin: Pin) -> Release | None:
+        """Return a release that the index names no more, by what the ledger says of its folder.
+
+        The ledger is believed as far as the pin goes: all hashes together must come to the pin's.
+        """
+        folder, place = pin.folder, self.layout.at(pin.folder)
+        hashes = self._ledger.get(folder, {})
+        files = [WrittenFile(name, _size(place / name), sha) for name, sha in hashes.items()]
+        if not files or content_hash(files) != pin.sha256:
+            return None
+        if folder not in self._known:
+            self._known[folder] = Release(
+                pin,
+                place,
+                tuple(FileEntry.of(file) for file in files),
+                "replaced",
+                self._standing(pin.part_number, pin.revision, CURRENT),
+            )
+        return self._known[folder]
 
     @cached_property
-    def _older(self) -> tuple[PartEntry, ...]:
-        """The releases that older generations name, as far as these can be read."""
-        found = []
-        for manifest in read_manifests(self.layout, self.manifest).values():
-            if manifest is not None and manifest is not self.manifest:
-                found += [*manifest.parts, *(a.release for a in manifest.archive)]
-        return tuple(found)
+    def _ledger(self) -> dict[str, Mapping[str, str]]:
+        try:
+            return entries(self.layout)
+        except OSError:
+            return {}
 
     def _release(self, entry: PartEntry, held: Held) -> Release:
         if entry.folder not in self._known:
-            standing = self._standing(entry)
-            self._known[entry.folder] = Release(self.layout, entry, held, standing)
+            self._known[entry.folder] = Release(
+                Pin(entry.part_number, entry.revision, entry.issue, entry.content),
+                self.layout.at(entry.folder),
+                tuple(entry.files),
+                held,
+                self._standing(entry.part_number, entry.revision, entry.standing),
+                tuple(entry.history),
+            )
         return self._known[entry.folder]
 
-    def _standing(self, entry: PartEntry) -> str:
+    def _standing(self, part_number: str, revision: str, stated: str) -> str:
         """Return whether a release may be fitted, by what the library says of its revision now."""
-        now = self._parts.get(entry.part_number)
-        archived = self._archive.get(entry.part_number, [])
-        told = [entry, *([now] if now else []), *(a.release for a in archived)]
-        marks = [e.standing for e in told if e.revision == entry.revision and e.standing != CURRENT]
+        now = self._parts.get(part_number)
+        archived = self._archive.get(part_number, [])
+        known = [*([now] if now else []), *(a.release for a in archived)]
+        told = [stated, *(e.standing for e in known if e.revision == revision)]
+        marks = [words for words in told if words != CURRENT]
         if marks:
             return marks[-1]
         if now is None:
@@ -321,7 +347,7 @@ class Shelf:
         if alike:
             message = (
                 f"the library holds {pin.name} with other files: SHA-256"
-                f" {alike[0].entry.content[:_HASH_TOLD]}…, pinned {pin.sha256[:_HASH_TOLD]}…"
+                f" {alike[0].pin.sha256[:_HASH_TOLD]}…, pinned {pin.sha256[:_HASH_TOLD]}…"
             )
         else:
             message = f"the library does not hold the pinned release {pin.name} any more"
@@ -344,6 +370,9 @@ class Shelf:
         )
 
 
-def _sum(entry: PartEntry) -> str:
-    """Return what a release's files come to as one, by their hashes in its entry."""
-    return content_hash(WrittenFile(f.name, f.size_bytes, f.sha256) for f in entry.files)
+def _size(path: Path) -> int:
+    """Return the size of a file, 0 where there is none: its hash is what it is known by."""
+    try:
+        return path.stat().st_size
+    except OSError:
+        return 0

@@ -93,6 +93,8 @@ class Order:
         withdraw parts whose row is gone
     keep_days
         how long old generations stay, days
+    pinned
+        folders of releases that stay whatever becomes of them, because projects are drawn with them
     still_s, beat_s
         when another publisher's lock counts as left behind, and how often one's own is written, s
     signer
@@ -114,6 +116,7 @@ class Order:
     rebuild: bool = False
     prune: bool = False
     keep_days: float = KEEP_DAYS
+    pinned: tuple[str, ...] = ()
     still_s: float = STILL_S
     beat_s: float = BEAT_S
     signer: Signer | None = None
@@ -214,7 +217,7 @@ class _Run:
                 manifest = switched(self.layout, manifest, self.staging, self.lock, order.signer)
                 pages_s = time.perf_counter() - begin
             problems = self.releases.written()
-            cleaned = swept(self.layout, manifest, datetime.now(UTC), order.keep_days)
+            cleaned = swept(self.layout, manifest, datetime.now(UTC), order.keep_days, order.pinned)
         finally:
             shutil.rmtree(self.staging, ignore_errors=True)
         found = sorted([*outcomes, *gone], key=lambda o: o.row_number)

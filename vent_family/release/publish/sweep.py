@@ -7,7 +7,7 @@ with; archived releases stay for good.
 from __future__ import annotations
 
 import shutil
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from contextlib import suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
@@ -41,7 +41,13 @@ def clear_staging(layout: Layout) -> None:
                 entry.unlink()
 
 
-def swept(layout: Layout, current: Manifest, now: datetime, keep_days: float) -> Removed:
+def swept(
+    layout: Layout,
+    current: Manifest,
+    now: datetime,
+    keep_days: float,
+    pinned: Collection[str] = (),
+) -> Removed:
     """Remove generations that ended ``keep_days`` ago, and folders that none left names.
 
     Parameters
@@ -54,6 +60,8 @@ def swept(layout: Layout, current: Manifest, now: datetime, keep_days: float) ->
         the time, UTC
     keep_days
         how long a generation stays after the next one, days
+    pinned
+        folders of releases that stay whatever names them
 
     Raises
     ------
@@ -64,7 +72,7 @@ def swept(layout: Layout, current: Manifest, now: datetime, keep_days: float) ->
     manifests = read_manifests(layout, current)
     stays = _staying(layout, manifests, current, now, keep_days)
     named = {current.generation: current} | {n: m for n, m in manifests.items() if n in stays}
-    needed = {f"{GENERATIONS}/{name}" for name in named}
+    needed = {f"{GENERATIONS}/{name}" for name in named} | set(pinned)
     for manifest in named.values():
         if manifest is None:
             continue
