@@ -32,8 +32,8 @@ VOLUME_SHARE = 1e-6
 """Relative difference between two kernels' volumes that counts as none."""
 PLACE_MM = 1e-4
 """Difference of places that counts as none."""
-BOX_MM = 0.01
-"""The same of boxes, which hold the tolerance of every vertex."""
+BOX_MM = 0.05
+"""The same of boxes: gmsh lays them around triangles, which cut curved faces short."""
 COLOUR = 0.01
 """The same of colours: gmsh keeps whole 255ths."""
 
@@ -59,8 +59,8 @@ def wanted_bodies(assembly: cq.Assembly) -> list[Body]:
     for shape, name, place, colour in assembly:
         for solid in shape.moved(place).Solids():
             box = Bnd_Box()
-            # Not the tightest one: that of the kernel's quick rule, which gmsh asks for, too.
-            BRepBndLib.Add_s(solid.wrapped, box, False)
+            # Without triangles, and without the tolerance of every vertex.
+            BRepBndLib.AddOptimal_s(solid.wrapped, box, False, False)
             low, high = box.CornerMin(), box.CornerMax()
             found.append(
                 Body(
@@ -79,7 +79,8 @@ def read_bodies(path: Path) -> tuple[list[Body], str]:
     gmsh.initialize()
     gmsh.option.setNumber("General.Terminal", 0)
     gmsh.option.setNumber("Geometry.OCCImportLabels", 1)
-    gmsh.option.setNumber("Geometry.OCCBoundsUseStl", 0)
+    # The box around triangles: the quick rule for curved faces is a millimetre too wide.
+    gmsh.option.setNumber("Geometry.OCCBoundsUseStl", 1)
     gmsh.open(str(path))
     build = gmsh.option.getString("General.BuildInfo")
     version = next(t for t in build.split(";") if "OCC version" in t).split(":")[1].strip()
