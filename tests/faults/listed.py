@@ -250,7 +250,7 @@ SCREENS: Final = (
     Fault(
         "screen-2",
         "air",
-        "evidence/air/resistance.py",
+        "evidence/air/airway.py",
         "dropped",
         "a screen adds no loss",
         'terms["screen"] = self.screen.drop_pa(q, air)',
@@ -259,7 +259,7 @@ SCREENS: Final = (
     Fault(
         "screen-3",
         "air",
-        "evidence/air/resistance.py",
+        "evidence/air/airway.py",
         "dropped",
         "half of a screen never closes",
         "screen = None if self.screen is None else self.screen.blocked(share)",
@@ -1400,7 +1400,7 @@ COOLING: Final = (
     Fault(
         "cooling-6",
         "air",
-        "evidence/air/resistance.py",
+        "evidence/air/airway.py",
         "factor",
         "a guard half closed costs twice, as a filter does",
         "k=self.k / left**2, linear",
@@ -2855,7 +2855,7 @@ NAMED: Final = (
     Fault(
         "named-8",
         "named",
-        "evidence/air/resistance.py",
+        "evidence/air/airway.py",
         "factor",
         "laminar flow in the round neck rubs as between plates",
         "64 / re_d",
@@ -3134,7 +3134,7 @@ POINT: Final = (
     Fault(
         "point-6",
         "air",
-        "evidence/air/resistance.py",
+        "evidence/air/airway.py",
         "dropped",
         "the factor on the slats leaves the split with the drain alone",
         "np.sqrt(self.stack_factor * curve.k(re) / self.drain_k)",

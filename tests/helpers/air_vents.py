@@ -7,8 +7,9 @@ from dataclasses import replace
 import numpy as np
 
 from tests.helpers.rows import spec
+from vent_family.evidence.air.airway import Mouth
 from vent_family.evidence.air.fans import FanCurve
-from vent_family.evidence.air.resistance import Mouth, VentAir, vent_air
+from vent_family.evidence.air.resistance import VentAir, vent_air
 from vent_family.evidence.air.state import air_at
 
 AIR = air_at(20.0)

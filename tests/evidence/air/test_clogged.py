@@ -8,11 +8,12 @@ import pytest
 
 from tests.helpers.air_vents import AIR, parabola, plain_vent
 from tests.helpers.rows import spec
+from vent_family.evidence.air.airway import ExtraLoss
 from vent_family.evidence.air.answer import answer
 from vent_family.evidence.air.cabinet import Cabinet
 from vent_family.evidence.air.clogged import clogged
 from vent_family.evidence.air.question import Question, extras_of
-from vent_family.evidence.air.resistance import ExtraLoss, vent_air
+from vent_family.evidence.air.resistance import vent_air
 from vent_family.evidence.air.state import air_at
 from vent_family.evidence.air.summary import summarise
 

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from tests.helpers.rows import spec
-from vent_family.evidence.air import point as point_module
+from vent_family.evidence.air.asked import balance_of
 from vent_family.evidence.air.cabinet import Cabinet
 from vent_family.evidence.air.coefficients import TERMS
 from vent_family.evidence.air.drive import Drive, OtherAir, drive_of
@@ -18,7 +18,7 @@ from vent_family.evidence.air.fan_files import read_fan
 from vent_family.evidence.air.fans import FanCurve
 from vent_family.evidence.air.losses import band
 from vent_family.evidence.air.point import OperatingPoint, operating_points
-from vent_family.evidence.air.question import balance_of, question_of
+from vent_family.evidence.air.question import question_of
 from vent_family.evidence.air.resistance import vent_air
 from vent_family.evidence.air.state import AirState, air_at
 from vent_family.evidence.air.wind import velocity_pressure_pa, wind_head_pa
@@ -40,8 +40,6 @@ class Square:
     sill_share: float = 1.0
     stack_factor: float = 1.0
     part_number: str = "square"
-    stack: Any = None
-    bay_mm: float = 20.0
 
     @property
     def open_face_mm2(self) -> float:
@@ -66,6 +64,18 @@ class Square:
     def at_end(self, factor: Any) -> Square:
         return replace(self, stack_factor=self.stack_factor * factor)
 
+    def band(self, re: float) -> tuple[float, float]:
+        return 0.5, 2.0
+
+    def drops_pa(
+        self, mass_kg_s: Any, outside: AirState, inside: AirState, direction: str, count: int
+    ) -> Any:
+        air = outside if direction == "in" else inside
+        return self.loss(mass_kg_s / air.density_kg_m3 / count, air, direction).drop_pa
+
+    def warnings_at(self, *_: Any) -> list[str]:
+        return []
+
     def loss(self, flow_m3_s: Any, air: AirState, direction: str = "in") -> Any:
         head = RHO / 2.0 * (np.atleast_1d(flow_m3_s) / self.area_m2) ** 2
         terms = dict.fromkeys(TERMS, 0.0 * head)
@@ -85,16 +95,6 @@ class Square:
             flow_m3_s = np.atleast_1d(math.sqrt(drop_pa / self.r))
 
         return Loss()
-
-
-@pytest.fixture(autouse=True)
-def plain_model(monkeypatch: pytest.MonkeyPatch) -> None:
-    """A band of a half to double, and no table to lie beyond, for vents that have no stack."""
-    known = point_module.band
-    monkeypatch.setattr(
-        point_module, "band", lambda s, re, bay: (0.5, 2.0) if s is None else known(s, re, bay)
-    )
-    monkeypatch.setattr("vent_family.evidence.air.operating.beyond_table", lambda stack, re: [])
 
 
 def points(vent: Square, drive: Drive, wind_m_s: float = 0.0) -> list[OperatingPoint]:

@@ -10,13 +10,14 @@ import pytest
 from tests.helpers.air_vents import parabola, plain_vent
 from tests.helpers.rows import spec
 from vent_family.base import limits
+from vent_family.evidence.air.asked import balance_of
 from vent_family.evidence.air.cabinet import Cabinet, sunlit_of
 from vent_family.evidence.air.coefficients import TERMS
 from vent_family.evidence.air.fan_files import parse_fan
 from vent_family.evidence.air.fans import FanCurve
 from vent_family.evidence.air.losses import band
 from vent_family.evidence.air.predicted import holds, needed_rise_k, predict
-from vent_family.evidence.air.question import Question, balance_of
+from vent_family.evidence.air.question import Question
 from vent_family.evidence.air.resistance import VentAir, vent_air
 
 CABINET = Cabinet(heat_w=60.0, ambient_c=25.0, limit_c=45.0)

@@ -10,10 +10,11 @@ import pytest
 
 from tests.helpers.conditions import stated_point
 from tests.helpers.rows import spec
+from vent_family.evidence.air.airway import Direction, Mouth
 from vent_family.evidence.air.kind import AIR
 from vent_family.evidence.air.losses import band
 from vent_family.evidence.air.record import AirRecord, air_record
-from vent_family.evidence.air.resistance import Direction, Mouth, vent_air
+from vent_family.evidence.air.resistance import vent_air
 from vent_family.evidence.air.state import air_at
 from vent_family.evidence.air.summary import PRESSURES_PA, summarise, summary_of
 from vent_family.evidence.context import PartContext

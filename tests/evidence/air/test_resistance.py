@@ -8,9 +8,10 @@ import numpy as np
 import pytest
 
 from tests.helpers.rows import spec
+from vent_family.evidence.air.airway import ExtraLoss
 from vent_family.evidence.air.coefficients import StackBatch
 from vent_family.evidence.air.losses import corrected_loss
-from vent_family.evidence.air.resistance import ExtraLoss, vent_air
+from vent_family.evidence.air.resistance import vent_air
 from vent_family.evidence.air.state import air_at
 from vent_family.evidence.air.summary import summarise
 

@@ -23,8 +23,7 @@ class Clogged:
 
 def clogged_words(question: Question) -> str:
     """Return what clogs: guard and filter if there are any, else slats and screen."""
-    own = "slats" if question.inlet.screen is None else "slats and screen"
-    return " and ".join(extra.name for extra in question.inlet.extras) or own
+    return question.inlet.clogs
 
 
 def clogged_question(question: Question) -> Question:

@@ -10,11 +10,12 @@ from vent_family.base.problems import InputError, Problem, located
 from vent_family.catalog.attached import packaged_fans
 from vent_family.catalog.columns import COLUMNS
 from vent_family.catalog.model import OtherOpenings
+from vent_family.evidence.air.airway import MM2, Direction
 from vent_family.evidence.air.fan_files import parse_fan
 from vent_family.evidence.air.fan_frame import frame_problem, frame_words, goes_into
 from vent_family.evidence.air.fans import FanCurve
 from vent_family.evidence.air.operating import Place
-from vent_family.evidence.air.resistance import MM2, Direction, VentAir, vent_air
+from vent_family.evidence.air.resistance import VentAir, vent_air
 from vent_family.evidence.air.state import AirState
 from vent_family.evidence.air.summary import RATED_PA
 from vent_family.evidence.air.wind import OPENINGS_DEFAULT

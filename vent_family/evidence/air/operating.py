@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Final, Literal
+from typing import Final, Literal, Protocol
 
 import numpy as np
 
 from vent_family.base.arrays import FloatArray
+from vent_family.evidence.air.airway import Direction
 from vent_family.evidence.air.fans import FanCurve
-from vent_family.evidence.air.losses import beyond_table
-from vent_family.evidence.air.resistance import Direction, VentAir
 from vent_family.evidence.air.state import AirState
 
 Place = Literal["intake", "outlet"]
@@ -22,13 +21,63 @@ WITHIN: Final = 64
 """Rounds, and parts of the bracket in each, in which a crossing is narrowed down."""
 
 
+class Passage(Protocol):
+    """What passes air into the cabinet or out of it: a vent, or several side by side.
+
+    Mass flows in kg/s are those of ``count`` of them together; what is drawn in has the state of
+    the air ``outside``, what is blown out that of the air ``inside``.
+    """
+
+    def drops_pa(
+        self,
+        mass_kg_s: FloatArray | float,
+        outside: AirState,
+        inside: AirState,
+        direction: Direction,
+        count: int = 1,
+    ) -> FloatArray:
+        """Return the pressure drops, Pa."""
+
+    def ends_at(
+        self,
+        mass_kg_s: float,
+        outside: AirState,
+        inside: AirState,
+        direction: Direction,
+        count: int = 1,
+    ) -> tuple[Passage, Passage]:
+        """Return it with the least and the greatest loss of its slats."""
+
+    def warnings_at(
+        self,
+        mass_kg_s: float,
+        outside: AirState,
+        inside: AirState,
+        direction: Direction,
+        count: int = 1,
+    ) -> list[str]:
+        """Return a warning for every vent that works outside the loss model's range."""
+
+
 @dataclass(frozen=True, slots=True)
 class VentGroup:
     """``count`` equal vents side by side, through which air enters or leaves the cabinet."""
 
-    vent: VentAir
+    vent: Passage
     direction: Direction
     count: int = 1
+
+    def drops_pa(
+        self, mass_kg_s: FloatArray | float, outside: AirState, inside: AirState
+    ) -> FloatArray:
+        """Return their pressure drops (Pa) at mass flows (kg/s) of all of them."""
+        return self.vent.drops_pa(mass_kg_s, outside, inside, self.direction, self.count)
+
+    def ends_at(
+        self, mass_kg_s: float, outside: AirState, inside: AirState
+    ) -> tuple[Passage, Passage]:
+        """Return the vent with the least and the greatest loss of its slats at a flow (kg/s)."""
+        return self.vent.ends_at(mass_kg_s, outside, inside, self.direction, self.count)
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,12 +94,7 @@ class System:
         self, mass_kg_s: FloatArray, outside: AirState, inside: AirState
     ) -> list[FloatArray]:
         """Return the pressure drop of each opening; intakes pass outside air, outlets inside."""
-        drops = []
-        for group in self.groups:
-            air = outside if group.direction == "in" else inside
-            flow = mass_kg_s / air.density_kg_m3 / group.count
-            drops.append(group.vent.loss(flow, air, group.direction).drop_pa)
-        return drops
+        return [group.drops_pa(mass_kg_s, outside, inside) for group in self.groups]
 
     def pressure_pa(self, mass_kg_s: FloatArray, outside: AirState, inside: AirState) -> FloatArray:
         """Return the pressure the fan must give.
@@ -219,13 +263,9 @@ def beyond_range(
     system: System, mass_kg_s: float, outside: AirState, inside: AirState
 ) -> list[str]:
     """Return a warning for every vent that works outside the loss model's range."""
-    found = []
-    for group in system.groups:
-        air = outside if group.direction == "in" else inside
-        flow = mass_kg_s / air.density_kg_m3 / group.count
-        loss = group.vent.loss(flow, air, group.direction)
-        why = beyond_table(group.vent.stack, float(loss.re[0]))
-        if why:
-            text = f"the pressure drop of {group.vent.part_number} is extrapolated: "
-            found.append(text + "; ".join(why))
+    found = [
+        text
+        for group in system.groups
+        for text in group.vent.warnings_at(mass_kg_s, outside, inside, group.direction, group.count)
+    ]
     return list(dict.fromkeys(found))

@@ -105,9 +105,8 @@ def operating_figure(found: Answer) -> Figure:
     left.set_title(f"{asked.inlet.part_number}: operating point")
     left.grid(color="#DDDDDD", linewidth=0.6)
     left.legend(loc="upper right", framealpha=1.0)
-    first = asked.system.groups[0]
-    through = point.mass_kg_s / outside.density_kg_m3 / first.count
-    draw_shares(right, first.vent, through, outside, first.direction)
+    through = point.mass_kg_s / outside.density_kg_m3 / asked.inlets
+    draw_shares(right, asked.inlet, through, outside, "in")
     return figure
 
 

@@ -34,16 +34,16 @@ import numpy as np
 from scipy.optimize import brentq
 
 from vent_family.base.said import three
+from vent_family.evidence.air.airway import MM2, Direction
 from vent_family.evidence.air.coefficients import TERMS
 from vent_family.evidence.air.drive import Drive, Source
-from vent_family.evidence.air.losses import band
 from vent_family.evidence.air.operating import (
     NoOperatingPointError,
     System,
     VentGroup,
     operating_point,
 )
-from vent_family.evidence.air.resistance import MM2, Direction, VentAir
+from vent_family.evidence.air.resistance import VentAir
 from vent_family.evidence.air.state import AirState, air_at
 from vent_family.evidence.air.wind import wind_head_pa
 from vent_family.evidence.facts import Fact
@@ -177,7 +177,7 @@ def _point(vent: VentAir, drive: Drive, wind_m_s: float, state: State) -> Operat
     ends, flows = [pool], [abs(flow)]
     if flow:
         loss = vent.loss(abs(flow), air, _way(flow))
-        for factor in band(vent.stack, float(loss.re[0]), vent.bay_mm):
+        for factor in vent.band(float(loss.re[0])):
             scaled = vent.at_end(factor)
             there, _ = _settled(scaled, other, drive, head, air, running=running)
             ends.append(pool_depression_pa(scaled, there, air))

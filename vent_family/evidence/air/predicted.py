@@ -14,12 +14,18 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
+import numpy as np
+
+from vent_family.base.arrays import FloatArray
 from vent_family.base.limits import COOLING_RESERVE, FAN_TOLERANCE
+from vent_family.evidence.air.asked import Asked, balance_of
 from vent_family.evidence.air.balance import Cooling, NoBalanceError
-from vent_family.evidence.air.losses import band
-from vent_family.evidence.air.operating import NoOperatingPointError, VentGroup
-from vent_family.evidence.air.question import Question, balance_of
-from vent_family.evidence.air.resistance import VentLoss
+from vent_family.evidence.air.operating import (
+    NoOperatingPointError,
+    Passage,
+    VentGroup,
+)
+from vent_family.evidence.air.state import AirState
 from vent_family.evidence.outcomes import Outcome
 
 
@@ -62,7 +68,7 @@ class Predicted:
         return self.outcome == "holds"
 
 
-def predict(question: Question) -> Predicted:
+def predict(question: Asked) -> Predicted:
     """Return the balance of a question, with its band and the outcome.
 
     A cabinet *holds* if it stays at its limit also at the bad end of the band, with a quarter in
@@ -86,7 +92,7 @@ def predict(question: Question) -> Predicted:
     return _with_band(question, cooling, "holds", _short_of(cooling))
 
 
-def holds(question: Question) -> bool:
+def holds(question: Asked) -> bool:
     """Tell whether a question's cabinet holds, with no more work than that takes.
 
     Raises
@@ -105,7 +111,7 @@ def holds(question: Question) -> bool:
     return not _worst(question, cooling).short_of(question)
 
 
-def needed_rise_k(question: Question) -> float | None:
+def needed_rise_k(question: Asked) -> float | None:
     """Return the rise that would have to be allowed for a question's cabinet to hold.
 
     ``None`` where so little carries the heat, in the middle or at the bad end of the band, that no
@@ -152,11 +158,11 @@ def _percent_below(share: float) -> str:
 
 
 def _with_band(
-    question: Question, cooling: Cooling, outcome: Outcome, reasons: list[str]
+    question: Asked, cooling: Cooling, outcome: Outcome, reasons: list[str]
 ) -> Predicted:
     """Return a balance with its band, at which it may be found to be marginal."""
-    factors = _factors(question, cooling)
-    better, worse = _ends(question, factors)
+    sides = _sides(question, cooling)
+    better, worse = _ends(question, sides)
     bad = _bad_end(question, cooling, worse)
     good = [_at(question, cooling, change) for change in better]
     known = [end for end in good if isinstance(end, Cooling)]
@@ -170,7 +176,7 @@ def _with_band(
     if outcome == "holds":
         reasons = [*reasons, *bad.short_of(question)]
         outcome = "marginal" if reasons else "holds"
-    drops = zip(_groups(question), factors, strict=True)
+    drops = zip(_groups(question), sides, strict=True)
     return Predicted(
         cooling,
         "",
@@ -182,8 +188,8 @@ def _with_band(
     )
 
 
-def _worst(question: Question, cooling: Cooling) -> _BadEnd:
-    _, worse = _ends(question, _factors(question, cooling))
+def _worst(question: Asked, cooling: Cooling) -> _BadEnd:
+    _, worse = _ends(question, _sides(question, cooling))
     return _bad_end(question, cooling, worse)
 
 
@@ -196,7 +202,7 @@ class _BadEnd:
     why: str
     stalled: bool
 
-    def short_of(self, question: Question) -> list[str]:
+    def short_of(self, question: Asked) -> list[str]:
         """Return what keeps a cabinet from holding at this end."""
         limit = question.cabinet.limit_c
         if self.inside_c is None:
@@ -206,7 +212,7 @@ class _BadEnd:
         return ["at the bad end of the band the fan works in its stall region"] * self.stalled
 
 
-def _bad_end(question: Question, cooling: Cooling, worse: Sequence[Change]) -> _BadEnd:
+def _bad_end(question: Asked, cooling: Cooling, worse: Sequence[Change]) -> _BadEnd:
     ends = [_at(question, cooling, change) for change in worse]
     why = [end for end in ends if isinstance(end, str)]
     known = [end for end in ends if isinstance(end, Cooling)]
@@ -218,17 +224,21 @@ def _bad_end(question: Question, cooling: Cooling, worse: Sequence[Change]) -> _
     )
 
 
-Change = Callable[[Question], tuple[Question, float | None]]
+Change = Callable[[Asked], tuple[Asked, float | None]]
 """Makes a question of another one, and says what of the sun comes in, W."""
 
 
-def _ends(question: Question, factors: Sequence[Ends]) -> tuple[list[Change], list[Change]]:
+Side = tuple[Passage, Passage]
+"""A side with the least and with the greatest loss of its slats."""
+
+
+def _ends(question: Asked, sides: Sequence[Side]) -> tuple[list[Change], list[Change]]:
     """Return the better and the worse ends of everything that is not known exactly."""
     better: list[Change] = []
     worse: list[Change] = []
-    if factors:
-        better.append(_slats([f.low for f in factors]))
-        worse.append(_slats([f.high for f in factors]))
+    if sides:
+        better.append(_slats([least for least, _ in sides]))
+        worse.append(_slats([greatest for _, greatest in sides]))
     if question.fan is not None:
         better.append(_fan(1.0 + FAN_TOLERANCE.value))
         worse.append(_fan(1.0 - FAN_TOLERANCE.value))
@@ -239,21 +249,14 @@ def _ends(question: Question, factors: Sequence[Ends]) -> tuple[list[Change], li
     return better, worse
 
 
-def _slats(factors: Sequence[float]) -> Change:
-    def change(question: Question) -> tuple[Question, float | None]:
-        inlet, outlet = (
-            group.vent.at_end(factor)
-            for group, factor in zip(question.system.groups, factors, strict=True)
-        )
-        return replace(question, inlet=inlet, outlet=outlet), None
-
-    return change
+def _slats(vents: Sequence[Passage]) -> Change:
+    return lambda question: (question.with_vents(vents), None)
 
 
 def _fan(factor: float) -> Change:
-    def change(question: Question) -> tuple[Question, float | None]:
+    def change(question: Asked) -> tuple[Asked, float | None]:
         assert question.fan is not None
-        return replace(question, fan=question.fan.stronger(factor)), None
+        return question.with_fan(question.fan.stronger(factor)), None
 
     return change
 
@@ -262,7 +265,7 @@ def _sun(sun_w: float) -> Change:
     return lambda question: (question, sun_w)
 
 
-def _at(question: Question, cooling: Cooling, change: Change) -> Cooling | str:
+def _at(question: Asked, cooling: Cooling, change: Change) -> Cooling | str:
     """Return the balance at one end, or why there is none."""
     asked, sun = change(question)
     try:
@@ -271,35 +274,32 @@ def _at(question: Question, cooling: Cooling, change: Change) -> Cooling | str:
         return str(error)
 
 
-def _groups(question: Question) -> tuple[VentGroup, ...]:
+def _groups(question: Asked) -> tuple[VentGroup, ...]:
     return () if question.mode == "closed" else question.system.groups
 
 
-def _factors(question: Question, cooling: Cooling) -> list[Ends]:
-    """Return the ends of K of each side, as factors."""
-    found = []
-    for group in _groups(question):
-        vent = group.vent
-        re = float(_loss(cooling, group).re[0])
-        found.append(Ends(*band(vent.stack, re, vent.bay_mm)))
-    return found
+def _sides(question: Asked, cooling: Cooling) -> list[Side]:
+    """Return each side with the ends of its K at its flow."""
+    return [group.ends_at(cooling.mass_kg_s, *_airs(cooling)) for group in _groups(question)]
 
 
-def _drop_factors(cooling: Cooling, group: VentGroup, ends: Ends) -> Ends:
+def _drop_factors(cooling: Cooling, group: VentGroup, side: Side) -> Ends:
     """Return the ends of a side's pressure drop at its flow, as factors."""
-    own = float(_loss(cooling, group).drop_pa[0])
-    low, high = (
-        float(_loss(cooling, group, factor).drop_pa[0]) / own for factor in (ends.low, ends.high)
-    )
+    mass, airs = cooling.mass_kg_s, _airs(cooling)
+    own = _only(group.drops_pa(mass, *airs))
+    low, high = (_only(replace(group, vent=v).drops_pa(mass, *airs)) / own for v in side)
     return Ends(low, high)
 
 
-def _loss(cooling: Cooling, group: VentGroup, factor: float = 1.0) -> VentLoss:
-    """Return the losses of a side at its flow, those of the slats times a factor."""
+def _airs(cooling: Cooling) -> tuple[AirState, AirState]:
+    """Return the air outside and inside."""
     outside = cooling.cabinet.outside
-    air = outside if group.direction == "in" else outside.at(cooling.inside_c)
-    flow = cooling.mass_kg_s / air.density_kg_m3 / group.count
-    return group.vent.at_end(factor).loss(flow, air, group.direction)
+    return outside, outside.at(cooling.inside_c)
+
+
+def _only(drops_pa: FloatArray) -> float:
+    """Return a single pressure drop, Pa."""
+    return float(np.atleast_1d(drops_pa)[0])
 
 
 def _above(value: float, ends: Sequence[float]) -> float:

@@ -1,16 +1,16 @@
 """One question about a cabinet: which vents, what moves the air, how much heat; and its balance.
 
 Every word of a question counts in its answer, in the search for other vents, and with the inlet
-half clogged: all of them are :func:`balance_of` a question. A word that says nothing beside the
-others is refused.
+half clogged: all of them are :func:`vent_family.evidence.air.asked.balance_of` a question. A word
+that says nothing beside the others is refused.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
-from dataclasses import dataclass
-from typing import Literal
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from typing import cast
 
 from vent_family.base.limits import (
     FAN_PRESSURE_MAX,
@@ -20,16 +20,15 @@ from vent_family.base.limits import (
     VENTS_MIN,
 )
 from vent_family.base.problems import InputError, Problem
-from vent_family.evidence.air.balance import Cooling, fan_forced, natural_draught, walls_only
+from vent_family.evidence.air.airway import Direction, ExtraLoss
+from vent_family.evidence.air.asked import Mode
 from vent_family.evidence.air.cabinet import Cabinet
 from vent_family.evidence.air.fan_frame import frame_words, goes_into
 from vent_family.evidence.air.fans import FanCurve
-from vent_family.evidence.air.operating import Place, System, VentGroup
+from vent_family.evidence.air.operating import Passage, Place, System, VentGroup
 from vent_family.evidence.air.ranges import off_range
-from vent_family.evidence.air.resistance import ExtraLoss, VentAir, vent_air
+from vent_family.evidence.air.resistance import VentAir, vent_air
 from vent_family.spec.vent import VentSpec
-
-Mode = Literal["fan", "draught", "closed"]
 
 
 @dataclass(frozen=True)
@@ -155,38 +154,30 @@ class Question:
         return self.inlets if self.outlets is None else self.outlets
 
     @property
-    def system(self) -> System:
-        """Both groups of vents, one behind the other, and what stands against the fan."""
-        return System(
-            (
-                VentGroup(self.inlet, "in", self.inlets),
-                VentGroup(self.leaving, "out", self.outlet_count),
-            ),
-            self.counter_pa,
+    def sides(self) -> tuple[tuple[VentAir, Direction, int], ...]:
+        """The vents of either side, which way the air goes, and how many there are."""
+        return (
+            (self.inlet, "in", self.inlets),
+            (self.leaving, "out", self.outlet_count),
         )
 
+    @property
+    def system(self) -> System:
+        """Both groups of vents, one behind the other, and what stands against the fan."""
+        return System(tuple(VentGroup(*side) for side in self.sides), self.counter_pa)
 
-def balance_of(question: Question, sun_w: float | None = None) -> Cooling:
-    """Return the balance of the cabinet that is asked about.
+    def with_vents(self, vents: Sequence[Passage]) -> Question:
+        """Return the same question with other vents on either side."""
+        inlet, outlet = (cast(VentAir, vent) for vent in vents)
+        return replace(self, inlet=inlet, outlet=outlet)
 
-    ``sun_w`` is the heat of the sun that comes in, W; the cabinet's own if not given.
+    def with_fan(self, fan: FanCurve) -> Question:
+        """Return the same question with another fan."""
+        return replace(self, fan=fan)
 
-    Raises
-    ------
-    InputError
-        where the draught's height is out of range
-    NoOperatingPointError
-        where the fan moves no air
-    NoBalanceError
-        where so little carries the heat that no temperature is predicted
-    """
-    system = question.system
-    if question.fan is not None:
-        return fan_forced(question.cabinet, question.fan, system, question.place, sun_w)
-    if question.draught_height_m is not None:
-        low, high = system.groups
-        return natural_draught(question.cabinet, low, high, question.draught_height_m, sun_w)
-    return walls_only(question.cabinet, sun_w)
+    def with_cabinet(self, cabinet: Cabinet) -> Question:
+        """Return the same question about another cabinet."""
+        return replace(self, cabinet=cabinet)
 
 
 def candidates(

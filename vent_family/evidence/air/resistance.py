@@ -1,18 +1,12 @@
-"""From the loss of the slat stack to the pressure drop of a whole vent.
-
-The air passes in series: the mouth it enters by, then side by side the slat stack and the drain
-channel below it, then the mouth it leaves by (sill or neck when drawn in, window when blown out).
-Pressures are total-pressure losses between two rooms at rest, so the last mouth loses its whole
-velocity head. K is referred to the velocity in the opening cut into the panel.
-"""
+"""The way of the air through a resolved vent: its slats, and the mouths before and behind them."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property, lru_cache
-from typing import Final, Literal
+from typing import Final
 
 import numpy as np
 from fluids.fittings import (
@@ -22,20 +16,19 @@ from fluids.fittings import (
 )
 
 from vent_family.base.arrays import BoolArray, FloatArray
-from vent_family.base.limits import AIR_RE_MAX, AIR_RE_MIN, SCREEN_ERROR
+from vent_family.base.limits import AIR_RE_MAX, AIR_RE_MIN
+from vent_family.evidence.air.airway import AirPath, Direction, ExtraLoss, Mouth
 from vent_family.evidence.air.coefficients import (
     SQUARE_TURN_DEG,
     TERMS,
     StackBatch,
     mitre,
     quick_loss,
-    smooth_friction,
 )
 from vent_family.evidence.air.fan_annulus import ANNULUS, annulus_losses
-from vent_family.evidence.air.losses import band, corrected_loss
+from vent_family.evidence.air.losses import band, beyond_table, corrected_loss
 from vent_family.evidence.air.neck_entry import entry_loss
 from vent_family.evidence.air.screens import ScreenLoss
-from vent_family.evidence.air.state import AirState
 from vent_family.spec.areas import (
     OpenArea,
     VentAreas,
@@ -47,81 +40,13 @@ from vent_family.spec.forms import SlatForm
 from vent_family.spec.stack import Stack
 from vent_family.spec.vent import VentSpec
 
-Direction = Literal["in", "out"]
-
 ENTRY: Final = float(entrance_sharp(method="Rennels"))
 """Loss of a sharp entrance from a room, on its own head (Rennels & Hudson 2012)."""
 DRAIN_K: Final = ENTRY + mitre(SQUARE_TURN_DEG) + 1.0
 """Loss of the dry drain channel on the head in its slot: sharp entry, one mitre up over the sill,
 the whole head lost where it joins the chamber."""
-MM2: Final = 1e-6
 EDGE_MM: Final = 1e-3
 """How far inside an end plane its area is taken."""
-SPLIT_STEPS: Final = 30
-
-
-@dataclass(frozen=True, slots=True)
-class ExtraLoss:
-    """A guard, grille or filter in series.
-
-    Pressure drop ``k rho v^2 / 2 + linear v``, with the mean velocity v in the panel opening
-    and the loss coefficient ``k`` (1);
-    ``linear_pa_s_m`` suits fibre filters, whose drop is nearly proportional to velocity.
-    """
-
-    name: str
-    k: float = 0.0
-    linear_pa_s_m: float = 0.0
-
-    def blocked(self, share: float) -> ExtraLoss:
-        """Return it with a ``share`` (1) of its area closed: the rest works that much faster.
-
-        As leaves and insects close it, in patches. An even film of dust that narrows every mesh of
-        a fine screen costs more.
-
-        Examples
-        --------
-        >>> ExtraLoss("guard", 0.8, 10.0).blocked(0.5)
-        ExtraLoss(name='guard', k=3.2, linear_pa_s_m=20.0)
-        """
-        left = 1.0 - share
-        return replace(self, k=self.k / left**2, linear_pa_s_m=self.linear_pa_s_m / left)
-
-
-@dataclass(frozen=True, slots=True)
-class Mouth:
-    """A loss in series: ``k`` in velocity heads of the flow through ``area_mm2``."""
-
-    name: str
-    k: float
-    area_mm2: float
-    length_mm: float = 0.0
-    diameter_mm: float = 0.0
-
-
-@dataclass(frozen=True)
-class VentLoss:
-    """Losses of one vent at flows of shape (m,).
-
-    ``terms_pa`` maps each term to its pressure drop and sums to ``drop_pa``; ``re`` is the
-    passage Reynolds number, ``gap_m_s`` the mean velocity between slats, ``drain_share`` the part
-    of the flow that goes by the drain channel, ``k`` the whole loss in velocity heads in the
-    opening.
-    """
-
-    flow_m3_s: FloatArray
-    drop_pa: FloatArray
-    terms_pa: dict[str, FloatArray]
-    re: FloatArray
-    gap_m_s: FloatArray
-    drain_share: FloatArray
-    in_range: BoolArray
-    k: FloatArray
-
-    @property
-    def discharge_coefficient(self) -> FloatArray:
-        """Flow over the flow an ideal nozzle of the opening's area would pass (1)."""
-        return np.asarray(1.0 / np.sqrt(self.k))
 
 
 @dataclass(frozen=True)
@@ -136,6 +61,7 @@ class StackCurve:
     log_re: FloatArray
     terms: dict[str, FloatArray]
     covered: bool
+    names: Sequence[str] = TERMS
 
     def term(self, name: str, re: FloatArray) -> FloatArray:
         """Return one term in face velocity heads."""
@@ -174,176 +100,43 @@ def _curve(stack: Stack, shape: SlatForm, bay_mm: float, calibrated: bool) -> St
     )
 
 
-@dataclass(frozen=True)
-class VentAir:
-    """The air side of one vent, ready to be asked for pressures and flows.
+@dataclass(frozen=True, kw_only=True)
+class VentAir(AirPath):
+    """The air side of a vent by its row.
 
-    Areas in mm2; ``opening_mm2`` is the panel opening K refers to, ``open_face_mm2`` the clear
-    area of the front plane that face velocities refer to, ``sill_mm2`` the plane over the sill;
-    ``stack_factor`` multiplies the loss of the slats (1), one number or one for each flow. An
-    insect ``screen`` lies behind all of it.
+    ``areas`` are its open areas, the narrowest first; ``open_face_mm2`` is the clear area of the
+    front plane that face velocities refer to, ``sill_mm2`` the plane over the sill, ``bay_mm`` the
+    clear width between ribs.
     """
 
-    part_number: str
     stack: Stack
     areas: tuple[OpenArea, ...]
-    opening_mm2: float
     open_face_mm2: float
-    face_mm2: float
     sill_mm2: float
-    drain_mm2: float
-    drain_k: float
     bay_mm: float
-    entry: dict[Direction, tuple[Mouth, ...]]
-    leave: dict[Direction, tuple[Mouth, ...]]
-    extras: tuple[ExtraLoss, ...] = ()
-    stack_factor: FloatArray | float = 1.0
-    screen: ScreenLoss | None = None
 
     @property
     def smallest(self) -> OpenArea:
         """The narrowest cross-section."""
         return self.areas[0]
 
-    @property
-    def passage_mm2(self) -> float:
-        """Area between the slats of one bank, normal to the flow."""
-        return self.face_mm2 * self.stack.passage_mm / self.stack.pitch_mm
+    def curve(self, *, calibrated: bool = True) -> StackCurve:
+        """Return the loss of the slats over the Reynolds number."""
+        return stack_curve(self.stack, self.bay_mm, calibrated=calibrated)
 
-    def loss(
-        self,
-        flow_m3_s: FloatArray | float,
-        air: AirState,
-        direction: Direction = "in",
-        *,
-        calibrated: bool = True,
-    ) -> VentLoss:
-        """Return the losses at given volume flows (m3/s, above zero).
+    def band(self, re: float) -> tuple[float, float]:
+        """Return the factors (1) between which the slats' loss lies at a Reynolds number (1).
 
         Raises
         ------
-        ValueError
-            if a flow is not above zero
-        """
-        q = np.atleast_1d(np.asarray(flow_m3_s, dtype=float))
-        if not (q > 0).all():
-            raise ValueError("flows must be above zero")
-        curve = stack_curve(self.stack, self.bay_mm, calibrated=calibrated)
-        face, drain = self.face_mm2 * MM2, self.drain_mm2 * MM2
-        rho = air.density_kg_m3
-        share = np.ones_like(q)
-        # Stack and drain channel see the same pressure: the split settles in a few rounds since
-        # K depends on the flow but weakly.
-        for _ in range(SPLIT_STEPS):
-            re = share * q / face * self.stack.pitch_mm * 1e-3 / air.kinematic_m2_s
-            before = share
-            share = 1.0 / (
-                1.0 + drain / face * np.sqrt(self.stack_factor * curve.k(re) / self.drain_k)
-            )
-            if np.abs(share - before).max() < 1e-12:
-                break
-        head = 0.5 * rho * (share * q / face) ** 2 * self.stack_factor
-        terms = {name: head * curve.term(name, re) for name in TERMS}
-        for mouth in (*self.entry[direction], *self.leave[direction]):
-            own = 0.5 * rho * (q / (mouth.area_mm2 * MM2)) ** 2
-            k: FloatArray | float = mouth.k
-            if mouth.length_mm:
-                re_d = q / (mouth.area_mm2 * MM2) * mouth.diameter_mm * 1e-3 / air.kinematic_m2_s
-                f = np.where(re_d < 2300, 64 / re_d, smooth_friction(re_d))
-                k = mouth.k + f * mouth.length_mm / mouth.diameter_mm
-            terms[mouth.name] = terms.get(mouth.name, 0.0) + own * k
-        if self.screen is not None:
-            terms["screen"] = self.screen.drop_pa(q, air)
-        opening = q / (self.opening_mm2 * MM2)
-        for extra in self.extras:
-            terms[extra.name] = 0.5 * rho * extra.k * opening**2 + extra.linear_pa_s_m * opening
-        drop = np.asarray(sum(terms.values()))
-        return VentLoss(
-            flow_m3_s=q,
-            drop_pa=drop,
-            terms_pa=terms,
-            re=re,
-            gap_m_s=share * q / (self.passage_mm2 * MM2),
-            drain_share=1.0 - share,
-            in_range=curve.in_range(re),
-            k=drop / (0.5 * rho * opening**2),
-        )
-
-    def flow(
-        self, drop_pa: FloatArray | float, air: AirState, direction: Direction = "in"
-    ) -> VentLoss:
-        """Return the losses at the flows that given pressure drops (Pa, above zero) drive.
-
-        Raises
-        ------
-        ValueError
-            if a pressure drop is not above zero
-        """
-        p = np.atleast_1d(np.asarray(drop_pa, dtype=float))
-        if not (p > 0).all():
-            raise ValueError("pressure drops must be above zero")
-        q = self.opening_mm2 * MM2 * np.sqrt(2 * p / (air.density_kg_m3 * 20.0))
-        for _ in range(60):
-            found = self.loss(q, air, direction)
-            # Between laminar (p ~ q) and turbulent (p ~ q^2) this converges for both.
-            step = (p / found.drop_pa) ** (1 / 1.8)
-            q = q * step
-            if np.abs(step - 1).max() < 1e-10:
-                break
-        return self.loss(q, air, direction)
-
-    def ends(
-        self, drop_pa: FloatArray | float, air: AirState, direction: Direction = "in"
-    ) -> tuple[VentLoss, VentLoss]:
-        """Return the losses at given pressure drops (Pa) with the greatest and the least K.
-
-        Raises
-        ------
-        ValueError
-            if a pressure drop is not above zero
         UncalibratedError
             if the air model's table lacks runs of the slat form
         """
-        middle = self.flow(drop_pa, air, direction)
-        factors = np.array([band(self.stack, float(re), self.bay_mm) for re in middle.re])
-        worst, best = (self.at_end(factors[:, end]) for end in (1, 0))
-        return worst.flow(drop_pa, air, direction), best.flow(drop_pa, air, direction)
+        return band(self.stack, re, self.bay_mm)
 
-    def at_end(self, factor: FloatArray | float) -> VentAir:
-        """Return the vent at an end of what is known of it: its slats' loss times a ``factor`` (1).
-
-        A screen's own loss goes to the same end, and stays where the factor is 1.
-        """
-        screen = self.screen
-        if screen is not None:
-            sense = float(np.sign(np.mean(np.log(factor))))
-            screen = screen.scaled((1.0 + SCREEN_ERROR.value) ** sense)
-        return replace(self, stack_factor=self.stack_factor * factor, screen=screen)
-
-    def with_extras(self, *extras: ExtraLoss) -> VentAir:
-        """Return the vent with guards or filters added."""
-        return replace(self, extras=(*self.extras, *extras))
-
-    def drain_full(self) -> VentAir:
-        """Return the vent with water in its drain: all of the air goes between the slats."""
-        return replace(self, drain_mm2=0.0)
-
-    def blocked(self, share: float) -> VentAir:
-        """Return the vent with a ``share`` (1) of its clear areas closed, in patches.
-
-        Guard and filter where it has any, for they keep from the slats what would close them; else
-        slats and drain, and the screen behind them.
-        """
-        if self.extras:
-            return replace(self, extras=tuple(extra.blocked(share) for extra in self.extras))
-        left = 1.0 - share
-        screen = None if self.screen is None else self.screen.blocked(share)
-        face, drain = self.face_mm2 * left, self.drain_mm2 * left
-        return replace(self, face_mm2=face, drain_mm2=drain, screen=screen)
-
-    def bare(self) -> VentAir:
-        """Return the vent without guards and filters."""
-        return replace(self, extras=())
+    def beyond(self, re: float) -> list[str]:
+        """Return in words where slats or Reynolds number (1) lie outside the calibrated range."""
+        return beyond_table(self.stack, re)
 
 
 def vent_air(
@@ -404,6 +197,8 @@ def vent_air(
     return VentAir(
         part_number=spec.part_number,
         stack=section.stack,
+        pitch_mm=section.stack.pitch_mm,
+        passage_mm=section.stack.passage_mm,
         areas=tuple(sorted(known.open, key=lambda a: a.area_mm2)),
         opening_mm2=spec.opening.area_mm2,
         open_face_mm2=band_area_mm2(spec, section.drain_mm[0], section.ceiling_mm),
@@ -416,4 +211,5 @@ def vent_air(
         leave=leave,
         extras=tuple(extras),
         screen=screen,
+        fan_frame_mm=None if spec.fan_duct is None else spec.fan_duct.frame.side_mm,
     )

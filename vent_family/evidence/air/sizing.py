@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from vent_family.base.limits import CABINET_HEAT_MAX, VENTS_MAX
+from vent_family.evidence.air.asked import Asked
 from vent_family.evidence.air.predicted import holds, needed_rise_k
 from vent_family.evidence.air.question import Question
 
@@ -70,7 +71,7 @@ def smallest_vent(question: Question) -> str | None:
     return None
 
 
-def greatest_heat_w(question: Question) -> float | None:
+def greatest_heat_w(question: Asked) -> float | None:
     """Return the greatest heat lost inside (W, rounded down) that holds.
 
     The rise that would have to be allowed goes nearly with a power of the heat, so a few steps of
@@ -79,8 +80,8 @@ def greatest_heat_w(question: Question) -> float | None:
     cabinet = question.cabinet
     allowed, sun = cabinet.allowed_rise_k, cabinet.sun_w
 
-    def at(heat_w: float) -> Question:
-        return replace(question, cabinet=replace(cabinet, heat_w=heat_w))
+    def at(heat_w: float) -> Asked:
+        return question.with_cabinet(replace(cabinet, heat_w=heat_w))
 
     total = cabinet.heat_w + sun
     tried: list[tuple[float, float]] = []

@@ -218,13 +218,10 @@ def _shares(found: Answer, cooling: Cooling, console: Console) -> None:
     table.add_column("term")
     columns = []
     outside = found.question.cabinet.outside
-    for group in found.question.system.groups:
-        air = outside if group.direction == "in" else outside.at(cooling.inside_c)
-        loss = group.vent.loss(
-            cooling.mass_kg_s / air.density_kg_m3 / group.count, air, group.direction
-        )
-        way = "in" if group.direction == "in" else "out"
-        table.add_column(f"{group.count} x {group.vent.part_number}, {way}", justify="right")
+    for vent, way, count in found.question.sides:
+        air = outside if way == "in" else outside.at(cooling.inside_c)
+        loss = vent.loss(cooling.mass_kg_s / air.density_kg_m3 / count, air, way)
+        table.add_column(f"{count} x {vent.part_number}, {way}", justify="right")
         columns.append(loss)
     names = list(dict.fromkeys(n for loss in columns for n in loss.terms_pa))
     for name in names:
