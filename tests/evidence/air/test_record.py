@@ -16,6 +16,7 @@ from vent_family.evidence.air.losses import band
 from vent_family.evidence.air.record import AirRecord, air_record
 from vent_family.evidence.air.resistance import vent_air
 from vent_family.evidence.air.state import air_at
+from vent_family.evidence.air.stated import path_record
 from vent_family.evidence.air.summary import PRESSURES_PA, summarise, summary_of
 from vent_family.evidence.context import PartContext
 from vent_family.evidence.facts import stated
@@ -25,7 +26,7 @@ from vent_family.evidence.facts import stated
 def test_record_says_what_the_model_says(family: str) -> None:
     resolved = spec(family)
     summary = summarise(resolved)
-    record = air_record(summary, stated_point(), "stated")
+    record = air_record(summary, stated_point(), "stated", path_record(vent_air(resolved)))
     assert record.k_in == summary.k_in
     assert [f.pressure_pa for f in record.flows] == list(PRESSURES_PA) == [10.0, 25.0, 50.0]
     assert record.opening_area_mm2 == pytest.approx(resolved.opening.area_mm2)
@@ -81,7 +82,8 @@ def test_report_tells_flow_with_its_ends_and_half_clogged() -> None:
 
 
 def test_attributes_carry_the_flow_table_with_units() -> None:
-    record = air_record(summarise(spec("round")), stated_point(), "stated")
+    path = path_record(vent_air(spec("round")))
+    record = air_record(summarise(spec("round")), stated_point(), "stated", path)
     found = {a.name: a for a in stated(record, "attribute")}
     assert found["air_k_on_opening_in"].value == record.k_in
     for flow in record.flows:

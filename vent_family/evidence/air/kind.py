@@ -9,6 +9,7 @@ from vent_family.evidence.air.drive import drive_of
 from vent_family.evidence.air.point import operating_points
 from vent_family.evidence.air.record import AirRecord, air_record
 from vent_family.evidence.air.resistance import vent_air
+from vent_family.evidence.air.stated import path_record
 from vent_family.evidence.air.summary import RATED_PA, AirSummary, summarise
 from vent_family.evidence.kind import Kind
 from vent_family.evidence.rounding import rounded
@@ -33,8 +34,9 @@ class Air(Kind[AirSummary]):
     def record(self, context: PartContext) -> AirRecord:
         """Return the air section, with the operating point of the row."""
         drive = drive_of(context.spec)
-        point = operating_points(vent_air(context.spec, areas=context.of(AREAS)), drive)[0]
-        return air_record(context.of(self), rounded(point), drive.words())
+        vent = vent_air(context.spec, areas=context.of(AREAS))
+        point = operating_points(vent, drive)[0]
+        return air_record(context.of(self), rounded(point), drive.words(), path_record(vent))
 
     def sentences(self, context: PartContext) -> list[str]:
         """Return the loss coefficients, and the flow at the rated pressure drop."""

@@ -9,6 +9,7 @@ form that has no table gets none; both are said to be out of range.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
@@ -155,23 +156,36 @@ def band(stack: Stack, re: float, bay_mm: float) -> tuple[float, float]:
     >>> [round(factor, 2) for factor in band(stack, 2000.0, 20.0)]
     [0.78, 1.28]
     """
+    return bands(stack, [re], bay_mm)[0]
+
+
+def bands(stack: Stack, numbers: Sequence[float], bay_mm: float) -> list[tuple[float, float]]:
+    """Return :func:`band` at many passage Reynolds numbers (1) at once, in their order.
+
+    Raises
+    ------
+    UncalibratedError
+        if the table lacks runs of the form's grid
+    """
     form = stack.shape
     table, change = form.air_table, three_d.change_of(form)
     if table is None:
-        return calibration.coefficients_off()
-    found = corrected_loss(StackBatch.of([stack], bay_mm), re)
-    seen = _unseen()
-    steady = re <= three_d.STEADY_RE
-    parts = [
-        seen.inside.get((form.name, steady), max(seen.inside.values())),
-        PLANE_SYSTEMATIC if change is None else change.systematic,
-        TREND * math.log(max(re / table.reynolds[-1], 1.0)) / math.log(TREND_RE / 400.0),
-        RIB_SHARE * abs(math.log(found.k[0, 0] / found.plane_k[0, 0])),
-    ]
-    if not found.in_range[0, 0]:
-        parts.append(seen.outside)
-    width = math.hypot(*parts)
-    return math.exp(-width), math.exp(width)
+        return [calibration.coefficients_off()] * len(numbers)
+    loss = corrected_loss(StackBatch.of([stack], bay_mm), np.array(numbers))
+    seen, found = _unseen(), []
+    for i, re in enumerate(numbers):
+        steady = re <= three_d.STEADY_RE
+        parts = [
+            seen.inside.get((form.name, steady), max(seen.inside.values())),
+            PLANE_SYSTEMATIC if change is None else change.systematic,
+            TREND * math.log(max(re / table.reynolds[-1], 1.0)) / math.log(TREND_RE / 400.0),
+            RIB_SHARE * abs(math.log(loss.k[0, i] / loss.plane_k[0, i])),
+        ]
+        if not loss.in_range[0, i]:
+            parts.append(seen.outside)
+        width = math.hypot(*parts)
+        found.append((math.exp(-width), math.exp(width)))
+    return found
 
 
 @dataclass(frozen=True)
@@ -206,7 +220,17 @@ def beyond_table(stack: Stack, re: float) -> list[str]:
     >>> beyond_table(stack, 5.0)
     ['passage Reynolds number 5 is outside 10 to 2000', 'neighbouring banks slope the same way']
     """
-    found = []
+    return [*beyond_numbers(re, *calibrated_numbers(stack)), *beyond_stacks(stack)]
+
+
+def calibrated_numbers(stack: Stack) -> tuple[float, float]:
+    """Return the least and greatest passage Reynolds number (1) that a stack's form was solved at.
+
+    Examples
+    --------
+    >>> calibrated_numbers(Stack("inclined", 1.5, 6.5, 6.25, (3.0, 3.0), 0.5, (1, -1, 1)))
+    (10.0, 2000.0)
+    """
     table = stack.shape.air_table
     change = three_d.change_of(stack.shape)
     first, last = AIR_RE_MIN.value, AIR_RE_MAX.value
@@ -214,10 +238,22 @@ def beyond_table(stack: Stack, re: float) -> list[str]:
         solved = change.last_re if change is not None else 0.0
         first = max(first, table.reynolds[0])
         last = min(last, max(table.reynolds[-1], solved))
-    if not first <= re <= last * (1.0 + 1e-9):
-        found.append(f"passage Reynolds number {re:.0f} is outside {first:g} to {last:g}")
+    return float(first), float(last)
+
+
+def beyond_numbers(re: float, first: float, last: float) -> list[str]:
+    """Return in words that a passage Reynolds number lies outside two others, all of them 1."""
+    if first <= re <= last * (1.0 + 1e-9):
+        return []
+    return [f"passage Reynolds number {re:.0f} is outside {first:g} to {last:g}"]
+
+
+def beyond_stacks(stack: Stack) -> list[str]:
+    """Return in words where a stack lies outside its form's calibration table."""
+    found: list[str] = []
+    table = stack.shape.air_table
     if table is None:
-        return [*found, f"the flow solver was never run on {stack.form} slats"]
+        return [f"the flow solver was never run on {stack.form} slats"]
     thin, thick = (t / table.pitch_mm for t in (table.thicknesses_mm[0], table.thicknesses_mm[-1]))
     slack = calibration.THICKNESS_SLACK
     heights = table.height_ratios if stack.gaps_mm else table.single_height_ratios

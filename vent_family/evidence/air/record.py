@@ -6,6 +6,7 @@ from typing import Annotated, Final
 
 from vent_family.base.frozen import Frozen
 from vent_family.evidence.air.point import OperatingPoint
+from vent_family.evidence.air.stated import PathRecord
 from vent_family.evidence.air.summary import RATED_PA, TEMPERATURE_C, AirSummary
 from vent_family.evidence.facts import Fact, Shown
 
@@ -130,11 +131,17 @@ class AirRecord(Frozen):
             index=Shown("air_flow_in_at_25_pa_m3_h", "m3/h", of=_rated_flow, digits=1),
         ),
     ]
+    path: Annotated[
+        PathRecord, Fact("what the losses are made of, for any flow, in any air, half clogged")
+    ]
 
 
-def air_record(summary: AirSummary, point: OperatingPoint, driven_by: str) -> AirRecord:
+def air_record(
+    summary: AirSummary, point: OperatingPoint, driven_by: str, path: PathRecord
+) -> AirRecord:
     """Return the air section of a part's record; ``point`` is that of its row on a calm day."""
     return AirRecord(
+        path=path,
         operating_point=point,
         driven_by=driven_by,
         basis=BASIS if summary.corrected else COEFFICIENTS_ALONE,
