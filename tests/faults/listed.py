@@ -5152,6 +5152,42 @@ FITTING: Final = (
         "a wall that snap arms grip may be no thinner, but thrice as thick",
         "round(min(panel_mm + play",
         "round(min(panel_mm + 3.0 * play",
+STATED_AIR: Final = (
+    Fault(
+        "stated-air-1",
+        "air",
+        "evidence/air/stated.py",
+        "column",
+        "the mouths of the air that is blown out are those of the air drawn in",
+        '"out": (path.entry_out, path.leave_out),',
+        '"out": (path.entry_in, path.leave_in),',
+    ),
+    Fault(
+        "stated-air-2",
+        "air",
+        "evidence/air/stated.py",
+        "column",
+        "the band of a stated vent is that of the other end",
+        "return low / k, high / k",
+        "return low / k, k / low * high / k",
+    ),
+    Fault(
+        "stated-air-3",
+        "air",
+        "evidence/air/stated.py",
+        "factor",
+        "curves are stated too coarsely",
+        "STRAIGHT: Final = 4e-4",
+        "STRAIGHT: Final = 4e-2",
+    ),
+    Fault(
+        "stated-air-4",
+        "air",
+        "evidence/air/stated.py",
+        "dropped",
+        "half of a screen by a record never closes",
+        "window_mm2=self.window_mm2 * (1.0 - share))",
+        "window_mm2=self.window_mm2)",
     ),
 )
 KEPT_APART: Final = (
@@ -5248,6 +5284,7 @@ KEPT_APART: Final = (
 )
 
 FAULTS: Final = (
+    *STATED_AIR,
     *ASSEMBLIES,
     *DOCUMENTS,
     *BILL,

@@ -14,6 +14,7 @@ from vent_family.enclosure.mates import tagged
 from vent_family.enclosure.members import LOCKNUT, VENT, BodyData, Detail, FittedBody, node_name
 from vent_family.enclosure.posture import Bearing
 from vent_family.enclosure.thickness import checked_thickness
+from vent_family.evidence.air.airway import AirPath
 from vent_family.evidence.installed.record import InstallationRecord
 from vent_family.geometry.locknut import seated_location
 
@@ -65,6 +66,16 @@ class Vents(ABC):
             if there is no such part, or it cannot be had
         ValueError
             if there is no such detail
+        """
+
+    @abstractmethod
+    def airway(self, part_number: str) -> AirPath:
+        """Return the way of the air through a part: its resistance at any flow, in any air.
+
+        Raises
+        ------
+        InputError
+            if there is no such part, or it cannot be had
         """
 
     def bearing(self, part_number: str, lean_deg: float, roll_deg: float) -> Bearing | None:

@@ -21,7 +21,7 @@ from vent_family.evidence.air.drive import OtherAir
 from vent_family.evidence.air.fan_files import read_fan
 from vent_family.evidence.air.fans import FanCurve
 from vent_family.evidence.air.question import question_of
-from vent_family.evidence.air.resistance import vent_air
+from vent_family.evidence.air.resistance import VentAir, vent_air
 from vent_family.evidence.air.summary import AirSummary, summarise
 from vent_family.evidence.air.withdrawn import with_computed
 from vent_family.evidence.context import PartContext
@@ -182,6 +182,26 @@ class Parts(Vents):
         True
         """
         return live_members(self.evidence(part_number), checked_detail(detail))
+
+    def airway(self, part_number: str) -> VentAir:
+        """Return the way of the air through a part: its resistance at any flow, in any air.
+
+        No solid is built.
+
+        Raises
+        ------
+        InputError
+            if there is no such row, or it breaks a rule
+
+        Examples
+        --------
+        >>> from vent_family.evidence.air.state import air_at
+        >>> text = "part_number,family,size,status\\nV-40,rectangular,40x40,released\\n"
+        >>> passed = Parts.from_text(text).airway("V-40").flow(25.0, air_at(20.0))
+        >>> round(3600.0 * float(passed.flow_m3_s[0]), 1)
+        5.8
+        """
+        return vent_air(self.spec(part_number))
 
     def bearing(self, part_number: str, lean_deg: float, roll_deg: float) -> Bearing | None:
         """Return whether a part is predicted to do no worse in another posture than its row states.

@@ -8,10 +8,10 @@ of slats at hand: a released part keeps the air it was released with.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Annotated, Final
+from typing import Annotated, Any, Final
 
 import numpy as np
 
@@ -277,6 +277,18 @@ def stated_air(part_number: str, opening_mm2: float, path: PathRecord) -> Stated
         fan_frame_mm=path.fan_frame_mm,
         path=path,
     )
+
+
+def air_stated_by(part_number: str, section: Mapping[str, Any]) -> StatedAir:
+    """Return the way of the air that the air section of a record states.
+
+    Raises
+    ------
+    ValueError
+        if the section does not state it
+    """
+    path = PathRecord.model_validate(section.get("path"))
+    return stated_air(part_number, float(section["opening_area_mm2"]), path)
 
 
 def straight_between(x: FloatArray, rows: FloatArray) -> list[int]:
