@@ -5152,6 +5152,8 @@ FITTING: Final = (
         "a wall that snap arms grip may be no thinner, but thrice as thick",
         "round(min(panel_mm + play",
         "round(min(panel_mm + 3.0 * play",
+    ),
+)
 STATED_AIR: Final = (
     Fault(
         "stated-air-1",
