@@ -26,6 +26,7 @@ from vent_family.base.problems import InputError, Problem
 from vent_family.enclosure.library import Library
 from vent_family.enclosure.members import Detail
 from vent_family.enclosure.vents import Vents
+from vent_family.evidence.air.state import air_at
 from vent_family.evidence.context import PartContext
 from vent_family.front import plugin
 from vent_family.front.parts import Parts
@@ -150,6 +151,18 @@ def problem_of(call: Any, *words: Any) -> Problem:
 @pytest.fixture(params=["parts", "library"])
 def vents(request: pytest.FixtureRequest) -> Any:
     return request.getfixturevalue(request.param)
+
+
+def test_the_air_of_a_released_part_is_that_of_its_row(parts: Parts, library: Library) -> None:
+    """A record states what the resistance is made of: no catalogue is asked."""
+    air = air_at(30.0, 500.0)
+    for number in (BLOCK, ROUND):
+        live, released = parts.airway(number), library.airway(number)
+        for pressure in (0.2, 5.0, 80.0):
+            flows = [float(v.flow(pressure, air, "out").flow_m3_s[0]) for v in (live, released)]
+            assert flows[1] == pytest.approx(flows[0], rel=1e-3)
+        assert released.part_number == number
+        assert released.opening_mm2 == pytest.approx(live.opening_mm2)
 
 
 # What both sources promise.

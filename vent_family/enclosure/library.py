@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from copy import copy
 from dataclasses import replace
 from functools import lru_cache
 from os import PathLike
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, Final, TypeVar
 
 import cadquery as cq
 from pydantic import ValidationError
@@ -18,6 +18,8 @@ from vent_family.catalog.near import unknown_part
 from vent_family.enclosure.members import Detail, FittedBody, checked_detail
 from vent_family.enclosure.released import released_companions, released_vent
 from vent_family.enclosure.vents import Vents
+from vent_family.evidence.air.kind import AIR
+from vent_family.evidence.air.stated import StatedAir, air_stated_by
 from vent_family.evidence.installed.kind import INSTALLED
 from vent_family.evidence.installed.record import InstallationRecord
 from vent_family.release.pinned.lockfile import read_pins, write_pins
@@ -26,6 +28,7 @@ from vent_family.release.pinned.pin import Pin
 from vent_family.release.pinned.shelf import AGAIN, Release, Shelf
 from vent_family.release.publish.manifest import in_short
 
+_Read = TypeVar("_Read")
 _KEPT: Final = 64
 """Vents and records that are kept once they were read."""
 
@@ -142,12 +145,27 @@ class Library(Vents):
             if there is no such part, it is not to be fitted, its record was altered, or an earlier
             version published it
         """
+        return self._told(part_number, INSTALLED.section, InstallationRecord.model_validate)
+
+    def airway(self, part_number: str) -> StatedAir:
+        """Return the way of the air through a part as it was released, in any air at any flow.
+
+        Raises
+        ------
+        InputError
+            if there is no such part, it is not to be fitted, its record was altered, or an earlier
+            version published it
+        """
+        return self._told(part_number, AIR.section, lambda s: air_stated_by(part_number, s))
+
+    def _told(self, part_number: str, name: str, read: Callable[[Any], _Read]) -> _Read:
+        """Return what a section of a release's record says, or refuse with why it does not."""
         release = self.release(part_number)
-        section = self._records(release).get(INSTALLED.section)
+        section = self._records(release).get(name)
         why = "an earlier version published it"
         if section is not None:
             try:
-                return InstallationRecord.model_validate(section)
+                return read(section)
             except ValidationError as error:
                 why = f"another version published it, {in_short(error)}"
         raise InputError(
@@ -157,7 +175,7 @@ class Library(Vents):
                     f"the record of {release.name} does not say what an enclosure must know: {why}",
                     file=str(self._shelf.layout.root),
                     part_number=part_number,
-                    column=INSTALLED.section,
+                    column=name,
                     place="section",
                     suggestion=AGAIN
                     if release.held == "current"

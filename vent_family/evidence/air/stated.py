@@ -14,6 +14,7 @@ from functools import cached_property
 from typing import Annotated, Any, Final
 
 import numpy as np
+from pydantic import BaseModel
 
 from vent_family.base.arrays import BoolArray, FloatArray
 from vent_family.base.frozen import Frozen
@@ -60,19 +61,19 @@ class MouthRecord(Frozen):
     diameter_mm: Annotated[float, Fact("its diameter", "mm")]
 
 
-class ScreenPoint(Frozen):
+class ScreenLossPoint(Frozen):
     """Loss of the screen at one Reynolds number; between rows straight in logarithms of both."""
 
     reynolds: Annotated[float, Fact("on length_mm and the velocity before the screen", "1")]
     k: Annotated[float, Fact("loss, on the velocity before the screen", "1")]
 
 
-class ScreenRecord(Frozen):
+class ScreenLossRecord(Frozen):
     """The insect screen behind all of it."""
 
     window_mm2: Annotated[float, Fact("its area", "mm2")]
     length_mm: Annotated[float, Fact("its wire over its open share", "mm")]
-    points: Annotated[list[ScreenPoint], Fact("its loss")]
+    points: Annotated[list[ScreenLossPoint], Fact("its loss")]
 
 
 class PathRecord(Frozen):
@@ -94,7 +95,7 @@ class PathRecord(Frozen):
     leave_in: Annotated[list[MouthRecord], Fact("behind the slats, drawing in")]
     entry_out: Annotated[list[MouthRecord], Fact("before the slats, blowing out")]
     leave_out: Annotated[list[MouthRecord], Fact("behind the slats, blowing out")]
-    screen: Annotated[ScreenRecord | None, Fact("null: it has none")]
+    screen: Annotated[ScreenLossRecord | None, Fact("null: it has none")]
     fan_frame_mm: Annotated[float | None, Fact("side of the fan that it holds", "mm")]
 
 
@@ -284,11 +285,18 @@ def air_stated_by(part_number: str, section: Mapping[str, Any]) -> StatedAir:
 
     Raises
     ------
-    ValueError
+    pydantic.ValidationError
         if the section does not state it
     """
-    path = PathRecord.model_validate(section.get("path"))
-    return stated_air(part_number, float(section["opening_area_mm2"]), path)
+    said = _AirSection.model_validate(section)
+    return stated_air(part_number, said.opening_area_mm2, said.path)
+
+
+class _AirSection(BaseModel):
+    """What is read of the air section of a record."""
+
+    opening_area_mm2: float
+    path: PathRecord
 
 
 def straight_between(x: FloatArray, rows: FloatArray) -> list[int]:
@@ -322,15 +330,15 @@ def _table(points: Sequence[tuple[float, ...]]) -> Table:
     return Table(logs[0], logs[1:])
 
 
-def _screen(screen: ScreenLoss) -> ScreenRecord:
+def _screen(screen: ScreenLoss) -> ScreenLossRecord:
     mesh = screen.mesh
     before = np.geomspace(*NUMBERS, 401)
     k = screen_k(mesh.open_share, before)
     kept = straight_between(np.log(before), np.log(k)[None, :])
-    return ScreenRecord(
+    return ScreenLossRecord(
         window_mm2=_stated(screen.window_mm2),
         length_mm=_stated(mesh.wire_mm / mesh.open_share),
-        points=[ScreenPoint(reynolds=_stated(before[i]), k=_stated(k[i])) for i in kept],
+        points=[ScreenLossPoint(reynolds=_stated(before[i]), k=_stated(k[i])) for i in kept],
     )
 
 
