@@ -242,7 +242,13 @@ def calibrated_numbers(stack: Stack) -> tuple[float, float]:
 
 
 def beyond_numbers(re: float, first: float, last: float) -> list[str]:
-    """Return in words that a passage Reynolds number lies outside two others, all of them 1."""
+    """Return in words that a passage Reynolds number lies outside two others.
+
+    Parameters
+    ----------
+    re, first, last
+        passage Reynolds numbers: the one asked about, and the least and greatest of the others
+    """
     if first <= re <= last * (1.0 + 1e-9):
         return []
     return [f"passage Reynolds number {re:.0f} is outside {first:g} to {last:g}"]

@@ -103,7 +103,8 @@ class PathRecord(Frozen):
 class Table:
     """Values over Reynolds numbers, straight in logarithms of both, beyond the ends as well.
 
-    ``log_re`` and each row of ``logs`` hold natural logarithms.
+    ``log_re`` holds natural logarithms of Reynolds numbers, each row of ``logs`` those of values
+    (1).
     """
 
     log_re: FloatArray
@@ -120,7 +121,10 @@ class Table:
 
 @dataclass(frozen=True)
 class StatedCurve:
-    """The slats' loss by a record: K, its lower and its upper end are the rows of ``table``."""
+    """The slats' loss by a record: K, its lower and its upper end are the rows of ``table``.
+
+    ``first_re`` and ``last_re`` are the Reynolds numbers between which it was solved for.
+    """
 
     table: Table
     first_re: float
@@ -302,7 +306,14 @@ class _AirSection(BaseModel):
 def straight_between(x: FloatArray, rows: FloatArray) -> list[int]:
     """Return places of the points between which straight lines meet all others.
 
-    Within :data:`STRAIGHT`. Both are logarithms; ``rows`` has one row a curve.
+    Within :data:`STRAIGHT`.
+
+    Parameters
+    ----------
+    x
+        natural logarithms of Reynolds numbers
+    rows
+        natural logarithms of pure numbers (1), one row a curve
 
     Examples
     --------
