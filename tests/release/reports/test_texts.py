@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import Any
 
-from tests.release.reports.runs import NASTY, failed, whole_run
+from tests.release.reports.runs import BEGAN, NASTY, failed, problem, whole_run
 from vent_family.release.cautions import CAUTION
 from vent_family.release.jobs import RowOutcome
 from vent_family.release.reports.log import log_text
@@ -71,8 +71,8 @@ def test_the_log_names_every_row_once_with_what_came_of_it() -> None:
     assert words["H-WET"] == "BELOW BAR"
     assert words["H-BAD"] == "FAILED"
     assert words["H-OLD"] == "skipped"
-    for problem in run.problems:
-        assert problem.sentence() in text
+    for each in run.problems:
+        assert each.sentence() in text
     assert text.endswith("; 5 min 12 s\n")
     assert "15 rows: 4 refused, 4 written, 3 failed" in text
 
@@ -86,6 +86,16 @@ def test_odd_text_stands_in_the_log_in_plain_signs() -> None:
 
 def counted(run: FinishedRun) -> dict[str, Any]:
     return {state: run.count(state) for state in ("done", "refused", "error", "left out")}
+
+
+def test_a_run_that_was_broken_off_is_one_line_whatever_was_wrong() -> None:
+    told = (problem("shop.table.unread", 7, ""), problem("shop.table.unread", 9, ""))
+    run = FinishedRun("publish", "vents.csv", BEGAN, 2.0, (), told, broken_off="interrupted")
+    (line,) = run.lines()
+    assert (line.name, line.state, line.outcome) == ("vents.csv", "refused", "interrupted")
+    assert len(line.words) == 2
+    assert subject(run) == "vent-family publish vents.csv: the run was interrupted"
+    assert log_text(run).splitlines()[-1] == "the run was interrupted; 2.0 s"
 
 
 def test_states_of_rows() -> None:
