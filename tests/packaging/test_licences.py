@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import tomllib
+from email.message import Message
 from importlib import metadata
 from pathlib import Path
 
@@ -80,6 +81,26 @@ def test_what_is_shipped_is_there_and_named() -> None:
     version = re.search(r"three ([\d.]+) \(MIT", bundle)
     assert version is not None
     assert plain_name(f"three.js {version[1]}") in rows
+
+
+@pytest.mark.parametrize(
+    ("fields", "name"),
+    [
+        ({"License-Expression": "MIT", "License": "BSD"}, "MIT"),
+        ({"License": "BSD", "Classifier": "License :: OSI Approved :: MIT License"}, "BSD"),
+        (
+            {"License": "x" * 51, "Classifier": "License :: OSI Approved :: MIT License"},
+            "MIT License",
+        ),
+        ({"License": "LGPL v3", "Classifier": "License :: OSI Approved"}, "LGPL v3"),
+        ({"Classifier": "Topic :: Licensing"}, ""),
+    ],
+)
+def test_a_licence_is_named_by_its_shortest_sure_field(fields: dict[str, str], name: str) -> None:
+    told = Message()
+    for field, value in fields.items():
+        told[field] = value
+    assert licences.licence_name(told) == name
 
 
 def test_nothing_is_passed_over(monkeypatch: pytest.MonkeyPatch) -> None:
