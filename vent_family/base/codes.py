@@ -307,6 +307,14 @@ CODES: Final[dict[str, str]] = {
     "pins.line.unread": "a line of the lock file is no pin",
     "pins.part.missing": "the lock file has no line for the part",
     "pins.release.gone": "the library does not hold the pinned release",
+    # Parts shown in a viewer or as a picture.
+    "view.option.idle": "an option says how a part is drawn, and none is",
+    "view.package.missing": "a package that viewing or watching needs is not installed",
+    "view.solid.none": "the kernel makes no solid of a row",
+    "view.viewer.none": "no viewer runs, or it no longer answers",
+    "view.viewer.several": "several viewers run, and none was named",
+    "view.watch.folder": "the catalogue's folder cannot be watched",
+    "view.watch.json": "watching is told in words only",
     # The command line.
     "command.interrupted": "the command was interrupted",
     "command.renamed": "the command has another name now",

@@ -24,15 +24,19 @@ Report = TypeVar("Report")
 class PartContext:
     """One part for all kinds of evidence: its specification, solids, meshes and reports.
 
-    Solids, meshes, mass properties and reports are made when first asked for and kept.
+    Solids, meshes, mass properties and reports are made when first asked for and kept. Solids that
+    somebody has made already may be given; they need no plain threads unless files are written.
     """
 
-    def __init__(self, spec: VentSpec, rates: Rates | None = None) -> None:
+    def __init__(
+        self, spec: VentSpec, rates: Rates | None = None, solids: VentSolids | None = None
+    ) -> None:
         # Imported here: the kinds of evidence are made with contexts in mind, not the other way.
         from vent_family.evidence.kinds import KINDS
 
         self.spec = spec
         self.rates = rates or demo_rates()
+        self._given = solids
         self.kinds: tuple[Kind[Any], ...] = tuple(KINDS)
         self._masses: dict[int, tuple[cq.Shape, MassProperties]] = {}
         self._reports: dict[str, Any] = {}
@@ -48,7 +52,7 @@ class PartContext:
         GeometryError
             where the kernel makes none
         """
-        return build_solids(self.spec)
+        return build_solids(self.spec) if self._given is None else self._given
 
     @cached_property
     def envelope(self) -> cq.Solid:

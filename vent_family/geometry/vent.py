@@ -55,8 +55,16 @@ class Placed:
     location: cq.Location
 
 
-def build_solids(spec: VentSpec) -> VentSolids:
+def build_solids(spec: VentSpec, *, stand_ins: bool = True) -> VentSolids:
     """Return all solids of a part.
+
+    Parameters
+    ----------
+    spec
+        The part.
+    stand_ins
+        Whether plain threads are made for STEP files that are to have them; without, those solids
+        have true threads, too.
 
     Raises
     ------
@@ -66,7 +74,7 @@ def build_solids(spec: VentSpec) -> VentSolids:
     builder, neck, seal = BUILDERS[spec.family], spec.body.neck, spec.body.gasket
     screen = spec.body.screen
     vent = builder.vent(spec, true_thread=True)
-    true = neck is None or neck.true_thread
+    true = neck is None or neck.true_thread or not stand_ins
     frame = None if screen is None else screen_frame(screen, spec, true_thread=True)
     nut = None if neck is None else locknut(neck.thread)
     return VentSolids(

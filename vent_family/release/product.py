@@ -11,6 +11,7 @@ from vent_family.geometry.projection import cut_x_mm
 from vent_family.geometry.vent import assembled
 from vent_family.mesh.product import png, product_pixels
 from vent_family.mesh.skin import Piece
+from vent_family.spec.vent import VentSpec
 
 PICTURE_BYTES: Final = 150_000
 """A picture is no larger: it takes fewer colours then."""
@@ -19,8 +20,16 @@ _CUT_SIZE_PX: Final = (800, 776)
 _FRONT: Final = (0.55, 0.42, 1.0)
 _BACK: Final = (0.55, 0.40, -1.0)
 _SIDE: Final = (1.0, 0.28, 0.35)
-_CUT_COLOUR: Final[Rgb] = (0.93, 0.60, 0.33)
+CUT_COLOUR: Final[Rgb] = (0.93, 0.60, 0.33)
+"""Of the faces where a part is cut open."""
 _FAR_MM: Final = 1e3
+
+
+def member_colour(spec: VentSpec, name: str) -> Rgb:
+    """Return the colour (1) of a member of the assembly by its name, empty for the vent."""
+    printed = COLOURS["dark_grey"]
+    known = {"gasket": GASKET_COLOUR, "mesh": MESH_COLOUR, "panel": PANEL_COLOUR}
+    return COLOURS[spec.colour] if not name else known.get(name, printed)
 
 
 def front_picture(context: PartContext) -> bytes:
@@ -38,19 +47,12 @@ def cut_picture(context: PartContext) -> bytes:
     spec = context.spec
     x = cut_x_mm(spec.bays)
     beyond = box((x, _FAR_MM), (-_FAR_MM, _FAR_MM), (-_FAR_MM, _FAR_MM))
-    colours = {
-        "": COLOURS[spec.colour],
-        "locknut": COLOURS["dark_grey"],
-        "gasket": GASKET_COLOUR,
-        "screen-frame": COLOURS["dark_grey"],
-        "mesh": MESH_COLOUR,
-    }
     pieces = [
         Piece(
             # What is left may be in several pieces.
             placed.shape.moved(placed.location).cut(beyond),
-            colours.get(placed.name, PANEL_COLOUR),
-            None if placed.name else _CUT_COLOUR,
+            member_colour(spec, placed.name),
+            None if placed.name else CUT_COLOUR,
         )
         for placed in assembled(spec, context.solids)
     ]

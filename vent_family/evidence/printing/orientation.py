@@ -32,3 +32,24 @@ def turned(vertices: FloatArray, orientation: Orientation) -> FloatArray:
         result = result * np.array([1.0, -1.0, -1.0])
     result[:, 2] -= result[:, 2].min()
     return np.asarray(result, dtype=np.float64)
+
+
+def turned_back(points: FloatArray, orientation: Orientation, lowest_mm: float) -> FloatArray:
+    """Return points (n, 3), mm, on the bed as they lie in the part: what :func:`turned` undoes.
+
+    ``lowest_mm`` is the part's coordinate, mm, of the side on the bed, along the axis that points
+    away from it.
+
+    Examples
+    --------
+    >>> corners = np.array([[1.0, 2, 3], [4, 5, 9]])
+    >>> turned_back(turned(corners, "face_down"), "face_down", 9.0).tolist()
+    [[1.0, 2.0, 3.0], [4.0, 5.0, 9.0]]
+    >>> turned_back(turned(corners, "upright"), "upright", 2.0).tolist()
+    [[1.0, 2.0, 3.0], [4.0, 5.0, 9.0]]
+    """
+    axis, sign = AXES[orientation]
+    result = points + np.array([0.0, 0.0, sign * lowest_mm])
+    if sign < 0:
+        result = result * np.array([1.0, -1.0, -1.0])
+    return np.asarray(np.roll(result, axis - 2, axis=1), dtype=np.float64)

@@ -16,6 +16,7 @@ from vent_family.base.limits import (
 )
 from vent_family.evidence.strength.member import Member
 from vent_family.evidence.strength.necks import SHEAR
+from vent_family.evidence.strength.places import circle
 from vent_family.evidence.strength.shells import Shell, bending_share
 from vent_family.spec import defaults
 from vent_family.spec.body import GasketSpec, Hole
@@ -66,6 +67,9 @@ def washers(spec: VentSpec, holes: Sequence[Hole]) -> Member:
         least=profile.safety_min,
         deflection_mm=None,
         formula="F = T / (K d); p = 4 F / (pi (D^2 - h^2))",
+        place=tuple(
+            circle(washer / 2.0, spec.section.front_z_mm, (hole.x_mm, hole.y_mm)) for hole in holes
+        ),
     )
 
 

@@ -8,6 +8,8 @@ from typing import Literal
 from vent_family.evidence.result import CheckResult
 
 Holding = Literal["holds", "marginal", "weak"]
+Place = tuple[tuple[tuple[float, float, float], ...], ...]
+"""Lines (x, y, z) in part coordinates, mm."""
 
 
 def holding(safety: float, least: float) -> Holding:
@@ -38,7 +40,8 @@ class Member:
     ``stress`` is compared with ``strength``, both in ``unit``: stresses in MPa, strains in percent,
     forces, deflections or energies. ``least`` is the safety it needs (1); ``deflection_mm`` is
     ``None`` where nobody asks. A load that a vent is not made for, as that of a spanner or a
-    hammer, is told and not ``judged``.
+    hammer, is told and not ``judged``. ``place`` are lines along what gives way first; none where
+    that is the whole part.
     """
 
     name: str
@@ -50,6 +53,7 @@ class Member:
     deflection_mm: float | None
     formula: str
     judged: bool = True
+    place: Place = ()
 
     @property
     def safety(self) -> float:

@@ -14,9 +14,14 @@ from vent_family.base.limits import (
     SPANNER_LENGTH,
 )
 from vent_family.evidence.strength.member import Member
+from vent_family.evidence.strength.places import circle
 from vent_family.evidence.strength.shells import SOLID, Shell, ring
 from vent_family.spec.body import GasketSpec, Neck
-from vent_family.spec.thread.parts import locknut_size, neck_relief_diameter_mm
+from vent_family.spec.thread.parts import (
+    RELIEF_LENGTH,
+    locknut_size,
+    neck_relief_diameter_mm,
+)
 from vent_family.spec.vent import VentSpec
 
 SHEAR: Final = 0.5
@@ -107,6 +112,7 @@ def neck_under_torque(
         deflection_mm=None,
         formula="F = T / (K d); s = F / A, t = (T / 2) r / J; s1 = s / 2 + sqrt(s^2 / 4 + t^2)",
         judged=not spanner,
+        place=(circle(outer, -RELIEF_LENGTH.value / 2.0),),
     )
 
 
@@ -143,6 +149,7 @@ def thread_under_torque(spec: VentSpec, neck: Neck, torque_nmm: float) -> Member
         least=profile.safety_min,
         deflection_mm=None,
         formula="t = F / (pi d2 l / 2), against half the strength across layers",
+        place=(circle(neck.thread.external.major_mm / 2.0, -spec.panel_thickness_mm),),
     )
 
 
@@ -225,6 +232,7 @@ def rim_knock(
         deflection_mm=None,
         formula="s = f F h r / I at the thread's root; f = sqrt(1 + 1.25 a / l),"
         " l = (K / s_u)^2 / pi",
+        place=(circle(outer, -spec.panel_thickness_mm),),
     )
 
 

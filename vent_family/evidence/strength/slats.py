@@ -18,6 +18,7 @@ from vent_family.evidence.strength.beams import (
     pushed_beam,
 )
 from vent_family.evidence.strength.member import Member
+from vent_family.evidence.strength.places import edges_across, widest_bay_mm
 from vent_family.evidence.strength.ribs import (
     RIB,
     end_stiffness_nmm,
@@ -39,7 +40,8 @@ class Leaf:
 
     ``ends_nmm`` are the stiffnesses of its ends against turning, N mm per radian, one pair for
     each kind of bay; ``lean`` is sin^2 of the angle between its width and the layers (1);
-    ``filled`` the share of its bending stiffness that solid walls and skins give it (1).
+    ``filled`` the share of its bending stiffness that solid walls and skins give it (1);
+    ``outline`` where the first of those alike lies (z, y), mm.
     """
 
     bank: int
@@ -47,6 +49,7 @@ class Leaf:
     lean: float
     filled: float
     ends_nmm: tuple[tuple[float, float], ...]
+    outline: Outline
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,12 +58,15 @@ class Pushed:
 
     Parameters
     ----------
+    leaf
+        the leaf
     beam
         how it bends
     stress_mpa, strength_mpa
         the stress that decides and the strength it meets, MPa
     """
 
+    leaf: Leaf
     beam: BeamResult
     stress_mpa: float
     strength_mpa: float
@@ -103,7 +109,7 @@ def slat_leaves(spec: VentSpec, shell: Shell = SOLID) -> tuple[Leaf, ...]:
                 for kind, plate in enumerate(held.plates_mm)
             ]
             ends = tuple((stiff[a], stiff[b]) for a, b in held.pairs)
-            found[key] = Leaf(slat.bank, cross, lean, filled, ends)
+            found[key] = Leaf(slat.bank, cross, lean, filled, ends, outline)
     return tuple(found.values())
 
 
@@ -159,9 +165,9 @@ def pushed(
     )
     along = beam.stress_mpa / leaf.filled
     across = profile.poisson * along * leaf.lean
-    found = [Pushed(beam, along, profile.in_layer_mpa)]
+    found = [Pushed(leaf, beam, along, profile.in_layer_mpa)]
     if across > 0.0:
-        found.append(Pushed(beam, across, profile.across_layer_mpa))
+        found.append(Pushed(leaf, beam, across, profile.across_layer_mpa))
     return min(found, key=lambda p: p.safety)
 
 
@@ -220,6 +226,7 @@ def slat_under_thumb(
         formula="fixed ends M = W (3 L^2 - c^2) / (24 L), d = W (2 L^3 - 2 L c^2 + c^3) / (384 E I)"
         " + W (2 L - c) / (8 k G A); ends turn by M / k, k = 4 D b / a of rib or wall + 3 E I / L"
         " of the next bay",
+        place=edges_across(worst.leaf.outline, widest_bay_mm(spec.bays)),
     )
 
 

@@ -10,7 +10,7 @@ import math
 from typing import Final
 
 from vent_family.base.limits import FIT_CLEARANCE, SNAP_FRICTION, SNAP_PULL, SNAP_PUSH
-from vent_family.evidence.strength.member import Member
+from vent_family.evidence.strength.member import Member, Place
 from vent_family.evidence.strength.necks import SHEAR
 from vent_family.spec.body import HOLD_DEG, LEAD_IN_DEG, SnapArms
 from vent_family.spec.vent import VentSpec
@@ -64,7 +64,15 @@ def snap_arm(spec: VentSpec, snap: SnapArms) -> Member:
         least=profile.safety_min,
         deflection_mm=snap.hook_mm,
         formula="e = 3 t y / (2 l^2)",
+        place=_roots(spec, snap),
     )
+
+
+def _roots(spec: VentSpec, snap: SnapArms) -> Place:
+    """Return lines along the roots of both arms, where they bend most."""
+    half, out = arm_width_mm(spec) / 2.0, spec.opening.size_mm[0] / 2.0 - FIT_CLEARANCE.value
+    z = snap.free_end_z_mm - snap.length_mm
+    return tuple(((x, -half, z), (x, half, z)) for x in (-out, out))
 
 
 def deflection_force_n(spec: VentSpec, snap: SnapArms) -> float:

@@ -10,10 +10,8 @@ from typing import Any, Final
 
 import matplotlib.ticker as ticker
 import numpy as np
-import shapely
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
-from shapely.geometry import Polygon
 
 from vent_family.evidence.palette import (
     BLUE,
@@ -25,25 +23,20 @@ from vent_family.evidence.palette import (
 )
 from vent_family.evidence.water.airfield import AirSource, potential_flow
 from vent_family.evidence.water.drawing import draw_section
-from vent_family.evidence.water.exposures import EXPOSURES, Exposure, beams
-from vent_family.evidence.water.flight import AFLOAT, PASSED, RETURNED, track
+from vent_family.evidence.water.exposures import EXPOSURES
 from vent_family.evidence.water.jets.pictures import jet_picture
 from vent_family.evidence.water.penetration import (
     CUT_VELOCITIES_M_S,
     MIST_MM,
-    START_MM,
-    entry_heights,
     mist_penetration,
-    scene_of,
 )
 from vent_family.evidence.water.posture.pictures import mounting_picture
 from vent_family.evidence.water.report import ExposureReport, WaterReport
-from vent_family.evidence.water.splash import SEVERE, secondary_drops, splashes
+from vent_family.evidence.water.sight import sight_line
+from vent_family.evidence.water.tracks import Fate, Track, drop_tracks
 from vent_family.spec.section import Section
-from vent_family.spec.sightlines import nearest_between
 
-TRACK_HEIGHTS: Final = 16
-FATE_STYLE: Final[dict[str, dict[str, Any]]] = {
+FATE_STYLE: Final[dict[Fate, dict[str, Any]]] = {
     "caught": {"color": BLUE, "linestyle": "-", "linewidth": 0.9},
     "thrown back out": {"color": ORANGE, "linestyle": (0, (4, 2)), "linewidth": 0.9},
     "passed": {"color": RED, "linestyle": "-", "linewidth": 2.4},
@@ -73,9 +66,8 @@ def sight_picture(section: Section, part_number: str) -> Figure:
 
     Where that one lies within floor or ceiling, the nearest between slats is drawn.
     """
-    sight = section.sight
-    between = nearest_between(section.pieces, section.lower, section.upper)
-    drawn = sight if sight.is_open or between is None else between
+    sight, line = section.sight, sight_line(section)
+    drawn = line.drawn
     verb = "is open by" if sight.is_open else "misses by"
     from_where = "above" if drawn.elevation_deg < 0 else "below"
     where = f"arrives {abs(drawn.elevation_deg):.0f} degrees from {from_where}"
@@ -85,22 +77,22 @@ def sight_picture(section: Section, part_number: str) -> Figure:
         section,
         f"{part_number}: nearest straight line {verb} {abs(sight.margin_mm):.2f} mm\n({where})",
     )
-    (z0, y0), (z1, y1) = drawn.line
-    slope = (y1 - y0) / (z1 - z0)
-    ends = [(z, y0 + slope * (z - z0)) for z in (z0 - 5.0, z1 + 10.0)]
-    axes.plot(*zip(*ends, strict=True), color=RED, linewidth=1.8, linestyle=(0, (6, 2)), zorder=5)
-    # The part of the line that runs through solid is what stops it.
-    z = np.linspace(z0, z1, 800)
-    y = y0 + slope * (z - z0)
-    stopped = _inside_solid(section, z, y)
     axes.plot(
-        np.where(stopped, z, np.nan),
-        np.where(stopped, y, np.nan),
-        color=INK,
-        linewidth=3.2,
-        zorder=6,
-        solid_capstyle="butt",
+        *zip(*line.ends_mm, strict=True),
+        color=RED,
+        linewidth=1.8,
+        linestyle=(0, (6, 2)),
+        zorder=5,
     )
+    # The part of the line that runs through solid is what stops it.
+    for stretch in line.stopped_mm:
+        axes.plot(
+            *zip(*stretch, strict=True),
+            color=INK,
+            linewidth=3.2,
+            zorder=6,
+            solid_capstyle="butt",
+        )
     axes.annotate(
         "drain",
         (section.front_z_mm, 0.5 * sum(section.drain_mm)),
@@ -125,14 +117,6 @@ def sight_picture(section: Section, part_number: str) -> Figure:
     return figure
 
 
-def _inside_solid(section: Section, z: np.ndarray[Any, Any], y: np.ndarray[Any, Any]) -> Any:
-    inside = np.zeros(z.size, dtype=bool)
-    for ring in [*(s.outline for s in section.slats), section.apron]:
-        inside |= shapely.contains_xy(Polygon(ring), z, y)
-    cavity = section.room.buffer(1e-6)
-    return inside | ~shapely.contains_xy(cavity, z, y)
-
-
 def track_picture(
     section: Section,
     part_number: str,
@@ -150,7 +134,7 @@ def track_picture(
         f"{part_number}: {exposure.title}\nface velocity {first.air.face_velocity_m_s:.2g} m/s,"
         f" water {_direction(first.worst_elevation_deg)}\n{_predicted(first)}",
     )
-    counts = _draw_tracks(axes, section, exposure, first, report.conditions.tilt_deg, source)
+    counts = _draw_tracks(axes, drop_tracks(section, first, report.conditions.tilt_deg, source))
     handles = [
         Line2D([], [], label=f"{fate} ({counts[fate]})", **style)
         for fate, style in FATE_STYLE.items()
@@ -179,66 +163,20 @@ def _direction(elevation_deg: float) -> str:
     return f"from {abs(elevation_deg):.0f} degrees {side} the horizon"
 
 
-def _draw_tracks(
-    axes: Any,
-    section: Section,
-    exposure: Exposure,
-    report: ExposureReport,
-    tilt_deg: float,
-    source: AirSource,
-) -> dict[str, int]:
+def _draw_tracks(axes: Any, tracks: tuple[Track, ...]) -> dict[Fate, int]:
     """Draw the tracks and return how many drops had each fate."""
-    velocity = report.air.face_velocity_m_s
-    scene = scene_of(section, velocity, tilt_deg, source)
-    b = scene.boundary
-    came = beams(exposure, velocity)
-    beam = min(came, key=lambda x: abs(x.elevation_deg - report.worst_elevation_deg))
-    mass = beam.flux_l_min_m2
-    # The drop in which half of the water lies speaks for all.
-    c = int(np.searchsorted(np.cumsum(mass), 0.5 * mass.sum()))
-    t = np.radians(tilt_deg)
-    w = beam.w_m_s[c] * np.cos(t) + beam.v_m_s[c] * np.sin(t)
-    v = -beam.w_m_s[c] * np.sin(t) + beam.v_m_s[c] * np.cos(t)
-    size = float(beam.diameter_mm[c])
     counts = dict.fromkeys(FATE_STYLE, 0)
-
-    def fate_of(edge: int) -> str:
-        if edge in (PASSED, AFLOAT) or (edge >= 0 and b.owner[edge] == b.inside):
-            return "passed"
-        if edge == RETURNED or (edge >= 0 and b.owner[edge] == b.face):
-            return "thrown back out"
-        return "caught"
-
-    lead = 10.0
-    for height in entry_heights(section, TRACK_HEIGHTS):
-        z0 = section.front_z_mm + START_MM
-        start = (z0, float(height), float(w), float(v))
-        path, edge = track(b, scene.air, scene.gravity_m_s2, start, size)
-        fate = fate_of(edge)
-        counts[fate] += 1
-        style = FATE_STYLE[fate]
-        # The way to the vent, straight back from the entry point.
-        back = np.array([[z0 - w * s, height - v * s] for s in (lead / max(-w, 0.1), 0.0)])
-        axes.plot(*np.vstack([back, path]).T, zorder=4, **style)
-        if edge < 0:
+    for way in tracks:
+        counts[way.fate] += 1
+        style = FATE_STYLE[way.fate]
+        if way.thrown_up:
+            thin = style | {"linewidth": 1.6 if way.fate == "passed" else 0.4}
+            axes.plot(*way.path_mm.T, zorder=3, **thin)
             continue
-        axes.plot(*path[-1], "x", color=INK, markersize=3.5, markeredgewidth=0.8, zorder=5)
-        step = path[-1] - path[-2]
-        speed = float(np.hypot(w, v))
-        way = step / max(float(np.hypot(*step)), 1e-12) * speed
-        hit = (b.edges[edge : edge + 1], np.array([way[0]]), np.array([way[1]]))
-        if not splashes(SEVERE, *hit, np.array([size]))[0]:
-            continue
-        child = secondary_drops(
-            SEVERE, hit[0], path[-1:, 0], path[-1:, 1], hit[1], hit[2], np.array([size])
-        )
-        for k in range(child.z_mm.size):
-            state = (child.z_mm[k], child.y_mm[k], child.w_m_s[k], child.v_m_s[k])
-            small, end = track(b, scene.air, scene.gravity_m_s2, state, float(child.diameter_mm[k]))
-            fate = fate_of(end)
-            counts[fate] += 1
-            thin = FATE_STYLE[fate] | {"linewidth": 1.6 if fate == "passed" else 0.4}
-            axes.plot(*small.T, zorder=3, **thin)
+        axes.plot(*way.path_mm.T, zorder=4, **style)
+        if way.impact:
+            end = way.path_mm[-1]
+            axes.plot(*end, "x", color=INK, markersize=3.5, markeredgewidth=0.8, zorder=5)
     return counts
 
 

@@ -10,13 +10,56 @@ from dataclasses import dataclass
 from typing import Annotated, Final
 
 import numpy as np
+import shapely
+from shapely.geometry import LineString
 
 from vent_family.base.arrays import FloatArray
 from vent_family.evidence.facts import Fact
 from vent_family.spec.section import Section
-from vent_family.spec.sightlines import critical_slopes, free_widths
+from vent_family.spec.sightlines import (
+    SightResult,
+    critical_slopes,
+    free_widths,
+    nearest_between,
+)
 
 NOZZLES_DEG: Final = np.arange(-75.0, 76.0, 15.0)
+_BEHIND_MM: Final = 5.0
+_BEFORE_MM: Final = 10.0
+"""How far a line that is drawn reaches beyond the inner and the outer plane."""
+
+
+@dataclass(frozen=True, slots=True)
+class SightLine:
+    """The nearest straight line as it is drawn.
+
+    ``ends_mm`` are its ends (z, y), inside first; ``stopped_mm`` the stretches of it, from end to
+    end, that run through solid; lengths in mm.
+    """
+
+    drawn: SightResult
+    ends_mm: tuple[tuple[float, float], tuple[float, float]]
+    stopped_mm: tuple[tuple[tuple[float, float], tuple[float, float]], ...]
+
+
+def sight_line(section: Section) -> SightLine:
+    """Return the line that comes nearest to getting through a section.
+
+    Where that one lies within floor or ceiling, it is the nearest between slats.
+    """
+    sight = section.sight
+    between = nearest_between(section.pieces, section.lower, section.upper)
+    drawn = sight if sight.is_open or between is None else between
+    (z0, y0), (z1, y1) = drawn.line
+    slope = (y1 - y0) / (z1 - z0)
+    ends = tuple((z, y0 + slope * (z - z0)) for z in (z0 - _BEHIND_MM, z1 + _BEFORE_MM))
+    free = section.room.difference(section.slats_solid).difference(section.apron_solid)
+    stopped = shapely.get_parts(LineString(drawn.line).difference(free))
+    return SightLine(
+        drawn,
+        (ends[0], ends[1]),
+        tuple((p.coords[0], p.coords[-1]) for p in stopped if p.length > 0.0),
+    )
 
 
 @dataclass(frozen=True, slots=True)

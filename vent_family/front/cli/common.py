@@ -161,7 +161,18 @@ def progress(words: str, total: int, *, transient: bool) -> Iterator[tuple[Conso
 def read(path: Path, as_json: bool) -> CatalogFile:
     """Return the catalogue in a file, or say why it cannot be read and end."""
     with told(as_json):
-        file = read_catalog(path)
+        return loaded(path)
+
+
+def loaded(path: Path) -> CatalogFile:
+    """Return the catalogue in a file.
+
+    Raises
+    ------
+    InputError
+        if the file cannot be read
+    """
+    file = read_catalog(path)
     if file.withheld:
         # Imported here: the air model takes a while to load, and sound files need none.
         from vent_family.evidence.air.withdrawn import with_computed
@@ -206,10 +217,22 @@ def selected(file: CatalogFile, patterns: list[str] | None, as_json: bool) -> li
 
 def one(file: CatalogFile, part: str, as_json: bool) -> SourcedRow:
     """Return the row of a part number, or say why there is none and end."""
+    with told(as_json):
+        return found_row(file, part)
+
+
+def found_row(file: CatalogFile, part: str) -> SourcedRow:
+    """Return the row of a part number.
+
+    Raises
+    ------
+    InputError
+        if no good row has it
+    """
     for source in file.rows:
         if source.row.part_number.lower() == part.lower():
             return source
-    refuse(_no_match(file, part), as_json)
+    raise InputError(_no_match(file, part))
 
 
 def resolved(rows: ResolvedRows, part: str, as_json: bool) -> VentSpec:

@@ -15,6 +15,7 @@ from vent_family.front.answers import RECORD, schema_named, schema_names
 from vent_family.front.cli.common import (
     CatalogOption,
     JsonOption,
+    ShopOption,
     print_answer,
     print_json,
     read,
@@ -27,14 +28,47 @@ from vent_family.spec.resolved import ResolvedRows
 def show(
     part: Annotated[str, typer.Argument(help="Part number.")],
     catalog: CatalogOption = Path("catalog.csv"),
+    view: Annotated[
+        bool, typer.Option("--view", help="Show the part in the viewer that runs.")
+    ] = False,
+    picture: Annotated[
+        Path | None, typer.Option("--picture", help="Draw the same as a picture here, a PNG.")
+    ] = None,
+    section: Annotated[bool, typer.Option("--section", help="Cut it open in a bay.")] = False,
+    assembly: Annotated[
+        bool, typer.Option("--assembly", help="With panel, gasket, locknut, screen and fan.")
+    ] = False,
+    evidence: Annotated[
+        bool,
+        typer.Option(
+            "--evidence", help="With sight line, water, bridges and weak places as curves."
+        ),
+    ] = False,
+    watch: Annotated[
+        bool, typer.Option("--watch", help="Draw it again whenever the catalogue is saved.")
+    ] = False,
+    port: Annotated[
+        int | None,
+        typer.Option("--port", min=1, max=65535, help="Where the viewer listens, if several run."),
+    ] = None,
+    shop: ShopOption = None,
     as_json: JsonOption = False,
 ) -> None:
     """Show what a row resolves to: stack, margins, opening; or why it cannot be built."""
+    from vent_family.front.cli import view as drawn
     from vent_family.spec.summary import summary
 
+    asked = drawn.Asked(view, picture, section, assembly, evidence, watch, port, shop)
+    problem = asked.problem(as_json)
+    if problem is not None:
+        refuse(problem, as_json)
+    if watch:
+        drawn.watch(asked, catalog, part)
     spec = resolved(ResolvedRows(read(catalog, as_json)), part, as_json)
     facts = summary(spec)
     if as_json:
+        if asked.anything:
+            drawn.draw_once(asked, spec, as_json)
         told = {"part_number": spec.part_number, "description": spec.description}
         print_answer("show", told | {"facts": facts})
         return
@@ -44,6 +78,8 @@ def show(
     for key, value in facts.items():
         table.add_row(key, Text(f"{value:.2f}" if isinstance(value, float) else str(value)))
     Console().print(table)
+    if asked.anything:
+        drawn.draw_once(asked, spec, as_json)
 
 
 def columns(as_json: JsonOption = False) -> None:

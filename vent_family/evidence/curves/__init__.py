@@ -1,0 +1,1 @@
+"""What is known about a part, as coloured curves on its model."""

@@ -1,0 +1,1 @@
+"""Parts as they are shown: in a viewer, and as pictures."""
