@@ -28,7 +28,7 @@ _BESIDE_MM: Final = 1e-5
 _CRUMB_MM2: Final = 1e-3
 
 
-def cross_section(spec: VentSpec, x_mm: float) -> tuple[Polygon, ...]:
+def areas_cut(spec: VentSpec, x_mm: float) -> tuple[Polygon, ...]:
     """Return the areas (z, y), mm, in which the plane at ``x_mm``, mm, cuts a part.
 
     Raises
@@ -56,7 +56,7 @@ def section_slice(spec: VentSpec, x_mm: float) -> cq.Compound:
     """
     start = max(x0 for x0, x1 in spec.bays if x0 < x_mm < x1)
     prisms = []
-    for area in cross_section(spec, x_mm):
+    for area in areas_cut(spec, x_mm):
         holes = [_ring(hole) for hole in area.interiors]
         prisms.append(prism_x(_ring(area.exterior), start, x_mm, holes))
     return cq.Compound.makeCompound(prisms)

@@ -51,5 +51,5 @@ def turned_back(points: FloatArray, orientation: Orientation, lowest_mm: float) 
     axis, sign = AXES[orientation]
     result = points + np.array([0.0, 0.0, sign * lowest_mm])
     if sign < 0:
-        result = result * np.array([1.0, -1.0, -1.0])
+        result *= (1.0, -1.0, -1.0)
     return np.asarray(np.roll(result, axis - 2, axis=1), dtype=np.float64)

@@ -14,7 +14,9 @@ _CHORDS: Final = 72
 
 
 def widest_bay_mm(bays: Sequence[tuple[float, float]]) -> tuple[float, float]:
-    """Return the ends (x) of the widest bay, of equals the one nearest the middle; all mm.
+    """Return the ends of the widest bay, of equals the one nearest the middle, mm.
+
+    ``bays`` are clear x ranges between ribs, mm.
 
     Examples
     --------

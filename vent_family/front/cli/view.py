@@ -24,7 +24,7 @@ from vent_family.front.cli.common import (
 from vent_family.spec.resolved import ResolvedRows
 
 if TYPE_CHECKING:
-    from vent_family.front.view.shown import Shown, Wanted
+    from vent_family.front.view.shown import ShownPart, Wanted
     from vent_family.spec.vent import VentSpec
 
 
@@ -123,7 +123,7 @@ def watch(asked: Asked, catalog: Path, part: str) -> NoReturn:
         rows = ResolvedRows(loaded(catalog))
         return rows.spec(found_row(rows.file, part))
 
-    def draw(shown: Shown) -> None:
+    def draw(shown: ShownPart) -> None:
         drawing(shown)
         if asked.picture is not None:
             _write(asked.picture, shown, False)
@@ -135,8 +135,10 @@ def watch(asked: Asked, catalog: Path, part: str) -> NoReturn:
             print_problems(list(told.problems))
             if told.shown is None:
                 continue
-            stage, after = told.shown.stage, f"{told.since_s:.1f} s after it was saved"
-            console.print(f"{told.shown.part_number}: {stage}, {after}", highlight=False)
+            words = f"{told.shown.part_number}: {told.shown.stage}"
+            if told.since_s is not None:
+                words += f", {told.since_s:.1f} s after it was saved"
+            console.print(words, markup=False, highlight=False)
             if told.shown.legend != legend:
                 legend = told.shown.legend
                 _tell_legend(told.shown)
@@ -155,14 +157,14 @@ def _wanted(asked: Asked) -> Wanted:
     return Wanted(asked.section, asked.assembly, asked.evidence)
 
 
-def _drawing(asked: Asked, as_json: bool) -> Callable[[Shown], None]:
+def _drawing(asked: Asked, as_json: bool) -> Callable[[ShownPart], None]:
     """Return what draws in the viewer, if one is asked for; without one that runs, say so and end.
 
     All stages after the first one keep the view.
     """
     if not asked.view:
         return lambda shown: None
-    from vent_family.front.view.viewer import missing_package, running_port, show
+    from vent_family.front.view.viewer import missing_package, running_port, send
 
     problem = missing_package("ocp_vscode")
     if problem is not None:
@@ -173,14 +175,14 @@ def _drawing(asked: Asked, as_json: bool) -> Callable[[Shown], None]:
         refuse(list(error.problems), as_json)
     sent: list[str] = []
 
-    def draw(shown: Shown) -> None:
-        show(shown, port, first=not sent)
+    def draw(shown: ShownPart) -> None:
+        send(shown, port, first=not sent)
         sent.append(shown.stage)
 
     return draw
 
 
-def _write(path: Path, shown: Shown, as_json: bool) -> None:
+def _write(path: Path, shown: ShownPart, as_json: bool) -> None:
     from vent_family.base.atomic import write_bytes
     from vent_family.front.view.picture import picture
 
@@ -189,7 +191,7 @@ def _write(path: Path, shown: Shown, as_json: bool) -> None:
         write_bytes(path, data)
 
 
-def _tell_legend(shown: Shown) -> None:
+def _tell_legend(shown: ShownPart) -> None:
     """Print what the colours mean."""
     console = Console(soft_wrap=True)
     for line in (*shown.legend, *shown.notes):

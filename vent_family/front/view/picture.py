@@ -25,7 +25,7 @@ from vtkmodules.vtkRenderingCore import (
 from vent_family.base.arrays import FloatArray, IntArray
 from vent_family.base.materials import Rgb
 from vent_family.evidence.curves.curve import Curves
-from vent_family.front.view.shown import Body, Shown, Stage
+from vent_family.front.view.shown import ShownBody, ShownPart, Stage
 
 # Which also registers the off-screen renderer, and picks one that needs no display.
 from vent_family.mesh.product import Camera, camera_of
@@ -66,7 +66,7 @@ _to_vtk: Final[Any] = numpy_to_vtk
 _to_vtk_ids: Final[Any] = numpy_to_vtkIdTypeArray
 
 
-def picture(shown: Shown) -> bytes:
+def picture(shown: ShownPart) -> bytes:
     """Return what is shown as a PNG image.
 
     Raises
@@ -104,7 +104,7 @@ class _Row:
     faint: bool = False
 
 
-def _rows(shown: Shown) -> list[_Row]:
+def _rows(shown: ShownPart) -> list[_Row]:
     """Return the lines of the legend."""
     rows: list[_Row] = []
     for curves in shown.curves:
@@ -131,7 +131,7 @@ def _legend(
         draw.text((left, y), row.words, fill=_FAINT if row.faint else _INK, font=font)
 
 
-def view_pixels(shown: Shown) -> NDArray[np.uint8]:
+def view_pixels(shown: ShownPart) -> NDArray[np.uint8]:
     """Return the view alone: (rows from the top, columns, 3).
 
     Raises
@@ -182,7 +182,7 @@ def _light(renderer: vtkRenderer) -> None:
         renderer.AddLight(light)
 
 
-def _body(body: Body, skin: Skin, camera: Camera) -> list[vtkActor]:
+def _body(body: ShownBody, skin: Skin, camera: Camera) -> list[vtkActor]:
     """Return faces and edges of a body."""
     # The farthest triangle is blended in first, should the body be clear.
     depth = skin.points[skin.triangles].sum(axis=1) @ camera.towards
@@ -228,7 +228,7 @@ def _curves(curves: Curves) -> vtkActor:
     return actor
 
 
-def _behind(shown: Shown, renderer: vtkRenderer) -> vtkRenderer:
+def _behind(shown: ShownPart, renderer: vtkRenderer) -> vtkRenderer:
     """Return thick curves once more, faint and before everything that may hide them."""
     above = vtkRenderer()
     above.SetLayer(1)

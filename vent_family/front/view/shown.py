@@ -28,8 +28,11 @@ class Wanted:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Body:
-    """A shape in part coordinates, mm, its colour and opacity, both from 0 to 1 (1)."""
+class ShownBody:
+    """A shape in part coordinates, mm, with its colour.
+
+    ``opacity`` and each part of the colour are shares, 0 to 1.
+    """
 
     name: str
     shape: cq.Shape
@@ -38,7 +41,7 @@ class Body:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Shown:
+class ShownPart:
     """A part at one stage.
 
     ``towards`` points to the viewer, a direction (1); ``notes`` are lines that stand with it.
@@ -47,7 +50,7 @@ class Shown:
     part_number: str
     title: str
     stage: Stage
-    bodies: tuple[Body, ...]
+    bodies: tuple[ShownBody, ...]
     curves: tuple[Curves, ...]
     towards: tuple[float, float, float]
     notes: tuple[str, ...] = ()

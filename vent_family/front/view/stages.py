@@ -12,7 +12,7 @@ from vent_family.base.rates import Rates
 from vent_family.evidence.context import PartContext
 from vent_family.evidence.curves.all import all_curves, quick_curves
 from vent_family.evidence.curves.curve import Curves
-from vent_family.front.view.shown import Body, Shown, Stage, Wanted
+from vent_family.front.view.shown import ShownBody, ShownPart, Stage, Wanted
 from vent_family.geometry.cross_section import section_slice
 from vent_family.geometry.fan_mount import fan_stand_in
 from vent_family.geometry.primitives import box
@@ -37,7 +37,7 @@ _FAR_MM: Final = 1e3
 _ON_PLANE_MM: Final = 1e-6
 
 
-def stages(spec: VentSpec, wanted: Wanted, rates: Rates | None = None) -> Iterator[Shown]:
+def stages(spec: VentSpec, wanted: Wanted, rates: Rates | None = None) -> Iterator[ShownPart]:
     """Yield a part as it is shown, each stage instead of the one before.
 
     The section takes a tenth of a second, the solids of a block a quarter, those of a round vent
@@ -70,8 +70,13 @@ class _Look:
         self._spec, self._wanted, self._x_mm = spec, wanted, x_mm
 
     def shown(
-        self, stage: Stage, bodies: Sequence[Body], known: Sequence[Curves], *, cut: bool = False
-    ) -> Shown:
+        self,
+        stage: Stage,
+        bodies: Sequence[ShownBody],
+        known: Sequence[Curves],
+        *,
+        cut: bool = False,
+    ) -> ShownPart:
         """Return a stage; ``cut`` says that it is cut open, whatever is wanted."""
         spec, wanted = self._spec, self._wanted
         opened = wanted.section or cut
@@ -79,7 +84,7 @@ class _Look:
             known = [curves.left_of(self._x_mm) for curves in known]
         curves = tuple(c.moved((_BEFORE_MM, 0.0, 0.0)) for c in known if c.lines)
         title = f"{spec.part_number}, {spec.description}"
-        return Shown(
+        return ShownPart(
             part_number=spec.part_number,
             title=title,
             stage=stage,
@@ -89,7 +94,7 @@ class _Look:
             notes=(CAUTION,) if wanted.evidence else (),
         )
 
-    def bodies(self, solids: VentSolids) -> list[Body]:
+    def bodies(self, solids: VentSolids) -> list[ShownBody]:
         """Return the vent, or all that is fitted, whole or cut open."""
         spec = self._spec
         members: list[tuple[str, cq.Shape]] = [("", solids.vent)]
@@ -105,11 +110,11 @@ class _Look:
             ]
         clear = _CLEAR if self._wanted.evidence else 1.0
         return [
-            Body(name or spec.part_number, shape, self._colour(name), clear)
+            ShownBody(name or spec.part_number, shape, self._colour(name), clear)
             for name, shape in members
         ]
 
-    def opened(self, title: str, name: str, shape: cq.Shape) -> list[Body]:
+    def opened(self, title: str, name: str, shape: cq.Shape) -> list[ShownBody]:
         """Return what of a shape lies left of the cut, and its faces in it apart."""
         far = (-_FAR_MM, _FAR_MM)
         left = shape.cut(box((self._x_mm, _FAR_MM), far, far))
@@ -121,11 +126,11 @@ class _Look:
             (there if flat < _ON_PLANE_MM else others).append(face)
         found = []
         if others:
-            found.append(Body(title, cq.Compound.makeCompound(others), self._colour(name)))
+            found.append(ShownBody(title, cq.Compound.makeCompound(others), self._colour(name)))
         if there:
             plain = _PLAIN_CUT if self._wanted.evidence else CUT_COLOUR
             colour = self._colour(name) if name else plain
-            found.append(Body(f"{title}, cut", cq.Compound.makeCompound(there), colour))
+            found.append(ShownBody(f"{title}, cut", cq.Compound.makeCompound(there), colour))
         return found
 
     def _colour(self, name: str) -> Rgb:

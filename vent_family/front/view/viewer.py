@@ -13,7 +13,7 @@ import cadquery as cq
 from vent_family.base.problems import InputError, Problem
 from vent_family.evidence.curves.curve import Curves
 from vent_family.evidence.palette import NAMES
-from vent_family.front.view.shown import Shown
+from vent_family.front.view.shown import ShownPart
 
 HOST: Final = "127.0.0.1"
 USUAL_PORT: Final = 3939
@@ -36,7 +36,7 @@ def missing_package(name: str) -> Problem | None:
     return Problem(
         "view.package.missing",
         f"the package {name.replace('_', '-')} is not installed",
-        suggestion=f"{INSTALL}, or ask for --picture FILE.png, which needs no viewer",
+        suggestion=f"install it with {INSTALL}, or ask for --picture FILE.png, which needs no viewer",
     )
 
 
@@ -48,15 +48,12 @@ def running_port(port: int | None) -> int:
     InputError
         if no viewer answers, or several do and none was named
     """
-    from ocp_viewer_core.state import get_ports
-
     told = port if port is not None else _told_port()
     if told is not None:
         if not _listens(told):
             raise InputError([_none_runs(f"no viewer answers on port {told}")])
         return told
-    known = sorted({USUAL_PORT, *(int(p) for p in get_ports())})
-    live = [p for p in known if _listens(p)]
+    live = [p for p in _known_ports() if _listens(p)]
     if not live:
         raise InputError([_none_runs("no viewer runs")])
     if len(live) > 1:
@@ -75,7 +72,7 @@ def running_port(port: int | None) -> int:
     return live[0]
 
 
-def show(shown: Shown, port: int, *, first: bool) -> None:
+def send(shown: ShownPart, port: int, *, first: bool) -> None:
     """Send what is shown to the viewer at a port; the ``first`` one is looked at as it is meant to.
 
     What follows the first one keeps the view that whoever looks at it has chosen.
@@ -89,8 +86,7 @@ def show(shown: Shown, port: int, *, first: bool) -> None:
         raise InputError([_none_runs(f"the viewer on port {port} no longer answers")])
     # Imported here: it loads a kernel's worth of libraries.
     from ocp_viewer_core.websocket import CommsWarning
-    from ocp_vscode import Camera, Collapse, set_port
-    from ocp_vscode import show as send
+    from ocp_vscode import Camera, Collapse, set_port, show
 
     set_port(port, HOST)
     objects: list[Any] = [body.shape for body in shown.bodies]
@@ -106,7 +102,7 @@ def show(shown: Shown, port: int, *, first: bool) -> None:
         warnings.simplefilter("ignore")
         warnings.simplefilter("error", CommsWarning)
         try:
-            send(
+            show(
                 *objects,
                 names=names,
                 colors=colours,
@@ -133,7 +129,7 @@ def wires(curves: Curves) -> cq.Compound:
     )
 
 
-def _view(shown: Shown) -> dict[str, Any]:
+def _view(shown: ShownPart) -> dict[str, Any]:
     """Return from where the viewer looks."""
     boxes = [body.shape.BoundingBox() for body in shown.bodies]
     low = cq.Vector(*(min(getattr(b, n) for b in boxes) for n in ("xmin", "ymin", "zmin")))
@@ -145,6 +141,13 @@ def _view(shown: Shown) -> dict[str, Any]:
 
 def _hex(colour: tuple[float, float, float]) -> str:
     return "#" + "".join(f"{round(255.0 * share):02x}" for share in colour)
+
+
+def _known_ports() -> list[int]:
+    """Return the ports at which viewers have said that they listen, and the usual one."""
+    from ocp_viewer_core.state import get_ports
+
+    return sorted({USUAL_PORT, *(int(port) for port in get_ports())})
 
 
 def _told_port() -> int | None:

@@ -10,7 +10,7 @@ from typing import Final
 
 from vent_family.base.problems import InputError, Problem
 from vent_family.base.rates import Rates
-from vent_family.front.view.shown import Shown, Wanted
+from vent_family.front.view.shown import ShownPart, Wanted
 from vent_family.front.view.stages import stages
 from vent_family.geometry.primitives import GeometryError
 from vent_family.spec.vent import VentSpec
@@ -25,12 +25,14 @@ Stamp = tuple[int, int, int]
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
-    """What is told of a row: a stage that was drawn, with the time since the file was saved (s), or
-    the sentences of what is wrong with it."""
+class Watched:
+    """What is told of a row: a stage that was drawn, or what is wrong with it.
 
-    shown: Shown | None
-    since_s: float
+    ``since_s`` is the time since the file was saved, s; ``None`` for what was there at first.
+    """
+
+    shown: ShownPart | None
+    since_s: float | None
     problems: tuple[Problem, ...] = ()
 
 
@@ -65,10 +67,10 @@ def followed(
     catalog: Path,
     read: Callable[[], VentSpec],
     wanted: Wanted,
-    draw: Callable[[Shown], None],
+    draw: Callable[[ShownPart], None],
     changes: Iterable[None],
     rates: Rates | None = None,
-) -> Iterator[Told]:
+) -> Iterator[Watched]:
     """Yield what is told of a row at every change that concerns it; its stages are drawn.
 
     What is broken is told once, and what was drawn last stays. A catalogue that is saved again
@@ -79,19 +81,21 @@ def followed(
     catalog
         The catalogue's file.
     read
-        Returns the row resolved, as the file has it now, or raises ``InputError``.
+        Returns the row resolved, as the file has it now; ``InputError`` where it is broken.
     wanted
         What is to be shown.
     draw
-        Draws a stage; it may raise ``InputError``.
+        Draws a stage; ``InputError`` where it cannot.
     changes
         Yields whenever something may have changed.
     rates
         Rates of the shop; those of the demo table without.
     """
     last: VentSpec | tuple[Problem, ...] | None = None
-    for _ in changes:
+    for count, _ in enumerate(changes):
         stamp = _stamp(catalog)
+        # What was there at first was saved whenever that was.
+        saved = stamp if count else None
         try:
             now: VentSpec | tuple[Problem, ...] = read()
         except InputError as error:
@@ -100,18 +104,18 @@ def followed(
             continue
         last = now
         if isinstance(now, tuple):
-            yield Told(None, _since_s(stamp), now)
+            yield Watched(None, _since_s(saved), now)
             continue
         try:
             for shown in stages(now, wanted, rates):
                 draw(shown)
-                yield Told(shown, _since_s(stamp))
+                yield Watched(shown, _since_s(saved))
                 if _stamp(catalog) != stamp:
                     break
         except InputError as error:
-            yield Told(None, _since_s(stamp), error.problems)
+            yield Watched(None, _since_s(saved), error.problems)
         except GeometryError as error:
-            yield Told(None, _since_s(stamp), (unbuilt(now, error),))
+            yield Watched(None, _since_s(saved), (unbuilt(now, error),))
 
 
 def unbuilt(spec: VentSpec, error: GeometryError) -> Problem:
@@ -133,6 +137,6 @@ def _stamp(path: Path) -> Stamp | None:
     return found.st_mtime_ns, found.st_size, found.st_ino
 
 
-def _since_s(stamp: Stamp | None) -> float:
+def _since_s(stamp: Stamp | None) -> float | None:
     """Return how long ago a file was saved, s."""
-    return 0.0 if stamp is None else max(0.0, time.time() - stamp[0] * 1e-9)
+    return None if stamp is None else max(0.0, time.time() - stamp[0] * 1e-9)

@@ -29,7 +29,7 @@ _LEAD_MM: Final = 10.0
 
 
 @dataclass(frozen=True, slots=True)
-class Aim:
+class JetAim:
     """Where a jet is aimed: height in the outer plane, mm, elevation against the vent, degrees."""
 
     height_mm: float
@@ -38,9 +38,11 @@ class Aim:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Run:
-    """A stretch of a branch: two points (z, y), mm, and the share of the jet's water (1) on it
-    that comes to one end."""
+class JetRun:
+    """A stretch of a branch with water that comes to one end.
+
+    ``path_mm`` are two points (z, y), mm; ``share`` (1) is that of the jet's water.
+    """
 
     path_mm: FloatArray
     share: float
@@ -55,7 +57,7 @@ class Branches:
     in the trough, ``None`` where the floor is dry.
     """
 
-    runs: tuple[Run, ...]
+    runs: tuple[JetRun, ...]
     shares: dict[End, float]
     pool_mm: float | None
 
@@ -72,26 +74,26 @@ def percent(share: float) -> str:
     return f"{number:.0f} %" if number >= 10.0 else f"{number:.2g} %"
 
 
-def worst_aim(report: JetReport, tilt_deg: float) -> Aim:
+def worst_aim(report: JetReport, tilt_deg: float) -> JetAim:
     """Return the aim from which most gets inside, under the assumption that makes it so.
 
     ``tilt_deg`` is the vent's lean, degrees.
     """
     worst = max(report.shares, key=lambda s: s.worst_inside_share)
     severest = next(a for a in ASSUMPTIONS if a.name == worst.assumption)
-    return Aim(report.worst_height_mm, report.worst_elevation_deg - tilt_deg, severest)
+    return JetAim(report.worst_height_mm, report.worst_elevation_deg - tilt_deg, severest)
 
 
-def level_aim(section: Section, tilt_deg: float) -> Aim:
+def level_aim(section: Section, tilt_deg: float) -> JetAim:
     """Return the level aim at the middle of the front; ``tilt_deg`` is the lean, degrees."""
-    return Aim(0.5 * (section.window_bottom_mm + section.ceiling_mm), -tilt_deg, MID)
+    return JetAim(0.5 * (section.window_bottom_mm + section.ceiling_mm), -tilt_deg, MID)
 
 
 def jet_branches(
     section: Section,
     report: JetReport,
     tilt_deg: float,
-    aims: tuple[Aim, ...],
+    aims: tuple[JetAim, ...],
     source: AirSource = potential_flow,
 ) -> tuple[Branches, ...]:
     """Return the branches of a jet from each of some aims.
@@ -113,8 +115,8 @@ def jet_branches(
 
 
 def _followed(
-    walls: Walls, jet: Jet, aim: Aim, gravity_m_s2: tuple[float, float], drip: Drip
-) -> tuple[tuple[Run, ...], dict[End, float]]:
+    walls: Walls, jet: Jet, aim: JetAim, gravity_m_s2: tuple[float, float], drip: Drip
+) -> tuple[tuple[JetRun, ...], dict[End, float]]:
     """Return the stretches of a jet's branches, and the share of its water by its end."""
     start = jet_starts(walls, jet, np.array([aim.height_mm]), np.array([aim.elevation_deg]))
     trail = Trail.of(_POINTS, _POINTS)
@@ -130,7 +132,7 @@ def _followed(
     nodes = trail.nodes[: int(trail.tally[0])]
     leaves = trail.leaves[: int(trail.tally[1])]
     fate = _fates(walls, leaves[:, 1].astype(np.int64), drip)
-    runs: list[Run] = []
+    runs: list[JetRun] = []
     for k, end in enumerate(ENDS):
         weight = np.zeros(len(nodes))
         for node, _, water in leaves[fate == k]:
@@ -141,11 +143,11 @@ def _followed(
         drawn = np.flatnonzero((weight > 0.0) & (nodes[:, 2] >= 0.0))
         before = nodes[drawn, 2].astype(np.int64)
         lines = np.stack([nodes[before, :2], nodes[drawn, :2]], axis=1)
-        runs += [Run(p, float(w), end) for p, w in zip(lines, weight[drawn], strict=True)]
+        runs += [JetRun(p, float(w), end) for p, w in zip(lines, weight[drawn], strict=True)]
         if weight[0] > 0.0:
             first = nodes[0, :2]
             way = -start[0, 4:6] / jet.speed_m_s
-            runs.append(Run(np.stack([first + _LEAD_MM * way, first]), float(weight[0]), end))
+            runs.append(JetRun(np.stack([first + _LEAD_MM * way, first]), float(weight[0]), end))
     return tuple(runs), shares
 
 
