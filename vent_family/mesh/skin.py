@@ -17,6 +17,8 @@ from vent_family.mesh.triangles import corners_of, meshed_faces
 
 _CUT_PLAY_MM: Final = 1e-4
 """A face so near the plane of the cut lies in it."""
+_WELD_MM: Final = 1e-4
+"""Vertices of two faces so near to each other are one."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -89,6 +91,46 @@ def linear(colour: FloatArray) -> FloatArray:
     [0.0, 0.214, 1.0]
     """
     return np.where(colour <= 0.04045, colour / 12.92, ((colour + 0.055) / 1.055) ** 2.4)
+
+
+def sharp_edges(skin: Skin, angle_rad: float) -> FloatArray:
+    """Return the edges (n, 2, 3) of a skin, mm, at which it turns by more than an angle (rad).
+
+    Edges at which it ends are among them.
+
+    Examples
+    --------
+    All twelve edges of a box; none of the diagonals of its faces:
+
+    >>> box = skin_of(Piece(cq.Solid.makeBox(2.0, 1.0, 1.0), (1.0, 1.0, 1.0)), 0.1, 0.1)
+    >>> sharp_edges(box, 0.4).shape
+    (12, 2, 3)
+    """
+    grid = np.round(skin.points / _WELD_MM).astype(np.int64)
+    # One number for each place: three in a row would take many times as long to sort.
+    grid -= grid.min(axis=0)
+    wide, tall = (int(size) + 1 for size in grid.max(axis=0)[1:])
+    _, first, welded = np.unique(
+        (grid[:, 0] * wide + grid[:, 1]) * tall + grid[:, 2],
+        return_index=True,
+        return_inverse=True,
+    )
+    corners = skin.points[skin.triangles]
+    across = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    normal = across / np.maximum(np.linalg.norm(across, axis=1), 1e-300)[:, None]
+    sides = np.sort(welded[skin.triangles][:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2), axis=1)
+    owner = np.repeat(np.arange(len(skin.triangles)), 3)
+    order = np.argsort(sides[:, 0] * len(first) + sides[:, 1], kind="stable")
+    sides, owner = sides[order], owner[order]
+    new = np.ones(len(sides), dtype=bool)
+    new[1:] = (sides[1:] != sides[:-1]).any(axis=1)
+    start = np.flatnonzero(new)
+    count = np.diff([*start, len(sides)])
+    pair = start[count == 2]
+    turn = np.einsum("ij,ij->i", normal[owner[pair]], normal[owner[pair + 1]])
+    kept = np.concatenate([start[count == 1], pair[turn < np.cos(angle_rad)]])
+    ends = sides[np.sort(kept)]
+    return np.asarray(skin.points[first[ends[ends[:, 0] != ends[:, 1]]]])
 
 
 def _surface(

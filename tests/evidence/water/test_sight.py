@@ -11,7 +11,12 @@ from trimesh.ray.ray_pyembree import RayMeshIntersector
 from tests.evidence.water.scenes import bounds, random_section, stack
 from tests.helpers.rows import spec
 from vent_family.base.limits import STL_ANGLE, STL_CHORD
-from vent_family.evidence.water.sight import margin_by_elevation, open_ranges, sight_report
+from vent_family.evidence.water.sight import (
+    margin_by_elevation,
+    open_ranges,
+    sight_line,
+    sight_report,
+)
 from vent_family.geometry.vent import build_solids
 from vent_family.mesh.triangles import mesh_of
 from vent_family.spec.forms import OUT
@@ -20,6 +25,19 @@ from vent_family.spec.section import Section
 
 DECIDED_MM = 0.04
 """Passages narrower than this are finer than the bundle; such stacks are drawn again."""
+
+
+def test_the_line_that_is_drawn_is_the_nearest_one_made_longer() -> None:
+    """On either side it goes on straight, and what stops it lies between the open planes."""
+    section = spec(size="40x40", slat_form="folded").section
+    line = sight_line(section)
+    z, y = np.array([*line.ends_mm, *line.drawn.line]).T
+    assert np.ptp(y - np.polyval(np.polyfit(z, y, 1), z)) < 1e-9
+    assert np.abs(np.diff(z[:2])) > np.abs(np.diff(z[2:])) + 10.0
+    stopped = np.array(line.stopped_mm)
+    assert len(stopped)
+    assert stopped[..., 0].min() >= section.inner_z_mm - 1e-9
+    assert stopped[..., 0].max() <= section.front_z_mm + 1e-9
 
 
 def bundle(section: Section, rng: np.random.Generator) -> tuple[np.ndarray, np.ndarray]:

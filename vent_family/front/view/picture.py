@@ -13,7 +13,6 @@ from numpy.typing import NDArray
 from vtkmodules.util.numpy_support import numpy_to_vtk, numpy_to_vtkIdTypeArray
 from vtkmodules.vtkCommonCore import vtkPoints
 from vtkmodules.vtkCommonDataModel import vtkCellArray, vtkPolyData
-from vtkmodules.vtkFiltersCore import vtkCleanPolyData, vtkFeatureEdges
 from vtkmodules.vtkRenderingCore import (
     vtkActor,
     vtkLight,
@@ -30,7 +29,7 @@ from vent_family.front.view.shown import ShownBody, ShownPart, Stage
 # Which also registers the off-screen renderer, and picks one that needs no display.
 from vent_family.mesh.product import Camera, camera_of
 from vent_family.mesh.scene import pixels_of
-from vent_family.mesh.skin import Piece, Skin, skin_of
+from vent_family.mesh.skin import Piece, Skin, sharp_edges, skin_of
 
 if TYPE_CHECKING:
     from PIL.ImageDraw import ImageDraw
@@ -42,7 +41,7 @@ _FINER: Final = 2
 """Pixels are rendered so many times finer than they are shown, so that lines come out smooth."""
 _CHORD_MM: Final = 0.06
 _ANGLE_RAD: Final = 0.2
-_EDGE_DEG: Final = 25.0
+_EDGE_RAD: Final = 0.44
 _EDGE: Final[Rgb] = (0.33, 0.35, 0.37)
 _LINE_PX: Final = 1.5
 _THICK_PX: Final = 3.2
@@ -193,17 +192,8 @@ def _body(body: ShownBody, skin: Skin, camera: Camera) -> list[vtkActor]:
     faces = _actor(data, body.colour)
     faces.GetProperty().SetOpacity(body.opacity)
     faces.GetProperty().SetAmbient(0.3)
-    welded = vtkCleanPolyData()
-    welded.SetInputData(_poly(skin.points, skin.triangles))
-    welded.ToleranceIsAbsoluteOn()
-    welded.SetAbsoluteTolerance(1e-5)
-    edges = vtkFeatureEdges()
-    edges.SetInputConnection(welded.GetOutputPort())
-    edges.SetFeatureAngle(_EDGE_DEG)
-    edges.ColoringOff()
-    edges.NonManifoldEdgesOff()
-    edges.Update()
-    lines = _actor(edges.GetOutput(), _EDGE)
+    ends = sharp_edges(skin, _EDGE_RAD)
+    lines = _actor(_polylines(list(ends)), _EDGE)
     lines.GetProperty().SetLineWidth(1.0)
     lines.GetProperty().SetOpacity(1.0 if body.opacity == 1.0 else 0.5)
     lines.GetProperty().LightingOff()
@@ -212,13 +202,8 @@ def _body(body: ShownBody, skin: Skin, camera: Camera) -> list[vtkActor]:
 
 def _curves(curves: Curves) -> vtkActor:
     """Return curves, as bright as they are whatever the light."""
-    data, cells = vtkPolyData(), vtkCellArray()
-    ends = np.cumsum([0, *(len(line) for line in curves.lines)])
-    cells.SetData(_to_vtk_ids(ends, deep=True), _to_vtk_ids(np.arange(ends[-1]), deep=True))
-    data.SetPoints(_points(np.concatenate(curves.lines)))
-    data.SetLines(cells)
     red, green, blue = (int(curves.colour[i : i + 2], 16) / 255.0 for i in (1, 3, 5))
-    actor = _actor(data, (red, green, blue))
+    actor = _actor(_polylines(curves.lines), (red, green, blue))
     # Lines that lie in a face are drawn before it.
     mapper = actor.GetMapper()
     mapper.SetResolveCoincidentTopologyToPolygonOffset()
@@ -249,6 +234,16 @@ def _actor(data: vtkPolyData, colour: Rgb) -> vtkActor:
     actor.SetMapper(mapper)
     actor.GetProperty().SetColor(*colour)
     return actor
+
+
+def _polylines(lines: Sequence[FloatArray]) -> vtkPolyData:
+    """Return polylines, (n, 3) each, mm."""
+    data, cells = vtkPolyData(), vtkCellArray()
+    ends = np.cumsum([0, *(len(line) for line in lines)])
+    cells.SetData(_to_vtk_ids(ends, deep=True), _to_vtk_ids(np.arange(ends[-1]), deep=True))
+    data.SetPoints(_points(np.concatenate(lines)))
+    data.SetLines(cells)
+    return data
 
 
 def _poly(points: FloatArray, triangles: IntArray) -> vtkPolyData:

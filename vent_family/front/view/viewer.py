@@ -36,7 +36,7 @@ def missing_package(name: str) -> Problem | None:
     return Problem(
         "view.package.missing",
         f"the package {name.replace('_', '-')} is not installed",
-        suggestion=f"install it with {INSTALL}, or ask for --picture FILE.png, which needs no viewer",
+        suggestion=f"install it with {INSTALL}, or ask for a --picture, which needs no viewer",
     )
 
 
