@@ -5282,6 +5282,9 @@ KEPT_APART: Final = (
         "ways meet the prolongations of edges",
         "(rz * dy - ry * dz) / det, det",
         "(rz * dy + ry * dz) / det, det",
+    ),
+)
+
 VIEWS: Final = (
     Fault(
         "view-1",
