@@ -58,7 +58,7 @@ def show(
     from vent_family.front.cli import view as drawn
     from vent_family.spec.summary import summary
 
-    asked = drawn.Asked(view, picture, section, assembly, evidence, watch, port, shop)
+    asked = drawn.ViewAsked(view, picture, section, assembly, evidence, watch, port, shop)
     problem = asked.problem(as_json)
     if problem is not None:
         refuse(problem, as_json)

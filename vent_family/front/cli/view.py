@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class ViewAsked:
     """What is asked to be shown, and where."""
 
     view: bool
@@ -81,7 +81,7 @@ class Asked:
         return None
 
 
-def draw_once(asked: Asked, spec: VentSpec, as_json: bool) -> None:
+def draw_once(asked: ViewAsked, spec: VentSpec, as_json: bool) -> None:
     """Draw a part as it is asked for, or say why not and end."""
     from vent_family.front.view.stages import stages
     from vent_family.front.view.watch import unbuilt
@@ -106,7 +106,7 @@ def draw_once(asked: Asked, spec: VentSpec, as_json: bool) -> None:
         _tell_legend(last)
 
 
-def watch(asked: Asked, catalog: Path, part: str) -> NoReturn:
+def watch(asked: ViewAsked, catalog: Path, part: str) -> NoReturn:
     """Draw a part whenever its row is saved, until interrupted."""
     from vent_family.front.view.viewer import missing_package
     from vent_family.front.view.watch import followed, saves
@@ -151,13 +151,13 @@ def watch(asked: Asked, catalog: Path, part: str) -> NoReturn:
     raise typer.Exit(EXIT_FAILED)
 
 
-def _wanted(asked: Asked) -> Wanted:
+def _wanted(asked: ViewAsked) -> Wanted:
     from vent_family.front.view.shown import Wanted
 
     return Wanted(asked.section, asked.assembly, asked.evidence)
 
 
-def _drawing(asked: Asked, as_json: bool) -> Callable[[ShownPart], None]:
+def _drawing(asked: ViewAsked, as_json: bool) -> Callable[[ShownPart], None]:
     """Return what draws in the viewer, if one is asked for; without one that runs, say so and end.
 
     All stages after the first one keep the view.
