@@ -6,7 +6,6 @@ They end parallel to the bed, as whatever bridges from rib to rib must.
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 from typing import Any, Final
 
 from vent_family.base.limits import EDGE_MIN, GAP_MIN, SLAT_MIN, SLIVER_MIN
@@ -61,7 +60,7 @@ class Leaning:
         depth = self.bank_depth_mm(box.y_mm[1] - lower_mm, box.thickness_mm)
         z0, z1 = box.z_mm
         z = (z0, z0 + depth) if box.slope == OUT else (z1 - depth, z1)
-        return replace(box, z_mm=z, y_mm=(lower_mm, box.y_mm[1]))
+        return box._replace(z_mm=z, y_mm=(lower_mm, box.y_mm[1]))
 
     def outline(self, box: SlatBox) -> Outline:
         (z0, z1), (y0, y1) = box.z_mm, box.y_mm

@@ -12,6 +12,7 @@ import pytest
 from tests.helpers.rows import spec
 from vent_family.evidence import context as context_module
 from vent_family.evidence.water import setup as prepared
+from vent_family.evidence.water import spray as spray_module
 from vent_family.files.step import parts as parts_module
 from vent_family.geometry import measure as measure_module
 from vent_family.geometry import vent as geometry_module
@@ -65,6 +66,15 @@ def same_cut(vertices: Any, triangles: Any, levels: Any) -> Any:
     return mesh, tuple(float(level) for level in levels)
 
 
+def same_drops(scene: Any, came: Any, model: Any, *rest: Any) -> Any:
+    """Name batches of drops by where they fly, what they are and by what chance is drawn."""
+    HELD.append(scene)
+    *_, batches, rng = rest
+    water = (came.diameter_mm, came.w_m_s, came.v_m_s, came.u_m_s, came.flux_l_min_m2)
+    flow = tuple(array.tobytes() for array in water)
+    return id(scene), flow, model.name, batches, str(rng.bit_generator.state)
+
+
 @pytest.fixture(scope="module", params=["round", "flanged"])
 def calls(
     request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory
@@ -83,6 +93,7 @@ def calls(
         watch(patch, found, geometry_module, "build_solids", lambda vent: vent.part_number)
         watch(patch, found, mesh_module, "meshes_of", id)
         watch(patch, found, prepared, "setup_of", lambda v, w, *_: (v.row, w))
+        watch(patch, found, spray_module, "spray", same_drops)
         row = spec(
             request.param,
             size=size,
@@ -115,6 +126,8 @@ def calls(
         ("build_solids", 1),
         ("meshes_of", 1),
         ("setup_of", 2),
+        # each splash of what is judged of the row and of a change of it
+        ("spray", 12),
     ],
 )
 def test_each_thing_is_computed_once(calls: Calls, name: str, least: int) -> None:

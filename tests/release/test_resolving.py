@@ -34,7 +34,11 @@ def test_two_processes_find_what_one_finds(
     resolving.resolve_all(beside, workers=2, many=1)
     # Nothing is left to be resolved in this process.
     monkeypatch.setattr("vent_family.spec.resolved.resolve", None)
-    assert (beside.problems(), list(beside.specs())) == expected
+    with monkeypatch.context() as patch:
+        # Of vents without problems none is unpacked for that.
+        patch.setattr("vent_family.spec.resolved.Packed.vent", None)
+        problems = beside.problems()
+    assert (problems, list(beside.specs())) == expected
 
 
 def test_few_rows_start_no_processes(file: CatalogFile, monkeypatch: pytest.MonkeyPatch) -> None:

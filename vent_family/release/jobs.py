@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import time
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -21,6 +22,7 @@ from vent_family.release.bar import (
     why,
 )
 from vent_family.release.written import WrittenFile
+from vent_family.spec.families import FAMILIES
 from vent_family.spec.resolve import resolve
 
 if TYPE_CHECKING:
@@ -34,6 +36,9 @@ UNPRINTABLE: Final = (
     "it does not print with this table of the shop: change the table or the row; print-check --shop"
     " shows where"
 )
+_NUMBER: Final = re.compile(r"\d+(?:\.\d+)?")
+_HEAD_OVER_THREAD: Final = 2.2
+"""About how much wider a head is than its thread."""
 DRAFTS: Final = "_drafts"
 """Begins with a character no part number can begin with, so no part can take its place."""
 
@@ -210,6 +215,23 @@ def build_row(job: Job) -> RowOutcome:
         text = f"{type(error).__name__}: {error}"
         outcome = replace(failed(outcome, job, "release.part.error", text), lasting=False)
     return replace(outcome, seconds=time.perf_counter() - begin)
+
+
+def front_mm2(job: Job) -> float:
+    """Return about what a row's front measures (mm2), by which rows take longer or shorter.
+
+    Examples
+    --------
+    >>> from vent_family.catalog.reader import parse_catalog
+    >>> text = "part_number,family,size,status\\nA,rectangular,80x60,draft\\n"
+    >>> front_mm2(Job(parse_catalog(text).rows[0], "catalog.csv", None, build_time()))
+    4800.0
+    """
+    row = job.source.row
+    first, second = (float(n) for n in _NUMBER.findall(row.size)[:2])
+    if FAMILIES[row.family].size == "thread":
+        return (row.head_diameter_mm or _HEAD_OVER_THREAD * first) ** 2
+    return first * second
 
 
 def too_long(limit_s: float) -> str:

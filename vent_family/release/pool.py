@@ -7,6 +7,7 @@ takes its process down, or does not end, costs only itself; workers end with the
 from __future__ import annotations
 
 import ctypes
+import gc
 import multiprocessing
 import os
 import signal
@@ -16,11 +17,20 @@ import time
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Future, as_completed
 from contextlib import contextmanager, suppress
+from functools import partial
 from typing import Final, TypeVar
 
 from pebble import ProcessExpired, ProcessPool
 
-from vent_family.release.jobs import CRASHED, Job, RowOutcome, build_row, lost_row, too_long
+from vent_family.release.jobs import (
+    CRASHED,
+    Job,
+    RowOutcome,
+    build_row,
+    front_mm2,
+    lost_row,
+    too_long,
+)
 from vent_family.release.registered import Registered, register_again, registered_here
 
 Given = TypeVar("Given")
@@ -43,8 +53,17 @@ def run_jobs(
     limit_s: float = ROW_LIMIT_S,
     apart: bool = False,
 ) -> list[RowOutcome]:
-    """Build all rows, as :func:`side_by_side`."""
-    return side_by_side(jobs, workers, on_done, work, lost_row, limit_s=limit_s, apart=apart)
+    """Build all rows, as :func:`side_by_side`; side by side, the largest begin first."""
+    return side_by_side(
+        jobs,
+        workers,
+        on_done,
+        partial(_done, work),
+        lost_row,
+        limit_s=limit_s,
+        apart=apart,
+        weight=front_mm2,
+    )
 
 
 def side_by_side(
@@ -56,6 +75,7 @@ def side_by_side(
     *,
     limit_s: float = ROW_LIMIT_S,
     apart: bool = False,
+    weight: Callable[[Given], float] | None = None,
 ) -> list[Made]:
     """Run all jobs in spawned processes; order as given. A single job runs in this process.
 
@@ -75,6 +95,9 @@ def side_by_side(
         a job that takes longer is given up with its process, s
     apart
         a single job is run in a process of its own, too
+    weight
+        about how much work a job is (1): the heaviest begin first, so that in the end no process
+        works on a long one while the others have nothing to do; in order if ``None``
     """
     if len(jobs) <= 1 and not apart:
         outcomes = []
@@ -83,15 +106,32 @@ def side_by_side(
             on_done(outcomes[-1])
         return outcomes
     done: dict[int, Made] = {}
+    order = list(range(len(jobs)))
+    if weight is not None and workers > 1:
+        order.sort(key=lambda i: weight(jobs[i]), reverse=True)
     with _pool(min(workers, len(jobs))) as pool:
         futures: dict[Future[Made], int] = {
-            pool.schedule(work, args=(job,), timeout=limit_s): i for i, job in enumerate(jobs)
+            pool.schedule(work, args=(jobs[i],), timeout=limit_s): i for i in order
         }
         for future in as_completed(futures):
             i = futures[future]
             done[i] = _result(future, jobs[i], lost, limit_s)
             on_done(done[i])
     return [done[i] for i in range(len(jobs))]
+
+
+def _done(work: Callable[[Given], Made], job: Given) -> Made:
+    """Do a job.
+
+    Libraries and what else a worker's first job has loaded stay: they are not searched for garbage
+    again, which would take a twentieth of the time.
+    """
+    try:
+        return work(job)
+    finally:
+        if multiprocessing.parent_process() is not None and not gc.get_freeze_count():
+            gc.collect()
+            gc.freeze()
 
 
 def _result(

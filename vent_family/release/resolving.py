@@ -13,12 +13,11 @@ from vent_family.base.problems import InputError
 from vent_family.catalog.reader import SourcedRow
 from vent_family.release.pool import side_by_side
 from vent_family.spec.resolve import resolve
-from vent_family.spec.resolved import MANY, ResolvedRows
-from vent_family.spec.vent import VentSpec
+from vent_family.spec.resolved import MANY, Packed, ResolvedRows
 
 _SHARES: Final = 8
 """Shares of the rows for each process: refused rows take far longer than sound ones."""
-Outcomes = list[VentSpec | InputError]
+Outcomes = list[Packed | InputError]
 
 
 def resolve_all(rows: ResolvedRows, workers: int | None = None, many: int = MANY) -> None:
@@ -45,11 +44,11 @@ def resolve_all(rows: ResolvedRows, workers: int | None = None, many: int = MANY
 
 
 def _outcomes(sources: Sequence[SourcedRow]) -> Outcomes:
-    """Return the vent of each row, or what keeps it from being one."""
+    """Return the vent of each row, packed, or what keeps it from being one."""
     found: Outcomes = []
     for source in sources:
         try:
-            found.append(resolve(source.row, source.attached))
+            found.append(Packed.of(resolve(source.row, source.attached)))
         except InputError as error:
             found.append(error)
     return found

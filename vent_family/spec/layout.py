@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
+from itertools import chain
 from typing import Final
 
 import numpy as np
@@ -245,7 +246,9 @@ def _ceiling(
     near = [box_ for own in boxes for box_ in own if box_.y_mm[1] > least]
     if not near:
         return round(highest, 3)
-    corners = np.array([[y for _, y in shape.outline(box_)] for box_ in near])
+    outlines = [[y for _, y in shape.outline(box_)] for box_ in near]
+    corners = np.fromiter(chain.from_iterable(outlines), float, len(near) * len(outlines[0]))
+    corners = corners.reshape(len(near), -1)
     levels = np.arange(highest, lowest - 1e-9, -0.1)[:, None]
     bottom, top = corners.min(axis=1), corners.max(axis=1)
     clear = (bottom >= levels + NUDGE_MM) | (top <= levels - gap + 1e-9)

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import pickle
 from collections.abc import Iterator
+from dataclasses import dataclass
 from typing import Final
 
 from vent_family.base.problems import InputError, Problem, located
@@ -12,6 +14,23 @@ from vent_family.spec.vent import VentSpec
 
 MANY: Final = 300
 """From so many rows on it pays to resolve them side by side, in processes of their own."""
+
+
+@dataclass(frozen=True, slots=True)
+class Packed:
+    """A vent as another process resolved it, still packed: most are never asked for again."""
+
+    data: bytes
+
+    @staticmethod
+    def of(vent: VentSpec) -> Packed:
+        """Return a vent packed, to be handed to another process."""
+        return Packed(pickle.dumps(vent, pickle.HIGHEST_PROTOCOL))
+
+    def vent(self) -> VentSpec:
+        """Return the vent."""
+        found: VentSpec = pickle.loads(self.data)
+        return found
 
 
 class ResolvedRows:
@@ -32,7 +51,7 @@ class ResolvedRows:
 
     def __init__(self, file: CatalogFile) -> None:
         self.file = file
-        self._found: dict[int, VentSpec | InputError] = {}
+        self._found: dict[int, VentSpec | InputError | Packed] = {}
 
     def spec(self, source: SourcedRow) -> VentSpec:
         """Return the resolved vent of one row of the file.
@@ -64,12 +83,12 @@ class ResolvedRows:
         """Return every problem of the file, rules between columns included, in row order."""
         problems = list(self.file.problems)
         for source in self.file.rows:
-            found = self._resolved(source)
+            found = self._kept(source)
             if isinstance(found, InputError):
                 problems += found.problems
         return sorted(problems, key=lambda p: p.row or 0)
 
-    def take(self, source: SourcedRow, found: VentSpec | InputError) -> None:
+    def take(self, source: SourcedRow, found: VentSpec | InputError | Packed) -> None:
         """Keep what a row of the file resolves to, where it was resolved elsewhere."""
         if isinstance(found, InputError):
             name, row = self.file.path_name, source.row_number
@@ -77,6 +96,12 @@ class ResolvedRows:
         self._found[source.row_number] = found
 
     def _resolved(self, source: SourcedRow) -> VentSpec | InputError:
+        found = self._kept(source)
+        if isinstance(found, Packed):
+            found = self._found[source.row_number] = found.vent()
+        return found
+
+    def _kept(self, source: SourcedRow) -> VentSpec | InputError | Packed:
         if source.row_number not in self._found:
             try:
                 self.take(source, resolve(source.row, source.attached))

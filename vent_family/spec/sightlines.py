@@ -14,6 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import chain
 from typing import Final
 
 import numpy as np
@@ -352,7 +353,14 @@ def padded(solids: Sequence[Points]) -> FloatArray:
     if not solids:
         return np.empty((0, 1, 2))
     most = max(len(s) for s in solids)
-    return np.array([[*s, *[s[-1]] * (most - len(s))] for s in solids], dtype=float)
+    points: list[tuple[float, float]] = []
+    for solid in solids:
+        points += solid
+        if len(solid) < most:
+            points += [solid[-1]] * (most - len(solid))
+    # Number by number: an array made of nested tuples takes three times as long.
+    flat = np.fromiter(chain.from_iterable(points), float, 2 * len(points))
+    return flat.reshape(len(solids), most, 2)
 
 
 def _widest_gap(

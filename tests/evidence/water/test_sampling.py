@@ -6,6 +6,7 @@ import math
 import re
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -16,14 +17,17 @@ from tests.helpers.rows import spec
 from tests.helpers.water import judged
 from vent_family.evidence.water import house, sampling
 from vent_family.evidence.water import sensitivity as sensitivities
+from vent_family.evidence.water.arrival import arrival
 from vent_family.evidence.water.conditions import Conditions
 from vent_family.evidence.water.held import edge_mm, held_mm
 from vent_family.evidence.water.house import HOUSE, TOLERANCE, varied
 from vent_family.evidence.water.judge import BY_CHANCE, judge
 from vent_family.evidence.water.posture.frame import Posture
 from vent_family.evidence.water.report import ExposureReport
+from vent_family.evidence.water.sampling import Sampler
 from vent_family.evidence.water.setup import setup_of
 from vent_family.evidence.water.splash import bracket
+from vent_family.evidence.water.spray import Spray, Stream
 
 
 def test_intervals_hold_the_truth() -> None:
@@ -135,6 +139,49 @@ def test_a_varied_number_is_put_back() -> None:
         assert house.FILM.now == 0.1
     assert edge_mm() == pytest.approx(5.433, abs=1e-3)
     assert held_mm(2.0) > wetting + 0.2
+
+
+def test_the_first_batches_are_sent_once_and_whoever_asks_goes_on_alone(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """A search judges by the first batches; what it finds is judged with more, as if anew."""
+    sent = []
+    real = sampling.spray
+
+    def counted(scene: object, came: Stream, *rest: Any) -> Spray:
+        sent.append(came.diameter_mm.shape)
+        return real(scene, came, *rest)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(sampling, "spray", counted)
+    vent = spec(slat_form="flat")
+    wet, rain = stated_conditions("splashing"), stated_conditions("driving_rain")
+    setup = setup_of(vent, 1.5, Posture())
+    quick = judge(setup, wet.table[0], wet, flights=0)
+    first = len(sent)
+    assert first == len(bracket())
+    full = judge(setup, wet.table[0], wet)
+    assert full.sampling.flights > quick.sampling.flights
+    # More were sent, but not those again.
+    more = len(sent) - first
+    assert repr(judge(setup, wet.table[0], wet, flights=0)) == repr(quick)
+    assert len(sent) == first + more
+    anew = judge(setup_of(vent, 1.5, Posture()), wet.table[0], wet)
+    assert repr(anew) == repr(full)
+    assert len(sent) == 2 * (first + more)
+    # Who goes on second draws what who went on first did.
+    assert repr(judge(setup, wet.table[0], wet)) == repr(full)
+    # Other water has batches of its own.
+    other = judge(setup_of(vent, 1.5, Posture()), rain.table[0], rain, flights=0)
+    assert repr(judge(setup, rain.table[0], rain, flights=0)) == repr(other)
+
+
+def test_water_of_another_mix_of_drops_is_other_water() -> None:
+    setup = setup_of(spec(slat_form="flat"), 1.5, Posture())
+    rain = stated_conditions("driving_rain").table[0]
+    came = arrival(rain, setup.front, 1.5, Posture(), 1.0)
+    finer = replace(came, rate_l_min=came.rate_l_min[:, ::-1])
+    one, other = Sampler.begun(setup, came), Sampler.begun(setup, finer)
+    assert not np.allclose(one.trough(0), other.trough(0), rtol=1e-6)
 
 
 def test_sensitivity_tells_both_ends_of_each_number(monkeypatch: pytest.MonkeyPatch) -> None:

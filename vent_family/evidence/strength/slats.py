@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final
 
 import numpy as np
@@ -280,8 +281,12 @@ def _solid_depth_mm(lean: float, shell: Shell) -> float:
     return shell.side_mm * math.sqrt(lean) if lean > 1e-9 else shell.flat_mm
 
 
+@lru_cache(maxsize=1024)
 def _lean(leaf: Outline, orientation: str) -> float:
-    """Return sin^2 of the angle between a leaf's width and the layers."""
+    """Return sin^2 of the angle between a leaf's width and the layers.
+
+    Every load of the front asks for all its slats again.
+    """
     points = np.asarray(leaf)
     edges = np.roll(points, -1, axis=0) - points
     width = edges[np.argmax(np.hypot(*edges.T))]

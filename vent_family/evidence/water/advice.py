@@ -120,8 +120,14 @@ class _Tried:
         return self.reports[name]
 
     def in_full(self) -> _Tried:
-        """Return the same change, to be judged with as many drops as the verdict takes."""
-        return replace(self, reports={}, flights=FLIGHTS_MAX)
+        """Return the same change, to be judged with as many drops as the verdict takes.
+
+        A full jet is not sampled: what is known of it stays.
+        """
+        jets: dict[str, Reported] = {
+            name: r for name, r in self.reports.items() if isinstance(r, JetReport)
+        }
+        return replace(self, reports=jets, flights=FLIGHTS_MAX)
 
     def score(self, name: str) -> tuple[int, float]:
         """Return how bad an exposure is: outcome, then what passes at most, L or jet's share."""

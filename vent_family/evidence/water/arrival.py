@@ -34,6 +34,13 @@ class Arrival:
     concentration: float
 
     @property
+    def key(self) -> tuple[bytes | int, ...]:
+        """What tells this water from any other that comes at the same vent."""
+        flow = self.stream
+        arrays = (flow.diameter_mm, flow.w_m_s, flow.v_m_s, flow.u_m_s, self.rate_l_min)
+        return (flow.bands, *(array.tobytes() for array in arrays))
+
+    @property
     def total_l_min(self) -> FloatArray:
         """Water through the open face per beam."""
         return np.asarray(self.rate_l_min.sum(axis=1))

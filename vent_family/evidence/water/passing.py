@@ -17,7 +17,7 @@ from vent_family.base.arrays import FloatArray
 from vent_family.base.limits import WATER_FAILS_ML, WATER_HOLDS_ML, WATER_SHARE_MAX
 from vent_family.evidence.water.arrival import Arrival
 from vent_family.evidence.water.report import Penetration, Range
-from vent_family.evidence.water.sampling import BATCHES, Interval, Sampler
+from vent_family.evidence.water.sampling import Interval, Sampler
 from vent_family.evidence.water.setup import Setup
 
 FLIGHTS_MAX: Final = 120_000
@@ -79,10 +79,7 @@ def passing(
     ``pool`` tells what an inflow into the trough, L/min, does to the verdict: ``None`` where it
     fails by it, whatever the drops do. No further batch is begun after so many ``flights``.
     """
-    sampler = Sampler(setup, came)
-    every = np.arange(len(came.elevation_deg))
-    for corner in range(sampler.corners):
-        sampler.add(corner, every, BATCHES)
+    sampler = Sampler.begun(setup, came)
     while sampler.flown < flights:
         look = _Look(sampler, came)
         open_ = look.open_trough(pool)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from copy import copy, deepcopy
 from dataclasses import dataclass
 from typing import Final
 
@@ -63,6 +64,29 @@ class Sampler:
         self._trough: list[list[FloatArray]] = [[p.copy() for p in of] for of in self._passed]
         banks = setup.scene.section.stack.bank_count
         self._sums = np.zeros((self.corners, beams, classes, came.stream.bands, 5 + banks))
+
+    @classmethod
+    def begun(cls, setup: Setup, came: Arrival) -> Sampler:
+        """Return a sampler that has sent the first batches of all beams under every splash.
+
+        They are sent once, however often the same water is asked about: a search judges by them,
+        and what it finds is judged again with more.
+        """
+        begun: Sampler | None = setup.kept.get(came.key)
+        if begun is None:
+            begun = setup.kept[came.key] = cls(setup, came)
+            for corner in range(begun.corners):
+                begun.add(corner, np.arange(len(came.elevation_deg)), BATCHES)
+        return begun._twin()
+
+    def _twin(self) -> Sampler:
+        """Return another sampler that goes on from here."""
+        twin = copy(self)
+        twin._rng = deepcopy(self._rng)
+        twin._passed = [list(beams) for beams in self._passed]
+        twin._trough = [list(beams) for beams in self._trough]
+        twin._sums = self._sums.copy()
+        return twin
 
     def add(self, corner: int, beams: IntArray, batches: int) -> None:
         """Send further batches of some beams."""

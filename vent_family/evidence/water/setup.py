@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import zlib
+from collections.abc import Hashable
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 
@@ -40,6 +42,11 @@ class Setup:
     models: tuple[SplashModel, ...]
     drips: tuple[Drip, ...]
     seed: int
+
+    @cached_property
+    def kept(self) -> dict[Hashable, Any]:
+        """What has been found out about some water here, for those who ask about it again."""
+        return {}
 
     @cached_property
     def ribs(self) -> RibWays:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import lru_cache
 from typing import Final
 
@@ -63,7 +62,7 @@ class Folded(Slanted):
         height = box.y_mm[1] - lower_mm + sum(box.cuts_mm)
         half = self.bank_depth_mm(height, box.thickness_mm) / 2
         middle = (box.z_mm[0] + box.z_mm[1]) / 2
-        return replace(box, z_mm=(middle - half, middle + half), y_mm=(lower_mm, box.y_mm[1]))
+        return box._replace(z_mm=(middle - half, middle + half), y_mm=(lower_mm, box.y_mm[1]))
 
     def outline(self, box: SlatBox) -> Outline:
         """Return both leaves as one polygon, their feet cut off level.

@@ -5,8 +5,8 @@ Section coordinates are (z, y) in mm: z along the flow, positive outwards; y upw
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from typing import Final, Protocol, TypeVar
+from dataclasses import dataclass
+from typing import Final, NamedTuple, Protocol, TypeVar
 
 from vent_family.base.arrays import FloatArray, IntArray
 from vent_family.base.limits import STRAND_MIN, Limit
@@ -22,8 +22,7 @@ IN: Final = -1
 """Slope of a bank whose inner edge lies low."""
 
 
-@dataclass(frozen=True, slots=True)
-class SlatBox:
+class SlatBox(NamedTuple):
     """The box one slat fills, and what is drawn into it.
 
     ``z_mm`` is the inner and outer, ``y_mm`` the lower and upper bound; ``thickness_mm`` is the
@@ -50,7 +49,7 @@ class SlatBox:
     def level_from(self, lower_mm: float) -> SlatBox:
         """Return the box with all cut off level that lies below a height (mm) within it."""
         below = self.cuts_mm[0] + lower_mm - self.y_mm[0]
-        return replace(self, y_mm=(lower_mm, self.y_mm[1]), cuts_mm=(below, self.cuts_mm[1]))
+        return self._replace(y_mm=(lower_mm, self.y_mm[1]), cuts_mm=(below, self.cuts_mm[1]))
 
 
 @dataclass(frozen=True, slots=True)

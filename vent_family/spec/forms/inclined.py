@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import lru_cache
 from typing import Final
 
@@ -74,7 +73,7 @@ class Inclined(Slanted):
         depth = self.bank_depth_mm(box.y_mm[1] - lower_mm + sum(box.cuts_mm), box.thickness_mm)
         z0, z1 = box.z_mm
         z = (z0, z0 + depth) if box.slope == OUT else (z1 - depth, z1)
-        return replace(box, z_mm=z, y_mm=(lower_mm, box.y_mm[1]))
+        return box._replace(z_mm=z, y_mm=(lower_mm, box.y_mm[1]))
 
     def outline(self, box: SlatBox) -> Outline:
         """Return the plank, its acute corners cut off level.
