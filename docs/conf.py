@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import vent_family
-from vent_family.tools.made_pages import page_made, schemas
+from vent_family.tools.made_pages import MARK, page_made, schemas
 
 project = "Vent inserts"
 author = "the project's owner"
@@ -55,6 +55,12 @@ def _fill(app: Any, name: str, source: list[str]) -> None:
     source[0] = page_made(source[0])
 
 
+def _changing(app: Any, env: Any, *changes: Any) -> list[str]:
+    """Name the pages that the program fills: they may be out of date though their file is not."""
+    paths = {name: Path(env.doc2path(name)) for name in sorted(env.found_docs)}
+    return [n for n, path in paths.items() if MARK.search(path.read_text(encoding="utf-8"))]
+
+
 def _write_schemas(app: Any, failed: Exception | None) -> None:
     if failed is None and app.builder.format == "html":
         folder = Path(app.outdir) / "schemas"
@@ -78,6 +84,7 @@ def _offered(app: Any, env: Any, node: Any, shown: Any) -> Any:
 
 def setup(app: Any) -> dict[str, bool]:
     """Tell Sphinx what is done while it builds."""
+    app.connect("env-get-outdated", _changing)
     app.connect("source-read", _fill)
     app.connect("missing-reference", _offered)
     app.connect("build-finished", _write_schemas)
