@@ -337,12 +337,24 @@ def test_a_solid_of_another_volume_than_the_record_tells_is_refused(own: Path) -
     assert problem.code == "library.solid.differs"
 
 
-def test_a_library_of_an_earlier_version_is_told(own: Path) -> None:
+@pytest.mark.parametrize(
+    ("change", "lacking"),
+    [
+        (lambda record: record.pop("installation"), "section installation"),
+        (lambda record: record["installation"].pop("drain_mm"), "drain_mm: Field required"),
+        (lambda record: record["opening"].pop("panel_thickness_mm"), "entry opening.panel_"),
+        (lambda record: record.pop("geometry"), "entry geometry.volume_mm3"),
+    ],
+)
+def test_a_library_of_another_version_is_told(
+    own: Path, change: Callable[[dict[str, Any]], Any], lacking: str
+) -> None:
     (path,) = (own / "out" / "parts" / BLOCK).glob(f"*/{BLOCK}.json")
-    republished(own, path, lambda record: record.pop("installation"))
+    republished(own, path, change)
     library = Library(own / "out")
     problem = problem_of(library.assembly, BLOCK)
     assert problem.code == "library.record.old"
+    assert lacking in problem.sentence()
     assert "publish the library again" in problem.suggestion
     assert library.installation(ROUND).nut is not None
 

@@ -291,7 +291,7 @@ CODES: Final[dict[str, str]] = {
     "library.index.missing": "the folder holds no library",
     "library.index.unread": "the library's index cannot be used",
     "library.record.unread": "the record of a part cannot be used",
-    "library.record.old": "the record lacks what an enclosure needs: an earlier version made it",
+    "library.record.old": "the record lacks what an enclosure needs: another version made it",
     "library.manifest.altered": "the manifest is not the one that the index names",
     "library.manifest.missing": "the generation that the index names is not there",
     "library.manifest.unread": "the manifest cannot be used",

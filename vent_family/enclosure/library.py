@@ -16,7 +16,12 @@ from pydantic import ValidationError
 from vent_family.base.problems import InputError, Problem
 from vent_family.catalog.near import unknown_part
 from vent_family.enclosure.members import Detail, FittedBody, checked_detail
-from vent_family.enclosure.released import released_companions, released_vent
+from vent_family.enclosure.released import (
+    of_other_version,
+    released_companions,
+    released_vent,
+    told_of,
+)
 from vent_family.enclosure.vents import Vents
 from vent_family.evidence.air.kind import AIR
 from vent_family.evidence.air.stated import StatedAir, air_stated_by
@@ -25,7 +30,7 @@ from vent_family.evidence.installed.record import InstallationRecord
 from vent_family.release.pinned.lockfile import read_pins, write_pins
 from vent_family.release.pinned.news import PinNews, pins_news
 from vent_family.release.pinned.pin import Pin
-from vent_family.release.pinned.shelf import AGAIN, Release, Shelf
+from vent_family.release.pinned.shelf import Release, Shelf
 from vent_family.release.publish.manifest import in_short
 
 _Read = TypeVar("_Read")
@@ -142,7 +147,7 @@ class Library(Vents):
         Raises
         ------
         InputError
-            if there is no such part, it is not to be fitted, its record was altered, or an earlier
+            if there is no such part, it is not to be fitted, its record was altered, or another
             version published it
         """
         return self._told(part_number, INSTALLED.section, InstallationRecord.model_validate)
@@ -153,7 +158,7 @@ class Library(Vents):
         Raises
         ------
         InputError
-            if there is no such part, it is not to be fitted, its record was altered, or an earlier
+            if there is no such part, it is not to be fitted, its record was altered, or another
             version published it
         """
         return self._told(part_number, AIR.section, lambda s: air_stated_by(part_number, s))
@@ -161,28 +166,12 @@ class Library(Vents):
     def _told(self, part_number: str, name: str, read: Callable[[Any], _Read]) -> _Read:
         """Return what a section of a release's record says, or refuse with why it does not."""
         release = self.release(part_number)
-        section = self._records(release).get(name)
-        why = "an earlier version published it"
-        if section is not None:
-            try:
-                return read(section)
-            except ValidationError as error:
-                why = f"another version published it, {in_short(error)}"
-        raise InputError(
-            [
-                Problem(
-                    "library.record.old",
-                    f"the record of {release.name} does not say what an enclosure must know: {why}",
-                    file=str(self._shelf.layout.root),
-                    part_number=part_number,
-                    column=name,
-                    place="section",
-                    suggestion=AGAIN
-                    if release.held == "current"
-                    else f"take a later release, or {AGAIN} with this one current",
-                )
-            ]
-        )
+        section = told_of(release, self._records(release), name)
+        try:
+            return read(section)
+        except ValidationError as error:
+            why = in_short(error)
+        raise InputError([of_other_version(release, name, why)])
 
     def panel_mm(self, part_number: str) -> float:
         """Return the thickness of wall, mm, that a part was laid out for.
@@ -190,9 +179,12 @@ class Library(Vents):
         Raises
         ------
         InputError
-            if there is no such part, it is not to be fitted, or its record was altered
+            if there is no such part, it is not to be fitted, its record was altered, or another
+            version published it
         """
-        return float(self._records(self.release(part_number))["opening"]["panel_thickness_mm"])
+        release = self.release(part_number)
+        record = self._records(release)
+        return float(told_of(release, record, "opening", "panel_thickness_mm"))
 
     def members(self, part_number: str, detail: Detail = "exact") -> tuple[FittedBody, ...]:
         """Return what is fitted with a part, the vent first: the solids of its STEP files.

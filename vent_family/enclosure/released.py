@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import replace
 from pathlib import Path
 from typing import Any, Final
@@ -39,8 +39,8 @@ def released_vent(release: Release, detail: Detail) -> FittedBody:
     record = release.record()
     read = _parts(release, _VENT)[0]
     path = release.file(_VENT)
-    if _attributes(read)["solid_in_file"] == EXACT:
-        told = float(record["geometry"]["volume_mm3"])
+    if _attributes(read).get("solid_in_file") == EXACT:
+        told = float(told_of(release, record, "geometry", "volume_mm3"))
         if not _alike(volume_mm3(read.shape.wrapped), told):
             raise InputError([_differs(path, read, f"the record tells of {told:.1f} mm3")])
     data, shown = _data(read), read
@@ -50,6 +50,37 @@ def released_vent(release: Release, detail: Detail) -> FittedBody:
         attributes |= {n: v for n, v in _attributes(shown).items() if n in DRAWN}
     data = replace(data, attributes=attributes)
     return FittedBody(VENT, shown.shape, cq.Location(), _colour(shown), data)
+
+
+def told_of(release: Release, record: Mapping[str, Any], section: str, name: str = "") -> Any:
+    """Return a section of a release's record, or what it says under a name.
+
+    Raises
+    ------
+    InputError
+        if the record does not say it: another version published the release
+    """
+    found = record.get(section)
+    if name and found is not None:
+        found = found.get(name)
+    if found is None:
+        raise InputError([of_other_version(release, ".".join(filter(None, (section, name))))])
+    return found
+
+
+def of_other_version(release: Release, lacking: str, why: str = "") -> Problem:
+    """Return that a record does not say what an enclosure must know, and what to do."""
+    again = AGAIN if release.held == "current" else f"take a later release, or {AGAIN}"
+    return Problem(
+        "library.record.old",
+        f"the record of {release.name} does not say what an enclosure must know: another version"
+        f" published it{why and ', '}{why}",
+        file=str(release.folder),
+        part_number=release.part_number,
+        column=lacking,
+        place="entry" if "." in lacking else "section",
+        suggestion=again,
+    )
 
 
 def released_companions(release: Release) -> tuple[FittedBody, ...]:
@@ -63,7 +94,8 @@ def released_companions(release: Release) -> tuple[FittedBody, ...]:
     own = {f"{release.part_number}{ending}" for ending in (_VENT, _ENVELOPE, _ASSEMBLY)}
     if not any(f.name.endswith(".step") and f.name not in own for f in release.files):
         return ()  # nothing is fitted with it: reading the vent once more would find nothing
-    parts = _parts(release, _ASSEMBLY)
+    # The vent is taken from its own file, and looked at there.
+    parts = _parts(release, _ASSEMBLY, unused=(release.part_number,))
     known = {p.part_number: p for p in parts if not p.instances}
     whole = next(p for p in parts if p.instances)
     members = []
@@ -77,8 +109,11 @@ def released_companions(release: Release) -> tuple[FittedBody, ...]:
     return tuple(members)
 
 
-def _parts(release: Release, ending: str) -> list[ReadPart]:
-    """Return the parts of a checked STEP file; each is a valid solid of the volume it states."""
+def _parts(release: Release, ending: str, unused: Collection[str] = ()) -> list[ReadPart]:
+    """Return the parts of a checked STEP file; each is a valid solid of the volume it states.
+
+    Parts whose numbers are ``unused`` are not looked at.
+    """
     path = release.file(ending)
     try:
         parts = read_step(path, mend=False)
@@ -94,7 +129,8 @@ def _parts(release: Release, ending: str) -> list[ReadPart]:
                 )
             ]
         ) from None
-    amiss = list(_amiss(path, (p for p in parts if not p.instances)))
+    solids = (p for p in parts if not p.instances and p.part_number not in unused)
+    amiss = list(_amiss(path, solids))
     if amiss:
         raise InputError(amiss)
     return parts
