@@ -244,6 +244,7 @@ CODES: Final[dict[str, str]] = {
     "air.colour.unknown": "no absorptance is known for the colour",
     "air.fan.frame": "the fan has another frame than the vent holds",
     "air.fan.unread": "the fan's file makes no curve",
+    "air.fans.kinds": "vents of several kinds hold a fan on one side",
     "air.fans.count": "the number of fans is out of range",
     "air.field.still": "no air moves, so there is no flow to draw",
     "air.flow.unsolved": "the flow between the slats could not be solved",
