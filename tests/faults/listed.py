@@ -5414,6 +5414,8 @@ DONE_ONCE: Final = (
         "a vent from another process is unpacked though only its problems are asked for",
         "            found = self._kept(source)\n            if isinstance(found, InputError):",
         "            found = self._resolved(source)\n            if isinstance(found, InputError):",
+    ),
+)
 CABINETS: Final = (
     Fault(
         "cabinet-1",
