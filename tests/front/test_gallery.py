@@ -16,6 +16,7 @@ FOLDER = ROOT / "docs" / "pictures"
 BY_COMMANDS = {
     "air-flow",
     "air-operating-point",
+    "view",
     "water-hose-down",
     "water-mountings",
     "water-penetration",
