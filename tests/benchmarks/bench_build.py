@@ -7,11 +7,13 @@ catalogue too (cold and warm, one process and two).
 from __future__ import annotations
 
 import argparse
+import json
 import resource
 import subprocess
 import sys
 import tempfile
 import time
+from collections import Counter
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import replace
@@ -170,6 +172,17 @@ def shares() -> None:
     print(f"\npeak memory of this process: {peak:.0f} MB")
 
 
+def stages(parts: list[dict[str, Any]], jobs: int, seconds: float) -> None:
+    """Print the share of each stage, and how busy the processes were; ``seconds`` of the run."""
+    total: Counter[str] = Counter()
+    for part in parts:
+        total.update(part["stages_s"])
+    whole = sum(total.values())
+    told = (f"{name} {100.0 * s / whole:.0f} %" for name, s in total.most_common())
+    busy = sum(part["seconds"] for part in parts) / (jobs * seconds)
+    print(f"    {', '.join(told)}; processes busy for {100.0 * busy:.0f} % of the time")
+
+
 def catalogue() -> None:
     print("\nThe whole demo catalogue, files written")
     seconds = {}
@@ -178,9 +191,10 @@ def catalogue() -> None:
             begin = time.perf_counter()
             command = [sys.executable, "-m", "vent_family.front.cli.app", "build", "--json"]
             command += ["--out", folder, "--jobs", str(jobs)]
-            subprocess.run(command, cwd=ROOT, check=True, stdout=subprocess.DEVNULL)
+            done = subprocess.run(command, cwd=ROOT, check=True, stdout=subprocess.PIPE)
             seconds[label] = time.perf_counter() - begin
         print(f"  {label:20s} {seconds[label]:7.1f} s")
+        stages(json.loads(done.stdout)["parts"], jobs, seconds[label])
     ratio = seconds["warm, one process"] / seconds["two processes"]
     print(f"  two processes against one: {ratio:.2f} times as fast")
     peak = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024

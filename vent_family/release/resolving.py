@@ -5,6 +5,7 @@ Processes take half a second to start: that pays from some hundred rows on.
 
 from __future__ import annotations
 
+import gc
 import os
 from collections.abc import Sequence
 from typing import Final
@@ -46,11 +47,17 @@ def resolve_all(rows: ResolvedRows, workers: int | None = None, many: int = MANY
 def _outcomes(sources: Sequence[SourcedRow]) -> Outcomes:
     """Return the vent of each row, packed, or what keeps it from being one."""
     found: Outcomes = []
-    for source in sources:
-        try:
-            found.append(Packed.of(resolve(source.row, source.attached)))
-        except InputError as error:
-            found.append(error)
+    # Looking for rings of objects that wait to be freed takes a tenth of the time, and a share of
+    # the rows leaves few of them.
+    gc.disable()
+    try:
+        for source in sources:
+            try:
+                found.append(Packed.of(resolve(source.row, source.attached)))
+            except InputError as error:
+                found.append(error)
+    finally:
+        gc.enable()
     return found
 
 
