@@ -65,7 +65,7 @@ def test_check_lists_problems_with_row_and_advice(catalog: Path) -> None:
     assert "set slat_height_mm to 6.4" in result.output.lower()
 
 
-HEAVY = ("pandas", "cadquery", "OCP", "matplotlib", "trimesh", "numba")
+HEAVY = ("pandas", "cadquery", "OCP", "matplotlib", "trimesh", "numba", "vtkmodules", "ocp_vscode")
 """Packages that take a fifth of a second and more to load."""
 LIGHT = {
     "package": "import vent_family",

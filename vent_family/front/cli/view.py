@@ -160,7 +160,7 @@ def _wanted(asked: ViewAsked) -> Wanted:
 def _drawing(asked: ViewAsked, as_json: bool) -> Callable[[ShownPart], None]:
     """Return what draws in the viewer, if one is asked for; without one that runs, say so and end.
 
-    All stages after the first one keep the view.
+    Section and solid are each seen as they are meant when they first appear.
     """
     if not asked.view:
         return lambda shown: None
@@ -176,7 +176,7 @@ def _drawing(asked: ViewAsked, as_json: bool) -> Callable[[ShownPart], None]:
     sent: list[str] = []
 
     def draw(shown: ShownPart) -> None:
-        send(shown, port, first=not sent)
+        send(shown, port, first=shown.stage != "evidence" and shown.stage not in sent)
         sent.append(shown.stage)
 
     return draw

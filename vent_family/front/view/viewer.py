@@ -23,6 +23,8 @@ PORT_NAME: Final = "OCP_PORT"
 INSTALL: Final = "pip install 'vent-family[view]'"
 _DISTANCE: Final = 3.0
 """How far off the viewer stands, in sizes of what is shown."""
+_FACES: Final = 1.6
+"""Without their edges bodies are drawn less clear by so much, or nobody would see them."""
 _WAIT_S: Final = 1.0
 
 
@@ -73,9 +75,9 @@ def running_port(port: int | None) -> int:
 
 
 def send(shown: ShownPart, port: int, *, first: bool) -> None:
-    """Send what is shown to the viewer at a port; the ``first`` one is looked at as it is meant to.
+    """Send what is shown to the viewer at a port; the ``first`` of a kind is seen as it is meant.
 
-    What follows the first one keeps the view that whoever looks at it has chosen.
+    What follows keeps the view that whoever looks at it has chosen.
 
     Raises
     ------
@@ -86,7 +88,7 @@ def send(shown: ShownPart, port: int, *, first: bool) -> None:
         raise InputError([_none_runs(f"the viewer on port {port} no longer answers")])
     # Imported here: it loads a kernel's worth of libraries.
     from ocp_viewer_core.websocket import CommsWarning
-    from ocp_vscode import Camera, Collapse, set_port, show
+    from ocp_vscode import Camera, Collapse, Render, set_port, show
 
     set_port(port, HOST)
     objects: list[Any] = [body.shape for body in shown.bodies]
@@ -95,7 +97,11 @@ def send(shown: ShownPart, port: int, *, first: bool) -> None:
     names += [f"{c.name} ({NAMES[c.colour]})" for c in shown.curves]
     colours = [_hex(body.colour) for body in shown.bodies]
     colours += [curves.colour for curves in shown.curves]
-    alphas = [body.opacity for body in shown.bodies] + [1.0] * len(shown.curves)
+    alphas = [min(1.0, _FACES * body.opacity) for body in shown.bodies]
+    alphas += [1.0] * len(shown.curves)
+    # Edges of what is seen through would hide the curves in it.
+    modes = [Render.ALL if body.opacity == 1.0 else Render.FACES for body in shown.bodies]
+    modes += [Render.ALL] * len(shown.curves)
     view = _view(shown) if first else {}
     with warnings.catch_warnings():
         # What the library warns of, a viewer that has gone, is told here in one sentence.
@@ -107,6 +113,7 @@ def send(shown: ShownPart, port: int, *, first: bool) -> None:
                 names=names,
                 colors=colours,
                 alphas=alphas,
+                modes=modes,
                 up="Y",
                 axes0=False,
                 collapse=Collapse.ROOT,
