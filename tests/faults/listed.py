@@ -89,6 +89,15 @@ PINNED: Final = (
         "if not files:",
     ),
     Fault(
+        "pinned-11",
+        "records",
+        "release/pinned/shelf.py",
+        "dropped",
+        "a pin believes what the manifest says of the files",
+        "if release.pin == pin and _sum(release.files) == pin.sha256:",
+        "if release.pin == pin:",
+    ),
+    Fault(
         "pinned-10",
         "records",
         "release/publish/sweep.py",

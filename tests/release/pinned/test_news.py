@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import hashlib
+import json
 import shutil
 from datetime import timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
 
-from tests.release.pinned.shelves import LATER, publish
+from tests.release.pinned.shelves import LATER, edited, publish
 from tests.release.publish.quick import line
 from vent_family.base.problems import InputError
 from vent_family.release.pinned.news import pins_news, pins_report
@@ -130,3 +133,25 @@ def test_pins_of_another_library_are_told(pins: list[Pin], tmp_path: Path) -> No
     (problem,) = raised.value.problems
     assert problem.code == "pins.release.gone"
     assert "holds V-1 A.1 with other files" in problem.message
+
+
+def test_a_pin_holds_against_a_manifest_that_was_made_to_fit(
+    pins: list[Pin], tmp_path: Path
+) -> None:
+    """A file, its hash in the manifest and the manifest's in the index are changed together."""
+    out = tmp_path / "out"
+    path = Shelf(out).latest("V-1").file(".stl")
+    path.write_bytes(path.read_bytes()[::-1])
+    name = json.loads((out / "library.json").read_text(encoding="utf-8"))["manifest"]["name"]
+
+    def told(manifest: dict[str, Any]) -> None:
+        files = {f["name"]: f for f in manifest["parts"][0]["files"]}
+        files[path.name]["sha256"] = hashlib.sha256(path.read_bytes()).hexdigest()
+
+    edited(out, name, told)
+    data = (out / name).read_bytes()
+    stated = {"size_bytes": len(data), "sha256": hashlib.sha256(data).hexdigest()}
+    edited(out, "library.json", lambda index: index["manifest"].update(stated))
+    assert Shelf(out).latest("V-1").faults() == []
+    report = pins_report(Shelf(out), pins)
+    assert [(p.code, p.file) for p in report.problems] == [("library.file.altered", str(path))]

@@ -8,7 +8,7 @@ it: its hash is that of all files together.
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from functools import cached_property
@@ -186,6 +186,7 @@ class Shelf:
         self.layout = Layout(folder)
         self.manifest = read_published(self.layout)
         self._known: dict[str, Release] = {}
+        self._pinned: dict[Pin, Release] = {}
         self._parts = {entry.part_number: entry for entry in self.manifest.parts}
         self._archive: dict[str, list[ArchivedEntry]] = {}
         for old in self.manifest.archive:
@@ -258,7 +259,7 @@ class Shelf:
             if the library does not hold it
         """
         for release in self.releases(pin.part_number):
-            if release.pin == pin:
+            if release.pin == pin and _sum(release.files) == pin.sha256:
                 return release
         replaced = self._replaced(pin)
         if replaced is None:
@@ -266,7 +267,7 @@ class Shelf:
         return replaced
 
     def _replaced(self, pin: Pin) -> Release | None:
-        """Return a release that the index names no more, by what the ledger says of its folder.
+        """Return a release that the manifest does not tell of, by what the ledger says of it.
 
         The ledger is believed as far as the pin goes: all hashes together must come to the pin's.
         """
@@ -275,15 +276,15 @@ class Shelf:
         files = [WrittenFile(name, _size(place / name), sha) for name, sha in hashes.items()]
         if not files or content_hash(files) != pin.sha256:
             return None
-        if folder not in self._known:
-            self._known[folder] = Release(
+        if pin not in self._pinned:
+            self._pinned[pin] = Release(
                 pin,
                 place,
                 tuple(FileEntry.of(file) for file in files),
                 "replaced",
                 self._standing(pin.part_number, pin.revision, CURRENT),
             )
-        return self._known[folder]
+        return self._pinned[pin]
 
     @cached_property
     def _ledger(self) -> dict[str, Mapping[str, str]]:
@@ -346,8 +347,8 @@ class Shelf:
         same = [r for r in held if r.revision == pin.revision]
         if alike:
             message = (
-                f"the library holds {pin.name} with other files: SHA-256"
-                f" {alike[0].pin.sha256[:_HASH_TOLD]}…, pinned {pin.sha256[:_HASH_TOLD]}…"
+                f"the library holds {pin.name} with other files: SHA-256 of all together"
+                f" {_sum(alike[0].files)[:_HASH_TOLD]}…, pinned {pin.sha256[:_HASH_TOLD]}…"
             )
         else:
             message = f"the library does not hold the pinned release {pin.name} any more"
@@ -368,6 +369,11 @@ class Shelf:
             part_number=pin.part_number,
             suggestion=advice,
         )
+
+
+def _sum(files: Iterable[FileEntry]) -> str:
+    """Return what files come to as one, by which a pin holds whatever the manifest says."""
+    return content_hash(WrittenFile(f.name, f.size_bytes, f.sha256) for f in files)
 
 
 def _size(path: Path) -> int:
