@@ -12,6 +12,7 @@ from vent_family.base.version import VERSION as __version__
 
 if TYPE_CHECKING:
     from vent_family.enclosure.bill import bill_of_materials
+    from vent_family.enclosure.cabinet import Enclosure, enclosure_of
     from vent_family.enclosure.export import export_assembly
     from vent_family.enclosure.fitting import cut_for, fitted
     from vent_family.enclosure.library import Library
@@ -19,23 +20,27 @@ if TYPE_CHECKING:
     from vent_family.front.plugin import assembly, register
 
 __all__ = [
+    "Enclosure",
     "Library",
     "Parts",
     "__version__",
     "assembly",
     "bill_of_materials",
     "cut_for",
+    "enclosure_of",
     "export_assembly",
     "fitted",
     "register",
 ]
 
 _HOMES = {
+    "Enclosure": "enclosure.cabinet",
     "Library": "enclosure.library",
     "Parts": "front.parts",
     "assembly": "front.plugin",
     "bill_of_materials": "enclosure.bill",
     "cut_for": "enclosure.fitting",
+    "enclosure_of": "enclosure.cabinet",
     "export_assembly": "enclosure.export",
     "fitted": "enclosure.fitting",
     "register": "front.plugin",

@@ -11,7 +11,7 @@ import pytest
 import vent_family
 from tests.helpers.air_vents import parabola
 from vent_family.base.problems import InputError
-from vent_family.enclosure.cabinet import Enclosure, EnclosureCooling
+from vent_family.enclosure.cabinet import Enclosure, EnclosureCooling, enclosure_of
 from vent_family.enclosure.siting import PlacedVent, siting_warnings
 from vent_family.evidence.air.airway import AirPath
 from vent_family.evidence.air.answer import answer
@@ -237,6 +237,33 @@ def test_what_works_against_the_cooling_is_told() -> None:
     assert words(low, behind("V-60", 900.0, "out"), sun=(0.0, 1.0, 1.0)) == []
     (nothing,) = words(behind("V-60", 900.0, "out"))
     assert nothing == "all vents are to let air out: nothing draws it in"
+
+
+def test_vents_are_found_where_they_stand_in_an_assembly(parts: vent_family.Parts) -> None:
+    """In a sub-assembly that is turned and moved: places add up, from the inside out."""
+    door = cq.Assembly(name="door", loc=cq.Location(cq.Vector(0, 0, 1000)))
+    outwards = cq.Location(cq.Plane(origin=(10, -5, 30), xDir=(1, 0, 0), normal=(0, -1, 0)))
+    for name, place in (("high", outwards), ("low", cq.Location(cq.Vector(0, 0, -900)) * outwards)):
+        vent = cq.Assembly(name=name, loc=place)
+        vent.add(cq.Solid.makeBox(1, 1, 1), name="vent", metadata={"part_number": "V-80"})
+        door.add(vent)
+    whole = cq.Assembly(name="cabinet").add(door)
+    air: dict[str, Any] = {"door/low": "in", "door/high": "out"}
+    found = enclosure_of(whole, parts, air)
+    assert [v.part_number for v in found.placed] == ["V-80", "V-80"]
+    assert found.placed[1].origin_mm == pytest.approx((10.0, -5.0, 1030.0))
+    assert found.placed[1].outward == pytest.approx(FRONT)
+    cooling = found.cooling(CABINET)
+    assert cooling.question.draught_height_m == pytest.approx(0.9)
+    assert cooling.warnings[0].startswith("inlet door/low and outlet door/high are on one face")
+    assert found.bill()["quantity"].tolist() == [2]
+    whole.metadata["up"] = (0.0, 0.0, -1.0)
+    assert any(
+        "through" in w or "above" in w
+        for w in enclosure_of(whole, parts, air).cooling(CABINET).warnings
+    )
+    with pytest.raises(InputError, match=r"value 'lid'.*Allowed: door/high, door/low"):
+        enclosure_of(whole, parts, {"lid": "in"})
 
 
 def test_answers_as_plain_data_and_the_bill(parts: vent_family.Parts) -> None:

@@ -288,6 +288,8 @@ CODES: Final[dict[str, str]] = {
     "register.cell.unread": "a cell is not what its column holds",
     "register.issue.missing": "an issue of a revision is missing",
     "register.issue.repeated": "an issue stands twice",
+    # Cabinets with vents in place.
+    "cabinet.vent.unknown": "no vent of the name stands in the assembly",
     # Published libraries.
     "library.index.missing": "the folder holds no library",
     "library.index.unread": "the library's index cannot be used",

@@ -8,7 +8,7 @@ pascal or less beside the fan's tens.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from os import PathLike
 from pathlib import Path
@@ -19,8 +19,14 @@ import cadquery as cq
 from vent_family.base.limits import COOLING_RESERVE, HALF_BLOCKED
 from vent_family.base.problems import InputError, Problem
 from vent_family.enclosure.bill import bill_of_materials
-from vent_family.enclosure.siting import LEVEL_MM, PlacedVent, named, siting_warnings
-from vent_family.enclosure.upright import WORLD_UP, VectorLike, direction
+from vent_family.enclosure.siting import (
+    LEVEL_MM,
+    PlacedVent,
+    named,
+    placed_in,
+    siting_warnings,
+)
+from vent_family.enclosure.upright import UP, WORLD_UP, VectorLike, direction
 from vent_family.enclosure.vents import Vents
 from vent_family.evidence.air.airway import AirPath, Direction
 from vent_family.evidence.air.answer import CAUTION, predicted_dict
@@ -127,7 +133,7 @@ class Enclosure:
     sun: VectorLike | None = None
 
     def bill(self, *, attributes: Sequence[str] = (), nested: bool = False) -> pd.DataFrame:
-        """Return its bill of materials, as :func:`~bill.bill_of_materials` does.
+        """Return what is in its assembly, as :mod:`vent_family.enclosure.bill` lists it.
 
         Raises
         ------
@@ -185,6 +191,38 @@ class Enclosure:
         asked.warnings += siting_warnings(self.placed, self.up, self.sun)
         question = asked.with_draught() if curve is None else asked.with_fan(curve, place)
         return asked.answered(question)
+
+
+def enclosure_of(
+    assembly: cq.Assembly,
+    vents: Vents,
+    air: Mapping[str, Direction],
+    *,
+    up: VectorLike | None = None,
+    sun: VectorLike | None = None,
+) -> Enclosure:
+    """Return a cabinet whose vents stand in an assembly.
+
+    Parameters
+    ----------
+    assembly
+        the assembly
+    vents
+        where the parts come from
+    air
+        names of the vents' assemblies in it, and which way the air goes by each: ``in`` or ``out``
+    up
+        against gravity; by default what the assembly's metadata say under ``up``, else z
+    sun
+        towards the sun; ``None`` where it does not matter
+
+    Raises
+    ------
+    InputError
+        if no vent of a name stands there
+    """
+    against = assembly.metadata.get(UP, WORLD_UP) if up is None else up
+    return Enclosure(vents, placed_in(assembly, air), assembly, against, sun)
 
 
 class _Asking:

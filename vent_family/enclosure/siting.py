@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
 import cadquery as cq
 
 from vent_family.base.limits import COMMON_PRACTICE, OWN_RULE, Limit
+from vent_family.base.problems import InputError, Problem
 from vent_family.enclosure.fitting import FittedVent
+from vent_family.enclosure.members import VENT
 from vent_family.enclosure.upright import VectorLike, direction
 from vent_family.evidence.air.airway import Direction
 
@@ -75,6 +77,56 @@ def placed_vent(held: FittedVent, air: Direction) -> PlacedVent:
     plane = held.stood.plane
     x, y, z = plane.origin.toTuple()
     return PlacedVent(held.part_number, (x, y, z), plane.zDir.toTuple(), air, held.name)
+
+
+def placed_in(whole: cq.Assembly, air: Mapping[str, Direction]) -> tuple[PlacedVent, ...]:
+    """Return the vents that stand in an assembly, by the names of their own assemblies.
+
+    Parameters
+    ----------
+    whole
+        the assembly; each vent's own stands in it as :mod:`vent_family.enclosure.fitting` puts it,
+        in any depth
+    air
+        names of the vents' assemblies, as the assembly's ``objects`` has them, and which way the
+        air goes by each: ``in`` or ``out``
+
+    Raises
+    ------
+    InputError
+        naming what stands in the assembly, if no vent of a name does
+    """
+    return tuple(_placed_of(whole, name, way) for name, way in air.items())
+
+
+def _placed_of(whole: cq.Assembly, name: str, way: Direction) -> PlacedVent:
+    node = whole.objects.get(name)
+    vent = None if node is None else next((c for c in node.children if c.name == VENT), None)
+    if node is None or vent is None:
+        known = [n for n, one in whole.objects.items() if any(c.name == VENT for c in one.children)]
+        raise InputError(
+            [
+                Problem(
+                    "cabinet.vent.unknown",
+                    "no vent of this name stands in the assembly",
+                    column="air",
+                    value=name,
+                    allowed=", ".join(known) or "none, no vent was fitted",
+                    place="option",
+                )
+            ]
+        )
+    place, here = node.loc, node.parent
+    while here is not None and here is not whole:
+        place, here = here.loc * place, here.parent
+    plane = place.plane
+    return PlacedVent(
+        str(vent.metadata["part_number"]),
+        plane.origin.toTuple(),
+        plane.zDir.toTuple(),
+        way,
+        name,
+    )
 
 
 def named(placed: Sequence[PlacedVent]) -> dict[str, PlacedVent]:

@@ -14,6 +14,8 @@ VectorLike: TypeAlias = cq.Vector | tuple[float, float, float]
 """A direction, in the coordinates of the cabinet."""
 WORLD_UP: Final = (0.0, 0.0, 1.0)
 """Up where nothing else was said."""
+UP: Final = "up"
+"""Key of an assembly's metadata that says which way is up."""
 _LEVEL: Final = math.sin(math.radians(0.5))
 """A wall within half a degree of level has no upper side."""
 

@@ -31,14 +31,12 @@ from vent_family.base.problems import InputError, Problem
 from vent_family.enclosure.fitting import FittedVent, cut_for, fitted
 from vent_family.enclosure.members import Detail, node_name
 from vent_family.enclosure.room import Neighbour
-from vent_family.enclosure.upright import WORLD_UP, VectorLike, stance
+from vent_family.enclosure.upright import UP, WORLD_UP, VectorLike, stance
 from vent_family.enclosure.vents import Vents
 from vent_family.front.parts import Parts
 
 WALL: str = "wall"
 """Name of the cut body in the assembly that ``fitVent`` makes of a workplane."""
-UP: str = "up"
-"""Key of an assembly's metadata that says which way is up."""
 
 
 class _Defaults:
