@@ -9,6 +9,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Iterator
+from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
@@ -117,12 +118,17 @@ def test_something_else_on_the_port_is_told(catalog: Path) -> None:
 
 @pytest.mark.parametrize(
     ("words", "package"),
-    [(["--view"], "ocp-vscode"), (["--watch", "--picture", "p.png"], "watchfiles")],
+    [
+        (["--view"], "ocp-vscode"),
+        (["--view"], "ocp-viewer-core"),
+        (["--watch", "--picture", "p.png"], "watchfiles"),
+    ],
 )
 def test_a_missing_package_is_one_sentence(
     words: list[str], package: str, catalog: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(viewer, "find_spec", lambda name: None)
+    gone = package.replace("-", "_")
+    monkeypatch.setattr(viewer, "find_spec", lambda name: None if name == gone else find_spec(name))
     result = shown("A-30", "-c", str(catalog), *words)
     assert result.exit_code == 2
     assert f"{package} is not installed" in result.stderr

@@ -166,7 +166,8 @@ def _drawing(asked: ViewAsked, as_json: bool) -> Callable[[ShownPart], None]:
         return lambda shown: None
     from vent_family.front.view.viewer import missing_package, running_port, send
 
-    problem = missing_package("ocp_vscode")
+    # Before its fourth version the first stood alone.
+    problem = missing_package("ocp_vscode", "ocp_viewer_core")
     if problem is not None:
         refuse(problem, as_json)
     try:

@@ -28,12 +28,13 @@ _FACES: Final = 1.6
 _WAIT_S: Final = 1.0
 
 
-def missing_package(name: str) -> Problem | None:
-    """Return what to say where a package of the extra ``view`` is missing, ``None`` if it is there.
+def missing_package(*names: str) -> Problem | None:
+    """Return what to say where a package of the extra ``view`` is missing, ``None`` if none is.
 
-    ``name`` is that of its module.
+    ``names`` are those of their modules.
     """
-    if find_spec(name) is not None:
+    name = next((name for name in names if find_spec(name) is None), None)
+    if name is None:
         return None
     return Problem(
         "view.package.missing",
