@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-import math
 from typing import Any
 
 import pytest
 from shapely.ops import unary_union
 
-from tests.helpers.meshes import section_at_x, section_at_z, trimesh_of
+from tests.helpers.meshes import section_at_x, trimesh_of
 from tests.helpers.rows import spec
 from vent_family.geometry.cross_section import areas_cut, section_slice
 from vent_family.geometry.families import BUILDERS
-from vent_family.geometry.fan_mount import fan_stand_in
 from vent_family.geometry.projection import cut_x_mm
 
 ROWS: dict[str, tuple[str, dict[str, Any]]] = {
@@ -49,19 +47,3 @@ def test_the_slice_is_as_thick_as_the_bay_left_of_the_cut() -> None:
     assert (box.xmin, box.xmax) == pytest.approx((start, x), abs=1e-6)
     area = sum(a.area for a in areas_cut(vent, x))
     assert section_slice(vent, x).Volume() == pytest.approx(area * (x - start), rel=1e-6)
-
-
-def test_a_fan_stands_on_its_bosses() -> None:
-    duct = spec("flanged", size="120x120", fan_mount="92").fan_duct
-    assert duct is not None
-    fan = fan_stand_in(duct)
-    box = fan.BoundingBox()
-    assert (box.xmax - box.xmin, box.ymax - box.ymin) == pytest.approx((92.0, 92.0), abs=1e-6)
-    assert box.zmax == pytest.approx(duct.end_z_mm, abs=1e-6)
-    assert 0.5 * (box.ymin + box.ymax) == pytest.approx(duct.centre_mm, abs=1e-6)
-    # Bore, hub and four screw holes: what is open from front to back, between the struts.
-    level = unary_union(section_at_z(trimesh_of(fan), duct.end_z_mm - 1.0))
-    frame = duct.frame
-    open_mm2 = 92.0**2 - level.area
-    ring = 0.25 * math.pi * (frame.bore_mm**2 - frame.hub_mm**2 + 4.0 * frame.screw_mm**2)
-    assert open_mm2 == pytest.approx(ring, rel=0.01)

@@ -7,7 +7,6 @@ from typing import Final
 import cadquery as cq
 
 from vent_family.geometry.primitives import (
-    box,
     common,
     cut,
     cylinder,
@@ -22,9 +21,6 @@ from vent_family.spec.section import FAR
 
 CORNER_INTO_MM: Final = 0.5
 """How far a corner reaches into the walls, so that no seam is left between."""
-FAN_DEPTH_MM: Final = 25.0
-"""Depth of a fan that is drawn: the usual one of larger frames (common trade size, no source)."""
-_STRUT_MM: Final = 3.0
 
 
 def fan_duct(duct: FanDuct) -> cq.Solid:
@@ -45,32 +41,6 @@ def fan_duct(duct: FanDuct) -> cq.Solid:
     depth = duct.frame.pilot_depth_mm
     pilots = [cylinder(duct.frame.pilot_mm, (z2 - FAR, z2 + depth), *at) for at in duct.bosses_mm]
     return cut(solid, pilots)
-
-
-def fan_stand_in(duct: FanDuct) -> cq.Solid:
-    """Return a fan's frame and hub as they stand on the duct, in part coordinates.
-
-    Only what a frame's trade size says is drawn; hub and frame are held together by struts.
-
-    Raises
-    ------
-    GeometryError
-        if the kernel does not return one solid
-    """
-    frame, z = duct.frame, (duct.end_z_mm - FAN_DEPTH_MM, duct.end_z_mm)
-    half, y = frame.side_mm / 2.0, duct.centre_mm
-    solid = cut(
-        box((-half, half), (y - half, y + half), z),
-        [cylinder(frame.bore_mm / 2.0, (z[0] - FAR, z[1] + FAR), 0.0, y)],
-    )
-    holes = [cylinder(frame.screw_mm / 2.0, (z[0] - FAR, z[1] + FAR), *at) for at in duct.bosses_mm]
-    back, reach = (z[0], z[0] + _STRUT_MM), frame.bore_mm / 2.0 + CORNER_INTO_MM
-    struts = [
-        box((-reach, reach), (y - _STRUT_MM, y + _STRUT_MM), back),
-        box((-_STRUT_MM, _STRUT_MM), (y - reach, y + reach), back),
-    ]
-    hub = cylinder(frame.hub_mm / 2.0, z, 0.0, y)
-    return fuse(cut(solid, holes), [*struts, hub])
 
 
 def _drawn(duct: FanDuct, outline: Outline, more_mm: float) -> cq.Solid:

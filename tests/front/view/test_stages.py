@@ -67,6 +67,17 @@ def test_a_round_vent_is_shown_with_what_holds_it() -> None:
     assert all(body.opacity == 1.0 for body in shown.bodies)
 
 
+def test_a_vent_with_a_fan_is_shown_with_fan_and_screws() -> None:
+    row = spec("flanged", size="92x92", fan_mount="60", exposure="dry")
+    shown = {body.name: body for body in list(stages(row, Wanted(assembly=True)))[-1].bodies}
+    holes = len(row.opening.holes)
+    assert {f"screw_{i}" for i in range(1, holes + 1)} < set(shown)
+    assert {"fan", "fan_screw_1", "fan_screw_4", "gasket"} < set(shown)
+    assert row.fan_duct is not None
+    assert shown["fan"].shape.BoundingBox().zmax == pytest.approx(row.fan_duct.end_z_mm, abs=1e-6)
+    assert shown["fan"].colour != shown["T1"].colour
+
+
 def test_curves_in_a_whole_part_are_seen_through_it(vent: VentSpec) -> None:
     first, solid, *_ = stages(vent, Wanted(evidence=True))
     assert first.curves

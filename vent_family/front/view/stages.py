@@ -9,12 +9,14 @@ import cadquery as cq
 
 from vent_family.base.materials import Rgb
 from vent_family.base.rates import Rates
+from vent_family.enclosure.fasteners import fan_of, fasteners_of
+from vent_family.enclosure.members import FittedBody
 from vent_family.evidence.context import PartContext
 from vent_family.evidence.curves.all import all_curves, quick_curves
 from vent_family.evidence.curves.curve import Curves
+from vent_family.evidence.installed.kind import INSTALLED
 from vent_family.front.view.shown import ShownBody, ShownPart, Stage, Wanted
 from vent_family.geometry.cross_section import section_slice
-from vent_family.geometry.fan_mount import fan_stand_in
 from vent_family.geometry.primitives import box
 from vent_family.geometry.projection import cut_x_mm
 from vent_family.geometry.vent import VentSolids, assembled, build_solids
@@ -68,6 +70,7 @@ class _Look:
 
     def __init__(self, spec: VentSpec, wanted: Wanted, x_mm: float) -> None:
         self._spec, self._wanted, self._x_mm = spec, wanted, x_mm
+        self._colours: dict[str, Rgb] = {}
 
     def shown(
         self,
@@ -100,8 +103,9 @@ class _Look:
         members: list[tuple[str, cq.Shape]] = [("", solids.vent)]
         if self._wanted.assembly:
             members = [(m.name, m.shape.moved(m.location)) for m in assembled(spec, solids)]
-            if spec.fan_duct is not None:
-                members.append(("fan", fan_stand_in(spec.fan_duct)))
+            for body in self._bought(solids):
+                self._colours[body.name] = body.colour
+                members.append((body.name, body.shape.moved(body.location)))
         if self._wanted.section:
             return [
                 body
@@ -113,6 +117,13 @@ class _Look:
             ShownBody(name or spec.part_number, shape, self._colour(name), clear)
             for name, shape in members
         ]
+
+    def _bought(self, solids: VentSolids) -> tuple[FittedBody, ...]:
+        """Return screws, washers, nuts and the fan, as assemblies hold them."""
+        spec = self._spec
+        room = INSTALLED.record(PartContext(spec, solids=solids))
+        held = fasteners_of(spec.part_number, room, spec.panel_thickness_mm)
+        return (*held, *fan_of(spec.part_number, room))
 
     def opened(self, title: str, name: str, shape: cq.Shape) -> list[ShownBody]:
         """Return what of a shape lies left of the cut, and its faces in it apart."""
@@ -136,4 +147,6 @@ class _Look:
     def _colour(self, name: str) -> Rgb:
         if self._wanted.evidence and not name:
             return _PLAIN
+        if name in self._colours:
+            return self._colours[name]
         return member_colour(self._spec, name)
