@@ -6,7 +6,7 @@ import csv
 import json
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -263,7 +263,7 @@ class Thicker(Leaning):
     """Another form of the same name: its plates are drawn a third thicker than asked for."""
 
     def outline(self, box: SlatBox) -> Outline:
-        return super().outline(replace(box, thickness_mm=box.thickness_mm * 4 / 3))
+        return super().outline(box._replace(thickness_mm=box.thickness_mm * 4 / 3))
 
     def passage_mm(self, pitch_mm: Any, height_mm: Any, thickness_mm: Any) -> Any:
         return super().passage_mm(pitch_mm, height_mm, thickness_mm * 4 / 3)

@@ -178,7 +178,7 @@ def test_page_and_report_state_the_same_numbers(
     mass = re.search(r"It weighs ([\d.]+) g", report)
     assert flow is not None
     assert mass is not None
-    assert f"<td>{flow[1]} m³/h {flow[2]}</td>" in page
+    assert f"<td>{flow[1]} {flow[2]} m³/h</td>" in page
     assert f"<td>{mass[1]} g</td>" in page
     for order in re.findall(r"^\| (1|100|1000|10000) \|.* ([\d.]+) \| [\d.]+ \|$", report, re.M):
         assert f"USD {order[1]}" in page, order

@@ -238,7 +238,8 @@ def calibrated_numbers(stack: Stack) -> tuple[float, float]:
         solved = change.last_re if change is not None else 0.0
         first = max(first, table.reynolds[0])
         last = min(last, max(table.reynolds[-1], solved))
-    return float(first), float(last)
+    # Tables keep logarithms, from which 2000 comes back a hair less.
+    return round(float(first), 6), round(float(last), 6)
 
 
 def beyond_numbers(re: float, first: float, last: float) -> list[str]:
