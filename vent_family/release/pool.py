@@ -76,6 +76,7 @@ def side_by_side(
     limit_s: float = ROW_LIMIT_S,
     apart: bool = False,
     weight: Callable[[Given], float] | None = None,
+    forked: bool = False,
 ) -> list[Made]:
     """Run all jobs in spawned processes; order as given. A single job runs in this process.
 
@@ -98,6 +99,9 @@ def side_by_side(
     weight
         about how much work a job is (1): the heaviest begin first, so that in the end no process
         works on a long one while the others have nothing to do; in order if ``None``
+    forked
+        whether processes are copies of this one, with all that it has loaded, where that is safe
+        (:func:`may_fork`)
     """
     if len(jobs) <= 1 and not apart:
         outcomes = []
@@ -109,7 +113,7 @@ def side_by_side(
     order = list(range(len(jobs)))
     if weight is not None and workers > 1:
         order.sort(key=lambda i: weight(jobs[i]), reverse=True)
-    with _pool(min(workers, len(jobs))) as pool:
+    with _pool(min(workers, len(jobs)), "fork" if forked and may_fork() else "spawn") as pool:
         futures: dict[Future[Made], int] = {
             pool.schedule(work, args=(jobs[i],), timeout=limit_s): i for i in order
         }
@@ -145,14 +149,23 @@ def _result(
         return lost(job, CRASHED)
 
 
+def may_fork() -> bool:
+    """Tell whether this process may be copied: nothing else runs in it, and the system is Linux.
+
+    A copy holds no other thread, but what that had locked stays locked in it.
+    """
+    return sys.platform == "linux" and threading.active_count() == 1
+
+
 @contextmanager
-def _pool(workers: int) -> Iterator[ProcessPool]:
+def _pool(workers: int, start: str) -> Iterator[ProcessPool]:
     pool = ProcessPool(
         max_workers=max(1, workers),
         max_tasks=JOBS_PER_PROCESS,
         initializer=_start,
-        initargs=(registered_here(), os.getpid()),
-        context=multiprocessing.get_context("spawn"),
+        # A copy of this process knows what is registered.
+        initargs=(registered_here() if start == "spawn" else None, os.getpid()),
+        context=multiprocessing.get_context(start),
     )
     try:
         yield pool
@@ -168,7 +181,7 @@ def _pool(workers: int) -> Iterator[ProcessPool]:
         pool.join()
 
 
-def _start(registered: Registered, parent: int) -> None:
+def _start(registered: Registered | None, parent: int) -> None:
     """Begin a worker: interrupts are the parent's, and what it has registered is known here.
 
     The worker ends when its parent does, however that ends.
@@ -176,7 +189,8 @@ def _start(registered: Registered, parent: int) -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     signal.signal(signal.SIGTERM, signal.SIG_DFL)
     end_with(parent)
-    register_again(registered)
+    if registered is not None:
+        register_again(registered)
 
 
 def end_with(parent: int) -> None:

@@ -1,6 +1,7 @@
 """The rows of a large catalogue resolved side by side; those of a small one when asked for.
 
-Processes take half a second to start: that pays from some hundred rows on.
+Processes take half a second to start: that pays from some hundred rows on. Where they may be copies
+of this one, it has loaded by then what they need, by resolving a row of each family itself.
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ from typing import Final
 
 from vent_family.base.problems import InputError
 from vent_family.catalog.reader import SourcedRow
-from vent_family.release.pool import side_by_side
+from vent_family.release.pool import may_fork, side_by_side
 from vent_family.spec.resolve import resolve
 from vent_family.spec.resolved import MANY, Packed, ResolvedRows
 
@@ -37,8 +38,14 @@ def resolve_all(rows: ResolvedRows, workers: int | None = None, many: int = MANY
     count = workers or os.cpu_count() or 1
     if count < 2 or len(sources) < many:
         return
+    forked = may_fork()
+    if forked:
+        first = {source.row.family: source for source in reversed(sources)}
+        for source in first.values():
+            rows.take(source, _outcomes([source])[0])
+        sources = tuple(source for source in sources if first[source.row.family] is not source)
     shares = [sources[i :: count * _SHARES] for i in range(count * _SHARES)]
-    found = side_by_side(shares, count, lambda _: None, _outcomes, _lost)
+    found = side_by_side(shares, count, lambda _: None, _outcomes, _lost, forked=forked)
     for share, outcomes in zip(shares, found, strict=True):
         for source, outcome in zip(share, outcomes, strict=False):
             rows.take(source, outcome)
