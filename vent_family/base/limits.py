@@ -709,3 +709,17 @@ SPANNER_PER_FLATS: Final = Limit(
 SPANNER_MORE: Final = Limit(
     7.0, "mm", "what an open-ended spanner's head is wider besides", "ISO 3318, from memory"
 )
+FACE_DEG: Final = Limit(
+    5.0, "deg", "walls that look within so much the same way count as one face", OWN_RULE
+)
+FACE_MM: Final = Limit(20.0, "mm", "vents within so much of one plane are on one face", OWN_RULE)
+FACING_DEG: Final = Limit(
+    30.0,
+    "deg",
+    "half the cone in front of a vent in which another that looks back gets its air",
+    COMMON_PRACTICE,
+)
+LEVEL_MM: Final = Limit(1.0, "mm", "vents whose heights differ by less are level", OWN_RULE)
+FAN_FLANGE: Final = Limit(
+    5.0, "mm", "flange of a fan's frame that its screws pass, at most", COMMON_PRACTICE
+)

@@ -16,11 +16,10 @@ from typing import TYPE_CHECKING, Any, Final
 
 import cadquery as cq
 
-from vent_family.base.limits import COOLING_RESERVE, HALF_BLOCKED
+from vent_family.base.limits import COOLING_RESERVE, HALF_BLOCKED, LEVEL_MM
 from vent_family.base.problems import InputError, Problem
 from vent_family.enclosure.bill import bill_of_materials
 from vent_family.enclosure.siting import (
-    LEVEL_MM,
     PlacedVent,
     named,
     placed_in,

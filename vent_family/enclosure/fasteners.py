@@ -20,11 +20,10 @@ from typing import Final
 
 import cadquery as cq
 
-from vent_family.base.limits import FAN_BORE_DEPTH, SCREW_TORQUE
+from vent_family.base.limits import FAN_BORE_DEPTH, FAN_FLANGE, SCREW_TORQUE
 from vent_family.base.materials import FAN_COLOUR, STEEL_COLOUR, STEEL_MATERIAL
 from vent_family.base.problems import InputError, Problem
 from vent_family.enclosure.hardware import (
-    FLANGE,
     HARDWARE,
     Hardware,
     fan_envelope,
@@ -205,7 +204,9 @@ def fan_of(part_number: str, room: InstallationRecord, *, name: str = "") -> tup
     envelope = fan_envelope(
         fan.frame_mm, fan.depth_mm, fan.hole_spacing_mm, fan.bore_mm, fan.hub_mm, fan.screw
     )
-    length = size.length_up_to(FLANGE.value + FAN_BORE_DEPTH.value * size.nominal_mm - BORE_LEFT_MM)
+    length = size.length_up_to(
+        FAN_FLANGE.value + FAN_BORE_DEPTH.value * size.nominal_mm - BORE_LEFT_MM
+    )
     assert length is not None
     trade = f"axial fan {fan.frame_mm:g} mm"
     found = [
@@ -233,7 +234,7 @@ def fan_of(part_number: str, room: InstallationRecord, *, name: str = "") -> tup
     half = fan.hole_spacing_mm / 2.0
     corners = [(sx * half, sy * half) for sy in (-1, 1) for sx in (-1, 1)]
     for i, (x, y) in enumerate(corners, 1):
-        place = cq.Vector(x, fan.centre_y_mm + y, fan.plane_z_mm - FLANGE.value)
+        place = cq.Vector(x, fan.centre_y_mm + y, fan.plane_z_mm - FAN_FLANGE.value)
         # Driven from inside the cabinet: the head looks down.
         turned = cq.Location(place, cq.Vector(1.0, 0.0, 0.0), 180.0)
         shape = forming_screw(fan.screw, length)

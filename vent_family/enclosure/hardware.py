@@ -15,7 +15,7 @@ from typing import Final
 
 import cadquery as cq
 
-from vent_family.base.limits import COMMON_PRACTICE, FAN_BORE_SHARE, Limit
+from vent_family.base.limits import FAN_BORE_SHARE, FAN_FLANGE
 from vent_family.geometry.primitives import cut, cylinder, fuse
 from vent_family.spec.defaults import WASHER_MM
 
@@ -23,9 +23,6 @@ LENGTHS_MM: Final = (4, 5, 6, 8, 10, 12, 14, 16, 20, 25, 30, 35, 40, 45, 50, 55,
 """Nominal lengths of ISO 7045 (an open library's table read), chosen from those of ISO 888."""
 PITCH_DIAMETER: Final = 0.6495
 """Nominal less pitch diameter, in pitches: 3 sqrt(3) / 8, ISO 724."""
-FLANGE: Final = Limit(
-    5.0, "mm", "flange of a fan's frame that its screws pass, at most", COMMON_PRACTICE
-)
 FAN_WALL_MM: Final = 1.5
 """Wall of the tube between the flanges of a drawn fan; common practice, no source."""
 CLEAR_MM: Final = 0.2
@@ -211,7 +208,7 @@ def fan_envelope(
     GeometryError
         if the kernel does not return one solid
     """
-    thick, half, size = FLANGE.value, spacing_mm / 2.0, HARDWARE[thread]
+    thick, half, size = FAN_FLANGE.value, spacing_mm / 2.0, HARDWARE[thread]
     # Screws have their heads between the flanges, beside the tube.
     beside = spacing_mm / math.sqrt(2.0) - size.head_mm / 2.0 - CLEAR_MM
     tube = cylinder(min(bore_mm / 2.0 + FAN_WALL_MM, side_mm / 2.0, beside), (-depth_mm, 0.0))

@@ -5,28 +5,15 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Final
 
 import cadquery as cq
 
-from vent_family.base.limits import COMMON_PRACTICE, OWN_RULE, Limit
+from vent_family.base.limits import FACE_DEG, FACE_MM, FACING_DEG, LEVEL_MM
 from vent_family.base.problems import InputError, Problem
 from vent_family.enclosure.fitting import FittedVent
 from vent_family.enclosure.members import VENT
 from vent_family.enclosure.upright import VectorLike, direction
 from vent_family.evidence.air.airway import Direction
-
-FACE_DEG: Final = Limit(
-    5.0, "deg", "walls that look within so much the same way count as one face", OWN_RULE
-)
-FACE_MM: Final = Limit(20.0, "mm", "vents within so much of one plane are on one face", OWN_RULE)
-FACING_DEG: Final = Limit(
-    30.0,
-    "deg",
-    "half the cone in front of a vent in which another that looks back gets its air",
-    COMMON_PRACTICE,
-)
-LEVEL_MM: Final = Limit(1.0, "mm", "vents whose heights differ by less are level", OWN_RULE)
 
 
 @dataclass(frozen=True)
