@@ -35,7 +35,7 @@ def begun(monkeypatch: pytest.MonkeyPatch) -> list[int]:
     made = Pool()
 
     @contextmanager
-    def only(_: int) -> Iterator[Pool]:
+    def only(_: int, start: str) -> Iterator[Pool]:
         yield made
 
     monkeypatch.setattr(pool, "_pool", only)
