@@ -66,6 +66,19 @@ def test_chance_moves_numbers_within_their_intervals_and_no_outcome() -> None:
     assert again == reports[0]
 
 
+def test_who_is_asked_second_meets_the_same_chance_as_who_was_asked_first() -> None:
+    """The verdict does not hang on what a search for advice asked before."""
+    wet = stated_conditions("splashing")
+
+    def asked() -> tuple[ExposureReport, ExposureReport]:
+        setup = setup_of(spec(slat_form="flat"), 1.5, Posture(), seed=3)
+        return judge(setup, wet.table[0], wet), judge(setup, wet.table[0], wet)
+
+    first, second = asked()
+    assert first.sampling.flights > 0
+    assert second == first
+
+
 def test_without_a_budget_chance_decides_and_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
     """What holds after enough drops is marginal after a first look."""
     wet = stated_conditions("dripping", face_velocity_m_s=0.5, depression_pa=0.0)
