@@ -132,6 +132,16 @@ def test_edges_neighbours_and_openings_are_told(parts: Parts) -> None:
     assert "power supply" in ok.overridden[0]
 
 
+def test_what_holds_all_of_the_room_is_told_too(parts: Parts) -> None:
+    """No face of it comes near: a cabinet that is full, or drawn solid."""
+    filled = cq.Solid.makeBox(290, 150, 290, cq.Vector(-145, -97.9, -145))
+    with pytest.raises(InputError, match="room for its body is taken by the resin"):
+        on_front(parts, "V-40", hollow(2.0), neighbours=[Neighbour("the resin", filled)])
+    solid = cq.Solid.makeBox(300, 200, 300, cq.Vector(-150, -100, -150))
+    with pytest.raises(InputError, match="room for its body is taken by the cabinet's own wall"):
+        on_front(parts, "V-40", solid, panel_mm=2.0)
+
+
 def test_room_for_the_spanner_is_a_rule_of_its_own(parts: Parts) -> None:
     body = hollow(2.0)
     beside = Neighbour("a cable duct", cq.Solid.makeBox(20, 60, 40, cq.Vector(18, -98, 0)))

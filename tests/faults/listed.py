@@ -873,8 +873,8 @@ GEOMETRY: Final = (
         "geometry/opening.py",
         "sign",
         "the opening's tool stops short of the panel's outer face",
-        "z = (-depth_mm, _OVERCUT_MM)",
-        "z = (-depth_mm, -_OVERCUT_MM)",
+        "z = (-depth_mm, OVERCUT_MM)",
+        "z = (-depth_mm, -OVERCUT_MM)",
     ),
     Fault(
         "geometry-9",

@@ -3,17 +3,12 @@
 from __future__ import annotations
 
 import math
-from typing import Final
 
 import cadquery as cq
 
 from vent_family.evidence.installed.record import InstallationRecord
+from vent_family.geometry.opening import OVERCUT_MM, PANEL_MARGIN_MM
 from vent_family.geometry.primitives import box, cut, cylinder
-
-OVERCUT_MM: Final = 0.5
-"""How far the tool reaches in front of the wall, so that no skin is left."""
-MARGIN_MM: Final = 15.0
-"""How far a shown piece of wall reaches beyond the vent."""
 
 
 def opening_cutter(room: InstallationRecord, depth_mm: float) -> cq.Compound:
@@ -36,8 +31,8 @@ def opening_cutter(room: InstallationRecord, depth_mm: float) -> cq.Compound:
 def piece_of_wall(room: InstallationRecord, wall_mm: float) -> cq.Solid:
     """Return a piece of wall of ``wall_mm`` (mm) with the opening in it, outer face at z = 0."""
     xs, ys = zip(*room.outside_mm, strict=True)
-    x = (min(xs) - MARGIN_MM, max(xs) + MARGIN_MM)
-    y = (min(ys) - MARGIN_MM, max(ys) + MARGIN_MM)
+    x = (min(xs) - PANEL_MARGIN_MM, max(xs) + PANEL_MARGIN_MM)
+    y = (min(ys) - PANEL_MARGIN_MM, max(ys) + PANEL_MARGIN_MM)
     return cut(box(x, y, (-wall_mm, 0.0)), opening_cutter(room, wall_mm + OVERCUT_MM).Solids())
 
 

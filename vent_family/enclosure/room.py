@@ -209,8 +209,13 @@ def met(
 
 
 def _near(bounds: Bounds, other: Neighbour) -> bool:
-    """Tell whether one of its faces comes near a box: none does, and nothing of it is inside."""
-    return _overlap(bounds, other.bounds) and any(_overlap(bounds, face) for face in other.faces)
+    """Tell whether a box may meet something: a face of it comes near, or it holds all the box."""
+    if not _overlap(bounds, other.bounds):
+        return False
+    if any(_overlap(bounds, face) for face in other.faces):
+        return True
+    middle = cq.Vector(*((bounds[k] + bounds[k + 1]) / 2.0 for k in (0, 2, 4)))
+    return any(solid.isInside(middle) for solid in other.shape.Solids())
 
 
 def _bounds(shape: cq.Shape) -> Bounds:

@@ -107,8 +107,7 @@ def measured(body: cq.Shape, face: cq.Face, spots: Iterable[cq.Vector]) -> Wall:
                     "wall.thickness.uneven",
                     f"the wall around the opening is not of one thickness: {thin[0]:.2f} mm at"
                     f" {_told(thin[1])}, {thick[0]:.2f} mm at {_told(thick[1])}",
-                    suggestion="move the vent off ribs, bends and steps of the wall, or say"
-                    " panel_mm",
+                    suggestion="move the vent off ribs, bends and steps of the wall",
                 )
             ]
         )

@@ -10,7 +10,8 @@ from vent_family.geometry.families import BUILDERS
 from vent_family.geometry.primitives import box, cut, cylinder
 from vent_family.spec.vent import VentSpec
 
-_OVERCUT_MM: Final = 0.5
+OVERCUT_MM: Final = 0.5
+"""How far tools reach in front of the panel, so that no skin is left."""
 PANEL_MARGIN_MM: Final = 15.0
 """How far the shown piece of panel reaches beyond the part."""
 
@@ -28,7 +29,7 @@ def opening_tool(spec: VentSpec, depth_mm: float) -> cq.Compound:
     """
     if not depth_mm > 0.0:
         raise ValueError(f"depth_mm is {depth_mm}; a positive depth is needed")
-    z = (-depth_mm, _OVERCUT_MM)
+    z = (-depth_mm, OVERCUT_MM)
     main = BUILDERS[spec.family].opening(spec, z)
     holes = [cylinder(q.diameter_mm / 2, z, q.x_mm, q.y_mm) for q in spec.opening.holes]
     return cq.Compound.makeCompound([main, *holes])
@@ -39,4 +40,4 @@ def panel_piece(spec: VentSpec) -> cq.Solid:
     left, right, bottom, top = (reach + PANEL_MARGIN_MM for reach in spec.body.cover.reach_mm)
     x, y = (-left, right), (-bottom, top)
     panel = box(x, y, (-spec.panel_thickness_mm, 0.0))
-    return cut(panel, opening_tool(spec, spec.panel_thickness_mm + _OVERCUT_MM).Solids())
+    return cut(panel, opening_tool(spec, spec.panel_thickness_mm + OVERCUT_MM).Solids())
