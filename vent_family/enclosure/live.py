@@ -2,18 +2,8 @@
 
 from __future__ import annotations
 
-from types import MappingProxyType
 from typing import Any, Final
 
-from vent_family.base.materials import (
-    COLOURS,
-    GASKET_COLOUR,
-    GASKET_MATERIAL,
-    MESH_COLOUR,
-    Material,
-    Rgb,
-    mesh_material,
-)
 from vent_family.enclosure.members import VENT, BodyData, Detail, FittedBody
 from vent_family.evidence.context import PartContext
 from vent_family.evidence.facts import stated
@@ -22,21 +12,14 @@ from vent_family.evidence.installed.kind import INSTALLED
 from vent_family.evidence.kind import Kind
 from vent_family.evidence.rounding import worth
 from vent_family.geometry.vent import Placed, as_envelopes, assembled
+from vent_family.release.bodies import body_made
 from vent_family.release.cautions import CAUTION
-from vent_family.spec.vent import DATUM, VentSpec
+from vent_family.spec.vent import DATUM
 
 _STATED: Final[tuple[Kind[Any], ...]] = (FAN, INSTALLED)
 """What is known of a vent without judging it."""
 LIVE: Final = "made from the row as it stands, not released"
 """What the attribute ``standing`` says of such a vent."""
-_WORDS: Final = MappingProxyType(
-    {
-        "locknut": "locknut for {}",
-        "gasket": "gasket for {}, drawn as fitted",
-        "screen-frame": "frame of the insect screen for {}",
-        "mesh": "woven wire mesh for {}, drawn as a sheet two wires thick",
-    }
-)
 
 
 def live_members(context: PartContext, detail: Detail) -> tuple[FittedBody, ...]:
@@ -56,39 +39,17 @@ def live_members(context: PartContext, detail: Detail) -> tuple[FittedBody, ...]
 
 
 def _member(context: PartContext, placed: Placed) -> FittedBody:
-    spec = context.spec
-    colour, material = _made_of(spec, placed.name)
-    return FittedBody(
-        placed.name or VENT,
-        placed.shape,
-        placed.location,
-        colour,
-        _data(context, placed.name, material),
-    )
-
-
-def _made_of(spec: VentSpec, body: str) -> tuple[Rgb, Material]:
-    """Return colour and material of a body; the vent's own name is empty."""
-    if body == "gasket":
-        return GASKET_COLOUR, GASKET_MATERIAL
-    if body == "mesh" and spec.body.screen is not None:
-        mesh = spec.body.screen.mesh
-        return MESH_COLOUR, mesh_material(mesh.opening_mm, mesh.wire_mm)
-    return COLOURS[spec.colour], spec.material
-
-
-def _data(context: PartContext, body: str, material: Material) -> BodyData:
-    spec = context.spec
-    number = spec.part_number
-    words = _WORDS[body].format(number) if body else spec.description
-    return BodyData(
+    spec, body = context.spec, placed.name
+    number, made = spec.part_number, body_made(spec, body)
+    data = BodyData(
         f"{number}-{body}" if body else number,
         spec.revision,
-        words,
-        material.name,
-        material.density_g_cm3,
+        made.words_as_fitted if body else made.words,
+        made.material.name,
+        made.material.density_g_cm3,
         {"belongs_to": number} if body else _attributes(context),
     )
+    return FittedBody(body or VENT, placed.shape, placed.location, made.colour, data)
 
 
 def _attributes(context: PartContext) -> dict[str, str | int | float]:

@@ -17,6 +17,7 @@ from vent_family.enclosure.thickness import checked_thickness
 from vent_family.evidence.air.airway import AirPath
 from vent_family.evidence.installed.record import InstallationRecord
 from vent_family.geometry.locknut import seated_location
+from vent_family.release.bodies import body_words
 
 PANEL: Final = "panel"
 """Name of a piece of wall among the members of an assembly."""
@@ -188,9 +189,9 @@ class Vents(ABC):
 
 def _piece(part_number: str) -> BodyData:
     return BodyData(
-        f"{part_number}-panel",
+        f"{part_number}-{PANEL}",
         "",
-        f"piece of panel for {part_number}",
+        body_words(part_number, PANEL),
         PANEL_MATERIAL.name,
         PANEL_MATERIAL.density_g_cm3,
     )

@@ -15,17 +15,6 @@ import cadquery as cq
 import numpy as np
 
 from vent_family.base.arrays import FloatArray, IntArray
-from vent_family.base.materials import (
-    COLOURS,
-    GASKET_COLOUR,
-    GASKET_MATERIAL,
-    MESH_COLOUR,
-    PANEL_COLOUR,
-    PANEL_MATERIAL,
-    Material,
-    Rgb,
-    mesh_material,
-)
 from vent_family.base.shop import CATALOGUE_NAME, ORGANISATION
 from vent_family.evidence.as_made.made import mesh_scale, up_axis
 from vent_family.evidence.context import PartContext
@@ -38,6 +27,7 @@ from vent_family.files.step.parts import StepAssembly, StepPart
 from vent_family.files.stl import Scale, StlFile, header_text, stl_file
 from vent_family.geometry.measure import MassProperties
 from vent_family.geometry.vent import Placed, assembled, print_location
+from vent_family.release.bodies import BodyMade, body_made
 from vent_family.release.discipline import Judgement
 from vent_family.release.earlier import released_record
 from vent_family.release.record import PartRecord, attributes_of, make_record
@@ -199,100 +189,56 @@ class Contents:
     @cached_property
     def envelope(self) -> StepPart:
         """The vent's envelope, with what an assembly of many parts asks for."""
-        spec, stated = self.context.spec, attributes_of(self.record)
+        stated, made = attributes_of(self.record), body_made(self.context.spec, "")
         return self._step_part(
             "envelope",
             self.context.envelope,
-            f"envelope of {self.number('')}: {spec.description}",
-            COLOURS[spec.colour],
-            spec.material,
             (
                 Attribute("belongs_to", self.number("")),
                 *(a for a in stated if a.name in ENVELOPE_ATTRIBUTES),
             ),
             "envelope: outer form only, window and inner side shut, thread plain",
+            replace(made, words=f"envelope of {self.number('')}: {made.words}"),
         )
 
     @cached_property
     def step_parts(self) -> dict[str, StepPart]:
         """What goes into STEP files, by body; the vent's own name is empty."""
-        spec, solids = self.context.spec, self.context.solids
-        vent_colour, number = COLOURS[spec.colour], spec.part_number
-        belongs = (Attribute("belongs_to", number),)
-        parts = {
-            "": self._step_part(
-                "",
-                solids.vent_step,
-                spec.description,
-                vent_colour,
-                spec.material,
-                attributes_of(self.record),
-                self._thread_drawn(),
-            )
+        solids, drawn = self.context.solids, self._thread_drawn()
+        belongs = (Attribute("belongs_to", self.number("")),)
+        shown: list[tuple[str, cq.Shape | None, str]] = [
+            ("locknut", solids.locknut_step, drawn),
+            ("gasket", solids.gasket, EXACT),
+            ("screen-frame", solids.screen_frame_step, drawn),
+            ("mesh", solids.mesh_fitted, "a sheet two wires thick"),
+            ("panel", solids.panel, EXACT),
+        ]
+        vent = self._step_part("", solids.vent_step, attributes_of(self.record), drawn)
+        return {"": vent} | {
+            body: self._step_part(body, shape, belongs, how)
+            for body, shape, how in shown
+            if shape is not None
         }
-        if solids.locknut_step is not None:
-            text = f"locknut for {number}"
-            parts["locknut"] = self._step_part(
-                "locknut",
-                solids.locknut_step,
-                text,
-                vent_colour,
-                spec.material,
-                belongs,
-                self._thread_drawn(),
-            )
-        if solids.gasket is not None:
-            text = f"gasket for {number}, free thickness"
-            parts["gasket"] = self._step_part(
-                "gasket", solids.gasket, text, GASKET_COLOUR, GASKET_MATERIAL, belongs
-            )
-        if solids.screen_frame_step is not None and solids.mesh_fitted is not None:
-            screen = spec.body.screen
-            assert screen is not None
-            text = f"frame of the insect screen for {number}"
-            parts["screen-frame"] = self._step_part(
-                "screen-frame",
-                solids.screen_frame_step,
-                text,
-                vent_colour,
-                spec.material,
-                belongs,
-                self._thread_drawn(),
-            )
-            text = f"woven wire mesh for {number}, drawn as a sheet two wires thick"
-            parts["mesh"] = self._step_part(
-                "mesh",
-                solids.mesh_fitted,
-                text,
-                MESH_COLOUR,
-                mesh_material(screen.mesh.opening_mm, screen.mesh.wire_mm),
-                belongs,
-                "a sheet two wires thick",
-            )
-        text = f"piece of panel for {number}"
-        parts["panel"] = self._step_part(
-            "panel", solids.panel, text, PANEL_COLOUR, PANEL_MATERIAL, belongs
-        )
-        return parts
 
     def _step_part(
         self,
         body: str,
         shape: cq.Shape,
-        text: str,
-        colour: Rgb,
-        material: Material,
         attributes: tuple[Attribute, ...],
-        drawn: str = EXACT,
+        drawn: str,
+        made: BodyMade | None = None,
     ) -> StepPart:
+        if made is None:
+            made = body_made(self.context.spec, body)
+        material = made.material
         mass = self.context.mass(shape)
         return StepPart(
             shape=shape,
             part_number=self.number(body),
             name=self.number(body),
             revision=self.context.spec.revision,
-            description=text,
-            colour_rgb=colour,
+            description=made.words,
+            colour_rgb=made.colour,
             material=material.name,
             density_g_cm3=material.density_g_cm3,
             attributes=(*attributes, *_drawn(drawn, mass, material.density_g_cm3)),
@@ -326,11 +272,17 @@ class Contents:
         part = self.step_parts[placed.name]
         if placed.name != "gasket":
             return part
-        text = part.description.replace("free thickness", "drawn as fitted")
+        made = body_made(self.context.spec, placed.name)
         mass = self.context.mass(placed.shape)
-        measured = {a.name: a for a in _drawn("as fitted", mass, GASKET_MATERIAL.density_g_cm3)}
+        measured = {a.name: a for a in _drawn("as fitted", mass, made.material.density_g_cm3)}
         attributes = tuple(measured.get(a.name, a) for a in part.attributes)
-        return replace(part, shape=placed.shape, mass=mass, description=text, attributes=attributes)
+        return replace(
+            part,
+            shape=placed.shape,
+            mass=mass,
+            description=made.words_as_fitted,
+            attributes=attributes,
+        )
 
 
 def _drawn(what: str, mass: MassProperties, density_g_cm3: float) -> tuple[Attribute, ...]:
