@@ -266,6 +266,30 @@ def test_vents_are_found_where_they_stand_in_an_assembly(parts: vent_family.Part
         enclosure_of(whole, parts, {"lid": "in"})
 
 
+def test_up_is_what_the_vents_were_fitted_by(parts: vent_family.Parts) -> None:
+    """A door drawn lying, y up, and hung into a cabinet with z up: heights are along z."""
+    vent_family.register(parts, up=(0, 1, 0))
+    try:
+        leaf = cq.Workplane().box(300, 600, 2.0, centered=(True, False, False))
+        door = cq.Assembly(name="door").add(leaf, name="leaf")
+        door.fitVent("V-60", "leaf", (0, 100, 2), name="low", detail="envelope")
+        door.fitVent("V-60", "leaf", (0, 500, 2), name="high", detail="envelope")
+        assert door.objects["low"].metadata["up"] == (0.0, 1.0, 0.0)
+        alone = enclosure_of(door, parts, {"low": "in", "high": "out"}).cooling(CABINET)
+        hung = cq.Location(cq.Vector(5, 6, 7), cq.Vector(1, 0, 0), 90.0)
+        whole = cq.Assembly(name="cabinet").add(door, loc=hung)
+        found = enclosure_of(whole, parts, {"door/low": "in", "door/high": "out"})
+        assert found.up == pytest.approx((0.0, 0.0, 1.0))
+        for cooling in (alone, found.cooling(CABINET)):
+            assert cooling.question.draught_height_m == pytest.approx(0.4)
+            assert not any("above" in sentence for sentence in cooling.warnings)
+        door.objects["low"].metadata["up"] = (1.0, 0.0, 0.0)
+        with pytest.raises(InputError, match="different directions up"):
+            enclosure_of(door, parts, {"low": "in", "high": "out"})
+    finally:
+        vent_family.register(parts)
+
+
 def test_answers_as_plain_data_and_the_bill(parts: vent_family.Parts) -> None:
     placed = (at("V-80", 100.0, "in"), behind("V-60", 900.0, "out"))
     held = cq.Assembly(name="cabinet").add(cq.Solid.makeBox(1, 1, 1), name="block")

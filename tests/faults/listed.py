@@ -5028,6 +5028,24 @@ DOCUMENTS: Final = (
 )
 FITTING: Final = (
     Fault(
+        "fit-16",
+        "records",
+        "enclosure/cabinet.py",
+        "dropped",
+        "a door that is hung turned keeps the direction up it was drawn with",
+        "    return ends[0] - ends[1]\n",
+        "    return cq.Vector(said)\n",
+    ),
+    Fault(
+        "fit-17",
+        "records",
+        "enclosure/room.py",
+        "dropped",
+        "what holds all of a vent's room goes unseen",
+        "return any(solid.isInside(middle) for solid in other.shape.Solids())",
+        "return False",
+    ),
+    Fault(
         "fit-1",
         "records",
         "enclosure/upright.py",
@@ -5429,7 +5447,7 @@ CABINETS: Final = (
     Fault(
         "cabinet-7",
         "air",
-        "enclosure/siting.py",
+        "enclosure/members.py",
         "dropped",
         "a vent in a sub-assembly stands where it stands in that",
         "        place, here = here.loc * place, here.parent",

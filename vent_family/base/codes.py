@@ -289,6 +289,7 @@ CODES: Final[dict[str, str]] = {
     "register.issue.missing": "an issue of a revision is missing",
     "register.issue.repeated": "an issue stands twice",
     # Cabinets with vents in place.
+    "cabinet.up.unlike": "vents of one cabinet were fitted with different directions up",
     "cabinet.vent.unknown": "no vent of the name stands in the assembly",
     # Published libraries.
     "library.index.missing": "the folder holds no library",

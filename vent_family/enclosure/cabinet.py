@@ -8,7 +8,7 @@ pascal or less beside the fan's tens.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from os import PathLike
 from pathlib import Path
@@ -19,6 +19,7 @@ import cadquery as cq
 from vent_family.base.limits import COOLING_RESERVE, HALF_BLOCKED, LEVEL_MM
 from vent_family.base.problems import InputError, Problem
 from vent_family.enclosure.bill import bill_of_materials
+from vent_family.enclosure.members import place_within
 from vent_family.enclosure.siting import (
     PlacedVent,
     named,
@@ -211,17 +212,55 @@ def enclosure_of(
     air
         names of the vents' assemblies in it, and which way the air goes by each: ``in`` or ``out``
     up
-        against gravity; by default what the assembly's metadata say under ``up``, else z
+        against gravity; by default what the assembly's metadata say under ``up``, else what its
+        vents were fitted by, else z
     sun
         towards the sun; ``None`` where it does not matter
 
     Raises
     ------
     InputError
-        if no vent of a name stands there
+        if no vent of a name stands there, or its vents were fitted with different directions up
     """
-    against = assembly.metadata.get(UP, WORLD_UP) if up is None else up
-    return Enclosure(vents, placed_in(assembly, air), assembly, against, sun)
+    placed = placed_in(assembly, air)
+    against = _up_of(assembly, air) if up is None else up
+    return Enclosure(vents, placed, assembly, against, sun)
+
+
+def _up_of(assembly: cq.Assembly, names: Iterable[str]) -> VectorLike:
+    """Return which way is up by an assembly, or by the vents of these names in it."""
+    if UP in assembly.metadata:
+        up: VectorLike = assembly.metadata[UP]
+        return up
+    said = (_up_by(assembly, assembly.objects[name]) for name in names)
+    found = {tuple(round(x, 6) + 0.0 for x in one.toTuple()) for one in said if one is not None}
+    if len(found) > 1:
+        raise InputError(
+            [
+                Problem(
+                    "cabinet.up.unlike",
+                    "the vents were fitted with different directions up",
+                    column="up",
+                    value="; ".join(f"({x:g}, {y:g}, {z:g})" for x, y, z in sorted(found)),
+                    suggestion="say up, or fit them with one",
+                    place="option",
+                )
+            ]
+        )
+    return next(iter(found), WORLD_UP)
+
+
+def _up_by(assembly: cq.Assembly, vent: cq.Assembly) -> cq.Vector | None:
+    """Return which way was up when a vent was fitted, in the coordinates of the whole.
+
+    It was said in those of the assembly that the vent was fitted into, a door's for instance.
+    """
+    said, door = vent.metadata.get(UP), vent.parent
+    if said is None or door is None or door is assembly:
+        return None if said is None else cq.Vector(said)
+    place = place_within(assembly, door)
+    ends = [cq.Vertex.makeVertex(*at).moved(place).Center() for at in (said, (0.0, 0.0, 0.0))]
+    return ends[0] - ends[1]
 
 
 class _Asking:

@@ -28,7 +28,7 @@ from vent_family.enclosure.room import (
     spaces,
 )
 from vent_family.enclosure.thickness import suited, thickness_problem
-from vent_family.enclosure.upright import WORLD_UP, Stance, VectorLike, stance
+from vent_family.enclosure.upright import UP, WORLD_UP, Stance, VectorLike, direction, stance
 from vent_family.enclosure.vents import Vents
 from vent_family.enclosure.wall import Wall, measured, outer_face
 from vent_family.evidence.installed.record import InstallationRecord
@@ -60,7 +60,8 @@ class FittedVent:
     cutter : cq.Compound
         What is to be cut from the wall.
     assembly : cq.Assembly
-        The vent and what is fitted with it, in place.
+        The vent and what is fitted with it, in place; its metadata say how it stands and which way
+        was up.
     spaces : tuple of Space
         What must stay free for it.
     overridden : tuple of str
@@ -181,7 +182,10 @@ def fitted(
     )
     assembly.loc = stood.location
     revision = str(assembly.children[0].metadata["revision"])
-    assembly.metadata = _placed(stood, wall.thickness_mm, overridden)
+    assembly.metadata = {
+        UP: direction(up, UP).toTuple(),
+        "attributes": _placed(stood, wall.thickness_mm, overridden),
+    }
     return FittedVent(
         part_number,
         revision,
@@ -214,7 +218,7 @@ def _spots(room: InstallationRecord, stood: Stance) -> list[cq.Vector]:
     return [stood.plane.toWorldCoords((p.x, p.y, 0.0)) for p in steps]
 
 
-def _placed(stood: Stance, wall_mm: float, overridden: Sequence[str]) -> dict[str, object]:
+def _placed(stood: Stance, wall_mm: float, overridden: Sequence[str]) -> dict[str, str | float]:
     attributes: dict[str, str | float] = {
         "lean_deg": round(stood.lean_deg, 2),
         "roll_deg": round(stood.roll_deg, 2),
@@ -222,7 +226,7 @@ def _placed(stood: Stance, wall_mm: float, overridden: Sequence[str]) -> dict[st
     }
     if overridden:
         attributes["overridden"] = "; ".join(overridden)
-    return {"attributes": attributes}
+    return attributes
 
 
 def _told_posture(part_number: str, stood: Stance) -> Problem:

@@ -86,3 +86,20 @@ def node_name(text: str) -> str:
     """
     name = re.sub(r"[^0-9A-Za-z]", "_", text)
     return name if name[:1].isalpha() else f"P{name}"
+
+
+def place_within(whole: cq.Assembly, node: cq.Assembly) -> cq.Location:
+    """Return where a node lies in the coordinates of an assembly, whose own place is left out.
+
+    Examples
+    --------
+    >>> part = cq.Assembly(cq.Solid.makeBox(1, 1, 1), name="part", loc=cq.Location((1, 0, 0)))
+    >>> door = cq.Assembly(name="door", loc=cq.Location((0, 2, 0))).add(part)
+    >>> whole = cq.Assembly(name="whole", loc=cq.Location((9, 9, 9))).add(door)
+    >>> place_within(whole, whole.objects["door/part"]).toTuple()[0]
+    (1.0, 2.0, 0.0)
+    """
+    place, here = node.loc, node.parent
+    while here is not None and here is not whole:
+        place, here = here.loc * place, here.parent
+    return place

@@ -11,7 +11,7 @@ import cadquery as cq
 from vent_family.base.limits import FACE_DEG, FACE_MM, FACING_DEG, LEVEL_MM
 from vent_family.base.problems import InputError, Problem
 from vent_family.enclosure.fitting import FittedVent
-from vent_family.enclosure.members import VENT
+from vent_family.enclosure.members import VENT, place_within
 from vent_family.enclosure.upright import VectorLike, direction
 from vent_family.evidence.air.airway import Direction
 
@@ -103,10 +103,7 @@ def _placed_of(whole: cq.Assembly, name: str, way: Direction) -> PlacedVent:
                 )
             ]
         )
-    place, here = node.loc, node.parent
-    while here is not None and here is not whole:
-        place, here = here.loc * place, here.parent
-    plane = place.plane
+    plane = place_within(whole, node).plane
     return PlacedVent(
         str(vent.metadata["part_number"]),
         plane.origin.toTuple(),

@@ -29,7 +29,7 @@ import cadquery as cq
 
 from vent_family.base.problems import InputError, Problem
 from vent_family.enclosure.fitting import FittedVent, cut_for, fitted
-from vent_family.enclosure.members import Detail, node_name
+from vent_family.enclosure.members import Detail, node_name, place_within
 from vent_family.enclosure.room import Neighbour
 from vent_family.enclosure.upright import UP, WORLD_UP, VectorLike, stance
 from vent_family.enclosure.vents import Vents
@@ -288,7 +288,7 @@ def _fit_into(
     if node is None or node.obj is None:
         raise InputError([_no_node(self, wall)])
     body = cq.Compound.makeCompound(node.shapes) if len(node.shapes) != 1 else node.shapes[0]
-    place = _place_of(self, node)
+    place = place_within(self, node)
     against = up if up is not None else self.metadata.get(UP, _Defaults.up)
     held = fitted(
         _vents(parts),
@@ -320,21 +320,13 @@ def _no_node(whole: cq.Assembly, wall: str) -> Problem:
     )
 
 
-def _place_of(whole: cq.Assembly, node: cq.Assembly) -> cq.Location:
-    """Return where a node lies in the coordinates of the whole, its own place left out."""
-    place, here = node.loc, node.parent
-    while here is not None and here is not whole:
-        place, here = here.loc * place, here.parent
-    return place
-
-
 def _others(whole: cq.Assembly, wall: cq.Assembly) -> list[Neighbour]:
     """Return everything in an assembly but one node, in place."""
     found = []
     for path, node in whole.objects.items():
         if node is wall or node.obj is None:
             continue
-        place = _place_of(whole, node)
+        place = place_within(whole, node)
         found += [Neighbour(path, shape.moved(place)) for shape in node.shapes]
     return found
 
