@@ -31,7 +31,7 @@ from vent_family.base.problems import InputError, Problem
 from vent_family.enclosure.fitting import FittedVent, cut_for, fitted
 from vent_family.enclosure.members import Detail, node_name, place_within
 from vent_family.enclosure.room import Neighbour
-from vent_family.enclosure.upright import UP, WORLD_UP, VectorLike, stance
+from vent_family.enclosure.upright import UP, WORLD_UP, Stance, VectorLike, stance
 from vent_family.enclosure.vents import Vents
 from vent_family.front.parts import Parts
 
@@ -119,6 +119,12 @@ def _places(plane: cq.Workplane) -> list[tuple[cq.Vector, cq.Vector]]:
     return found
 
 
+def _stances(plane: cq.Workplane, up: VectorLike | None, top: VectorLike | None) -> list[Stance]:
+    """Return how a vent stands at every point on a workplane's stack."""
+    against = _Defaults.up if up is None else up
+    return [stance(centre, outward, against, top) for centre, outward in _places(plane)]
+
+
 def _fitted_all(
     self: cq.Workplane, part_number: str, vents: Vents, up: VectorLike | None, **further: Any
 ) -> tuple[cq.Shape, list[FittedVent]]:
@@ -166,9 +172,7 @@ def _place_vent(
         if there is no such part, or nothing says where TOP is
     """
     solid = _vents(parts).vent(part_number, detail=detail)
-    against = _Defaults.up if up is None else up
-    stood = [stance(centre, outward, against, top) for centre, outward in _places(self)]
-    return self.newObject([solid.moved(one.location) for one in stood])
+    return self.newObject([solid.moved(one.location) for one in _stances(self, up, top)])
 
 
 def _cut_vent_opening(
@@ -198,11 +202,8 @@ def _cut_vent_opening(
         body, held = _fitted_all(self, part_number, vents, up, top=top, allow=allow)
         return self.newObject([cut_for(body, held)])
     tool = vents.opening(part_number, depth_mm)
-    against = _Defaults.up if up is None else up
     tools = [
-        solid.moved(stance(centre, outward, against, top).location)
-        for centre, outward in _places(self)
-        for solid in tool.Solids()
+        solid.moved(stood.location) for stood in _stances(self, up, top) for solid in tool.Solids()
     ]
     return self.newObject([self.findSolid().cut(*tools)])
 

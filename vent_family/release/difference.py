@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, fields
-from typing import Literal, Protocol
+from typing import Any, Literal, Protocol
 
 from vent_family.catalog.hashing import Cells, changed_cells
 from vent_family.release.discipline import fit_changes, solid_changes, stated_changes
@@ -56,11 +56,13 @@ class PartDifference:
 
     def as_dict(self) -> dict[str, str | list[str]]:
         """Return plain data for ``--json``."""
-        found: dict[str, str | list[str]] = {}
-        for field in fields(self):
-            value = getattr(self, field.name)
-            found[field.name] = list(value) if isinstance(value, tuple) else value
-        return found
+        return told_fields(self)
+
+
+def told_fields(told: Any) -> dict[str, str | list[str]]:
+    """Return what a frozen record tells of a part, texts and tuples of texts, as plain data."""
+    values = {field.name: getattr(told, field.name) for field in fields(told)}
+    return {n: list(v) if isinstance(v, tuple) else v for n, v in values.items()}
 
 
 def library_differences(

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from typing import Final, Literal, get_args
 
 from vent_family.base.problems import InputError, Problem
+from vent_family.release.difference import told_fields
 from vent_family.release.pinned.pin import Pin
 from vent_family.release.pinned.shelf import Held, Release, Shelf
 from vent_family.release.publish.manifest import HistoryEntry
@@ -49,11 +50,7 @@ class PinNews:
 
     def as_dict(self) -> dict[str, str | list[str]]:
         """Return plain data for ``--json``."""
-        found: dict[str, str | list[str]] = {}
-        for field in fields(self):
-            value = getattr(self, field.name)
-            found[field.name] = list(value) if isinstance(value, tuple) else value
-        return found
+        return told_fields(self)
 
 
 @dataclass(frozen=True, slots=True)
