@@ -23,6 +23,7 @@ LAYERS = [
     "files",
     "release",
     "enclosure",
+    "proposing",
     "front",
     "tools",
 ]

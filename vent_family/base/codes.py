@@ -116,6 +116,18 @@ CODES: Final[dict[str, str]] = {
     "catalog.part.reserved": "the part number is the name of a device",
     "part.unknown": "there is no part of the number asked for",
     "part.unpublished": "the part was never published: its row came to nothing",
+    # What a vent must do.
+    "requirement.file.syntax": "the requirement is no TOML",
+    "requirement.file.unread": "the requirement cannot be read",
+    "requirement.entry.missing": "an entry or section is missing",
+    "requirement.entry.unknown": "there is no entry or section of this name",
+    "requirement.entry.unusable": "an entry or section has an unusable value",
+    "requirement.air.none": "nothing carries the heat of the cabinet away",
+    "requirement.cabinet.none": "a draught is asked for without a cabinet",
+    "requirement.water.dry": "a dry vent is asked to hold water",
+    "requirement.cell.decided": "a cell is decided by another entry",
+    "requirement.cell.unknown": "the catalogue has no column of this name",
+    "requirement.cell.family": "no vent that is asked for has this column",
     # Rates and settings of the shop.
     "shop.file.syntax": "the table of rates is no TOML",
     "shop.file.unread": "the table of rates cannot be read",

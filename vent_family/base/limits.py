@@ -617,6 +617,10 @@ SILL_MIN: Final = Limit(
 SILL_MAX: Final = Limit(60.0, "mm", "highest sill", OWN_RULE)
 PANEL_MIN: Final = Limit(0.5, "mm", "thinnest cabinet wall", OWN_RULE)
 PANEL_MAX: Final = Limit(12.0, "mm", "thickest cabinet wall", OWN_RULE)
+REACH_MOST: Final = Limit(
+    500.0, "mm", "farthest a requirement may let a vent stand out or reach in", OWN_RULE
+)
+ORDER_MOST: Final = Limit(1e6, "1", "largest order that is priced", OWN_RULE)
 PANEL_PLAY: Final = Limit(
     0.2,
     "mm",

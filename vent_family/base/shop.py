@@ -2,21 +2,12 @@
 
 from __future__ import annotations
 
-import tomllib
-from collections.abc import Sequence
-from dataclasses import replace
 from functools import lru_cache
 from importlib.resources import files
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Final, TypeGuard
+from typing import TYPE_CHECKING, Annotated, Final
 
-from pydantic import (
-    BaseModel,
-    Field,
-    ValidationError,
-    ValidationInfo,
-    field_validator,
-)
+from pydantic import Field, ValidationInfo, field_validator
 
 from vent_family.base.by_material import ByMaterial, with_materials
 from vent_family.base.frozen import Frozen
@@ -28,12 +19,20 @@ from vent_family.base.limits import (
     Limit,
 )
 from vent_family.base.mould import Mould
-from vent_family.base.problems import InputError, Problem
+from vent_family.base.problems import Problem
 from vent_family.base.shrinkage import Shrinkages
+from vent_family.base.tables import Wording, parsed_table, read_table
 
 CATALOGUE_NAME: Final = "vent-family catalogue"
 ORGANISATION: Final = "hatchery vent shop (demo)"
 """Author and organisation in the headers of released files."""
+
+_WORDING: Final = Wording(
+    "shop",
+    "the table of rates",
+    "rate",
+    "check the path, or leave out --shop for the demo rates",
+)
 
 Positive = Annotated[float, Field(gt=0.0, allow_inf_nan=False)]
 NotNegative = Annotated[float, Field(ge=0.0, allow_inf_nan=False)]
@@ -266,7 +265,7 @@ def demo_shop() -> Shop:
         if the file that comes with the package was damaged
     """
     text = files("vent_family.base").joinpath("shop.toml").read_text(encoding="utf-8")
-    return _parsed(text, "shop.toml")
+    return parsed_table(text, "shop.toml", Shop, _WORDING)
 
 
 def read_shop(path: Path) -> Shop:
@@ -278,21 +277,7 @@ def read_shop(path: Path) -> Shop:
         if the file cannot be read, is no TOML, or a value is missing, unknown or out of range;
         all faults at once
     """
-    try:
-        text = path.read_text(encoding="utf-8-sig")
-    except (OSError, UnicodeDecodeError) as error:
-        reason = getattr(error, "strerror", None) or "it is not UTF-8 text"
-        raise InputError(
-            [
-                Problem(
-                    "shop.file.unread",
-                    f"the table of rates cannot be read: {reason}",
-                    file=str(path),
-                    suggestion="check the path, or leave out --shop for the demo rates",
-                )
-            ]
-        ) from error
-    return _parsed(text, str(path))
+    return read_table(path, Shop, _WORDING)
 
 
 def design_problems(shop: Shop, name: str) -> list[Problem]:
@@ -329,83 +314,3 @@ def design_problems(shop: Shop, name: str) -> list[Problem]:
         )
         for setting, value, limit in shop.printing.beyond_design()
     ]
-
-
-def _parsed(text: str, name: str) -> Shop:
-    try:
-        data = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise InputError(
-            [
-                Problem(
-                    "shop.file.syntax",
-                    f"the table of rates is not valid TOML: {error}",
-                    file=name,
-                    suggestion="correct the line named, decimals with a point",
-                )
-            ]
-        ) from error
-    try:
-        return Shop.model_validate(data)
-    except ValidationError as error:
-        raise InputError([_problem(fault, name) for fault in error.errors()]) from error
-
-
-def _problem(fault: object, name: str) -> Problem:
-    details = dict(fault)  # type: ignore[call-overload]
-    kind, loc = details["type"], details["loc"]
-    found = details.get("input")
-    section = _is_section(loc)
-    extra = kind == "extra_forbidden"
-    whole = isinstance(found, dict) if extra else section
-    fault_of = Problem(
-        "shop.entry.unusable",
-        "",
-        file=name,
-        column=".".join(str(p) for p in loc),
-        place="section" if whole else "entry",
-    )
-    what = "section" if whole else "rate"
-    if kind == "missing":
-        code, text, fix = "shop.entry.missing", f"a {what} is missing", "add it"
-    elif extra:
-        code, text = "shop.entry.unknown", f"there is no {what} of this name"
-        fix = "correct its spelling or delete it"
-    elif section:
-        text, fix = "a section is not usable", "give its entries under its name in brackets"
-        return replace(fault_of, message=text, value=str(found), suggestion=fix)
-    else:
-        return replace(
-            fault_of,
-            message="a rate is not usable",
-            value=str(found),
-            allowed=_allowed(str(details["msg"])),
-            suggestion="correct the value",
-        )
-    return replace(fault_of, code=code, message=text, suggestion=fix)
-
-
-def _is_section(place: Sequence[str | int]) -> bool:
-    """Return whether a place of the table holds entries of its own.
-
-    Examples
-    --------
-    >>> _is_section(("mould", "tool")), _is_section(("price", "margin")), _is_section(("none",))
-    (True, False, False)
-    """
-    model: object = Shop
-    for step in place:
-        fields = model.model_fields if _is_model(model) else {}
-        model = fields[str(step)].annotation if str(step) in fields else None
-    return _is_model(model)
-
-
-def _is_model(kind: object) -> TypeGuard[type[BaseModel]]:
-    return isinstance(kind, type) and issubclass(kind, BaseModel)
-
-
-def _allowed(message: str) -> str:
-    """Return what is allowed, in the words of a message of the reader."""
-    if message.startswith("Value error, "):
-        return message.removeprefix("Value error, ")
-    return message.removeprefix("Input should be ").lower()
