@@ -9,7 +9,7 @@ import pytest
 
 from vent_family.base.problems import InputError
 from vent_family.proposing.requirement import read_requirement, requirement_of
-from vent_family.proposing.sizes import sides_of, up_to
+from vent_family.proposing.sizes import sides_mm, up_to
 
 WHOLE = """
 name = "Feed hall drive cabinet"
@@ -119,8 +119,8 @@ def test_all_faults_are_told_at_once() -> None:
 def test_smaller_openings_are_the_rounded_ones_below() -> None:
     sizes = up_to("92x60")
     assert sizes[0] == "92x60"
-    assert {s.split("x")[1] for s in sizes} == {"60", "55", "50", "45", "40", "35", "30"}
+    assert {s.split("x")[1] for s in sizes} == {"60", "55", "50", "45", "40", "35", "30", "25"}
     assert "90x60" in sizes
     assert "95x60" not in sizes
-    assert all(w <= 92 and h <= 60 for w, h in map(sides_of, sizes))
+    assert all(w <= 92 and h <= 60 for w, h in map(sides_mm, sizes))
     assert len(set(sizes)) == len(sizes)

@@ -21,17 +21,20 @@ from vent_family.base.limits import (
 from vent_family.base.mould import Mould
 from vent_family.base.problems import Problem
 from vent_family.base.shrinkage import Shrinkages
-from vent_family.base.tables import Wording, parsed_table, read_table
+from vent_family.base.tables import Said, Wording, parsed_settings, read_settings
 
 CATALOGUE_NAME: Final = "vent-family catalogue"
 ORGANISATION: Final = "hatchery vent shop (demo)"
 """Author and organisation in the headers of released files."""
 
 _WORDING: Final = Wording(
-    "shop",
-    "the table of rates",
-    "rate",
-    "check the path, or leave out --shop for the demo rates",
+    unread=Said("shop.file.unread", "the table of rates cannot be read"),
+    syntax=Said("shop.file.syntax", "the table of rates is not valid TOML"),
+    missing=Said("shop.entry.missing", "{one} is missing"),
+    unknown=Said("shop.entry.unknown", "there is no {what} of this name"),
+    unusable=Said("shop.entry.unusable", "{one} is not usable"),
+    entry="rate",
+    advice="check the path, or leave out --shop for the demo rates",
 )
 
 Positive = Annotated[float, Field(gt=0.0, allow_inf_nan=False)]
@@ -265,7 +268,7 @@ def demo_shop() -> Shop:
         if the file that comes with the package was damaged
     """
     text = files("vent_family.base").joinpath("shop.toml").read_text(encoding="utf-8")
-    return parsed_table(text, "shop.toml", Shop, _WORDING)
+    return parsed_settings(text, "shop.toml", Shop, _WORDING)
 
 
 def read_shop(path: Path) -> Shop:
@@ -277,7 +280,7 @@ def read_shop(path: Path) -> Shop:
         if the file cannot be read, is no TOML, or a value is missing, unknown or out of range;
         all faults at once
     """
-    return read_table(path, Shop, _WORDING)
+    return read_settings(path, Shop, _WORDING)
 
 
 def design_problems(shop: Shop, name: str) -> list[Problem]:

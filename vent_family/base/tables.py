@@ -9,34 +9,47 @@ from __future__ import annotations
 import difflib
 import tomllib
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, TypeGuard, TypeVar, get_args
 
 from pydantic import BaseModel, ValidationError
 
-from vent_family.base.problems import InputError, Problem
+from vent_family.base.problems import InputError, Place, Problem
 
 Model = TypeVar("Model", bound=BaseModel)
 
 
 @dataclass(frozen=True, slots=True)
-class Wording:
-    """What a file of settings is called.
+class Said:
+    """One kind of fault: its code, and what is wrong in a few words.
 
-    ``code`` begins the codes of its problems, which end in ``file.unread``, ``file.syntax``,
-    ``entry.missing``, ``entry.unknown`` and ``entry.unusable``; ``file`` and ``entry`` are what
-    the whole and one of its entries are called; ``unread`` says what to do where the file cannot
-    be read.
+    Of an entry ``{what}`` stands for what it is, ``{one}`` for the same with its article.
     """
 
     code: str
-    file: str
+    message: str
+
+
+@dataclass(frozen=True, slots=True)
+class Wording:
+    """What is said of a kind of file.
+
+    ``unread`` and ``syntax`` say that it cannot be read and that it is no TOML; ``missing``,
+    ``unknown`` and ``unusable`` are said of its entries; ``advice`` says what to do where the file
+    cannot be read.
+    """
+
+    unread: Said
+    syntax: Said
+    missing: Said
+    unknown: Said
+    unusable: Said
     entry: str
-    unread: str
+    advice: str
 
 
-def read_table(path: Path, model: type[Model], wording: Wording) -> Model:
+def read_settings(path: Path, model: type[Model], wording: Wording) -> Model:
     """Return what a file states.
 
     Raises
@@ -52,23 +65,23 @@ def read_table(path: Path, model: type[Model], wording: Wording) -> Model:
         raise InputError(
             [
                 Problem(
-                    f"{wording.code}.file.unread",
-                    f"{wording.file} cannot be read: {reason}",
+                    wording.unread.code,
+                    f"{wording.unread.message}: {reason}",
                     file=str(path),
-                    suggestion=wording.unread,
+                    suggestion=wording.advice,
                 )
             ]
         ) from error
-    return parsed_table(text, str(path), model, wording)
+    return parsed_settings(text, str(path), model, wording)
 
 
-def parsed_table(text: str, name: str, model: type[Model], wording: Wording) -> Model:
+def parsed_settings(text: str, name: str, model: type[Model], wording: Wording) -> Model:
     """Return what the text of a file states; ``name`` is what messages call it.
 
     Raises
     ------
     InputError
-        as :func:`read_table`
+        as :func:`read_settings`
     """
     try:
         data = tomllib.loads(text)
@@ -76,23 +89,23 @@ def parsed_table(text: str, name: str, model: type[Model], wording: Wording) -> 
         raise InputError(
             [
                 Problem(
-                    f"{wording.code}.file.syntax",
-                    f"{wording.file} is not valid TOML: {error}",
+                    wording.syntax.code,
+                    f"{wording.syntax.message}: {error}",
                     file=name,
                     suggestion="correct the line named, decimals with a point",
                 )
             ]
         ) from error
-    return checked_table(data, name, model, wording)
+    return checked_settings(data, name, model, wording)
 
 
-def checked_table(data: Any, name: str, model: type[Model], wording: Wording) -> Model:
+def checked_settings(data: Any, name: str, model: type[Model], wording: Wording) -> Model:
     """Return plain data as their model; ``name`` is what messages call where they come from.
 
     Raises
     ------
     InputError
-        as :func:`read_table`
+        as :func:`read_settings`
     """
     try:
         return model.model_validate(data)
@@ -109,32 +122,30 @@ def _problem(fault: object, name: str, model: type[BaseModel], wording: Wording)
     section = _is_section(model, loc)
     extra = kind == "extra_forbidden"
     whole = isinstance(found, dict) if extra else section
-    fault_of = Problem(
-        f"{wording.code}.entry.unusable",
-        "",
-        file=name,
-        column=".".join(str(p) for p in loc),
-        place="section" if whole else "entry",
-    )
+    place: Place = "section" if whole else "entry"
     what = "section" if whole else wording.entry
     one = f"{'an' if what[0] in 'aeiou' else 'a'} {what}"
+    said, value, allowed, fix = wording.unusable, "", "", "correct the value"
     if kind == "missing":
-        code, text, fix = "entry.missing", f"{one} is missing", "add it"
+        said, fix = wording.missing, "add it"
     elif extra:
-        code, text = "entry.unknown", f"there is no {what} of this name"
-        fix = _near(model, loc)
-    elif section and not str(details["msg"]).startswith(_OWN):
-        text, fix = "a section is not usable", "give its entries under its name in brackets"
-        return replace(fault_of, message=text, value=str(found), suggestion=fix)
+        said, fix = wording.unknown, _near(model, loc)
     else:
-        return replace(
-            fault_of,
-            message=f"{one} is not usable",
-            value="" if isinstance(found, dict) else str(found),
-            allowed=_allowed(str(details["msg"])),
-            suggestion="correct the value",
-        )
-    return replace(fault_of, code=f"{wording.code}.{code}", message=text, suggestion=fix)
+        value = "" if isinstance(found, dict) else str(found)
+        if section and not str(details["msg"]).startswith(_OWN):
+            fix = "give its entries under its name in brackets"
+        else:
+            allowed = _allowed(str(details["msg"]))
+    return Problem(
+        said.code,
+        said.message.format(one=one, what=what),
+        file=name,
+        column=".".join(str(p) for p in loc),
+        place=place,
+        value=value,
+        allowed=allowed,
+        suggestion=fix,
+    )
 
 
 def _near(kind: type[BaseModel], place: Sequence[str | int]) -> str:

@@ -24,7 +24,7 @@ from vent_family.base.limits import (
     VENTS_MIN,
 )
 from vent_family.base.problems import InputError, Problem
-from vent_family.base.tables import Wording, checked_table, read_table
+from vent_family.base.tables import Said, Wording, checked_settings, read_settings
 from vent_family.catalog.columns import COLUMNS
 from vent_family.catalog.model import (
     COLOUR_NAMES,
@@ -41,7 +41,15 @@ from vent_family.evidence.air.cabinet import Cabinet, sunlit_of
 from vent_family.evidence.outcomes import Outcome
 from vent_family.proposing.sizes import is_thread, size_fault
 
-WORDING: Final = Wording("requirement", "the requirement", "entry", "check the path")
+WORDING: Final = Wording(
+    unread=Said("requirement.file.unread", "the requirement cannot be read"),
+    syntax=Said("requirement.file.syntax", "the requirement is not valid TOML"),
+    missing=Said("requirement.entry.missing", "{one} is missing"),
+    unknown=Said("requirement.entry.unknown", "there is no {what} of this name"),
+    unusable=Said("requirement.entry.unusable", "{one} is not usable"),
+    entry="entry",
+    advice="check the path",
+)
 
 Positive = Annotated[float, Field(gt=0.0, allow_inf_nan=False)]
 Finite = Annotated[float, Field(allow_inf_nan=False)]
@@ -259,7 +267,7 @@ def read_requirement(path: Path) -> Requirement:
         if the file cannot be read or is no TOML, or entries are missing, unknown, out of range or
         at odds with one another
     """
-    return _sound(read_table(path, Requirement, WORDING), str(path))
+    return _sound(read_settings(path, Requirement, WORDING), str(path))
 
 
 def requirement_of(data: Mapping[str, Any], name: str = "requirement") -> Requirement:
@@ -275,13 +283,13 @@ def requirement_of(data: Mapping[str, Any], name: str = "requirement") -> Requir
     >>> asked = requirement_of({"opening": {"size": "160x120"}, "water": {"exposure": "splashing"}})
     >>> asked.opening.families_for("160x120"), asked.order.quantity
     (('rectangular', 'flanged'), 1000)
-    >>> requirement_of({"opening": {"size": "160x120"}, "cabinet": {"heat_kw": 0.2}})
+    >>> requirement_of({"opening": {"size": "160x120"}, "water": {"exposed": "rain"}})
     Traceback (most recent call last):
     ...
-    vent_family.base.problems.InputError: requirement, entry cabinet.heat_kw: there is no entry of
-    this name. Did you mean heat_w?
+    vent_family.base.problems.InputError: requirement, entry water.exposed: there is no entry of
+    this name. Did you mean exposure?
     """
-    return _sound(checked_table(dict(data), name, Requirement, WORDING), name)
+    return _sound(checked_settings(dict(data), name, Requirement, WORDING), name)
 
 
 def _sound(asked: Requirement, name: str) -> Requirement:

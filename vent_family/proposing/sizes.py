@@ -33,23 +33,23 @@ def size_fault(size: str) -> str:
     >>> size_fault("160x120"), size_fault("M63x1.5")
     ('', '')
     >>> size_fault("160 by 120")
-    'width x height as 80x60, each 30 to 400 mm'
+    'width x height as 80x60, each 25 to 400 mm'
     """
     if is_thread(size):
         named = size in {f"{thread}x1.5" for thread in ROUND_THREADS}
         return "" if named else SIZE_WORDS["thread"]
     if not re.fullmatch(SIZE_RECTANGULAR, size):
         return SIZE_WORDS["opening"]
-    good = all(OPENING_MIN.value <= side <= OPENING_MAX.value for side in sides_of(size))
+    good = all(OPENING_MIN.value <= side <= OPENING_MAX.value for side in sides_mm(size))
     return "" if good else SIZE_WORDS["opening"]
 
 
-def sides_of(size: str) -> tuple[float, float]:
+def sides_mm(size: str) -> tuple[float, float]:
     """Return width and height of an opening, mm; of a thread its nominal diameter, twice.
 
     Examples
     --------
-    >>> sides_of("160x120"), sides_of("M50x1.5")
+    >>> sides_mm("160x120"), sides_mm("M50x1.5")
     ((160.0, 120.0), (50.0, 50.0))
     """
     if is_thread(size):
@@ -78,14 +78,14 @@ def up_to(size: str) -> tuple[str, ...]:
 
     Examples
     --------
-    >>> up_to("M32x1.5"), up_to("40x35")
-    (('M32x1.5', 'M25x1.5', 'M20x1.5'), ('40x35', '40x30', '35x35', '35x30', '30x35', '30x30'))
+    >>> up_to("M32x1.5"), up_to("32x30")
+    (('M32x1.5', 'M25x1.5', 'M20x1.5'), ('32x30', '32x25', '30x30', '30x25', '25x30', '25x25'))
     """
     if is_thread(size):
-        nominal = sides_of(size)[0]
+        nominal = sides_mm(size)[0]
         fit = [t for t in ROUND_THREADS if float(t[1:]) <= nominal]
         return tuple(f"{t}x1.5" for t in reversed(fit))
-    widths, heights = (_down(side) for side in sides_of(size))
+    widths, heights = (_down(side) for side in sides_mm(size))
     return tuple(size_text(w, h) for w in widths for h in heights)
 
 
