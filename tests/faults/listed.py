@@ -712,7 +712,7 @@ SPEC: Final = (
     Fault(
         "spec-5",
         "spec",
-        "spec/layout.py",
+        "spec/places.py",
         "unit",
         "the drain height is read as centimetres, so the channel falls to its least height",
         "channel = max(bounds.drain_height_mm, GAP_MIN.value)",
@@ -888,11 +888,11 @@ GEOMETRY: Final = (
     Fault(
         "geometry-10",
         "geometry",
-        "spec/layout.py",
+        "spec/places.py",
         "min max",
         "slats that run into the ceiling count as free",
-        "floor - 1e-9, top > ceiling",
-        "floor - 1e-9, bottom > ceiling",
+        "- 1e-9, upper > ceiling",
+        "- 1e-9, bottom > ceiling",
     ),
     Fault(
         "geometry-11",
@@ -3697,7 +3697,7 @@ MEMBERS: Final = (
         "spec/families/round_places.py",
         "dropped",
         "ribs of a round head stay where a slat's corner barely meets the round wall",
-        "if most(place) >= _ROOM_MM and room(place) >= _ROOM_MM:",
+        "if found is not None and found >= _ROOM_MM:",
         "if True:",
     ),
     Fault(

@@ -120,6 +120,17 @@ class Bounds:
             return lip
         return (*self.throat.mouth(-1)[1:], *self.throat.face(lip, self.foot[1]))
 
+    def lower(self, sill_top_mm: float) -> Outline:
+        """Return the lower boundary (z, y) from inside out under a sill of this height (mm)."""
+        return (
+            (self.inner_z_mm, sill_top_mm),
+            self.sill(sill_top_mm),
+            *self.sill_face(sill_top_mm),
+            self.foot,
+            self.brink,
+            *(() if self.shelter is None else self.shelter.outlet),
+        )
+
     def upper(self, ceiling: float) -> Outline:
         """Return the upper boundary (z, y) from the inner to the outer plane, ``ceiling`` in mm."""
         end = (self.front_z_mm, ceiling)

@@ -6,25 +6,24 @@ Coordinates as in :mod:`vent_family.spec.section`, in mm.
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import replace
-from itertools import chain
 from typing import Final
 
-import numpy as np
 from shapely.geometry import Polygon, box
 
-from vent_family.base.limits import GAP_MIN, SLIVER_MIN
 from vent_family.spec.bounds import Bounds
-from vent_family.spec.forms import Outline, SlatBox
-from vent_family.spec.section import BEYOND_MM, FAR, Section, SectionError, Slat
+from vent_family.spec.forms import Outline
+from vent_family.spec.places import Frame, Layouts, SlatPlace
+from vent_family.spec.section import (
+    BEYOND_MM,
+    FAR,
+    Section,
+    SectionError,
+    Slat,
+    nearest_to_closing,
+)
 from vent_family.spec.stack import Stack
-
-NUDGE_MM: Final = 0.05
-"""Least distance of a slat's corner from a wall's plane; coinciding corners spoil the mesh."""
-CUT_MIN: Final = 0.3
-"""Least height by which a slat cut at the ceiling runs on into it, mm."""
 
 PHASES: Final = (0.0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9)
 """Lattice phases tried, in pitches."""
@@ -68,51 +67,23 @@ def lay_out(stack: Stack, bounds: Bounds, phase: float = 0.0) -> Section:
     >>> round(section.foot[1], 2), round(section.sight.margin_mm, 2)
     (-27.91, 1.0)
     """
-    channel = max(bounds.drain_height_mm, GAP_MIN.value)
-    front = bounds.front_z_mm - bounds.front_margin_mm
-    last = stack.bank_count - 1
-    v, pitch = stack.slat_height_mm, stack.pitch_mm
+    return _drawn(Layouts(Frame.of(stack, bounds)), phase)
 
-    slot = (bounds.floor_front_mm, bounds.floor_front_mm + bounds.drain_height_mm)
-    apron_gap = stack.shape.apron_gap_mm(pitch, v)
-    shelter = bounds.shelter
-    cut_levels = []
-    for bank in range(stack.bank_count):
-        z0, _ = stack.bank_z(bank)
-        if shelter is not None:
-            cut_levels.append(shelter.cut_mm(bank, front + z0))
-        else:
-            cut_levels.append(bounds.floor_mm(front + z0) + channel)
-    if shelter is None:
-        # The apron stands in front of the outermost bank, so that bank ends above it.
-        least = slot[1] + bounds.apron_thickness_mm + apron_gap
-        cut_levels[0] = max(cut_levels[0], least)
 
-    anchor = cut_levels[last] + v / 2 - stack.offsets_mm[last] + phase * pitch
-    boxes = [
-        stack.slat_boxes(bank, _centres(anchor + off, pitch, v, cut, bounds.ceiling_max_mm))
-        for bank, (off, cut) in enumerate(zip(stack.offsets_mm, cut_levels, strict=True))
-    ]
-    ceiling = _ceiling(stack, boxes, bounds.ceiling_min_mm, bounds.ceiling_max_mm)
+def _drawn(layouts: Layouts, phase: float) -> Section:
+    """Return the section of a layout, its slats drawn; :func:`lay_out` says more."""
+    frame = layouts.frame
+    stack, bounds, front = frame.stack, frame.bounds, frame.front_mm
+    places, ceiling = layouts.places(phase)
     slats = [
         slat
-        for bank, own in enumerate(boxes)
-        for box_ in own
-        if (slat := _trimmed(stack, bank, box_, front, cut_levels[bank], ceiling)) is not None
+        for place in places
+        if (slat := _slat(stack, place, front, frame.cuts_mm[place.bank], ceiling)) is not None
     ]
-    if sum(s.whole for s in slats) < stack.bank_count:
-        need = max(cut_levels) + 2 * pitch - bounds.ceiling_max_mm
-        raise SectionError(
-            "cavity.height.low",
-            f"the cavity is {max(need, 0.1):.1f} mm too low for the slat stack",
-            "size",
-            max(need, 0.1),
-        )
-    if shelter is not None:
-        apron = shelter.apron
-    else:
-        lowest_front = min(y for s in slats if s.bank == 0 for _, y in s.outline)
-        apron = _front_apron(bounds, slot[1], lowest_front - apron_gap)
+    lowest_front = min(
+        (y for s in slats if s.bank == 0 for _, y in s.outline), default=frame.cuts_mm[0]
+    )
+    shelter = bounds.shelter
     return Section(
         stack=stack,
         slats=tuple(slats),
@@ -121,21 +92,14 @@ def lay_out(stack: Stack, bounds: Bounds, phase: float = 0.0) -> Section:
         foot=bounds.foot,
         brink=bounds.brink,
         upper=bounds.upper(ceiling),
-        apron=apron,
+        apron=frame.apron(lowest_front),
         stack_z_mm=(front - stack.depth_mm, front),
         ceiling_mm=ceiling,
-        drain_mm=slot,
+        drain_mm=frame.slot_mm,
         sill_face=bounds.sill_face(bounds.sill_top_mm),
         outlet=() if shelter is None else shelter.outlet,
         rib_window=() if shelter is None else shelter.rib_window(bounds.foot_z_mm),
     )
-
-
-def _front_apron(bounds: Bounds, low_mm: float, high_mm: float) -> Outline:
-    """Return the apron in the outer plane between two heights (mm)."""
-    z = bounds.front_z_mm - bounds.apron_thickness_mm
-    front = bounds.front_z_mm
-    return ((z, low_mm), (front, low_mm), (front, high_mm), (z, high_mm))
 
 
 def lay_out_closed(
@@ -144,7 +108,9 @@ def lay_out_closed(
     sill_steps: int,
     step_mm: float,
     most: int = len(PHASES),
-) -> Section:
+    *,
+    told: bool = True,
+) -> Section | None:
     """Return a layout that no straight line passes, with the lowest sill that does it.
 
     Tries the lattice phases and, for each, the given number of sill heights above the bounds'
@@ -162,6 +128,8 @@ def lay_out_closed(
         height of one step, mm
     most
         how many of the phases that can be laid out are looked along
+    told
+        whether anybody is told by how much lines pass; else ``None`` is returned where none closes
 
     Raises
     ------
@@ -182,100 +150,64 @@ def lay_out_closed(
     >>> lay_out_closed(stack, bounds, 16, 0.5).sill_top_mm
     -21.0
     """
-    missed: list[Section] = []
+    missed: list[tuple[float, Section | None]] = []
     fault: SectionError | None = None
-    looked = 0
+    layouts = Layouts(Frame.of(stack, bounds))
+
+    def with_sill(section: Section, i: int) -> Section:
+        top = bounds.sill_top_mm + i * step_mm
+        return replace(
+            section,
+            shelf=((bounds.inner_z_mm, top),),
+            sill=bounds.sill(top),
+            sill_face=bounds.sill_face(top),
+        )
+
+    def highest(section: Section) -> Section:
+        return with_sill(section, sill_steps) if sill_steps else section
+
     for phase in PHASES:
-        if looked == most:
+        if len(missed) == most:
             break
         try:
-            section = lay_out(stack, bounds, phase)
+            if layouts.surely_open(phase, bounds.sill_top_mm + sill_steps * step_mm):
+                missed.append((phase, None))
+                continue
+            section = _drawn(layouts, phase)
         except SectionError as error:
             fault = fault or error
             continue
-        looked += 1
-
-        def with_sill(i: int, section: Section = section) -> Section:
-            top = bounds.sill_top_mm + i * step_mm
-            return replace(
-                section,
-                shelf=((bounds.inner_z_mm, top),),
-                sill=bounds.sill(top),
-                sill_face=bounds.sill_face(top),
-            )
-
         # More sill never opens a path, so the lowest closing sill can be halved down to; the
         # bounds' own sill is nearly always enough.
         if section.closed:
             return section
-        low, high = 1, sill_steps
-        highest = with_sill(high) if high else section
-        if not highest.closed:
-            missed.append(highest)
+        if not highest(section).closed:
+            missed.append((phase, section))
             continue
+        low, high = 1, sill_steps
         while low < high:
             middle = (low + high) // 2
-            if with_sill(middle).closed:
+            if with_sill(section, middle).closed:
                 high = middle
             else:
                 low = middle + 1
-        return with_sill(high)
+        return with_sill(section, high)
     if not missed:
         assert fault is not None
         raise fault
-    return missed[0] if len(missed) == 1 else max(missed, key=lambda s: s.sight.margin_mm)
-
-
-def _centres(start: float, pitch: float, v: float, cut: float, top: float) -> list[float]:
-    """Return slat centres of one bank from the channel to the highest possible ceiling."""
-    first = math.floor((cut - v / 2 - start) / pitch) - 1
-    count = math.ceil((top - cut) / pitch) + 4
-    ys = [start + (first + i) * pitch for i in range(count)]
-    return [y for y in ys if y + v / 2 > cut + SLIVER_MIN.value and y - v / 2 < top]
-
-
-def _ceiling(
-    stack: Stack, boxes: Sequence[Sequence[SlatBox]], lowest: float, highest: float
-) -> float:
-    """Return the highest ceiling that leaves neither slivers nor bridged gaps under it."""
-    shape = stack.shape
-    gap = shape.ceiling_gap_mm(stack.pitch_mm, stack.slat_height_mm)
-    stub = shape.stub_mm(stack.thickness_mm)
-    # Slats that end lower are clear of every ceiling tried.
-    least = lowest - gap - NUDGE_MM
-    near = [box_ for own in boxes for box_ in own if box_.y_mm[1] > least]
-    if not near:
-        return round(highest, 3)
-    outlines = [[y for _, y in shape.outline(box_)] for box_ in near]
-    corners = np.fromiter(chain.from_iterable(outlines), float, len(near) * len(outlines[0]))
-    corners = corners.reshape(len(near), -1)
-    levels = np.arange(highest, lowest - 1e-9, -0.1)[:, None]
-    bottom, top = corners.min(axis=1), corners.max(axis=1)
-    clear = (bottom >= levels + NUDGE_MM) | (top <= levels - gap + 1e-9)
-    # What hangs under the ceiling is no sliver. Its first strand lies free only where the slat
-    # rises into the ceiling, and is then whole; one that comes down out of it begins beside
-    # the ceiling's own beads.
-    hangs = (top >= levels + CUT_MIN) & (bottom <= levels - stub)
-    hangs &= (np.abs(corners - levels[:, :, None]) >= shape.corner_clear_mm).all(axis=2)
-    clean = (clear | hangs).all(axis=1)
-    if clean.any():
-        return round(float(levels[int(clean.argmax()), 0]), 3)
-    raise SectionError(
-        "slats.ceiling.sliver",
-        "no clean ceiling: every height between the slats leaves a sliver or a bridged gap",
-        "pitch_mm",
-    )
-
-
-def _trimmed(
-    stack: Stack, bank: int, box_: SlatBox, front: float, floor: float, ceiling: float
-) -> Slat | None:
-    """Return a slat moved to its place and cut at the channel and the ceiling, if any is left."""
-    shape, (bottom, top) = stack.shape, box_.y_mm
-    short, grown = bottom < floor - 1e-9, top > ceiling
-    if bottom >= ceiling or (short and top - floor < shape.remnant_mm(stack.thickness_mm) - 1e-9):
+    if not told:
         return None
-    if short:
+    drawn = [highest(section or _drawn(layouts, phase)) for phase, section in missed]
+    return nearest_to_closing(drawn)
+
+
+def _slat(
+    stack: Stack, place: SlatPlace, front: float, floor: float, ceiling: float
+) -> Slat | None:
+    """Return a slat in its place, cut at the channel and the ceiling, if any is left."""
+    shape = stack.shape
+    box_ = stack.slat_box(place.bank, place.centre_mm)
+    if place.short:
         box_ = shape.shortened(box_, floor)
     drawn = shape.outline(box_)
     outline = _moved(drawn, front)
@@ -285,16 +217,18 @@ def _trimmed(
         return tuple([outline if part == drawn else _moved(part, front) for part in parts])
 
     pieces = placed(shape.pieces(box_))
-    if not grown:
-        leaves = () if short else placed(shape.leaves(box_))
-        return Slat(bank, outline, pieces, leaves, whole=not short, grown=False)
+    if not place.grown:
+        leaves = () if place.short else placed(shape.leaves(box_))
+        return Slat(place.bank, outline, pieces, leaves, whole=not place.short, grown=False)
     # Above the ceiling the slat runs on into the wall, so the cut leaves no coinciding face.
     window = box(-BEYOND_MM, -BEYOND_MM, BEYOND_MM, ceiling + FAR)
     left = _ring(Polygon(outline).intersection(window))
     kept = (left if p == outline else _ring(Polygon(p).intersection(window)) for p in pieces)
     if not left:
         return None  # a fold of which the ceiling leaves two feet apart
-    return Slat(bank, left, tuple(piece for piece in kept if piece), (), whole=False, grown=True)
+    return Slat(
+        place.bank, left, tuple(piece for piece in kept if piece), (), whole=False, grown=True
+    )
 
 
 def _moved(outline: Outline, dz: float) -> Outline:

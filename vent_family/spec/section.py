@@ -8,6 +8,7 @@ positive outwards, y = 0 on the opening's centre and positive upwards, in mm.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Final
@@ -19,7 +20,14 @@ from shapely.ops import unary_union
 
 from vent_family.base.arrays import FloatArray
 from vent_family.spec.forms import Outline
-from vent_family.spec.sightlines import ENOUGH_MM, SightResult, all_miss_by, padded, sight_margin
+from vent_family.spec.sightlines import (
+    ENOUGH_MM,
+    SightResult,
+    all_miss_by,
+    margin_within,
+    padded,
+    sight_margin,
+)
 from vent_family.spec.stack import Stack
 
 Point = tuple[float, float]
@@ -299,6 +307,17 @@ class Section:
         """The least open height at any depth of the stack, mm."""
         inner, outer = self.stack_z_mm
         return min(self.free_height_mm(float(z)) for z in np.linspace(inner, outer, DEPTHS))
+
+
+def nearest_to_closing(sections: Sequence[Section]) -> Section:
+    """Return that of some sections which lines miss by most, or pass least; of equals the first."""
+    if len(sections) == 1:
+        return sections[0]
+    within = [margin_within(s.corners, s.lower, s.upper) for s in sections]
+    least = max(low for low, _ in within)
+    likely = [s for s, (_, high) in zip(sections, within, strict=True) if high >= least]
+    # Of one alone nobody asks by how much lines miss.
+    return likely[0] if len(likely) == 1 else max(likely, key=lambda s: s.sight.margin_mm)
 
 
 def _single(shape: Polygon | MultiPolygon) -> Polygon:

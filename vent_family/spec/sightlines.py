@@ -28,6 +28,7 @@ from vent_family.spec.sightsearch import (
     ranges_of_widest,
     widest_among,
     widest_is,
+    widest_within,
 )
 
 Points = Sequence[tuple[float, float]]
@@ -164,11 +165,50 @@ def all_miss_by(margin_mm: float, corners: FloatArray, lower: Points, upper: Poi
     >>> [all_miss_by(margin, padded([post, hanging]), *walls) for margin in (1.5, 1.6)]
     [True, False]
     """
+    told = misses_by(margin_mm, corners, lower, upper)
+    if told is None:
+        return sight_margin(list(corners.tolist()), lower, upper).margin_mm >= margin_mm
+    return told
+
+
+def misses_by(margin_mm: float, corners: FloatArray, lower: Points, upper: Points) -> bool | None:
+    """Return what :func:`all_miss_by` does, or ``None`` where rounding would decide.
+
+    ``margin_mm`` and ``corners`` (mm), and the walls, are those of that function; corners may be
+    off by rounding.
+
+    Raises
+    ------
+    ValueError
+        if the polylines do not span the same depth or the depth is not positive
+    """
     low, high = _walls(lower, upper)
     answer = widest_is(corners, low, high, _with_level(low, high), -margin_mm)
-    if answer == UNTOLD:
-        return sight_margin(list(corners.tolist()), lower, upper).margin_mm >= margin_mm
-    return answer == NARROWER
+    return None if answer == UNTOLD else answer == NARROWER
+
+
+def margin_within(corners: FloatArray, lower: Points, upper: Points) -> tuple[float, float]:
+    """Return margins (mm) between which that of :func:`sight_margin` lies, but for rounding.
+
+    ``corners`` (mm) and the walls are those of :func:`all_miss_by`.
+
+    Raises
+    ------
+    ValueError
+        if the polylines do not span the same depth or the depth is not positive
+
+    Examples
+    --------
+    >>> walls = [(-10.0, 0.0), (0.0, 0.0)], [(-10.0, 4.0), (0.0, 4.0)]
+    >>> post = [(-1.0, -9.0), (0.0, -9.0), (0.0, 3.0), (-1.0, 3.0)]
+    >>> hanging = [(-3.0, 1.0), (-2.0, 1.0), (-2.0, 13.0), (-3.0, 13.0)]
+    >>> least, most = margin_within(padded([post, hanging]), *walls)
+    >>> least <= sight_margin([post, hanging], *walls).margin_mm <= most
+    True
+    """
+    low, high = _walls(lower, upper)
+    least, most = widest_within(corners, low, high, _with_level(low, high))
+    return -most - _ROUNDING_MM, -least + _ROUNDING_MM
 
 
 def _walls(lower: Points, upper: Points) -> tuple[FloatArray, FloatArray]:

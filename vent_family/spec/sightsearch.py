@@ -65,7 +65,8 @@ def widest_is(
     >>> widest_is(post, low, high, (-0.4, 0.4), -0.5) == WIDER
     True
     """
-    return int(_widest_is(corners, low, high, slopes[0], slopes[1], width_mm))
+    answer, _ = _widest_is(corners, low, high, slopes[0], slopes[1], width_mm, math.nan)
+    return int(answer)
 
 
 def ranges_of_widest(
@@ -77,8 +78,28 @@ def ranges_of_widest(
     ``high`` (mm) and ``slopes`` (1) are those of :func:`widest_is`.
     """
     found = np.empty((_MOST, 2))
-    count, is_free = _ranges(corners, low, high, slopes[0], slopes[1], found)
-    return found[:count], bool(is_free)
+    count, least, _ = _ranges(corners, low, high, slopes[0], slopes[1], found)
+    return found[:count], bool(least > 0.0)
+
+
+def widest_within(
+    corners: FloatArray, low: FloatArray, high: FloatArray, slopes: tuple[float, float]
+) -> tuple[float, float]:
+    """Return widths (mm) between which that of the widest gap lies; negative where lines are cut.
+
+    ``corners``, ``low`` and ``high`` (mm) and ``slopes`` (1) are those of :func:`widest_is`.
+
+    Examples
+    --------
+    A post 3 mm high in a duct of 4 mm leaves 1 mm:
+
+    >>> post = np.array([[(-1.0, 0.0), (0.0, 0.0), (0.0, 3.0), (-1.0, 3.0)]])
+    >>> low, high = np.array([(-9.0, 0.0), (0.0, 0.0)]), np.array([(-9.0, 4.0), (0.0, 4.0)])
+    >>> [round(width, 1) for width in widest_within(post, low, high, (-0.4, 0.4))]
+    [1.0, 1.0]
+    """
+    _, least, most = _ranges(corners, low, high, slopes[0], slopes[1], np.empty((_MOST, 2)))
+    return float(least), float(most)
 
 
 def pair_slopes_within(ranges: FloatArray, points: FloatArray, *, square: bool) -> FloatArray:
@@ -183,9 +204,15 @@ def _widest_is(
     shallowest: float,
     steepest: float,
     width: float,
-) -> int:
+    met: float,
+) -> tuple[int, float]:
+    """Return the answer, and the slope at which a gap is wider; that at ``met`` is tried first."""
     start, end = np.empty(corners.shape[0]), np.empty(corners.shape[0])
     order = np.arange(corners.shape[0])
+    if shallowest <= met <= steepest:
+        gap = _gap(met, corners, low, high, start, end, order)
+        if gap > 0.0 or gap / math.sqrt(1.0 + met * met) > width + _HAIR:
+            return WIDER, met
     depth = _depth(corners, low)
     slopes = np.empty(_FIRST + 2 * _DEEPEST)
     halves = np.empty(_FIRST + 2 * _DEEPEST)
@@ -195,7 +222,7 @@ def _widest_is(
         b = shallowest + (2 * i + 1) * half
         gap = _gap(b, corners, low, high, start, end, order)
         if gap > 0.0 or gap / math.sqrt(1.0 + b * b) > width + _HAIR:
-            return WIDER
+            return WIDER, b
         if _bound(gap, b, half, depth) > width - _HAIR:
             slopes[count], halves[count] = b, half
             count += 1
@@ -204,15 +231,32 @@ def _widest_is(
         count -= 1
         middle, half = slopes[count], 0.5 * halves[count]
         if half < least:
-            return UNTOLD
+            return UNTOLD, math.nan
         for b in (middle - half, middle + half):
             gap = _gap(b, corners, low, high, start, end, order)
             if gap > 0.0 or gap / math.sqrt(1.0 + b * b) > width + _HAIR:
-                return WIDER
+                return WIDER, b
             if _bound(gap, b, half, depth) > width - _HAIR:
                 slopes[count], halves[count] = b, half
                 count += 1
-    return NARROWER
+    return NARROWER, math.nan
+
+
+@compiled()
+def widest_from(
+    corners: FloatArray, low: FloatArray, high: FloatArray, width: float, met: float
+) -> tuple[int, float]:
+    """Return what :func:`widest_is` does over all slopes between two walls, and where.
+
+    For compiled callers. ``corners``, ``low`` and ``high`` are in mm. The slope ``met`` (1), if it
+    is one, is looked at first; the second answer is the slope (1) at which a gap is wider than
+    ``width`` (mm), ``nan`` without one.
+    """
+    depth = low[-1, 0] - low[0, 0]
+    shallowest = min((low[-1, 1] - high[0, 1]) / depth, 0.0)
+    steepest = max((high[-1, 1] - low[0, 1]) / depth, 0.0)
+    found: tuple[int, float] = _widest_is(corners, low, high, shallowest, steepest, width, met)
+    return found
 
 
 @compiled()
@@ -271,8 +315,11 @@ def _ranges(
     shallowest: float,
     steepest: float,
     found: FloatArray,
-) -> tuple[int, bool]:
-    """Fill in the ranges in which the widest gap can lie, return how many, and if one is free."""
+) -> tuple[int, float, float]:
+    """Fill in the ranges in which the widest gap can lie.
+
+    Returned are how many, and the least and the greatest width that it can have.
+    """
     start, end = np.empty(corners.shape[0]), np.empty(corners.shape[0])
     order = np.arange(corners.shape[0])
     depth = _depth(corners, low)
@@ -302,6 +349,8 @@ def _ranges(
         count *= 2
         for i in range(count):
             gaps[i] = _gap(slopes[i], corners, low, high, start, end, order)
+    most = best
     for i in range(count):
         found[i, 0], found[i, 1] = slopes[i] - half - 1e-8, slopes[i] + half + 1e-8
-    return count, best > 0.0
+        most = max(most, _bound(gaps[i], slopes[i], half, depth))
+    return count, best, most

@@ -13,9 +13,19 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Final
 
+import numpy as np
+
+from vent_family.base.arrays import FloatArray, IntArray
 from vent_family.base.limits import GAP_MIN, SIGHT_MARGIN_GOOD
 from vent_family.spec.forms import FORMS, IN, OUT, Outline, SlatBox, SlatForm
-from vent_family.spec.sightlines import SightResult, all_miss_by, padded, sight_margin
+from vent_family.spec.sightlines import (
+    SightResult,
+    all_miss_by,
+    margin_within,
+    misses_by,
+    padded,
+    sight_margin,
+)
 
 CANDIDATES: Final = 4
 """Stacks offered by the search; the first one that also closes at floor and ceiling is taken."""
@@ -201,14 +211,77 @@ def _endless_walls(stack: Stack, pitches: int) -> tuple[Outline, Outline]:
     return ((z0, 0.0), (z1, 0.0)), ((z0, height), (z1, height))
 
 
+@dataclass(frozen=True, slots=True)
+class Patterns:
+    """One slat of each bank of a stack, the middle of its height at 0: others are it, moved.
+
+    ``heights`` (banks, corners) are the corners' of its outline, mm; ``pieces`` (pieces, corners,
+    2) those of its convex pieces (z, y), mm, and ``banks`` the bank of each.
+    """
+
+    heights: FloatArray
+    pieces: FloatArray
+    banks: IntArray
+
+
+def patterns_of(stack: Stack) -> Patterns:
+    """Return one slat of each bank: what is looked through before it is drawn.
+
+    Moved, its corners are those of :meth:`Stack.slat_boxes` but for rounding.
+
+    Examples
+    --------
+    >>> flat = patterns_of(Stack("flat", 1.5, 12.0, 9.0, (4.0,), 0.5, (OUT, OUT)))
+    >>> flat.heights[1].tolist(), flat.banks.tolist(), flat.pieces[1][0].tolist()
+    ([-4.5, -4.5, 4.5, 4.5], [0, 1], [-7.0, -4.5])
+    """
+    shape = stack.shape
+    slopes = stack.slopes if shape.slopes_chosen else (OUT,) * stack.bank_count
+    drawn = [
+        _pattern(shape, stack.thickness_mm, stack.slat_height_mm, stack.foot_mm, slope)
+        for slope in slopes
+    ]
+    places = [(stack.bank_z(bank)[1], 0.0) for bank in range(stack.bank_count)]
+    pieces = [own + place for (_, own), place in zip(drawn, places, strict=True)]
+    banks = np.repeat(np.arange(stack.bank_count), [len(own) for own in pieces])
+    return Patterns(np.array([heights for heights, _ in drawn]), np.concatenate(pieces), banks)
+
+
+@lru_cache(maxsize=512)
+def _pattern(
+    shape: SlatForm, thickness_mm: float, height_mm: float, foot_mm: float, slope: int
+) -> tuple[FloatArray, FloatArray]:
+    """Return heights of the outline's corners, and the pieces, of a slat whose outer end is z = 0.
+
+    Kept by the form itself, ``shape``, since its name may come to stand for another.
+    """
+    cuts, half = shape.cuts_mm(foot_mm), height_mm / 2
+    depth = shape.bank_depth_mm(height_mm + sum(cuts), thickness_mm)
+    box = SlatBox((-depth, 0.0), (-half, half), thickness_mm, slope, cuts)
+    return np.array([y for _, y in shape.outline(box)]), padded(shape.pieces(box))
+
+
+def _endless_corners(stack: Stack, pitches: int) -> FloatArray:
+    """Return the corners of :func:`_endless_pieces` but for rounding."""
+    patterns = patterns_of(stack)
+    centres = np.asarray(stack.offsets_mm) + stack.pitch_mm * np.arange(-1, pitches + 2)[:, None]
+    corners = np.repeat(patterns.pieces[None], len(centres), axis=0)
+    corners[..., 1] += centres[:, patterns.banks][..., None]
+    return corners.reshape(-1, *patterns.pieces.shape[1:])
+
+
 @lru_cache(maxsize=2048)
 def _closes_well(shape: SlatForm, stack: Stack) -> bool:
     """Return whether straight lines miss an endless stack by a margin to be content with.
 
     Kept by the form itself, ``shape``, since its name may come to stand for another.
     """
-    corners = padded(_endless_pieces(shape, stack, _PITCHES))
-    return all_miss_by(SIGHT_MARGIN_GOOD.value, corners, *_endless_walls(stack, _PITCHES))
+    walls = _endless_walls(stack, _PITCHES)
+    told = misses_by(SIGHT_MARGIN_GOOD.value, _endless_corners(stack, _PITCHES), *walls)
+    if told is None:
+        corners = padded(_endless_pieces(shape, stack, _PITCHES))
+        return all_miss_by(SIGHT_MARGIN_GOOD.value, corners, *walls)
+    return told
 
 
 def slope_patterns(bank_count: int) -> list[tuple[int, ...]]:
@@ -285,8 +358,25 @@ def closing_stacks(
             good += 1
             if good == wanted:
                 return
-    rest.sort(key=lambda trial: _margin_mm(trial.shape, trial), reverse=True)
+    rest = _likely_best(rest, wanted - good)
+    if len(rest) > 1:
+        rest.sort(key=lambda trial: _margin_mm(trial.shape, trial), reverse=True)
     yield from rest[: wanted - good]
+
+
+def _likely_best(stacks: list[Stack], most: int) -> list[Stack]:
+    """Return those of some stacks, in their order, that may be among so many best by margin."""
+    if len(stacks) <= most:
+        return stacks
+    within = [_margin_within(trial.shape, trial) for trial in stacks]
+    least = sorted((low for low, _ in within), reverse=True)[most - 1]
+    return [trial for trial, (_, high) in zip(stacks, within, strict=True) if high >= least]
+
+
+@lru_cache(maxsize=2048)
+def _margin_within(shape: SlatForm, stack: Stack) -> tuple[float, float]:
+    """Return margins (mm) between which that of an endless stack lies, whose form is ``shape``."""
+    return margin_within(_endless_corners(stack, _PITCHES), *_endless_walls(stack, _PITCHES))
 
 
 @lru_cache(maxsize=2048)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import ClassVar, Final
@@ -190,6 +191,27 @@ class Round:
         return body, bounds
 
 
+def _least_head(lack_mm: Callable[[float], float], first: int) -> int | None:
+    """Return the least whole diameter (mm), from a first one on, at which a head lacks nothing.
+
+    A wider head never lacks more: its lowest floor sinks faster than the floor's foot moves back.
+    """
+    low, high = first, math.floor(HEAD_MAX.value)
+    if low > high:
+        return None
+    if lack_mm(low) <= 0.0:
+        return low
+    if lack_mm(high) > 0.0:
+        return None
+    while low < high:
+        middle = (low + high) // 2
+        if lack_mm(middle) <= 0.0:
+            high = middle
+        else:
+            low = middle + 1
+    return high
+
+
 @dataclass(frozen=True, slots=True)
 class _Laid:
     """A head and where its floor lies, mm; ``lack_mm`` is what it is too small by."""
@@ -232,9 +254,9 @@ def _chosen(row: RoundRow, refusals: Refusals, stack: Stack, thread: ThreadSpec)
     per, more = _HEAD_PER_THREAD
     usual = max(smallest, round(per * nominal + more + head_more_mm(row)))
     given = row.head_diameter_mm
-    first = smallest if given else usual
-    fitting = (h for h in range(first, math.floor(HEAD_MAX.value) + 1) if laid(h).lack_mm <= 0.0)
-    least = next(fitting, None)
+    if given and given >= smallest and laid(math.floor(given)).lack_mm <= 0.0:
+        return laid(given)
+    least = _least_head(lambda diameter: laid(diameter).lack_mm, smallest if given else usual)
     columns = ("sill_height_mm", "floor_slope_deg", "drain_height_mm", "bank_gaps_mm")
     if least is None:
         refusals.refuse(

@@ -152,9 +152,14 @@ class Head:
         outlines = rim_outlines(
             self.bore_radius_mm, self.bevel_mm, self.bore_half_mm, self.plate_radius_mm
         )
+        return tuple(zip(self._rim_z_mm, outlines, strict=True))
+
+    @property
+    def _rim_z_mm(self) -> tuple[tuple[float, float], ...]:
+        """Depths (z) between which each step of the hole lies, mm, from the front."""
         found, at = [], self.plate_z_mm
-        for outline in outlines:
-            found.append(((at - RIM_STEP_MM, at), outline))
+        for _ in _steps(self.bore_radius_mm):
+            found.append((at - RIM_STEP_MM, at))
             at -= RIM_STEP_MM
         return tuple(found)
 
@@ -180,7 +185,7 @@ class Head:
     @property
     def depths_mm(self) -> tuple[float, ...]:
         """Depths (z) at which the outline of bore or cavity changes, from inside out."""
-        steps = sorted(z0 for (z0, _), _ in self.rim)
+        steps = sorted(z0 for z0, _ in self._rim_z_mm)
         return (self.bevel_z_mm[0], *steps, self.plate_z_mm, self.plate_z_mm + self.corner_mm)
 
     @property
@@ -250,7 +255,7 @@ class Head:
         return self.shoulder_radius_mm + _SHOULDER_CLEAR_MM
 
 
-@lru_cache(maxsize=256)
+@lru_cache(maxsize=4096)
 def rim_outlines(
     bore_radius_mm: float, bevel_mm: float, half_mm: float, plate_radius_mm: float
 ) -> tuple[Polygon, ...]:

@@ -99,12 +99,13 @@ def _roomiest(
 
     ``most`` says sooner how much room (mm) there is at most.
     """
-    met = []
+    met: list[tuple[_Place, float | None]] = []
     for place in places:
-        if most(place) >= _ROOM_MM and room(place) >= _ROOM_MM:
+        found = room(place) if most(place) >= _ROOM_MM else None
+        if found is not None and found >= _ROOM_MM:
             return place
-        met.append(place)
-    return max(met, key=room)
+        met.append((place, found))
+    return max(met, key=lambda m: room(m[0]) if m[1] is None else m[1])[0]
 
 
 @dataclass(frozen=True, slots=True)
