@@ -31,6 +31,7 @@ CODES: Final[dict[str, str]] = {
     "sheet.file.damaged": "the workbook is damaged or none",
     "sheet.file.old": "the workbook is of the old kind, .xls",
     "sheet.file.password": "the workbook is protected by a password",
+    "sheet.file.append": "rows are not written into workbooks",
     "sheet.file.update": "names are not changed in workbooks",
     "sheet.formula.unsaved": "a formula's value was not saved",
     "sheet.rows.hidden": "filled rows are hidden",
@@ -104,6 +105,12 @@ CODES: Final[dict[str, str]] = {
     "catalog.fan.unknown": "there is no fan of this name",
     "catalog.fan.unread": "the fan's file cannot be read",
     "catalog.opposite.unknown": "no good row is the vent named as opposite",
+    # The catalogue: rows written into it.
+    "catalog.write.changed": "the file was changed while a row for it was found",
+    "catalog.write.columns": "no column can be added beside a row that cannot be split",
+    "catalog.write.comment": "the row would be a comment",
+    "catalog.write.letters": "the file's encoding has no certain place for a letter",
+    "catalog.write.rows": "a row written would change how the file is read",
     # The catalogue: part numbers, which are names of files, too.
     "catalog.part.case": "two part numbers differ in capital and small letters only",
     "catalog.part.characters": "the part number holds characters that file names do not",

@@ -68,7 +68,7 @@ class CheckedRows:
 
 def check_rows(table: RawTable, folder: Path | None = None) -> CheckedRows:
     """Return the rows of a table; what they name as files is looked for in ``folder``."""
-    style = number_style(_number_cells(table), table.separator)
+    style = table_style(table)
     typed: list[tuple[RawRow, CatalogRow]] = []
     problems: list[Problem] = []
     named: list[tuple[int, str]] = []
@@ -133,6 +133,11 @@ def _withdrawn(line: RawRow, file: str) -> Iterator[Problem]:
             value=cut(text),
             suggestion=advice,
         )
+
+
+def table_style(table: RawTable) -> NumberStyle:
+    """Return how a table writes numbers, judged by all cells of its number columns."""
+    return number_style(_number_cells(table), table.separator)
 
 
 def _number_cells(table: RawTable) -> Iterator[str]:

@@ -2,26 +2,17 @@
 
 from __future__ import annotations
 
-import re
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Final
 
 from vent_family.base.problems import InputError, Problem
 from vent_family.catalog.columns import loose
+from vent_family.catalog.kept import Edit, Span, kept_text
 from vent_family.catalog.parse.cells import TRUE_WORDS, choice_key
-from vent_family.catalog.parse.scan import clean, split
+from vent_family.catalog.parse.scan import split
 from vent_family.catalog.parse.table import frame
 from vent_family.catalog.parse.text import decode
 from vent_family.catalog.renamed import COLUMNS_RENAMED, COLUMNS_WITHDRAWN, Renamed
-
-_ENCODINGS: Final = (
-    (b"\xef\xbb\xbf", "utf-8"),
-    (b"", "utf-8"),
-    (b"\xff\xfe", "utf-16-le"),
-    (b"\xfe\xff", "utf-16-be"),
-    (b"", "cp1252"),
-)
-"""Byte order marks and encodings that :func:`decode` reads."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,37 +40,32 @@ def updated(data: bytes, file: str) -> tuple[bytes, tuple[Change, ...]]:
     >>> updated(b"part_number;thread\\r\\nA; simplified \\r\\n", "vents.csv")[0]
     b'part_number;step_thread\\r\\nA; plain \\r\\n'
     """
-    text = decode(data, file)
-    mark, encoding = _encoding(data, text, file)
-    plain, separator, records, origin = frame(text, file)
-    header, body = records[0], records[1:]
-    names = [loose(clean(_bare(plain[a:b]))) for a, b in _spans(header.text, separator, header.at)]
+    kept = kept_text(data, file)
+    header, names = kept.header, kept.names
     renamed = {i: COLUMNS_RENAMED[n] for i, n in enumerate(names) if n in COLUMNS_RENAMED}
     _refuse_both(names, renamed, file, header.row_number)
-    edits: list[tuple[int, int, str]] = []
+    edits: list[Edit] = []
     changes: list[Change] = []
 
-    def rewrite(row: int, span: tuple[int, int], new: str) -> None:
-        old = clean(_bare(plain[slice(*span)]))
-        start = plain.index(old, *span)
-        edits.append((origin[start], origin[start + len(old)], new))
+    def rewrite(row: int, span: Span, new: str) -> None:
+        old = kept.cell(span)
+        start = kept.plain.index(old, *span)
+        edits.append(Edit((start, start + len(old)), new))
         changes.append(Change(row, old, new))
 
-    spans = _spans(header.text, separator, header.at)
+    spans = kept.spans(header)
     for i, now in renamed.items():
         rewrite(header.row_number, spans[i], now.column)
-    for record in body:
+    for record in kept.body:
         if record.fault:
             continue
-        cells = _spans(record.text, separator, record.at)
+        cells = kept.spans(record)
         for i, now in renamed.items():
             if i < len(cells):
-                new = _cell(clean(_bare(plain[slice(*cells[i])])), now)
+                new = _cell(kept.cell(cells[i]), now)
                 if new:
                     rewrite(record.row_number, cells[i], new)
-    for start, end, new in sorted(edits, reverse=True):
-        text = text[:start] + new + text[end:]
-    return mark + text.encode(encoding), tuple(changes)
+    return kept.edited(edits), tuple(changes)
 
 
 def left_columns(data: bytes, file: str) -> tuple[Problem, ...]:
@@ -114,27 +100,7 @@ def left_columns(data: bytes, file: str) -> tuple[Problem, ...]:
     )
 
 
-def _encoding(data: bytes, text: str, file: str) -> tuple[bytes, str]:
-    """Return byte order mark and encoding under which a text is these very bytes."""
-    for mark, encoding in _ENCODINGS:
-        try:
-            if mark + text.encode(encoding) == data:
-                return mark, encoding
-        except UnicodeEncodeError:
-            continue
-    raise InputError(
-        [
-            Problem(
-                "file.unwritable",
-                "the file cannot be written back as it is",
-                file,
-                suggestion="save it as UTF-8",
-            )
-        ]
-    )
-
-
-def _refuse_both(names: list[str], renamed: dict[int, Renamed], file: str, row: int) -> None:
+def _refuse_both(names: Sequence[str], renamed: dict[int, Renamed], file: str, row: int) -> None:
     problems = [
         Problem(
             "catalog.column.both",
@@ -149,23 +115,6 @@ def _refuse_both(names: list[str], renamed: dict[int, Renamed], file: str, row: 
     ]
     if problems:
         raise InputError(problems)
-
-
-def _spans(record: str, separator: str, at: int) -> list[tuple[int, int]]:
-    """Return where each cell of a sound row begins and ends, quotation marks included."""
-    cell = re.compile(rf'(?:"(?:[^"]|"")*"|[^"{re.escape(separator)}]*)')
-    spans, start = [], 0
-    while True:
-        match = cell.match(record, start)
-        assert match is not None
-        spans.append((at + start, at + match.end()))
-        if match.end() >= len(record):
-            return spans
-        start = match.end() + 1
-
-
-def _bare(cell: str) -> str:
-    return cell[1:-1] if cell.startswith('"') and cell.endswith('"') and len(cell) > 1 else cell
 
 
 def _cell(text: str, now: Renamed) -> str:

@@ -37,3 +37,28 @@ def number_text(value: float, *, percent: bool = False) -> str:
     ('7.5', '80', '0.3', '50%')
     """
     return f"{100.0 * value:.15g}%" if percent else f"{value:.15g}"
+
+
+_COMMA_LANGUAGES: Final = (
+    " af az be bg br bs ca cs da de el es et eu fi fo fr gl hr hu hy id is it ka kk ky lb lt lv mk"
+    " nb nl nn no pl pt ro ru sk sl sq sr sv tg tk tr tt uk uz vi "
+)
+"""Languages that write decimal commas: Unicode CLDR, as Babel 2.19 packs it."""
+_POINT_COUNTRIES: Final = {
+    "de": "CH LI",
+    "it": "CH",
+    "es": "BR BZ CU DO GT HN MX NI PA PE PR SV US",
+}
+"""Countries where such a language has decimal points: the same source."""
+
+
+def language_mark(language: str, country: str) -> str:
+    """Return the decimal sign of a language in a country, a point where nothing is known.
+
+    Examples
+    --------
+    >>> language_mark("de", "DE"), language_mark("de", "CH"), language_mark("", "")
+    (',', '.', '.')
+    """
+    points = _POINT_COUNTRIES.get(language, "").split()
+    return "," if f" {language} " in _COMMA_LANGUAGES and country not in points else "."

@@ -82,6 +82,25 @@ def number_style(cells: Iterable[str], separator: str) -> NumberStyle:
     return NumberStyle(",", found["."] == 0 and found[","] > 0, False)
 
 
+def written_number(plain: str, style: NumberStyle, mark: str = "") -> str:
+    """Return a number with a decimal point as a file writes it, so that it is read in one way only.
+
+    ``mark`` is the decimal mark of cells that hold several numbers, where it is not the style's.
+
+    Examples
+    --------
+    >>> german = NumberStyle(",", certain=False, comma_separated=False)
+    >>> written_number("7.5", german), written_number("1.125", german)
+    ('7,5', '1,1250')
+    >>> written_number("7.5", german, "."), written_number("0.125", german)
+    ('7.5', '0,125')
+    """
+    mark = mark or style.mark
+    written = plain.replace(".", mark)
+    settled = style.certain and mark == style.mark
+    return written if settled or not _grouped(written.lstrip("+-")) else written + "0"
+
+
 def _grouped(text: str) -> bool:
     """Tell whether 1.500 or 1,500 could be a whole number with a thousands separator."""
     return bool(re.fullmatch(r"[1-9][0-9]{0,2}[.,][0-9]{3}", text))

@@ -12,12 +12,21 @@ import io
 import zipfile
 from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
-from typing import Final
+from typing import Final, TypeVar
 
 from vent_family.base.problems import InputError, Problem
-from vent_family.catalog.parse.grid import MOST_COLUMNS, MOST_ROWS, SHEET_NAME, SheetCells
+from vent_family.catalog.parse.grid import (
+    MOST_COLUMNS,
+    MOST_ROWS,
+    SHEET_NAME,
+    SheetCells,
+    language_mark,
+)
 from vent_family.catalog.parse.scan import letters, row_list
 from vent_family.catalog.parse.text import read_bytes
+
+Part = TypeVar("Part")
+"""What is read of a workbook."""
 
 _UNPACKED: Final = 200_000_000
 """Bytes that a workbook may unpack to."""
@@ -72,8 +81,27 @@ def sheet_text(path: Path) -> tuple[str, tuple[Problem, ...]]:
     return _text(grid.cells, width), tuple(_problems(grid, path.name))
 
 
-def _read(read_cells: Callable[[bytes], SheetCells], data: bytes, file: str) -> SheetCells:
-    """Return the sheet of a workbook.
+def sheet_mark(path: Path) -> str:
+    """Return the decimal sign of the language that a workbook states; a point where it states none.
+
+    Only .ods workbooks do.
+
+    Raises
+    ------
+    InputError
+        where the workbook cannot be read
+    """
+    if path.suffix.lower() != ".ods":
+        return "."
+    from vent_family.catalog.parse.sheet_ods import ods_language
+
+    data = read_bytes(path)
+    _refuse_unreadable(data, path)
+    return language_mark(*_read(ods_language, data, path.name))
+
+
+def _read(read_part: Callable[[bytes], Part], data: bytes, file: str) -> Part:
+    """Return what is read of a workbook.
 
     Raises
     ------
@@ -81,7 +109,7 @@ def _read(read_cells: Callable[[bytes], SheetCells], data: bytes, file: str) -> 
         where it is damaged
     """
     try:
-        return read_cells(data)
+        return read_part(data)
     except InputError:
         raise
     except (MemoryError, RecursionError, Exception):

@@ -6,8 +6,9 @@ import io
 from typing import Any, Final
 
 from odf import teletype
-from odf.namespaces import OFFICENS, TABLENS
+from odf.namespaces import FONS, OFFICENS, STYLENS, TABLENS
 from odf.opendocument import load
+from odf.style import DefaultStyle, TextProperties
 from odf.table import Table, TableRow
 from odf.text import P
 
@@ -48,6 +49,15 @@ def ods_cells(data: bytes) -> SheetCells:
         cells.pop()
     name = str(_of(table, TABLENS, "name") or "")
     return SheetCells(name, cells, merged, hidden, [u for u in unsaved if u[0] < len(cells)])
+
+
+def ods_language(data: bytes) -> tuple[str, str]:
+    """Return language and country of a workbook's cells, ``""`` for what is not stated."""
+    for style in load(io.BytesIO(data)).getElementsByType(DefaultStyle):
+        if _of(style, STYLENS, "family") == "table-cell":
+            for text in style.getElementsByType(TextProperties):
+                return str(_of(text, FONS, "language") or ""), str(_of(text, FONS, "country") or "")
+    return "", ""
 
 
 def _row(

@@ -40,22 +40,33 @@ def read_text(path: Path) -> str:
     InputError
         where the file cannot be read as text without guessing
     """
-    text = decode(read_bytes(path), path.name)
+    return catalog_text(read_bytes(path), path.name)
+
+
+def catalog_text(data: bytes, file: str) -> str:
+    """Return the text of a catalogue file's bytes, without byte order mark.
+
+    Raises
+    ------
+    InputError
+        where they cannot be read as the text of a table without guessing
+    """
+    text = decode(data, file)
     if not text.strip("\ufeff \t\r\n\x0b\x0c\xa0,;"):
         raise _refusal(
-            "file.empty", path.name, "the file is empty", "start it with a line of column names"
+            "file.empty", file, "the file is empty", "start it with a line of column names"
         )
     start = text.lstrip()[:200].lower()
     if start.startswith(_MARKUP):
         raise _refusal(
             "file.markup",
-            path.name,
+            file,
             "the file is a web page or XML, not a table",
             "save the sheet as CSV",
         )
     if start.startswith(("{", "[{")):
         raise _refusal(
-            "file.markup", path.name, "the file is JSON, not a table", "save the sheet as CSV"
+            "file.markup", file, "the file is JSON, not a table", "save the sheet as CSV"
         )
     return text
 
