@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final
 
 from shapely.geometry import LineString, Polygon, box
 
-from vent_family.spec.section import BEYOND_MM
+from vent_family.spec.body import Body
+from vent_family.spec.section import BEYOND_MM, Section
 from vent_family.spec.vent import VentSpec
 
 BANK_PLANES: Final = (0.1, 0.25, 0.75, 0.9)
@@ -33,6 +35,7 @@ class VentAreas:
     drain_mm2: float
 
 
+@lru_cache(maxsize=64)
 def areas_of(spec: VentSpec) -> VentAreas:
     """Return all open areas of a vent.
 
@@ -140,11 +143,19 @@ def _through_ribs_mm2(spec: VentSpec, z: float, y: tuple[float, float]) -> float
     section = spec.section
     return sum(
         _inside(spec, z, x0, x1, max(y0, y[0]), min(y1, y[1]))
-        for (x0, x1), outlines in spec.body.rib_openings(section, spec.bays)
+        for (x0, x1), outlines in _rib_openings(spec.body, section, spec.bays)
         for outline in outlines
         for y0, y1 in _cut(outline, z)
         if max(y0, y[0]) < min(y1, y[1])
     )
+
+
+@lru_cache(maxsize=64)
+def _rib_openings(
+    body: Body, section: Section, bays: tuple[tuple[float, float], ...]
+) -> tuple[tuple[tuple[float, float], tuple[Polygon, ...]], ...]:
+    """Return the openings of all ribs; every plane asks for them."""
+    return tuple((x, tuple(outlines)) for x, outlines in body.rib_openings(section, bays))
 
 
 def _cut(shape: Polygon, z: float) -> list[tuple[float, float]]:

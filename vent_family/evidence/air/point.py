@@ -171,8 +171,10 @@ def _point(vent: VentAir, drive: Drive, wind_m_s: float, state: State) -> Operat
     head = wind_head_pa(wind_m_s, drive.openings, air)
     running = state in ("fan running", "wind against the fan")
     other = drive.opposite or vent
-    flow, warnings = _settled(vent, other, drive, head, air, running=running)
-    calm, _ = _settled(vent, other, drive, 0.0, air, running=running) if head else (flow, ())
+    calm, warnings = _settled(vent, other, drive, 0.0, air, running=running)
+    flow = calm
+    if head:
+        flow, warnings = _settled(vent, other, drive, head, air, running=running, calm=calm)
     pool, fan = pool_depression_pa(vent, flow, air), pool_depression_pa(vent, calm, air)
     ends, flows = [pool], [abs(flow)]
     if flow:
@@ -214,8 +216,12 @@ def _settled(
     air: AirState,
     *,
     running: bool,
+    calm: float | None = None,
 ) -> tuple[float, tuple[str, ...]]:
-    """Return the flow through one vent, m3/s into the cabinet, and what to know of the fan."""
+    """Return the flow through one vent, m3/s into the cabinet, and what to know of the fan.
+
+    ``calm`` is the same without wind, where known already.
+    """
     sign = 1.0 if drive.direction == "in" else -1.0
     pressure = 0.0
     if running and drive.fan is not None:
@@ -225,7 +231,8 @@ def _settled(
         # The wind is stronger than the fan: air goes the other way through it.
         pressure = drive.fan.at_density(air.density_kg_m3).shut_off_pa
     elif running:
-        calm = drive.calm_flow_m3_s(vent, air)
+        if calm is None:
+            calm = drive.calm_flow_m3_s(vent, air)
         if not head_pa:
             return calm, ()
         pressure = abs(_both_pa(vent, other, calm, air))

@@ -66,7 +66,13 @@ def strength_report(spec: VentSpec, shell: Shell = SOLID) -> StrengthReport:
 
 def members(spec: VentSpec, shell: Shell = SOLID) -> tuple[Member, ...]:
     """Return every loaded member of a vent, the weakest slat first."""
-    found = [slat_under_thumb(spec, shell=shell), *under_hammer(spec, shell)]
+    slat, *others = bearing(spec, shell)
+    return (slat, *under_hammer(spec, shell), *others)
+
+
+def bearing(spec: VentSpec, shell: Shell = SOLID) -> tuple[Member, ...]:
+    """Return the members that loads other than a hammer's act on, the weakest slat first."""
+    found = [slat_under_thumb(spec, shell=shell)]
     body = spec.body
     if body.neck is not None:
         found += neck_members(spec, body.neck, body.gasket, shell)

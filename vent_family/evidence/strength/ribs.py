@@ -13,6 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final
 
 import numpy as np
@@ -81,14 +82,21 @@ def _segments(others: Sequence[Outline], lines: Sequence[Outline]) -> tuple[Floa
     """Return starts and vectors of all edges."""
     starts, vectors = [np.empty((0, 2))], [np.empty((0, 2))]
     for outline in others:
-        p = np.asarray(outline, dtype=np.float64)
+        p, vector = _edges(outline)
         starts.append(p)
-        vectors.append(np.roll(p, -1, axis=0) - p)
+        vectors.append(vector)
     for line in lines:
         p = np.asarray(line, dtype=np.float64)
         starts.append(p[:-1])
         vectors.append(np.diff(p, axis=0))
     return np.concatenate(starts), np.concatenate(vectors)
+
+
+@lru_cache(maxsize=1024)
+def _edges(outline: Outline) -> tuple[FloatArray, FloatArray]:
+    """Return starts and vectors of an outline's edges; each leaf of a vent meets all others'."""
+    p = np.asarray(outline, dtype=np.float64)
+    return p, np.roll(p, -1, axis=0) - p
 
 
 def _first_hit(start: FloatArray, way: FloatArray, a: FloatArray, e: FloatArray) -> FloatArray:

@@ -78,6 +78,7 @@ class Pushed:
         return self.strength_mpa / self.stress_mpa
 
 
+@lru_cache(maxsize=64)
 def slat_leaves(spec: VentSpec, shell: Shell = SOLID) -> tuple[Leaf, ...]:
     """Return the leaves of all whole slats, those alike in all that counts once.
 
@@ -114,6 +115,7 @@ def slat_leaves(spec: VentSpec, shell: Shell = SOLID) -> tuple[Leaf, ...]:
     return tuple(found.values())
 
 
+@lru_cache(maxsize=64)
 def front_sections_mm2(spec: VentSpec, shell: Shell = SOLID) -> tuple[float, ...]:
     """Return the solid cross-section (mm2) of each whole slat of the outermost bank."""
 

@@ -11,6 +11,7 @@ from typing import Final
 import numpy as np
 
 from vent_family.base.arrays import FloatArray, IntArray
+from vent_family.base.compiled import compiled
 from vent_family.spec.section import Section
 
 CELL_MM: Final = 1.0
@@ -126,20 +127,53 @@ def cells(edges: FloatArray, grid: FloatArray, shape: tuple[int, int]) -> tuple[
     ``edges`` (n, 4) and ``grid`` (z and y of the first cell, size) in mm; the edges of cell k are
     ``items[start[k] : start[k + 1]]`` of the two arrays returned.
     """
+    size = float(grid[2])
+    # Long edges are cut up, so that a slanting one does not fill its whole box.
+    parts = [
+        max(1, math.ceil(math.hypot(z1 - z0, y1 - y0) / size)) for z0, y0, z1, y1 in edges.tolist()
+    ]
+    start, items = _sorted_in(
+        np.ascontiguousarray(edges, dtype=float),
+        np.array(parts, dtype=np.int64),
+        np.ascontiguousarray(grid, dtype=float),
+        shape[0],
+        shape[1],
+    )
+    return start, items
+
+
+@compiled(error_model="numpy")
+def _sorted_in(
+    edges: FloatArray, parts: IntArray, grid: FloatArray, nz: int, ny: int
+) -> tuple[IntArray, IntArray]:
+    """Return the edges per cell; ``parts`` says into how many each edge is cut up."""
     size = grid[2]
-    lists: list[set[int]] = [set() for _ in range(shape[0] * shape[1])]
-    for k, (z0, y0, z1, y1) in enumerate(edges):
-        # Long edges are cut up, so that a slanting one does not fill its whole box.
-        parts = max(1, math.ceil(math.hypot(z1 - z0, y1 - y0) / size))
-        for m in range(parts):
-            za, zb = z0 + (z1 - z0) * m / parts, z0 + (z1 - z0) * (m + 1) / parts
-            ya, yb = y0 + (y1 - y0) * m / parts, y0 + (y1 - y0) * (m + 1) / parts
-            i0, i1 = sorted((int((za - grid[0]) // size), int((zb - grid[0]) // size)))
-            j0, j1 = sorted((int((ya - grid[1]) // size), int((yb - grid[1]) // size)))
-            for i in range(max(i0, 0), min(i1, shape[0] - 1) + 1):
-                for j in range(max(j0, 0), min(j1, shape[1] - 1) + 1):
-                    lists[i * shape[1] + j].add(k)
-    counts = np.array([len(s) for s in lists], dtype=np.int64)
-    start = np.concatenate([[0], np.cumsum(counts)]).astype(np.int64)
-    items = np.array([k for s in lists for k in sorted(s)], dtype=np.int64)
+    start = np.zeros(nz * ny + 1, dtype=np.int64)
+    items = np.empty(0, dtype=np.int64)
+    filled = np.zeros(nz * ny, dtype=np.int64)
+    # First the edges of each cell are counted, then they are put in, in their own order.
+    for put_in in (False, True):
+        last = np.full(nz * ny, -1, dtype=np.int64)
+        for k in range(edges.shape[0]):
+            z0, y0, z1, y1 = edges[k, 0], edges[k, 1], edges[k, 2], edges[k, 3]
+            n = parts[k]
+            for m in range(n):
+                za, zb = z0 + (z1 - z0) * m / n, z0 + (z1 - z0) * (m + 1) / n
+                ya, yb = y0 + (y1 - y0) * m / n, y0 + (y1 - y0) * (m + 1) / n
+                ia, ib = int((za - grid[0]) // size), int((zb - grid[0]) // size)
+                ja, jb = int((ya - grid[1]) // size), int((yb - grid[1]) // size)
+                for i in range(max(min(ia, ib), 0), min(max(ia, ib), nz - 1) + 1):
+                    for j in range(max(min(ja, jb), 0), min(max(ja, jb), ny - 1) + 1):
+                        cell = i * ny + j
+                        if last[cell] == k:
+                            continue
+                        last[cell] = k
+                        if put_in:
+                            items[start[cell] + filled[cell]] = k
+                            filled[cell] += 1
+                        else:
+                            start[cell + 1] += 1
+        if not put_in:
+            start = np.cumsum(start)
+            items = np.empty(start[-1], dtype=np.int64)
     return start, items

@@ -150,11 +150,11 @@ def pointed(
 
     ``cabinet_m2`` is the outer surface of the cabinet in m2.
     """
-    (calm, *_) = operating_points(vent, drive)
     wind_of = {name: exposure_named(name).wind_m_s for name in exposures}
-    winds = set(wind_of.values())
+    winds = {0.0, *wind_of.values()}
     points = {wind: tuple(operating_points(vent, drive, wind)) for wind in winds}
     states = tuple(points[wind_of[name]] for name in exposures)
+    (calm, *_) = points[0.0]
     tilt, roll = posture.tilt_deg, posture.roll_deg
     return Conditions(exposures, calm, states, tilt, drive, vent, cabinet_m2, roll)
 

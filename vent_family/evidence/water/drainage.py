@@ -18,6 +18,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Annotated, Final
 
 from shapely.geometry import Polygon, box
@@ -26,7 +27,7 @@ from vent_family.base.constants import CAPILLARY_LENGTH_MM, PASCAL_PER_MM_WATER
 from vent_family.evidence.facts import Fact
 from vent_family.evidence.water.drain_air import DrainAir, drain_air
 from vent_family.evidence.water.held import clear_slot_mm
-from vent_family.evidence.water.house import FILM
+from vent_family.evidence.water.house import FILM, in_force
 from vent_family.evidence.water.joined import (
     NEIGHBOURS_MOST,
     Window,
@@ -98,9 +99,7 @@ class Trough:
 
     def level_mm(self, flow_l_min: float) -> float:
         """Return the level at which one bay lets out a flow, infinite where none does."""
-        if self.window is None:
-            return level_for_mm(flow_l_min, self.slots)
-        return joined_level_mm(self.slots, self.window, self.neighbours, flow_l_min)
+        return _level_mm(self, flow_l_min, in_force())
 
     @property
     def drain(self) -> Slot | None:
@@ -118,6 +117,14 @@ class Trough:
     def rest_mm(self) -> float:
         """Level at which the first way out lets go: what surface tension holds."""
         return rest_mm(self.slots)
+
+
+@lru_cache(maxsize=4096)
+def _level_mm(trough: Trough, flow_l_min: float, _in_force: tuple[tuple[str, float], ...]) -> float:
+    """Return the level of a trough; suctions and leans ask for the same one again and again."""
+    if trough.window is None:
+        return level_for_mm(flow_l_min, trough.slots)
+    return joined_level_mm(trough.slots, trough.window, trough.neighbours, flow_l_min)
 
 
 @dataclass(frozen=True, slots=True)
@@ -215,6 +222,7 @@ def tilt_level_mm(trough: Trough, tilt_deg: float, roll_deg: float) -> float:
     return back + side
 
 
+@lru_cache(maxsize=4096)
 def pool_volume_l(trough: Trough, level_mm: float) -> float:
     """Return the water standing in all bays up to a level over the drain's edge, as a wedge.
 

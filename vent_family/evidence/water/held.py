@@ -130,6 +130,12 @@ def clear_slot_mm() -> float:
     >>> round(clear_slot_mm(), 3)
     3.692
     """
+    return _clear_slot_mm(CONTACT_ANGLE.now)
+
+
+@lru_cache(maxsize=64)
+def _clear_slot_mm(_contact_deg: float) -> float:
+    """Return the same; what the contact angle is stands beside it for the memory's sake."""
     steep = math.radians(edge_angle_deg())
 
     def course(angle: float) -> float:

@@ -58,6 +58,22 @@ def varied(number: HouseNumber, value: float) -> Iterator[None]:
         _VARIED.reset(token)
 
 
+def in_force() -> tuple[tuple[str, float], ...]:
+    """Return what is being varied, each number's name with its value in its own unit.
+
+    It stands in the keys of what is remembered of computations that read such numbers.
+
+    Examples
+    --------
+    >>> with varied(THROWN_SEVERE, 0.5):
+    ...     in_force()
+    (('splash thrown back, severe', 0.5),)
+    >>> in_force()
+    ()
+    """
+    return tuple(sorted((_VARIED.get() or {}).items()))
+
+
 _SPLASH: Final = "Bai and Gosman 1996, SAE 960626, from memory"
 _SIZES: Final = (
     "Mundo et al. 1995, Cossali et al. 1997, Okawa et al. 2006, from memory; law of Bai and Gosman"

@@ -95,7 +95,7 @@ class Sampler:
             setup.scene,
             self.came.stream.only(beams),
             setup.models[corner],
-            setup.drips[corner],
+            setup.drip(corner),
             self._heights[beams],
             batches,
             self._rng[corner],

@@ -28,8 +28,9 @@ from vent_family.spec.vent import VentSpec
 class Setup:
     """A vent made ready for water: what it shows it, where it drains, where drops and drips go.
 
-    ``models`` are the corners of the splash bracket, ``drips`` has a cascade for each. ``seed`` is
-    what samples are drawn with. ``face_velocity_m_s`` is that of the air drawn in.
+    ``models`` are the corners of the splash bracket. ``seed`` is what samples are drawn with.
+    ``face_velocity_m_s`` is that of the air drawn in, whose field ``source`` gives. What takes
+    longer is made when it is first asked for.
     """
 
     vent: VentSpec
@@ -37,15 +38,33 @@ class Setup:
     face_velocity_m_s: float
     front: Frontage
     trough: Trough
-    basin: Basin
-    scene: DropScene
     models: tuple[SplashModel, ...]
-    drips: tuple[Drip, ...]
+    source: AirSource
     seed: int
 
     @cached_property
     def kept(self) -> dict[Hashable, Any]:
         """What has been found out about some water here, for those who ask about it again."""
+        return {}
+
+    @cached_property
+    def basin(self) -> Basin:
+        """Where its water stands in any mounting."""
+        return basin_of(self.vent)
+
+    @cached_property
+    def scene(self) -> DropScene:
+        """What drops fly in."""
+        return mounted_scene(self.vent, self.face_velocity_m_s, self.posture, self.source)
+
+    def drip(self, corner: int) -> Drip:
+        """Return the dripping cascade of a corner of the splash bracket."""
+        if corner not in self._drips:
+            self._drips[corner] = drip_matrix(self.scene, self.models[corner])
+        return self._drips[corner]
+
+    @cached_property
+    def _drips(self) -> dict[int, Drip]:
         return {}
 
     @cached_property
@@ -77,19 +96,14 @@ def setup_of(
     """
     front = frontage(vent)
     trough = trough_of(vent.section, front.floor_width_mm, front.bays)
-    basin = basin_of(vent)
-    scene = mounted_scene(vent, face_velocity_m_s, posture, source)
-    models = bracket()
     return Setup(
         vent=vent,
         posture=posture,
         face_velocity_m_s=face_velocity_m_s,
         front=front,
         trough=trough,
-        basin=basin,
-        scene=scene,
-        models=models,
-        drips=tuple(drip_matrix(scene, model) for model in models),
+        models=bracket(),
+        source=source,
         seed=_seed(vent.section) if seed is None else seed,
     )
 

@@ -9,6 +9,7 @@ from slat to slat is one linear system, solved exactly.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Final
 
 import numpy as np
@@ -90,6 +91,11 @@ class DropScene:
     gravity_m_s2: tuple[float, float]
     hangs: Outline = ()
     sideways: Sideways | None = None
+
+    @cached_property
+    def drips(self) -> Drops:
+        """The drops that fall from each slat's lowest edges and from the wall above."""
+        return _drips(self)
 
 
 def shoot(
@@ -197,7 +203,7 @@ class Drip:
 
 def drip_matrix(scene: DropScene, model: SplashModel) -> Drip:
     """Return the end of the dripping cascade, solved exactly."""
-    drops = _drips(scene)
+    drops = scene.drips
     n = scene.boundary.slat_count + 1
     fates = shoot(scene, drops, model, n)
     # Rows are normalised by what was accounted for, so that rounding cannot lose water.

@@ -94,7 +94,8 @@ def judge_jet(setup: Setup, exposure: Exposure, conditions: Conditions) -> JetRe
 
 def target_of(setup: Setup) -> Target:
     """Return what a jet meets at a vent; drips by the splash that lets most of them inside."""
-    drip = max(setup.drips, key=lambda d: float(d.passes.sum()))
+    drips = (setup.drip(corner) for corner in range(len(setup.models)))
+    drip = max(drips, key=lambda d: float(d.passes.sum()))
     return Target(setup.scene.section, setup.scene.gravity_m_s2, drip)
 
 

@@ -18,6 +18,7 @@ import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Final
 
 import numpy as np
@@ -84,9 +85,17 @@ class Bay:
 
 @dataclass(frozen=True, eq=False)
 class Basin:
-    """All bays of a vent, each with a room of its own."""
+    """All bays of a vent that have a floor, each with a room of its own."""
 
-    bays: tuple[Bay, ...]
+    vent: VentSpec
+
+    @cached_property
+    def bays(self) -> tuple[Bay, ...]:
+        """The bays, made when they are first asked for: an upright vent needs none."""
+        section, body = self.vent.section, self.vent.body
+        whole = _outline(body, section)
+        bays = [_bay(section, body, whole, *x) for x in body.floor_spans_mm(self.vent.bays)]
+        return tuple(b for b in bays if b is not None)
 
 
 def _lowest(outline: FloatArray, up: Vector) -> float:
@@ -95,11 +104,8 @@ def _lowest(outline: FloatArray, up: Vector) -> float:
 
 
 def basin_of(vent: VentSpec) -> Basin:
-    """Return the basin of a vent; bays that have no floor are left out."""
-    section, body = vent.section, vent.body
-    whole = _outline(body, section)
-    bays = [_bay(section, body, whole, *x) for x in body.floor_spans_mm(vent.bays)]
-    return Basin(tuple(b for b in bays if b is not None))
+    """Return the basin of a vent."""
+    return Basin(vent)
 
 
 def _outline(body: Body, section: Section) -> Polygon:

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Annotated, Final
 
 import numpy as np
@@ -125,6 +126,7 @@ def _inside(face: RibFace, z: FloatArray, y: FloatArray) -> tuple[float, float]:
     return float((code == INSIDE).mean()), float(at.min())
 
 
+@lru_cache(maxsize=256)
 def starts(section: Section, bank: int) -> tuple[FloatArray, FloatArray]:
     """Return where films begin in one bank, z and y in mm: evenly over the face between slats.
 
@@ -144,6 +146,7 @@ def starts(section: Section, bank: int) -> tuple[FloatArray, FloatArray]:
         up *= 3
 
 
+@lru_cache(maxsize=256)
 def rib_share(vent: VentSpec, bank: int) -> float:
     """Return the share of a bank's wetted surface that ribs and side walls are."""
     section = vent.section
@@ -160,6 +163,7 @@ def rib_share(vent: VentSpec, bank: int) -> float:
     return walls / (walls + slats * width)
 
 
+@lru_cache(maxsize=64)
 def wall_steepness(vent: VentSpec) -> float:
     """Return by how much longer the way down the side wall is than down a flat rib, a ratio.
 
