@@ -9,8 +9,7 @@ from typing import Final
 
 from shapely.geometry import LineString, Polygon, box
 
-from vent_family.spec.body import Body
-from vent_family.spec.section import BEYOND_MM, Section
+from vent_family.spec.section import BEYOND_MM
 from vent_family.spec.vent import VentSpec
 
 BANK_PLANES: Final = (0.1, 0.25, 0.75, 0.9)
@@ -140,10 +139,9 @@ def plane_area_mm2(spec: VentSpec, z: float) -> float:
 
 def _through_ribs_mm2(spec: VentSpec, z: float, y: tuple[float, float]) -> float:
     """Return the open area (mm2) of ribs at depth z between two heights ``y``, both in mm."""
-    section = spec.section
     return sum(
         _inside(spec, z, x0, x1, max(y0, y[0]), min(y1, y[1]))
-        for (x0, x1), outlines in _rib_openings(spec.body, section, spec.bays)
+        for (x0, x1), outlines in _rib_openings(spec)
         for outline in outlines
         for y0, y1 in _cut(outline, z)
         if max(y0, y[0]) < min(y1, y[1])
@@ -152,10 +150,10 @@ def _through_ribs_mm2(spec: VentSpec, z: float, y: tuple[float, float]) -> float
 
 @lru_cache(maxsize=64)
 def _rib_openings(
-    body: Body, section: Section, bays: tuple[tuple[float, float], ...]
+    spec: VentSpec,
 ) -> tuple[tuple[tuple[float, float], tuple[Polygon, ...]], ...]:
     """Return the openings of all ribs; every plane asks for them."""
-    return tuple((x, tuple(outlines)) for x, outlines in body.rib_openings(section, bays))
+    return spec.body.rib_openings(spec.section, spec.bays)
 
 
 def _cut(shape: Polygon, z: float) -> list[tuple[float, float]]:

@@ -20,6 +20,7 @@ from vent_family.evidence.water.drainage import (
     trough_of,
 )
 from vent_family.evidence.water.frontage import frontage
+from vent_family.evidence.water.house import CONTACT_ANGLE, ORIFICE_CD, varied
 
 TROUGH = Trough(slot_mm=4.0, width_mm=24.0, length_mm=26.0, slope_deg=5.0, sill_mm=10.3, bays=3)
 
@@ -245,3 +246,16 @@ def test_no_way_out_over_an_apron_above_the_sill() -> None:
     low = spec("rectangular", slat_form="flat", sill_height_mm=6.0)
     assert low.section.window_bottom_mm > low.section.sill_top_mm
     assert relief_of(low.section) == ()
+
+
+def test_a_level_is_not_remembered_across_other_house_numbers() -> None:
+    """What an edge holds goes with the sine of half the angle, an orifice's head with 1 / Cd^2."""
+    low, high = TROUGH.level_mm(0.0), TROUGH.level_mm(12.0)
+    with varied(CONTACT_ANGLE, 60.0):
+        by_hand = HELD_MM * math.sin(math.radians(75.0)) / math.sin(math.radians(85.0))
+        assert TROUGH.level_mm(0.0) == pytest.approx(by_hand, rel=1e-4)
+    with varied(ORIFICE_CD, 0.58):
+        # The head counts from the slot's middle, 2 mm over its lower edge.
+        head = (high - HELD_MM - 2.0) * (0.61 / 0.58) ** 2
+        assert TROUGH.level_mm(12.0) == pytest.approx(HELD_MM + 2.0 + head, rel=1e-3)
+    assert (TROUGH.level_mm(0.0), TROUGH.level_mm(12.0)) == (low, high)

@@ -59,7 +59,7 @@ def varied(number: HouseNumber, value: float) -> Iterator[None]:
 
 
 def in_force() -> tuple[tuple[str, float], ...]:
-    """Return what is being varied, each number's name with its value in its own unit.
+    """Return what is being varied, each number's name with its value in any unit, its own.
 
     It stands in the keys of what is remembered of computations that read such numbers.
 
