@@ -9,7 +9,6 @@ nut must turn with the thread: :func:`locknut_location` gives that place.
 from __future__ import annotations
 
 import math
-from typing import Final
 
 import cadquery as cq
 
@@ -25,11 +24,7 @@ from vent_family.geometry.faces import (
 from vent_family.geometry.helical import Cone, thread_faces
 from vent_family.geometry.primitives import common, prism_z, revolve_z
 from vent_family.spec.thread.iso import ThreadSpec
-from vent_family.spec.thread.parts import LocknutSize, locknut_size
-
-_BACK_CHAMFER_DEG: Final = 30.0
-"""Chamfer of the corners at the back, degrees to the end face: common practice, no source."""
-
+from vent_family.spec.thread.parts import BACK_CHAMFER_DEG, LocknutSize, locknut_size
 
 def locknut(thread: ThreadSpec) -> cq.Solid:
     """Return the locknut whose thread clears :func:`~.thread.threaded_neck` by the clearance, mm.
@@ -105,7 +100,7 @@ def pierced_hexagon(size: LocknutSize, low: Rim, high: Rim) -> list[Face]:
     ]
     hexagon = prism_z(points, -size.thickness_mm, 0.0)
     reach_mm = corner_mm + 1.0
-    back_mm = (reach_mm - washer_mm) * math.tan(math.radians(_BACK_CHAMFER_DEG))
+    back_mm = (reach_mm - washer_mm) * math.tan(math.radians(BACK_CHAMFER_DEG))
     outline = [
         (0.0, -size.thickness_mm),
         (washer_mm, -size.thickness_mm),

@@ -9,7 +9,7 @@ from functools import cached_property
 import numpy as np
 import shapely
 
-from vent_family.base.arrays import FloatArray, IntArray
+from vent_family.base.arrays import FloatArray, IntArray, ObjectArray
 from vent_family.mesh.regions import Region, regions_of
 from vent_family.mesh.slices import Cuts
 
@@ -51,9 +51,21 @@ class Layers:
         return self.bottoms_mm + 0.5 * self.heights_mm
 
     @cached_property
+    def unlike(self) -> tuple[ObjectArray, IntArray]:
+        """The regions (k,) without those that stand for several layers again, and which is whose.
+
+        What is told of a region has to be found once only: ``found[index]`` tells it by layer (n,).
+        """
+        places: dict[int, int] = {}
+        index = np.array([places.setdefault(id(r), len(places)) for r in self.regions])
+        _, first = np.unique(index, return_index=True)
+        return np.array(self.regions, dtype=object)[first], index
+
+    @cached_property
     def areas_mm2(self) -> FloatArray:
         """Area of material of every layer, mm2."""
-        return np.asarray(shapely.area(np.array(self.regions, dtype=object)), dtype=np.float64)
+        regions, index = self.unlike
+        return np.asarray(shapely.area(regions)[index], dtype=np.float64)
 
     @property
     def volume_mm3(self) -> float:

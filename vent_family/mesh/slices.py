@@ -29,6 +29,21 @@ class OpenMeshError(ValueError):
     """The mesh is not closed, so its sections are not closed outlines."""
 
 
+def beside_faces(levels_mm: FloatArray) -> FloatArray:
+    """Return the heights (mm) at which cuts are made that are asked for at some levels, mm.
+
+    Faces often lie exactly at a cut. On a grid, with cuts half a step off it, all corners of such a
+    face fall on the same side.
+
+    Examples
+    --------
+    >>> beside_faces(np.array([0.1, 0.2])).round(6).tolist()
+    [0.100005, 0.200005]
+    """
+    grid = np.round(np.asarray(levels_mm, dtype=np.float64) / _GRID_MM)
+    return np.asarray((grid + 0.5) * _GRID_MM)
+
+
 @dataclass(frozen=True, eq=False)
 class Outlines:
     """The outlines of all sections of a mesh, in order of level, corners only.
@@ -152,9 +167,7 @@ def _crossings(
     vertices: FloatArray, triangles: IntArray, levels_mm: FloatArray
 ) -> _Crossings | None:
     """Return every cut of a level with a triangle, or None if there is none."""
-    # Faces often lie exactly at a cut. On a grid, with cuts half a step off it, all corners of
-    # such a face fall on the same side.
-    levels = (np.round(np.asarray(levels_mm, dtype=np.float64) / _GRID_MM) + 0.5) * _GRID_MM
+    levels = beside_faces(levels_mm)
     z = np.round(vertices[:, 2] / _GRID_MM) * _GRID_MM
     # rank: how many levels lie at or below a corner; a triangle crosses those between its ranks.
     rank = np.searchsorted(levels, z, side="right")

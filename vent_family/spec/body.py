@@ -18,6 +18,7 @@ from vent_family.spec import defaults
 from vent_family.spec.fan_mount import FanMount
 from vent_family.spec.label import LabelFace
 from vent_family.spec.members import BodyMember
+from vent_family.spec.pieces import Pieces
 from vent_family.spec.screen import Screen
 from vent_family.spec.section import Section
 from vent_family.spec.thread.iso import ThreadSpec
@@ -309,6 +310,13 @@ class Body(Protocol):
         self, section: Section, bays: Sequence[tuple[float, float]]
     ) -> tuple[BodyMember, ...]:
         """Return what the body is made of with a section and its bays; ``bays`` in mm, as x."""
+        ...
+
+    def pieces(self, section: Section, bays: Sequence[tuple[float, float]]) -> Pieces:
+        """Return the body without mark and label as drawn shapes, which no solid is needed for.
+
+        ``bays`` are the clear x ranges between ribs, mm.
+        """
         ...
 
     def volume_mm3(self, section: Section, bays: Sequence[tuple[float, float]]) -> float:

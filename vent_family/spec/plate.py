@@ -7,6 +7,9 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from shapely.geometry import Polygon
+
+from vent_family.spec.pieces import chords
 
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(24)
 _LEG_PER_INSET: Final = 2.0 - math.sqrt(2.0)
@@ -83,6 +86,27 @@ class CornerPlate:
         lower = rounded if self.bevel_mm is None else _LEG_PER_INSET * self.bevel_mm
         return 2.0 * (self.width_mm + self.height_mm - rounded - lower)
 
+    def outline(self) -> Polygon:
+        """Return the outline (x, y), its round corners in chords.
+
+        Examples
+        --------
+        >>> plate = CornerPlate((4.0, 4.0, 3.0, 3.0), 0.0, 1.0)
+        >>> plate.outline().area == plate.area_mm2
+        True
+        """
+        left, right, bottom, top = self.reach_mm
+        r, leg = max(self.corner_mm, 0.0), self.bevel_mm
+        upper = [(right - r, top - r, 0.0), (r - left, top - r, 90.0)]
+        lower = [(r - left, r - bottom, 180.0), (right - r, r - bottom, 270.0)]
+        ring = [at for corner in upper for at in _arc(*corner, r)]
+        if leg is None:
+            ring += [at for corner in lower for at in _arc(*corner, r)]
+        else:
+            ring += [(-left, leg - bottom), (leg - left, -bottom)]
+            ring += [(right - leg, -bottom), (right, leg - bottom)]
+        return Polygon(ring)
+
     def below_mm2(self, height_mm: float) -> float:
         """Return the area up to a height (mm) above the lower edge, short of the upper corners."""
         return self.width_mm * height_mm - 2.0 * self._missing_mm2(height_mm)
@@ -138,3 +162,11 @@ class CornerPlate:
         # A square strip less half of the circle's segment of that height.
         half = r * r * math.acos((r - s) / r) - (r - s) * math.sqrt(s * (2.0 * r - s))
         return r * s - 0.5 * half
+
+
+def _arc(x: float, y: float, from_deg: float, radius_mm: float) -> list[tuple[float, float]]:
+    """Return places along a quarter of a circle about (x, y), mm, from an angle on (degrees)."""
+    if radius_mm <= 0.0:
+        return [(x, y)]
+    angles = np.radians(from_deg + np.linspace(0.0, 90.0, chords(radius_mm) + 1))
+    return [(x + radius_mm * math.cos(a), y + radius_mm * math.sin(a)) for a in angles.tolist()]

@@ -13,12 +13,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final, Protocol
 
-from shapely.geometry import Polygon, box
+from shapely.geometry import MultiPolygon, Polygon, box
 
 from vent_family.base.constants import SURFACE_TENSION_N_M
 from vent_family.base.limits import SCREEN_PLAY, STRAND_MIN, WALL_MIN
+from vent_family.spec.pieces import Drawn, Pieces
 from vent_family.spec.section import BEYOND_MM, Section
 from vent_family.spec.thread.iso import ThreadSpec
+from vent_family.spec.thread.pieces import hexagon_pieces
 from vent_family.spec.thread.parts import LocknutSize, neck_relief_diameter_mm, screen_ring_size
 
 Spans = Sequence[tuple[float, float]]
@@ -136,6 +138,10 @@ class Screen(Protocol):
 
     def window_mm2(self, section: Section, bays: Spans) -> float:
         """Return the area of mesh that the air passes; ``bays`` are clear x ranges, mm."""
+        ...
+
+    def frame(self, section: Section, bays: Spans) -> Pieces:
+        """Return what holds the mesh as drawn shapes, as it lies on the bed; ``bays`` in mm."""
         ...
 
     def sheet_words(self, section: Section) -> str:
@@ -271,6 +277,22 @@ class SlideScreen:
         found = self.windows(section, bays)
         return sum((x1 - x0) * (y1 - y0) for (x0, x1), (y0, y1) in found)
 
+    def frame(self, section: Section, bays: Spans) -> Pieces:
+        """Return the frame, its face on the mesh at z = 0 (``bays`` in mm)."""
+        face, back = self.face_half_mm, self.back_half_mm
+        right = [(face, 0.0), (back, BEVEL_MM), (back, FRAME_MM)]
+        profile = Polygon([*right, *((-x, z) for x, z in reversed(right))])
+        low, top = self.seat_mm(section), self.top_mm(section)
+        # The frame lies on its face: what is on the part's right is on its left.
+        holes = [box(-x1, y0, -x0, y1) for (x0, x1), (y0, y1) in self.windows(section, bays)]
+        holes += [
+            Polygon([(side * (face - CORNER_MM), top), (side * face, top - CORNER_MM), at])
+            for side in (1.0, -1.0)
+            for at in ((side * face, top),)
+        ]
+        plate = Drawn(1, profile, ((low, top),))
+        return Pieces((plate,), (Drawn(2, MultiPolygon(holes), ((0.0, FRAME_MM),)),))
+
     def sheet_words(self, section: Section) -> str:
         """Return in words what to cut of the mesh: the frame's face and both slanting edges."""
         fold = BEVEL_MM * self.slant
@@ -340,6 +362,13 @@ class ScrewScreen:
     def window_mm2(self, section: Section, bays: Spans) -> float:
         """Return the area of the bore, which the flange leaves free."""
         return math.pi * self.bore_radius_mm**2
+
+    def frame(self, section: Section, bays: Spans) -> Pieces:
+        """Return the ring, its open end at z = 0."""
+        size = self.size
+        return hexagon_pieces(
+            size, self.thread.internal, size.thickness_mm + RING_MM, self.bore_radius_mm
+        )
 
     def sheet_words(self, section: Section) -> str:
         """Return in words what to cut of the mesh."""

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from vent_family.base.arrays import FloatArray
+from vent_family.base.arrays import FloatArray, IntArray, ObjectArray
 from vent_family.base.shop import SlicerSettings
 from vent_family.mesh.layers import Layers
 from vent_family.mesh.regions import EMPTY, Region
@@ -106,31 +106,56 @@ def filled(layers: Layers, printing: SlicerSettings) -> Filled:
     >>> filled(block, demo_shop().printing).core_mm2.round(2).tolist()
     [0.0, 0.0, 0.0, 0.0, 126.29, 0.0, 0.0, 0.0, 0.0, 0.0]
     """
-    regions = np.array(layers.regions, dtype=object)
-    count = len(regions)
-    inner = shapely.buffer(regions, -printing.shell_mm, join_style="mitre", mitre_limit=_MITRE_MAX)
-    walls = layers.areas_mm2 - shapely.area(inner)
-    core = np.array(inner, dtype=object)
-    alive = ~shapely.is_empty(core)
+    regions, index = layers.unlike
+    count = len(index)
+    inner = np.array(
+        shapely.buffer(
+            regions, -printing.shell_mm, join_style="mitre", mitre_limit=_MITRE_MAX
+        ),
+        dtype=object,
+    )
+    walls = shapely.area(regions) - shapely.area(inner)
+    alive = ~shapely.is_empty(inner)[index]
     alive[: printing.bottom_layers] = False
     alive[max(0, count - printing.top_layers) :] = False
     steps = [*range(1, printing.top_layers + 1), *range(-1, -printing.bottom_layers - 1, -1)]
+    where = np.flatnonzero(alive)
+    # Layers alike among layers alike have the same core.
+    around, owner = np.unique(index[where[:, None] + [0, *steps]], axis=0, return_inverse=True)
+    core = _cores(inner[around[:, 0]], regions, around, printing.core_min_mm2)
+    cores = np.full(count, EMPTY, dtype=object)
+    cores[where] = core[owner.reshape(-1)]
+    areas = np.asarray(shapely.area(cores), dtype=np.float64)
+    return Filled(layers, np.asarray(walls[index]), areas, printing.infill_share, tuple(cores))
+
+
+def _cores(
+    inner: ObjectArray, regions: ObjectArray, around: IntArray, least_mm2: float
+) -> ObjectArray:
+    """Return what of areas within walls is covered on both sides, and large enough (mm2).
+
+    ``around`` (n, m) are the places among the regions of a layer and of those it is covered by.
+    """
+    core = inner.copy()
+    alive = np.full(len(core), True)
     # Most cores are covered whole by most layers near them, which is soon told of prepared regions.
     shapely.prepare(regions)
-    for step in steps:
-        here = np.flatnonzero(alive)
-        here = here[~shapely.covers(regions[here + step], core[here])]
-        core[here] = shapely.intersection(core[here], regions[here + step])
+    for column in range(1, around.shape[1]):
+        told = (around[:, :column] == around[:, column, None]).any(axis=1)
+        here = np.flatnonzero(alive & ~told)
+        beside = regions[around[here, column]]
+        open_ = ~shapely.covers(beside, core[here])
+        here = here[open_]
+        core[here] = shapely.intersection(core[here], beside[open_])
         alive[here] = ~shapely.is_empty(core[here])
     here = np.flatnonzero(alive)
     pieces, owner = shapely.get_parts(core[here], return_index=True)
     # Layers that touch have lines and points in common, which no shop fills.
     flat = shapely.get_dimensions(pieces) == 2
-    kept = flat & (shapely.area(pieces) >= printing.core_min_mm2)
+    kept = flat & (shapely.area(pieces) >= least_mm2)
     index = here[owner[kept]]
-    cores = np.full(count, EMPTY, dtype=object)
+    cores = np.full(len(core), EMPTY, dtype=object)
     cores[np.unique(index)] = shapely.multipolygons(
         pieces[kept], indices=np.unique(index, return_inverse=True)[1]
     )
-    areas = np.asarray(shapely.area(cores), dtype=np.float64)
-    return Filled(layers, np.asarray(walls), areas, printing.infill_share, tuple(cores))
+    return cores

@@ -134,7 +134,7 @@ def plate_seconds(work_s: FloatArray, parts: int, process: Process) -> float:
 
 def _outlines(layers: Layers) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
     """Return, per layer: outline length, number of rings, of corners, area of the box."""
-    regions = np.array(layers.regions, dtype=object)
+    regions, index = layers.unlike
     count = len(regions)
     outline = np.asarray(shapely.length(regions), dtype=np.float64)
     bounds = shapely.bounds(regions)
@@ -157,4 +157,4 @@ def _outlines(layers: Layers) -> tuple[FloatArray, FloatArray, FloatArray, Float
         sharp = (turn > _CORNER_DEG) | np.isnan(turn)
         sharp[np.flatnonzero(np.diff(ring, prepend=-1))] = False
         corners = np.bincount(owner[ring], weights=sharp, minlength=count).astype(np.float64)
-    return outline, ring_count, corners, box
+    return outline[index], ring_count[index], corners[index], box[index]

@@ -20,10 +20,12 @@ from shapely.geometry import Polygon, box
 from vent_family.base.limits import EDGE_MIN, FIT_CLEARANCE, MARK_CLEAR
 from vent_family.spec import defaults
 from vent_family.spec.body import Cover, GasketSpec, Hole, Opening, PanelRange, SnapArms
+from vent_family.spec.families.block_pieces import block_pieces
 from vent_family.spec.families.panel_ranges import before, gripped
 from vent_family.spec.fan_mount import FanMount
 from vent_family.spec.label import LabelFace
 from vent_family.spec.members import BodyMember, block, stack_members
+from vent_family.spec.pieces import Pieces
 from vent_family.spec.plate import CornerPlate
 from vent_family.spec.screen import SlideScreen
 from vent_family.spec.section import BEYOND_MM, FAR, Section
@@ -269,6 +271,10 @@ class BlockBody:
         if self.fan_mount is not None:
             found.append(BodyMember("fan mount", (block((-BEYOND_MM, self.inner_z_mm)),)))
         return tuple(found)
+
+    def pieces(self, section: Section, bays: Sequence[tuple[float, float]]) -> Pieces:
+        """Return cover and block as drawn shapes (``bays`` in mm)."""
+        return block_pieces(self, section, bays)
 
     def volume_mm3(self, section: Section, bays: Sequence[tuple[float, float]]) -> float:
         """Return cover and block less their recesses, less the section's air over the bays.

@@ -22,10 +22,12 @@ from vent_family.spec.body import Cover, GasketSpec, Neck, Opening, PanelRange
 from vent_family.spec.families.common import disc_in_box_mm2
 from vent_family.spec.families.panel_ranges import clamped
 from vent_family.spec.families.round_head import BRIM_MM, Head, Profile
+from vent_family.spec.families.round_pieces import round_pieces
 from vent_family.spec.families.round_ribs import WINDOW_CLEAR_MM, opened
 from vent_family.spec.families.round_shelter import floor_spans_mm, lip_of, stepped_outside
 from vent_family.spec.members import BodyMember, block, stack_members
 from vent_family.spec.neck_key import NeckKey
+from vent_family.spec.pieces import Pieces
 from vent_family.spec.screen import ScrewScreen
 from vent_family.spec.section import BEYOND_MM, Section
 from vent_family.spec.thread.parts import RELIEF_LENGTH, neck_relief_diameter_mm
@@ -205,6 +207,10 @@ class RoundBody:
         below = Polygon([*edge, (z0, bottom), (z1 + 1.0, bottom)])
         below = below.intersection(box(z0, bottom, z1 + 1.0, -head.beyond_shoulder_mm))
         return below, box(z0, top, z1 - BRIM_MM, r)
+
+    def pieces(self, section: Section, bays: Sequence[tuple[float, float]]) -> Pieces:
+        """Return head and neck as drawn shapes (``bays`` in mm)."""
+        return round_pieces(self, section, bays)
 
     def volume_mm3(self, section: Section, bays: Sequence[tuple[float, float]]) -> float:
         """Return the outer form less the cavity, both integrated over x with the section clipped.

@@ -32,6 +32,9 @@ RING_WALL: Final = Limit(
 )
 WASHER_SHARE: Final = 0.95
 """Washer face's diameter over the width across flats: common practice, no source."""
+BACK_CHAMFER_DEG: Final = 30.0
+"""Chamfer of a locknut's corners at the back, degrees to the end face: common practice, no
+source."""
 WASHER_HEIGHT: Final = Limit(0.4, "mm", "height of the locknut's washer face", COMMON_PRACTICE)
 
 

@@ -1,0 +1,158 @@
+"""A body as it will be printed, foretold from what it is made of: no solid, no mesh.
+
+The layers are cut from a part's pieces (:mod:`vent_family.spec.pieces`) and then filled and timed
+as those of a mesh are. Between two heights at which a piece begins, ends or turns, layers differ
+little: those stand for one another between which no side moves farther than a bead is wide.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Final
+
+import numpy as np
+import shapely
+from shapely.geometry import MultiPolygon, Polygon
+
+from vent_family.base.arrays import FloatArray, IntArray, ObjectArray
+from vent_family.base.materials import Material
+from vent_family.base.shop import Shop
+from vent_family.evidence.printing.filled import Filled, filled
+from vent_family.evidence.printing.orientation import AXES
+from vent_family.evidence.printing.settings import PrintSettings, beside_settings, vent_settings
+from vent_family.evidence.printing.time import LayerTimes, layer_times
+from vent_family.mesh.layers import Layers, layer_plan
+from vent_family.mesh.slices import beside_faces
+from vent_family.spec.mark import mark_outlines
+from vent_family.spec.pieces import Axis, Drawn, Pieces, cut_at, edges_along
+from vent_family.spec.thread.pieces import locknut_pieces
+from vent_family.spec.vent import VentSpec
+
+_MOVE_MM: Final = 1.6
+"""How far a side may move between layers that stand for one another, mm."""
+_LYING: Final[tuple[Axis, int]] = (2, 1)
+"""How what is printed beside a vent stands on the bed: as it is drawn."""
+
+
+@dataclass(frozen=True, eq=False)
+class Foreprint:
+    """A body as it will be printed; ``size_mm`` is its box on the bed."""
+
+    material: Material
+    size_mm: tuple[float, float, float]
+    filled: Filled
+    times: LayerTimes
+
+    @property
+    def mass_g(self) -> float:
+        """Mass of the plastic laid, g."""
+        return self.filled.volume_mm3 * self.material.density_g_cm3 * 1e-3
+
+
+def vent_pieces(spec: VentSpec) -> Pieces:
+    """Return what a vent is made of, mark and label included."""
+    body, mark, label = spec.body, spec.mark, spec.label
+    pieces = body.pieces(spec.section, spec.bays)
+    fills, taken = list(pieces.fills), list(pieces.taken)
+    glyphs = [Polygon(ring, [hole] if hole else []) for ring, hole in mark_outlines(mark)]
+    front = spec.section.front_z_mm
+    ends = (front, front + mark.depth_mm) if mark.raised else (front - mark.depth_mm, front)
+    (fills if mark.raised else taken).append(Drawn(2, MultiPolygon(glyphs), (ends,)))
+    if label.text:
+        letters = MultiPolygon(list(label.outlines()))
+        taken.append(Drawn(2, letters, ((label.z_mm, label.z_mm + label.depth_mm),)))
+    return Pieces(tuple(fills), tuple(taken))
+
+
+def beside_pieces(spec: VentSpec) -> Mapping[str, Pieces]:
+    """Return what is printed beside a vent by its name, as it lies on the bed."""
+    neck, screen = spec.body.neck, spec.body.screen
+    found = {}
+    if neck is not None:
+        found["locknut"] = locknut_pieces(neck.thread)
+    if screen is not None:
+        found["screen-frame"] = screen.frame(spec.section, spec.bays)
+    return MappingProxyType(found)
+
+
+def foretold_vent(spec: VentSpec, shop: Shop) -> Foreprint:
+    """Return a vent as it will be printed."""
+    pieces = vent_pieces(spec)
+    axis, sign = AXES[spec.print_orientation]
+    stands = _stands(axis)
+    low, high = pieces.box_mm()[axis]
+    settings = vent_settings(spec, high - low, shop)
+    return foretold_print(pieces, (stands, sign), spec.material, settings, shop)
+
+
+def foretold_beside(spec: VentSpec, shop: Shop) -> Mapping[str, Foreprint]:
+    """Return what is printed beside a vent as it will be, by name."""
+    settings = beside_settings(spec.material, shop, threaded=spec.body.neck is not None)
+    return {
+        name: foretold_print(pieces, _LYING, spec.material, settings, shop)
+        for name, pieces in beside_pieces(spec).items()
+    }
+
+
+def foretold_print(
+    pieces: Pieces,
+    stands: tuple[Axis, int],
+    material: Material,
+    settings: PrintSettings,
+    shop: Shop,
+) -> Foreprint:
+    """Return a body as it will be printed; ``stands`` is its axis that points up, and its sign."""
+    axis, sign = stands
+    box = pieces.box_mm()
+    sizes = [high - low for low, high in box]
+    size = (sizes[(axis + 1) % 3], sizes[(axis + 2) % 3], sizes[axis])
+    bottoms, heights = layer_plan(size[2], settings.layer_mm, settings.fine_mm)
+    start = box[axis][0] if sign > 0 else box[axis][1]
+    levels = start + sign * beside_faces(bottoms + 0.5 * heights)
+    which = _alike(pieces, axis, levels, heights)
+    middles = np.bincount(which, levels) / np.bincount(which)
+    regions = _regions(pieces, axis, middles)
+    if sign < 0:
+        regions = shapely.transform(regions, lambda at: at * (1.0, -1.0))
+    layers = Layers(bottoms, heights, tuple(regions[which]))
+    inside = filled(layers, settings.printing)
+    times = layer_times(inside, settings.printing, shop.process, material.print_profile.flow_mm3_s)
+    return Foreprint(material, size, inside, times)
+
+
+def _alike(pieces: Pieces, axis: Axis, levels: FloatArray, heights: FloatArray) -> IntArray:
+    """Return which group (n,) every layer belongs to, counted from 0 from the bed up."""
+    edges = np.concatenate([edges_along(p, axis) for p in (*pieces.fills, *pieces.taken)])
+    ends = np.unique(edges[:, :2])
+    stretch = np.searchsorted(ends, levels)
+    low, high, lean = edges.T
+    there = (low <= levels[:, None]) & (levels[:, None] <= high)
+    moves = np.where(there, lean, 0.0).max(axis=1) * heights
+    first = np.flatnonzero(np.diff(stretch, prepend=-1))
+    group, count = np.empty(len(levels), dtype=np.int64), 0
+    for a, b in zip(first, [*first[1:], len(levels)], strict=True):
+        parts = max(1, min(b - a, int(np.ceil(moves[a:b].sum() / _MOVE_MM - 1e-9))))
+        group[a:b] = count + np.arange(b - a) * parts // (b - a)
+        count += parts
+    return group
+
+
+def _regions(pieces: Pieces, axis: Axis, levels: FloatArray) -> ObjectArray:
+    """Return the material (n,) in planes square to an axis at levels, mm."""
+    found = np.full(len(levels), Polygon(), dtype=object)
+    for piece in pieces.fills:
+        more = cut_at(piece, axis, levels)
+        here = ~shapely.is_empty(more)
+        found[here] = shapely.union(found[here], more[here])
+    for piece in pieces.taken:
+        less = cut_at(piece, axis, levels)
+        here = ~shapely.is_empty(less)
+        found[here] = shapely.difference(found[here], less[here])
+    return found
+
+
+def _stands(axis: int) -> Axis:
+    """Return an axis of orientation as one of pieces."""
+    return (0, 1, 2)[axis]  # type: ignore[return-value]
