@@ -26,6 +26,7 @@ from vent_family.geometry.primitives import common, prism_z, revolve_z
 from vent_family.spec.thread.iso import ThreadSpec
 from vent_family.spec.thread.parts import BACK_CHAMFER_DEG, LocknutSize, locknut_size
 
+
 def locknut(thread: ThreadSpec) -> cq.Solid:
     """Return the locknut whose thread clears :func:`~.thread.threaded_neck` by the clearance, mm.
 

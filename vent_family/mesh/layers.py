@@ -57,7 +57,7 @@ class Layers:
         What is told of a region has to be found once only: ``found[index]`` tells it by layer (n,).
         """
         places: dict[int, int] = {}
-        index = np.array([places.setdefault(id(r), len(places)) for r in self.regions])
+        index = np.array([places.setdefault(id(r), len(places)) for r in self.regions], dtype=int)
         _, first = np.unique(index, return_index=True)
         return np.array(self.regions, dtype=object)[first], index
 

@@ -8,8 +8,9 @@ outline there. Lengths in mm, part coordinates.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Final, Literal
 
 import numpy as np
@@ -28,6 +29,8 @@ Edges = FloatArray
 
 _LEVEL_MM: Final = 1e-9
 """An edge shorter than this along an axis lies square to it, mm."""
+_JOINED_MM: Final = 1e-6
+"""Stretches so near to one another are one, mm."""
 _BESIDE_MM: Final = 1e-9
 """How far from where a form changes it is looked at, mm."""
 _PLANES: Final[tuple[tuple[Axis, Axis], ...]] = ((2, 1), (0, 2), (0, 1))
@@ -95,7 +98,7 @@ def edges_along(piece: Piece, axis: Axis) -> Edges:
         return np.column_stack([ends[:-1], ends[1:], np.array(piece.leans)])
     if piece.axis == axis:
         return np.array([(low, high, 0.0) for low, high in piece.spans_mm])
-    (a, b), _ = _sides(piece.outline, _PLANES[piece.axis].index(axis))
+    a, b = _sides(piece.outline, _PLANES[piece.axis].index(axis))
     low, high = np.minimum(a[:, 0], b[:, 0]), np.maximum(a[:, 0], b[:, 0])
     real = high - low > _LEVEL_MM
     lean = np.abs(b[real, 1] - a[real, 1]) / (high - low)[real]
@@ -142,8 +145,8 @@ def cut_at(piece: Piece, axis: Axis, levels_mm: FloatArray) -> ObjectArray:
     if piece.axis == axis:
         inside = [any(low < v < high for low, high in piece.spans_mm) for v in levels_mm]
         straight = _PLANES[piece.axis][0] == (axis + 1) % 3
-        found[inside] = piece.outline if straight else shapely.transform(
-            piece.outline, lambda at: at[:, ::-1]
+        found[inside] = (
+            piece.outline if straight else shapely.transform(piece.outline, lambda at: at[:, ::-1])
         )
         return found
     level, low, high = _crossed(piece.outline, _PLANES[piece.axis].index(axis), levels_mm)
@@ -166,10 +169,10 @@ def cut_at(piece: Piece, axis: Axis, levels_mm: FloatArray) -> ObjectArray:
 def slabs(form: Lofted, step_mm: float = 0.5) -> list[Drawn]:
     """Return a changing form as slabs of even outline, each at most so thick (mm)."""
     found = []
-    for (z0, z1), lean in zip(_pairs(form.depths_mm), form.leans, strict=True):
+    for (z0, z1), lean in zip(pairwise(form.depths_mm), form.leans, strict=True):
         count = max(1, math.ceil((z1 - z0) * min(lean, 1.0) / step_mm))
         ends = np.linspace(z0, z1, count + 1).tolist()
-        found += [Drawn(2, form.at(0.5 * (a + b)), ((a, b),)) for a, b in _pairs(ends)]
+        found += [Drawn(2, form.at(0.5 * (a + b)), ((a, b),)) for a, b in pairwise(ends)]
     return found
 
 
@@ -198,18 +201,14 @@ def _box(piece: Piece) -> tuple[Span, Span, Span]:
     return found[0], found[1], found[2]
 
 
-def _pairs(ends: Sequence[float]) -> list[Span]:
-    return list(zip(ends[:-1], ends[1:], strict=True))
-
-
-def _sides(outline: BaseGeometry, place: int) -> tuple[tuple[FloatArray, FloatArray], IntArray]:
+def _sides(outline: BaseGeometry, place: int) -> tuple[FloatArray, FloatArray]:
     """Return the ends of all sides of an outline; the coordinate at a place comes first."""
     rings = shapely.get_rings(shapely.get_parts(outline))
     points, ring = shapely.get_coordinates(rings, return_index=True)
     if place == 1:
         points = points[:, ::-1]
     same = ring[1:] == ring[:-1]
-    return (points[:-1][same], points[1:][same]), ring[1:][same]
+    return points[:-1][same], points[1:][same]
 
 
 def _crossed(
@@ -219,13 +218,17 @@ def _crossed(
 
     A line enters and leaves by turns; a corner on it counts as above.
     """
-    (a, b), _ = _sides(outline, place)
+    a, b = _sides(outline, place)
     low, high = np.minimum(a[:, 0], b[:, 0]), np.maximum(a[:, 0], b[:, 0])
     level, side = np.nonzero((low <= levels_mm[:, None]) & (levels_mm[:, None] < high))
     share = (levels_mm[level] - a[side, 0]) / (b[side, 0] - a[side, 0])
     across = a[side, 1] + share * (b[side, 1] - a[side, 1])
     order = np.lexsort((across, level))
     level, across = level[order], across[order]
-    start, end = across[::2], across[1::2]
-    wide = end > start
-    return level[::2][wide], start[wide], end[wide]
+    level, start, end = level[::2], across[::2], across[1::2]
+    # A corner that just touches the line parts nothing, and one that it just misses is no stretch.
+    joins = (level[1:] == level[:-1]) & (start[1:] - end[:-1] < _JOINED_MM)
+    begins, ends = np.append(True, ~joins), np.append(~joins, True)
+    level, start, end = level[begins], start[begins], end[ends]
+    wide = end - start > _JOINED_MM
+    return level[wide], start[wide], end[wide]

@@ -20,8 +20,8 @@ from vent_family.base.limits import SCREEN_PLAY, STRAND_MIN, WALL_MIN
 from vent_family.spec.pieces import Drawn, Pieces
 from vent_family.spec.section import BEYOND_MM, Section
 from vent_family.spec.thread.iso import ThreadSpec
-from vent_family.spec.thread.pieces import hexagon_pieces
 from vent_family.spec.thread.parts import LocknutSize, neck_relief_diameter_mm, screen_ring_size
+from vent_family.spec.thread.pieces import hexagon_pieces
 
 Spans = Sequence[tuple[float, float]]
 Window = tuple[tuple[float, float], tuple[float, float]]

@@ -109,9 +109,7 @@ def filled(layers: Layers, printing: SlicerSettings) -> Filled:
     regions, index = layers.unlike
     count = len(index)
     inner = np.array(
-        shapely.buffer(
-            regions, -printing.shell_mm, join_style="mitre", mitre_limit=_MITRE_MAX
-        ),
+        shapely.buffer(regions, -printing.shell_mm, join_style="mitre", mitre_limit=_MITRE_MAX),
         dtype=object,
     )
     walls = shapely.area(regions) - shapely.area(inner)

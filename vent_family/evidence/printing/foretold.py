@@ -14,11 +14,12 @@ from typing import Final
 
 import numpy as np
 import shapely
+from shapely.errors import GEOSException
 from shapely.geometry import MultiPolygon, Polygon
 
 from vent_family.base.arrays import FloatArray, IntArray, ObjectArray
 from vent_family.base.materials import Material
-from vent_family.base.shop import Shop
+from vent_family.base.shop import Shop, SlicerSettings
 from vent_family.evidence.printing.filled import Filled, filled
 from vent_family.evidence.printing.orientation import AXES
 from vent_family.evidence.printing.settings import PrintSettings, beside_settings, vent_settings
@@ -32,6 +33,8 @@ from vent_family.spec.vent import VentSpec
 
 _MOVE_MM: Final = 1.6
 """How far a side may move between layers that stand for one another, mm."""
+_GRID_MM: Final = 1e-5
+"""To what corners are rounded where they lie too near to one another, mm."""
 _LYING: Final[tuple[Axis, int]] = (2, 1)
 """How what is printed beside a vent stands on the bed: as it is drawn."""
 
@@ -80,11 +83,10 @@ def beside_pieces(spec: VentSpec) -> Mapping[str, Pieces]:
 def foretold_vent(spec: VentSpec, shop: Shop) -> Foreprint:
     """Return a vent as it will be printed."""
     pieces = vent_pieces(spec)
-    axis, sign = AXES[spec.print_orientation]
-    stands = _stands(axis)
-    low, high = pieces.box_mm()[axis]
+    stands = AXES[spec.print_orientation]
+    low, high = pieces.box_mm()[stands[0]]
     settings = vent_settings(spec, high - low, shop)
-    return foretold_print(pieces, (stands, sign), spec.material, settings, shop)
+    return foretold_print(pieces, stands, spec.material, settings, shop)
 
 
 def foretold_beside(spec: VentSpec, shop: Shop) -> Mapping[str, Foreprint]:
@@ -116,10 +118,25 @@ def foretold_print(
     regions = _regions(pieces, axis, middles)
     if sign < 0:
         regions = shapely.transform(regions, lambda at: at * (1.0, -1.0))
-    layers = Layers(bottoms, heights, tuple(regions[which]))
-    inside = filled(layers, settings.printing)
+    inside = _filled(bottoms, heights, regions, which, settings.printing)
     times = layer_times(inside, settings.printing, shop.process, material.print_profile.flow_mm3_s)
     return Foreprint(material, size, inside, times)
+
+
+def _filled(
+    bottoms: FloatArray,
+    heights: FloatArray,
+    regions: ObjectArray,
+    which: IntArray,
+    printing: SlicerSettings,
+) -> Filled:
+    """Return how layers are filled, of which those of a group (n,) have one region in common."""
+    try:
+        return filled(Layers(bottoms, heights, tuple(regions[which])), printing)
+    except GEOSException:
+        # Sides a hair apart, which the kernel of plane shapes now and then cannot tell apart.
+        coarse = shapely.set_precision(regions, _GRID_MM)
+        return filled(Layers(bottoms, heights, tuple(coarse[which])), printing)
 
 
 def _alike(pieces: Pieces, axis: Axis, levels: FloatArray, heights: FloatArray) -> IntArray:
@@ -151,8 +168,3 @@ def _regions(pieces: Pieces, axis: Axis, levels: FloatArray) -> ObjectArray:
         here = ~shapely.is_empty(less)
         found[here] = shapely.difference(found[here], less[here])
     return found
-
-
-def _stands(axis: int) -> Axis:
-    """Return an axis of orientation as one of pieces."""
-    return (0, 1, 2)[axis]  # type: ignore[return-value]

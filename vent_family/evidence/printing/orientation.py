@@ -10,8 +10,9 @@ import numpy as np
 
 from vent_family.base.arrays import FloatArray
 from vent_family.catalog.model import Orientation
+from vent_family.spec.pieces import Axis
 
-AXES: Final[Mapping[Orientation, tuple[int, int]]] = MappingProxyType(
+AXES: Final[Mapping[Orientation, tuple[Axis, int]]] = MappingProxyType(
     # the axis of the part that points up from the bed, and its sign
     {"face_down": (2, -1), "upright": (1, 1)}
 )

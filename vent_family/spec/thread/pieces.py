@@ -94,7 +94,7 @@ def _radii(profile: ThreadProfile, z_mm: float) -> FloatArray:
     radii, heights = zip(*profile.points_mm, strict=True)
     turn = np.arange(4 * chords(radii[0])) / (4 * chords(radii[0]))
     low, pitch = heights[0], profile.pitch_mm
-    return np.interp(low + (z_mm - low - turn * pitch) % pitch, heights, radii)
+    return np.asarray(np.interp(low + (z_mm - low - turn * pitch) % pitch, heights, radii))
 
 
 def _round(radii: FloatArray) -> Polygon:
