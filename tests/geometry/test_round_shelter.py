@@ -181,3 +181,23 @@ def test_faces_that_merge_wrongly_keep_their_seams() -> None:
     solid = RoundBuilder().vent(resolved, true_thread=False)
     assert solid.isValid()
     assert trimesh_of(solid).is_watertight
+
+
+def test_a_step_behind_the_shoulder_leaves_the_lower_plate_whole() -> None:
+    """A thick plate under a long lower floor: the body's reckoning and the kernel's agree."""
+    cells = {
+        "slat_thickness_mm": 0.9,
+        "overlap_mm": 2.417,
+        "banks_outside": 2,
+        "plate_mm": 8.0,
+        "sill_height_mm": 17.0,
+        "head_diameter_mm": 114.09,
+        "rib_count": 6,
+        "rib_thickness_mm": 3.1,
+    }
+    resolved = spec("round", size="M20x1.5", **cells)
+    below, _ = resolved.body.trims(resolved.section)  # type: ignore[attr-defined]
+    assert below.is_valid
+    solid = RoundBuilder().vent(resolved, true_thread=False)
+    told = resolved.body.volume_mm3(resolved.section, resolved.bays)
+    assert solid.Volume() == pytest.approx(told, rel=2e-3)

@@ -31,6 +31,7 @@ from vent_family.spec.families.common import (
     refuse_upright,
 )
 from vent_family.spec.members import BodyMember, block, stack_members
+from vent_family.spec.pieces import Lofted, Pieces, Prism
 from vent_family.spec.refusals import Refusals
 from vent_family.spec.row import FilledRow, fill
 from vent_family.spec.section import FAR, Section
@@ -162,6 +163,14 @@ class OctagonBody:
             BodyMember("walls", (block((-1e3, 0.0)),), inside=False),
             BodyMember("lip", (block((0.0, 1e3)),), inside=False),
         )
+
+    def pieces(self, section: Section, bays: Sequence[tuple[float, float]]) -> Pieces:
+        cavity = Lofted(lambda _: self.cavity, (self.inner_z_mm, self.lip_thickness_mm), (0.0,))
+        fills = (
+            Prism(2, self.plate, ((0.0, self.lip_thickness_mm),)),
+            Prism(2, self.block, ((self.inner_z_mm, 0.0),)),
+        )
+        return Pieces(fills, (Prism(0, section.air, tuple(bays), cavity),))
 
     def volume_mm3(self, section: Section, bays: Sequence[tuple[float, float]]) -> float:
         """Return plate and block less the air, its section clipped to the octagon at each x."""

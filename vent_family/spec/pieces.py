@@ -38,7 +38,7 @@ _PLANES: Final[tuple[tuple[Axis, Axis], ...]] = ((2, 1), (0, 2), (0, 1))
 
 
 @dataclass(frozen=True, eq=False)
-class Drawn:
+class Prism:
     """An outline drawn along an axis over each of some spans; none of them touches another.
 
     ``outline`` is (z, y), (x, z) or (x, y) for one drawn along x, y or z. With ``within`` only
@@ -64,7 +64,7 @@ class Lofted:
     leans: tuple[float, ...]
 
 
-Piece = Drawn | Lofted
+Piece = Prism | Lofted
 
 
 @dataclass(frozen=True, eq=False)
@@ -88,7 +88,7 @@ def edges_along(piece: Piece, axis: Axis) -> Edges:
     Examples
     --------
     >>> roof = Polygon([(0.0, 0.0), (0.0, 4.0), (2.0, 5.0), (2.0, 0.0)])
-    >>> edges_along(Drawn(0, roof, ((-1.0, 1.0),)), 2).tolist()
+    >>> edges_along(Prism(0, roof, ((-1.0, 1.0),)), 2).tolist()
     [[0.0, 2.0, 0.5], [0.0, 2.0, 0.0]]
     """
     if isinstance(piece, Lofted):
@@ -106,12 +106,12 @@ def edges_along(piece: Piece, axis: Axis) -> Edges:
     return own if piece.within is None else np.concatenate([own, edges_along(piece.within, axis)])
 
 
-def chords(radius_mm: float) -> int:
+def quarter_chords(radius_mm: float) -> int:
     """Return in how many chords a quarter of a circle (mm) stands in exported meshes.
 
     Examples
     --------
-    >>> chords(1.0), chords(40.0)
+    >>> quarter_chords(1.0), quarter_chords(40.0)
     (6, 16)
     """
     angle = min(STL_ANGLE.value, 2.0 * math.acos(max(1.0 - STL_CHORD.value / radius_mm, -1.0)))
@@ -120,7 +120,7 @@ def chords(radius_mm: float) -> int:
 
 def disc(radius_mm: float, x_mm: float = 0.0, y_mm: float = 0.0) -> Polygon:
     """Return a circle about a place, mm, in such chords."""
-    return Point(x_mm, y_mm).buffer(radius_mm, quad_segs=chords(radius_mm))
+    return Point(x_mm, y_mm).buffer(radius_mm, quad_segs=quarter_chords(radius_mm))
 
 
 def cut_at(piece: Piece, axis: Axis, levels_mm: FloatArray) -> ObjectArray:
@@ -133,7 +133,7 @@ def cut_at(piece: Piece, axis: Axis, levels_mm: FloatArray) -> ObjectArray:
     Two bars, 2 mm high at one end and 1 mm at the other, cut across their height and lengthwise:
 
     >>> bar = Polygon([(0.0, 0.0), (0.0, 2.0), (4.0, 1.0), (4.0, 0.0)])
-    >>> bars = Drawn(0, bar, ((0.0, 3.0), (5.0, 6.0)))
+    >>> bars = Prism(0, bar, ((0.0, 3.0), (5.0, 6.0)))
     >>> [shape.area for shape in cut_at(bars, 2, np.array([2.0, 5.0]))]
     [6.0, 0.0]
     >>> [shape.bounds for shape in cut_at(bars, 1, np.array([1.5]))]
@@ -166,13 +166,13 @@ def cut_at(piece: Piece, axis: Axis, levels_mm: FloatArray) -> ObjectArray:
     return found
 
 
-def slabs(form: Lofted, step_mm: float = 0.5) -> list[Drawn]:
+def slabs(form: Lofted, step_mm: float = 0.5) -> list[Prism]:
     """Return a changing form as slabs of even outline, each at most so thick (mm)."""
     found = []
     for (z0, z1), lean in zip(pairwise(form.depths_mm), form.leans, strict=True):
         count = max(1, math.ceil((z1 - z0) * min(lean, 1.0) / step_mm))
         ends = np.linspace(z0, z1, count + 1).tolist()
-        found += [Drawn(2, form.at(0.5 * (a + b)), ((a, b),)) for a, b in pairwise(ends)]
+        found += [Prism(2, form.at(0.5 * (a + b)), ((a, b),)) for a, b in pairwise(ends)]
     return found
 
 

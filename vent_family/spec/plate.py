@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 from shapely.geometry import Polygon
 
-from vent_family.spec.pieces import chords
+from vent_family.spec.pieces import quarter_chords
 
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(24)
 _LEG_PER_INSET: Final = 2.0 - math.sqrt(2.0)
@@ -168,5 +168,5 @@ def _arc(x: float, y: float, from_deg: float, radius_mm: float) -> list[tuple[fl
     """Return places along a quarter of a circle about (x, y), mm, from an angle on (degrees)."""
     if radius_mm <= 0.0:
         return [(x, y)]
-    angles = np.radians(from_deg + np.linspace(0.0, 90.0, chords(radius_mm) + 1))
+    angles = np.radians(from_deg + np.linspace(0.0, 90.0, quarter_chords(radius_mm) + 1))
     return [(x + radius_mm * math.cos(a), y + radius_mm * math.sin(a)) for a in angles.tolist()]

@@ -17,7 +17,7 @@ from shapely.geometry import MultiPolygon, Polygon, box
 
 from vent_family.base.constants import SURFACE_TENSION_N_M
 from vent_family.base.limits import SCREEN_PLAY, STRAND_MIN, WALL_MIN
-from vent_family.spec.pieces import Drawn, Pieces
+from vent_family.spec.pieces import Pieces, Prism
 from vent_family.spec.section import BEYOND_MM, Section
 from vent_family.spec.thread.iso import ThreadSpec
 from vent_family.spec.thread.parts import LocknutSize, neck_relief_diameter_mm, screen_ring_size
@@ -290,8 +290,8 @@ class SlideScreen:
             for side in (1.0, -1.0)
             for at in ((side * face, top),)
         ]
-        plate = Drawn(1, profile, ((low, top),))
-        return Pieces((plate,), (Drawn(2, MultiPolygon(holes), ((0.0, FRAME_MM),)),))
+        plate = Prism(1, profile, ((low, top),))
+        return Pieces((plate,), (Prism(2, MultiPolygon(holes), ((0.0, FRAME_MM),)),))
 
     def sheet_words(self, section: Section) -> str:
         """Return in words what to cut of the mesh: the frame's face and both slanting edges."""

@@ -171,3 +171,19 @@ def _cells(section: list[Polygon], x: np.ndarray, y: np.ndarray) -> np.ndarray:
     area = shapely.union_all(section)
     shapely.prepare(area)
     return np.asarray(shapely.contains_xy(area, x, y))
+
+
+def test_layers_that_are_one_region_are_filled_as_those_that_are_only_equal() -> None:
+    """A narrow plate between two wide ones, told as two regions and as one for each layer."""
+    wide, narrow = rectangle(0.0, 0.0, 30.0, 20.0), rectangle(4.0, 0.0, 22.0, 20.0)
+    few = (wide,) * 5 + (narrow,) * 12 + (wide,) * 9
+    many = tuple(Polygon(region.exterior.coords) for region in few)
+    bottoms, heights = 0.2 * np.arange(len(few)), np.full(len(few), 0.2)
+    settings = printing(top_layers=3, bottom_layers=2)
+    found, apart = (filled(Layers(bottoms, heights, r), settings) for r in (few, many))
+    assert len(found.layers.unlike[0]) == 2
+    assert len(apart.layers.unlike[0]) == len(few)
+    assert found.core_mm2.tolist() == apart.core_mm2.tolist()
+    assert found.wall_mm2.tolist() == apart.wall_mm2.tolist()
+    # The third is core as far as the sixth, the first narrow one, covers it: 18 mm.
+    assert found.core_mm2[:3].tolist() == pytest.approx([0.0, 0.0, 18.0 * 17.3])

@@ -20,7 +20,7 @@ from vent_family.evidence.cost.sheet import (
     plate_of,
     scrap_share,
 )
-from vent_family.evidence.printing.report import Printed, PrintReport
+from vent_family.evidence.printing.report import PrintReport
 from vent_family.spec.vent import VentSpec
 
 
@@ -106,12 +106,8 @@ def printed_cost(report: PrintReport, shop: Shop) -> PrintedCost | None:
 def bodies_to_print(report: PrintReport) -> tuple[PartToPrint, ...]:
     """Return the vent and what is printed beside it, each to be printed on its own plates."""
     upright = report.spec.print_orientation == "upright"
-    vent = _to_print(report.vent, pushed_off=upright)
-    return (vent, *(_to_print(body) for body in report.beside.values()))
-
-
-def _to_print(body: Printed, *, pushed_off: bool = False) -> PartToPrint:
-    return PartToPrint(body.size_mm, body.times.work_s, body.mass_g, body.material.name, pushed_off)
+    vent = PartToPrint.of(report.vent, pushed_off=upright)
+    return (vent, *(PartToPrint.of(body) for body in report.beside.values()))
 
 
 def _stack(spec: VentSpec, shop: Shop) -> CutPlates:

@@ -5,17 +5,42 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, Protocol
 
 from vent_family.base.arrays import FloatArray
+from vent_family.base.materials import Material
 from vent_family.base.shop import Shop
 from vent_family.evidence.cost.clearing import hours_for, plate_minutes
-from vent_family.evidence.printing.time import plate_seconds
+from vent_family.evidence.printing.time import LayerTimes, plate_seconds
 
 ORDERS: Final = (1, 100, 1_000, 10_000)
 """Order sizes that are priced."""
 TOLD_ORDER: Final = 1_000
 """The one of them at which ways to make a part are compared in one sentence."""
+
+
+class Laid(Protocol):
+    """A body in layers, as found on its mesh or foretold."""
+
+    @property
+    def material(self) -> Material:
+        """What it is printed of."""
+        ...
+
+    @property
+    def size_mm(self) -> tuple[float, float, float]:
+        """Its box on the bed."""
+        ...
+
+    @property
+    def times(self) -> LayerTimes:
+        """What each layer takes."""
+        ...
+
+    @property
+    def mass_g(self) -> float:
+        """Mass of the plastic laid."""
+        ...
 
 
 @dataclass(frozen=True, eq=False)
@@ -31,6 +56,12 @@ class PartToPrint:
     mass_g: float
     material: str
     pushed_off: bool = False
+
+    @staticmethod
+    def of(body: Laid, *, pushed_off: bool = False) -> PartToPrint:
+        """Return what the cost of a body in layers depends on."""
+        times, name = body.times.work_s, body.material.name
+        return PartToPrint(body.size_mm, times, body.mass_g, name, pushed_off)
 
 
 @dataclass(frozen=True, slots=True)

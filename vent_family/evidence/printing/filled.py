@@ -80,6 +80,10 @@ class Filled:
         """Share of the body's volume that is solid skin, 1."""
         return 1.0 - self.wall_share - self.core_share
 
+    def mass_g(self, density_g_cm3: float) -> float:
+        """Return the mass of the plastic laid, g, by its density, g/cm3."""
+        return self.volume_mm3 * density_g_cm3 * 1e-3
+
     def filament_m(self, diameter_mm: float) -> float:
         """Return the length of filament laid, m; ``diameter_mm`` is the filament's, mm."""
         return self.volume_mm3 / (math.pi / 4.0 * diameter_mm**2) / 1000.0

@@ -27,7 +27,7 @@ from vent_family.evidence.printing.time import LayerTimes, layer_times
 from vent_family.mesh.layers import Layers, layer_plan
 from vent_family.mesh.slices import beside_faces
 from vent_family.spec.mark import mark_outlines
-from vent_family.spec.pieces import Axis, Drawn, Pieces, cut_at, edges_along
+from vent_family.spec.pieces import Axis, Pieces, Prism, cut_at, edges_along
 from vent_family.spec.thread.pieces import locknut_pieces
 from vent_family.spec.vent import VentSpec
 
@@ -51,7 +51,7 @@ class Foreprint:
     @property
     def mass_g(self) -> float:
         """Mass of the plastic laid, g."""
-        return self.filled.volume_mm3 * self.material.density_g_cm3 * 1e-3
+        return self.filled.mass_g(self.material.density_g_cm3)
 
 
 def vent_pieces(spec: VentSpec) -> Pieces:
@@ -62,10 +62,10 @@ def vent_pieces(spec: VentSpec) -> Pieces:
     glyphs = [Polygon(ring, [hole] if hole else []) for ring, hole in mark_outlines(mark)]
     front = spec.section.front_z_mm
     ends = (front, front + mark.depth_mm) if mark.raised else (front - mark.depth_mm, front)
-    (fills if mark.raised else taken).append(Drawn(2, MultiPolygon(glyphs), (ends,)))
+    (fills if mark.raised else taken).append(Prism(2, MultiPolygon(glyphs), (ends,)))
     if label.text:
         letters = MultiPolygon(list(label.outlines()))
-        taken.append(Drawn(2, letters, ((label.z_mm, label.z_mm + label.depth_mm),)))
+        taken.append(Prism(2, letters, ((label.z_mm, label.z_mm + label.depth_mm),)))
     return Pieces(tuple(fills), tuple(taken))
 
 

@@ -71,7 +71,7 @@ class Printed:
     @property
     def mass_g(self) -> float:
         """Mass of the plastic laid, g."""
-        return self.filled.volume_mm3 * self.material.density_g_cm3 * 1e-3
+        return self.filled.mass_g(self.material.density_g_cm3)
 
     def of_kind(self, kind: Kind) -> list[Finding]:
         """Return the findings of a kind."""

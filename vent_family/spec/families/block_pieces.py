@@ -12,7 +12,7 @@ from shapely.ops import unary_union
 
 from vent_family.spec import defaults
 from vent_family.spec.body import Hole, SnapArms
-from vent_family.spec.pieces import Drawn, Lofted, Piece, Pieces, Span, disc
+from vent_family.spec.pieces import Lofted, Piece, Pieces, Prism, Span, disc
 from vent_family.spec.section import BEYOND_MM, FAR, Section
 
 if TYPE_CHECKING:
@@ -36,28 +36,28 @@ def block_pieces(body: BlockBody, section: Section, bays: Sequence[Span]) -> Pie
 def _fills(body: BlockBody, section: Section) -> Iterator[Piece]:
     front, inner, leg = body.cover_thickness_mm, body.inner_z_mm, defaults.EDGE_CHAMFER_MM
     plate = body.cover_plate
-    yield Drawn(2, plate.outline(), ((0.0, front - leg),))
+    yield Prism(2, plate.outline(), ((0.0, front - leg),))
     chamfer = front - leg
     yield Lofted(lambda z: plate.inset(z - chamfer).outline(), (chamfer, front), (1.0,))
     end = inner if body.heel is None else body.seat_z_mm
-    yield Drawn(2, body.collar.outline(), ((end, 0.0),))
+    yield Prism(2, body.collar.outline(), ((end, 0.0),))
     if body.heel is not None:
-        yield Drawn(2, body.heel.outline(), ((inner, body.seat_z_mm),))
+        yield Prism(2, body.heel.outline(), ((inner, body.seat_z_mm),))
     if body.snap is not None:
         yield from _hooks(body, body.snap)
     if body.key is not None:
         half, high, depth = body.key.width_mm / 2, body.key.height_mm, body.key.depth_mm
         low = body.bottom_mm
         ridge = [(-depth, low), (high - depth, low - high), (0.0, low - high), (0.0, low)]
-        yield Drawn(0, Polygon(ridge), ((-half, half),))
+        yield Prism(0, Polygon(ridge), ((-half, half),))
     if body.screen is not None:
         side, w = body.screen.side(section), body.screen.half_width_mm
-        yield Drawn(0, body.screen.ledge(section), ((-w, w),))
+        yield Prism(0, body.screen.ledge(section), ((-w, w),))
         # A rail's lower end rises inwards: on average it is so high.
         top = side.bounds[3]
         for sense in _SIDES:
             rail = Polygon([(sense * x, z) for x, z in body.screen.rail().exterior.coords])
-            yield Drawn(1, rail, ((top - side.area / body.screen.depth_mm, top),))
+            yield Prism(1, rail, ((top - side.area / body.screen.depth_mm, top),))
     if body.fan_mount is not None:
         duct = body.fan_mount.duct(section)
         z0, z1, z2 = duct.z_mm
@@ -66,38 +66,38 @@ def _fills(body: BlockBody, section: Section) -> Iterator[Piece]:
 
 
 def _taken(body: BlockBody, section: Section, bays: Sequence[Span]) -> Iterator[Piece]:
-    yield Drawn(0, section.air, tuple(bays))
+    yield Prism(0, section.air, tuple(bays))
     if section.rib_window:
         ribs = tuple((a[1], b[0]) for a, b in pairwise(bays))
-        yield Drawn(0, Polygon(section.rib_window), ribs)
+        yield Prism(0, Polygon(section.rib_window), ribs)
     inner = body.inner_z_mm
     for line, way in ((body.upper_side(section), FAR), (body.lower_side(section), -FAR)):
         if len(line) > 2:
             (_, level), (start, _) = line[:2]
             beyond = [(inner, level + way), (start, level + way)]
-            yield Drawn(0, Polygon([*line[1:], *beyond]), _ACROSS)
+            yield Prism(0, Polygon([*line[1:], *beyond]), _ACROSS)
     if body.heel is not None:
         low, leg = body.bottom_mm, defaults.EDGE_CHAMFER_MM
         for z, way in ((inner, leg), (body.seat_z_mm, -leg)):
-            yield Drawn(0, Polygon([(z, low), (z + way, low), (z, low + leg)]), _ACROSS)
+            yield Prism(0, Polygon([(z, low), (z + way, low), (z, low + leg)]), _ACROSS)
     if body.drip_mm:
         low, drip = -body.cover_plate.reach_mm[2], body.drip_mm
-        yield Drawn(0, Polygon([(0.0, low), (drip, low), (0.0, low + drip)]), _ACROSS)
+        yield Prism(0, Polygon([(0.0, low), (drip, low), (0.0, low + drip)]), _ACROSS)
     thick = ((0.0, body.cover_thickness_mm),)
     if body.holes:
         holes = [_hole(hole, teardrop=body.teardrop_holes) for hole in body.holes]
-        yield Drawn(2, MultiPolygon(holes), thick)
+        yield Prism(2, MultiPolygon(holes), thick)
     if body.gasket is not None:
         (w1, h1), (w0, h0) = body.gasket.outer_mm, body.gasket.inner_mm
         ring = box(-w1 / 2, -h1 / 2, w1 / 2, h1 / 2).difference(
             box(-w0 / 2, -h0 / 2, w0 / 2, h0 / 2)
         )
-        yield Drawn(2, ring, ((0.0, body.gasket.recess_mm),))
+        yield Prism(2, ring, ((0.0, body.gasket.recess_mm),))
     if body.snap is not None:
         yield from _slots(body, body.snap)
 
 
-def _hooks(body: BlockBody, snap: SnapArms) -> Iterator[Drawn]:
+def _hooks(body: BlockBody, snap: SnapArms) -> Iterator[Prism]:
     """Yield the hooks of both arms; their lower ends follow the bevel, which is on average so."""
     outline = body.collar if body.heel is None else body.heel
     w, leg = outline.reach_mm[0], outline.bevel_mm or 0.0
@@ -105,10 +105,10 @@ def _hooks(body: BlockBody, snap: SnapArms) -> Iterator[Drawn]:
     heights = (body.bottom_mm + leg + hook / 3.0, body.top_mm - outline.corner_mm)
     for side in _SIDES:
         corners = [(w, z), (w + hook, z - hook), (w, z - snap.foot_mm)]
-        yield Drawn(1, Polygon([(side * x, depth) for x, depth in corners]), (heights,))
+        yield Prism(1, Polygon([(side * x, depth) for x, depth in corners]), (heights,))
 
 
-def _slots(body: BlockBody, snap: SnapArms) -> Iterator[Drawn]:
+def _slots(body: BlockBody, snap: SnapArms) -> Iterator[Prism]:
     """Yield what frees the snap arms: slots beside them, gaps in front of their ends."""
     w = body.collar.reach_mm[0]
     x1 = w - snap.thickness_mm
@@ -119,10 +119,10 @@ def _slots(body: BlockBody, snap: SnapArms) -> Iterator[Drawn]:
     rise = Polygon([(seat, edge), (free, edge + over), (free, low), (seat, low)])
     for side in _SIDES:
         ring = [(x0, root), (x1, root), (x1, free), (w + FAR, free), (w + FAR, 0.0), (x0, 0.0)]
-        yield Drawn(1, Polygon([(side * x, z) for x, z in ring]), _ACROSS)
+        yield Prism(1, Polygon([(side * x, z) for x, z in ring]), _ACROSS)
         if over > 0.0:
             ends = sorted((side * x1, side * (w + snap.proud_mm + FAR)))
-            yield Drawn(0, rise, ((ends[0], ends[1]),))
+            yield Prism(0, rise, ((ends[0], ends[1]),))
 
 
 def _hole(hole: Hole, *, teardrop: bool) -> Polygon:

@@ -202,7 +202,12 @@ class RoundBody:
         edge: tuple[tuple[float, float], ...] = ((z1 + 1.0, low1 + slope), (z1, low1))
         if head.shelter is not None:
             edge = stepped_outside(section, head.plate_mm, z1 + 1.0)
-        edge = (*edge, (z0, head.clear_of_rear_mm(low0 + slope * z0)))
+        if edge[-1][0] > z0:
+            edge = (*edge, (z0, head.clear_of_rear_mm(low0 + slope * z0)))
+        else:
+            # The step is behind the shoulder: what is below the lower floor goes on to there.
+            (za, ya), (zb, yb) = edge[:2]
+            edge = (edge[0], (z0, ya + (yb - ya) * (z0 - za) / (zb - za)))
         bottom = min(-r, *(y for _, y in edge)) - 1.0
         below = Polygon([*edge, (z0, bottom), (z1 + 1.0, bottom)])
         below = below.intersection(box(z0, bottom, z1 + 1.0, -head.beyond_shoulder_mm))

@@ -11,9 +11,9 @@ from shapely.geometry import MultiPolygon, Polygon, box
 
 from vent_family.base.arrays import FloatArray
 from vent_family.spec.families.round_ribs import opened
-from vent_family.spec.pieces import Drawn, Lofted, Piece, Pieces, Span, disc
+from vent_family.spec.pieces import Lofted, Piece, Pieces, Prism, Span, disc
 from vent_family.spec.section import BEYOND_MM, Section
-from vent_family.spec.thread.pieces import threaded_neck
+from vent_family.spec.thread.pieces import neck_form
 
 if TYPE_CHECKING:
     from vent_family.spec.families.round_body import RoundBody
@@ -32,11 +32,11 @@ def round_pieces(body: RoundBody, section: Section, bays: Sequence[Span]) -> Pie
 
 def _fills(body: RoundBody, section: Section) -> Iterator[Piece]:
     yield _outside(body, section)
-    yield threaded_neck(body.neck.thread, body.neck.length_mm)
+    yield neck_form(body.neck.thread, body.neck.length_mm)
     if body.key is not None:
         half, reach = body.key.width_mm / 2, body.key.reach_mm
         key = box(-half, -reach, half, _KEY_SUNK_MM - body.key.stub_mm)
-        yield Drawn(2, key, ((-body.key.depth_mm, 0.0),))
+        yield Prism(2, key, ((-body.key.depth_mm, 0.0),))
 
 
 def _taken(body: RoundBody, section: Section, bays: Sequence[Span]) -> Iterator[Piece]:
@@ -45,15 +45,15 @@ def _taken(body: RoundBody, section: Section, bays: Sequence[Span]) -> Iterator[
     depths = (head.plate_z_mm, head.plate_z_mm + head.corner_mm, front)
     room = Lofted(lambda z: disc(head.cavity_radius_mm(z)), depths, (1.0, 0.0))
     air = body.cavity_block(section).difference(section.slats_solid).intersection(inside)
-    yield Drawn(0, air, tuple(bays), room)
+    yield Prism(0, air, tuple(bays), room)
     for (_, x0), (x1, _) in pairwise(bays):
         windows = opened(head, section, (x0, x1))
         if windows:
             whole = MultiPolygon(windows).intersection(inside)
-            yield Drawn(0, whole, ((x0, x1),), room)
+            yield Prism(0, whole, ((x0, x1),), room)
     yield from _bore(body)
     g0, g1 = body.gasket.inner_mm[0] / 2, body.gasket.outer_mm[0] / 2
-    yield Drawn(2, disc(g1).difference(disc(g0)), ((0.0, body.gasket.recess_mm),))
+    yield Prism(2, disc(g1).difference(disc(g0)), ((0.0, body.gasket.recess_mm),))
 
 
 def _outside(body: RoundBody, section: Section) -> Lofted:
@@ -92,9 +92,9 @@ def _bore(body: RoundBody) -> Iterator[Piece]:
     head = body.head
     (z0, z1), half = head.bevel_z_mm, head.bore_half_mm
     between = box(-half, -BEYOND_MM, half, BEYOND_MM)
-    yield Drawn(2, disc(head.bore_radius_mm), ((-body.neck.length_mm, z1),))
+    yield Prism(2, disc(head.bore_radius_mm), ((-body.neck.length_mm, z1),))
     yield Lofted(
         lambda z: disc(head.bore_radius_mm + z - z0).intersection(between), (z0, z1), (1.0,)
     )
     for depths, outline in head.rim:
-        yield Drawn(2, outline, (depths,))
+        yield Prism(2, outline, (depths,))

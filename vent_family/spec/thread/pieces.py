@@ -7,12 +7,13 @@ through one pitch of the profile on its way round. Lengths in mm.
 from __future__ import annotations
 
 import math
+from typing import Final
 
 import numpy as np
 from shapely.geometry import Polygon
 
 from vent_family.base.arrays import FloatArray
-from vent_family.spec.pieces import Drawn, Lofted, Piece, Pieces, chords, disc
+from vent_family.spec.pieces import Lofted, Piece, Pieces, Prism, disc, quarter_chords
 from vent_family.spec.thread.iso import ThreadProfile, ThreadSpec
 from vent_family.spec.thread.parts import (
     BACK_CHAMFER_DEG,
@@ -23,8 +24,11 @@ from vent_family.spec.thread.parts import (
     neck_relief_diameter_mm,
 )
 
+_FINER: Final = 2
+"""A thread's outline takes so many times the chords of a plain circle, since it bends more."""
 
-def threaded_neck(thread: ThreadSpec, length_mm: float) -> Lofted:
+
+def neck_form(thread: ThreadSpec, length_mm: float) -> Lofted:
     """Return a neck's outside: plain stub, chamfer, thread, and chamfer to its tip.
 
     ``length_mm`` is the neck's, mm.
@@ -85,14 +89,15 @@ def hexagon_pieces(
     form = Lofted(outside, (-thickness_mm, back, face, 0.0), (1.0 / slope, 0.0, 0.0))
     taken: list[Piece] = [Lofted(hole, (inner, inner + sunk, -sunk, 0.0), (1.0, 0.0, 1.0))]
     if thickness_mm > size.thickness_mm:
-        taken.append(Drawn(2, disc(bore_mm), ((-thickness_mm, inner),)))
+        taken.append(Prism(2, disc(bore_mm), ((-thickness_mm, inner),)))
     return Pieces((form,), tuple(taken))
 
 
 def _radii(profile: ThreadProfile, z_mm: float) -> FloatArray:
     """Return the radii (mm) of a thread in a plane, evenly spaced on one way round."""
     radii, heights = zip(*profile.points_mm, strict=True)
-    turn = np.arange(4 * chords(radii[0])) / (4 * chords(radii[0]))
+    count = _FINER * 4 * quarter_chords(radii[0])
+    turn = np.arange(count) / count
     low, pitch = heights[0], profile.pitch_mm
     return np.asarray(np.interp(low + (z_mm - low - turn * pitch) % pitch, heights, radii))
 
