@@ -35,10 +35,10 @@ def begun(monkeypatch: pytest.MonkeyPatch) -> list[int]:
     made = Pool()
 
     @contextmanager
-    def only(_: int, start: str) -> Iterator[Pool]:
+    def only(_: int, *, forked: bool) -> Iterator[Pool]:
         yield made
 
-    monkeypatch.setattr(pool, "_pool", only)
+    monkeypatch.setattr(pool, "opened", only)
     return made.begun
 
 

@@ -113,7 +113,7 @@ def side_by_side(
     order = list(range(len(jobs)))
     if weight is not None and workers > 1:
         order.sort(key=lambda i: weight(jobs[i]), reverse=True)
-    with _pool(min(workers, len(jobs)), "fork" if forked and may_fork() else "spawn") as pool:
+    with opened(min(workers, len(jobs)), forked=forked) as pool:
         futures: dict[Future[Made], int] = {
             pool.schedule(work, args=(jobs[i],), timeout=limit_s): i for i in order
         }
@@ -122,6 +122,33 @@ def side_by_side(
             done[i] = _result(future, jobs[i], lost, limit_s)
             on_done(done[i])
     return [done[i] for i in range(len(jobs))]
+
+
+def run_in(
+    pool: ProcessPool,
+    jobs: Sequence[Given],
+    work: Callable[[Given], Made],
+    lost: Callable[[Given, str], Made],
+    *,
+    limit_s: float = ROW_LIMIT_S,
+) -> list[Made]:
+    """Run all jobs in a pool that stays open; order as given.
+
+    Parameters
+    ----------
+    pool
+        the pool (:func:`opened`)
+    jobs
+        what is to be done; pickled for other processes, as their results are
+    work
+        does one job; a function that can be imported
+    lost
+        says what became of a job that took its process down or was given up, and why
+    limit_s
+        a job that takes longer is given up with its process, s
+    """
+    futures = [pool.schedule(work, args=(job,), timeout=limit_s) for job in jobs]
+    return [_result(f, job, lost, limit_s) for f, job in zip(futures, jobs, strict=True)]
 
 
 def _done(work: Callable[[Given], Made], job: Given) -> Made:
@@ -158,10 +185,24 @@ def may_fork() -> bool:
 
 
 @contextmanager
-def _pool(workers: int, start: str) -> Iterator[ProcessPool]:
+def opened(
+    workers: int, *, forked: bool = False, jobs_each: int = JOBS_PER_PROCESS
+) -> Iterator[ProcessPool]:
+    """Have worker processes; when left they end, at once where it was by an exception.
+
+    Parameters
+    ----------
+    workers
+        number of processes
+    forked
+        whether they are copies of this one, where that is safe (:func:`may_fork`)
+    jobs_each
+        a worker is replaced after so many jobs
+    """
+    start = "fork" if forked and may_fork() else "spawn"
     pool = ProcessPool(
         max_workers=max(1, workers),
-        max_tasks=JOBS_PER_PROCESS,
+        max_tasks=jobs_each,
         initializer=_start,
         # A copy of this process knows what is registered.
         initargs=(registered_here() if start == "spawn" else None, os.getpid()),

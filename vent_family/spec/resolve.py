@@ -89,6 +89,22 @@ def resolved_or_none(row: CatalogRow, attached: Attached = NOTHING_ATTACHED) -> 
         return None
 
 
+def attempted(
+    row: CatalogRow, attached: Attached = NOTHING_ATTACHED
+) -> VentSpec | tuple[Refusal, ...]:
+    """Return the resolved vent of a row, or the rules that it breaks.
+
+    Raises
+    ------
+    InputError
+        if its thread has no profile
+    """
+    try:
+        return _resolved(row, attached)
+    except RefusedError as refused:
+        return refused.refusals
+
+
 def refusals_of(row: CatalogRow, *, quick: bool = False) -> tuple[Refusal, ...]:
     """Return the rules between columns that a row breaks; none where it resolves.
 

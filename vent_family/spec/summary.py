@@ -21,9 +21,6 @@ def summary(spec: VentSpec) -> dict[str, str | int | float]:
     """
     section, stack = spec.section, spec.section.stack
     areas, duct, screen = open_areas(spec), spec.fan_duct, spec.body.screen
-    behind = [section.inner_z_mm]
-    behind += [] if duct is None else [duct.end_z_mm]
-    behind += [] if screen is None else [screen.back_z_mm]
     narrowest = smallest(areas)
     facts: dict[str, str | int | float] = {
         "family": spec.family,
@@ -51,8 +48,8 @@ def summary(spec: VentSpec) -> dict[str, str | int | float]:
         "drain area mm2": drain_area_mm2(spec),
         "smallest open area mm2": narrowest.area_mm2,
         "smallest open area at": narrowest.name,
-        "depth in front of panel mm": section.front_z_mm,
-        "depth behind panel mm": -min(behind),
+        "depth in front of panel mm": spec.in_front_mm,
+        "depth behind panel mm": spec.behind_mm,
         "opening to cut": spec.opening.text(),
     }
     own = filled_row(spec.row).pitch_mm

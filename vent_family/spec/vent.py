@@ -59,6 +59,20 @@ class VentSpec:
         return None if mount is None else mount.duct(self.section)
 
     @property
+    def in_front_mm(self) -> float:
+        """How far the vent stands out from the wall's outer face."""
+        return self.section.front_z_mm
+
+    @property
+    def behind_mm(self) -> float:
+        """How far it reaches behind that face: block or neck, duct of a fan, screen."""
+        duct, screen = self.fan_duct, self.body.screen
+        ends = [self.section.inner_z_mm]
+        ends += [] if duct is None else [duct.end_z_mm]
+        ends += [] if screen is None else [screen.back_z_mm]
+        return -min(ends)
+
+    @property
     def part_number(self) -> str:
         """The part number."""
         return self.row.part_number

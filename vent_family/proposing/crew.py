@@ -1,0 +1,98 @@
+"""Who judges candidates: this process, or several that stay open for a whole search."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager, nullcontext
+from dataclasses import dataclass, replace
+from functools import partial
+from typing import TYPE_CHECKING, Final, TypeVar
+
+from vent_family.catalog.model import CatalogRow
+from vent_family.proposing.confirm import Confirmed, confirm_all
+from vent_family.proposing.ladder import SEARCHED, Candidate, climbed, judged, lack_at
+from vent_family.proposing.task import Task
+from vent_family.release.pool import opened, run_in
+
+if TYPE_CHECKING:
+    from pebble import ProcessPool
+
+Given = TypeVar("Given")
+Made = TypeVar("Made")
+_SHARES: Final = 3
+"""Shares of the work for each process: rows take unlike times."""
+_JOBS_EACH: Final = 2000
+"""A worker is replaced after so many shares: they build no solids, and leave little behind."""
+
+
+@dataclass(frozen=True)
+class Crew:
+    """Judges candidates of one task; with a ``pool`` side by side, the answers in order.
+
+    What is judged never depends on how many judge it.
+    """
+
+    task: Task
+    pool: ProcessPool | None = None
+    workers: int = 1
+
+    def judge(self, rows: Sequence[CatalogRow]) -> list[Candidate]:
+        """Return how far rows come, up to the strength rung."""
+        return self._shared(rows, partial(_judge, self.task), _lost_rows)
+
+    def wet(self, candidates: Sequence[Candidate]) -> list[Candidate]:
+        """Return candidates that met the first drops."""
+        return self._shared(candidates, partial(_climb, self.task, False), _lost)
+
+    def to_the_end(self, candidates: Sequence[Candidate]) -> list[Candidate]:
+        """Return candidates that were taken up the whole ladder."""
+        return self._shared(candidates, partial(_climb, self.task, True), _lost)
+
+    def confirm(self, candidates: Sequence[Candidate]) -> list[Confirmed]:
+        """Return candidates on their solids."""
+        return self._shared(candidates, partial(confirm_all, self.task), _unconfirmed)
+
+    def _shared(
+        self,
+        jobs: Sequence[Given],
+        work: Callable[[Sequence[Given]], list[Made]],
+        lost: Callable[[Sequence[Given], str], list[Made]],
+    ) -> list[Made]:
+        if self.pool is None:
+            return work(jobs)
+        count = max(1, min(len(jobs), _SHARES * self.workers))
+        shares = [jobs[i::count] for i in range(count)]
+        found = run_in(self.pool, shares, work, lost)
+        placed: dict[int, Made] = {}
+        for i, share in enumerate(found):
+            placed |= {i + count * k: candidate for k, candidate in enumerate(share)}
+        return [placed[i] for i in range(len(jobs))]
+
+
+@contextmanager
+def crew_of(task: Task, workers: int = 1) -> Iterator[Crew]:
+    """Have a crew for a task, of so many processes; of one, this process judges itself."""
+    there = opened(workers, forked=True, jobs_each=_JOBS_EACH) if workers > 1 else nullcontext(None)
+    with there as pool:
+        yield Crew(task, pool, workers)
+
+
+def _judge(task: Task, rows: Sequence[CatalogRow]) -> list[Candidate]:
+    return [judged(row, task) for row in rows]
+
+
+def _climb(task: Task, whole: bool, candidates: Sequence[Candidate]) -> list[Candidate]:
+    return [climbed(c, task, "full" if whole else SEARCHED) for c in candidates]
+
+
+def _lost_rows(rows: Sequence[CatalogRow], why: str) -> list[Candidate]:
+    """Return rows whose process went down as ones that break a rule: the search goes on."""
+    return [Candidate(row, "rules", lack_at("rules", 1e3), reason=why) for row in rows]
+
+
+def _lost(candidates: Sequence[Candidate], why: str) -> list[Candidate]:
+    return [replace(c, lack=lack_at("rules", 1e3), reason=why) for c in candidates]
+
+
+def _unconfirmed(candidates: Sequence[Candidate], why: str) -> list[Confirmed]:
+    return [Confirmed(c, (), (why,)) for c in candidates]

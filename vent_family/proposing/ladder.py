@@ -1,0 +1,305 @@
+"""A candidate row through the models of the checks, in order of what they cost.
+
+Each rung gives margins; the first rung with a margin below nothing ends the way up. How far a
+candidate came and by how much it fell short is one number, its *lack*, by which a search tells
+better rows from worse ones long before any of them does what is asked.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+from typing import Final, Literal
+
+from vent_family.base.problems import InputError
+from vent_family.catalog.model import CatalogRow
+from vent_family.evidence.air.asked import balance_of
+from vent_family.evidence.air.balance import NoBalanceError
+from vent_family.evidence.air.calibration import UncalibratedError
+from vent_family.evidence.air.operating import NoOperatingPointError
+from vent_family.evidence.air.predicted import needed_rise_k, predict
+from vent_family.evidence.result import CheckResult
+from vent_family.evidence.strength.members import strength_report
+from vent_family.evidence.strength.shells import shell_of
+from vent_family.evidence.water.passing import FLIGHTS_MAX
+from vent_family.proposing.interim import foretold_price, quick_price
+from vent_family.proposing.task import Task
+from vent_family.proposing.wetness import wetness
+from vent_family.spec.resolve import attempted, resolve
+from vent_family.spec.vent import VentSpec
+
+Rung = Literal["rules", "room", "air", "price", "strength", "water", "full"]
+RUNGS: Final[tuple[Rung, ...]] = (
+    *("rules", "room", "air", "price", "strength", "water"),
+    "full",
+)
+"""The rungs, cheapest first. The rules between columns hold the sight line, capillary gaps, and
+what printing asks of a row; ``water`` sends the first drops only, ``full`` as many as a verdict
+takes, and prices by the layers of the print."""
+SEARCHED: Final[Rung] = "water"
+"""The last rung of the search; what it finds is then taken to the end."""
+
+PRICE: Final = "price"
+TEMPERATURE: Final = "temperature"
+WATER: Final = "water"
+"""Names of margins."""
+
+
+@dataclass(frozen=True, slots=True)
+class Margin:
+    """How a candidate stands to one constraint.
+
+    ``value`` and ``limit`` are in ``unit``; ``share`` is what is left, as a share of the limit or
+    of what is needed, below zero where the constraint is not kept.
+    """
+
+    name: str
+    value: float
+    limit: float
+    unit: str
+    share: float
+
+    @property
+    def kept(self) -> bool:
+        """Whether the constraint is kept."""
+        return self.share >= 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Figures:
+    """What a candidate is chosen by; ``None`` where it was not worked out or nothing is asked.
+
+    ``price`` is per part in the order asked for, in the shop's money, of which ``price_low`` is
+    the least it can turn out to be; ``rise_k`` what the inside is warmer, K; ``depth_mm`` from its
+    front to its back, mm; ``passed_ml`` the water that passes at most, mL; ``mass_g`` as printed.
+    """
+
+    price: float | None = None
+    rise_k: float | None = None
+    depth_mm: float | None = None
+    passed_ml: float | None = None
+    mass_g: float | None = None
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """A row and how far up the ladder it came.
+
+    ``rung`` is the last that was climbed, whether its margins are kept or not, ``lack`` is 0 for a
+    row that keeps all constraints looked at, ``reason`` says why one went no further.
+    """
+
+    row: CatalogRow
+    rung: Rung
+    lack: float
+    margins: tuple[Margin, ...] = ()
+    figures: Figures = field(default_factory=Figures)
+    reason: str = ""
+
+    @property
+    def kept(self) -> bool:
+        """Whether every constraint looked at so far is kept."""
+        return self.lack == 0.0
+
+    @property
+    def done(self) -> bool:
+        """Whether all rungs of the search were climbed and every constraint is kept."""
+        return self.kept and RUNGS.index(self.rung) >= RUNGS.index(SEARCHED)
+
+
+def judged(row: CatalogRow, task: Task, last: Rung = "strength") -> Candidate:
+    """Return how far a row comes, up to and with the rung ``last``.
+
+    Raises
+    ------
+    InputError
+        if its thread has no profile
+    """
+    found = attempted(row, task.attached(row))
+    if isinstance(found, VentSpec):
+        sight = found.section.sight.margin_mm
+        margin = Margin("sight line", sight, 0.0, "mm", sight / found.section.stack.pitch_mm)
+        return _up(Candidate(row, "rules", 0.0, (margin,)), found, task, last)
+    first = max(found, key=lambda r: r.stage)
+    lack = lack_at("rules", _STAGES - first.stage + first.lack / (1.0 + first.lack))
+    return Candidate(row, "rules", lack, reason=first.rule)
+
+
+def climbed(candidate: Candidate, task: Task, last: Rung) -> Candidate:
+    """Return a candidate that is taken farther up, up to and with the rung ``last``.
+
+    Raises
+    ------
+    InputError
+        if its row breaks a rule
+    """
+    if not candidate.kept or RUNGS.index(candidate.rung) >= RUNGS.index(last):
+        return candidate
+    return _up(candidate, resolve(candidate.row, task.attached(candidate.row)), task, last)
+
+
+def _up(candidate: Candidate, spec: VentSpec, task: Task, last: Rung) -> Candidate:
+    """Take a candidate that keeps all so far up to a rung, as far as it keeps what is met there."""
+    for rung in RUNGS[RUNGS.index(candidate.rung) + 1 : RUNGS.index(last) + 1]:
+        if not candidate.kept:
+            break
+        candidate = _CLIMBS[rung](candidate, spec, task)
+    return candidate
+
+
+def lack_at(rung: Rung, short: float) -> float:
+    """Return the lack of a candidate that falls short at a rung by a share, any number above 0.
+
+    Whoever comes a rung farther lacks less, by however much it falls short there.
+
+    Examples
+    --------
+    >>> lack_at("water", 0.0) < lack_at("water", 3.0) < lack_at("strength", 0.1)
+    True
+    """
+    left = len(RUNGS) - 1 - RUNGS.index(rung)
+    return left + 1.0 - 1.0 / (1.001 + short)
+
+
+def _on(
+    candidate: Candidate, rung: Rung, margins: tuple[Margin, ...], figures: Figures
+) -> Candidate:
+    """Return a candidate on its next rung with the margins and figures found there."""
+    short = sum(-m.share for m in margins if not m.kept)
+    worst = min(margins, key=lambda m: m.share, default=None)
+    kept = worst is None or worst.kept
+    return replace(
+        candidate,
+        rung=rung,
+        lack=0.0 if kept else lack_at(rung, short),
+        margins=(*candidate.margins, *margins),
+        figures=figures,
+        reason="" if kept or worst is None else worst.name,
+    )
+
+
+_STAGES: Final = 8
+"""More stages than any row is refused in."""
+
+
+def _room(candidate: Candidate, spec: VentSpec, task: Task) -> Candidate:
+    """Hold the vent's reach in front of the wall and behind it against the room there is."""
+    asked = task.asked.opening
+    reach = {
+        "depth in front": (spec.in_front_mm, asked.in_front_most_mm),
+        "depth behind": (spec.behind_mm, asked.behind_most_mm),
+    }
+    margins = tuple(
+        Margin(name, value, most, "mm", (most - value) / most)
+        for name, (value, most) in reach.items()
+        if most is not None
+    )
+    figures = replace(candidate.figures, depth_mm=spec.in_front_mm + spec.behind_mm)
+    return _on(candidate, "room", margins, figures)
+
+
+def _air(candidate: Candidate, spec: VentSpec, task: Task) -> Candidate:
+    """Ask whether the cabinet stays cool, with the reserve and the band that the check asks for."""
+    try:
+        question = task.question(spec)
+        if question is None:
+            return _on(candidate, "air", (), candidate.figures)
+        cooling = balance_of(question)
+        needed = needed_rise_k(question)
+    except (NoOperatingPointError, NoBalanceError, UncalibratedError, InputError) as error:
+        return replace(
+            candidate, rung="air", lack=lack_at("air", _NO_AIR), reason=f"temperature: {error}"
+        )
+    allowed = question.cabinet.allowed_rise_k
+    share = -_NO_AIR if needed is None else allowed / needed - 1.0
+    if share >= 0.0 and not predict(question).holds:
+        # The fan's stall, or several flows on which fan and vents agree: no matter of degrees.
+        share = -_STALLS
+    value = question.cabinet.ambient_c + (allowed if needed is None else needed)
+    margin = Margin(TEMPERATURE, value, question.cabinet.limit_c, "degC", share)
+    return _on(candidate, "air", (margin,), replace(candidate.figures, rise_k=cooling.rise_k))
+
+
+_NO_AIR: Final = 9.0
+"""By what share a vent falls short through which so little passes that nothing is predicted."""
+_STALLS: Final = 0.05
+"""By what share one falls short that would be cool but with whose fan one cannot be sure."""
+
+
+def _price(candidate: Candidate, spec: VentSpec, task: Task) -> Candidate:
+    """Price a row in closed form, and refuse it where even the least it can cost is too much."""
+    order = task.asked.order
+    band = quick_price(spec, task.rates.shop, order.quantity)
+    figures = replace(candidate.figures, price=band.mean)
+    if order.price_most is None:
+        return _on(candidate, "price", (), figures)
+    share = (order.price_most - band.low) / order.price_most
+    margin = Margin(PRICE, band.low, order.price_most, task.rates.shop.currency, share)
+    return _on(candidate, "price", (margin,), figures)
+
+
+def _strength(candidate: Candidate, spec: VentSpec, task: Task) -> Candidate:
+    """Load every member that must bear something, and ask what the material stands."""
+    report = strength_report(spec, shell_of(task.rates.shop.printing))
+    margins = tuple(_of_check(check) for check in report.checks)
+    return _on(candidate, "strength", margins, candidate.figures)
+
+
+def _of_check(check: CheckResult) -> Margin:
+    """Return how a row stands to a check."""
+    good = check.verdict == "pass"
+    if check.value is None or not check.limit:
+        return Margin(check.name, 0.0, 0.0, check.unit, 1.0 if good else -1.0)
+    share = abs(check.value / check.limit - 1.0)
+    return Margin(check.name, check.value, check.limit, check.unit, share if good else -share)
+
+
+def _water(candidate: Candidate, spec: VentSpec, task: Task) -> Candidate:
+    """Send the first drops and jets at the vent, in its own air."""
+    return _wetted(candidate, "water", spec, task, FIRST_FLIGHTS)
+
+
+def _wetted(
+    candidate: Candidate, rung: Rung, spec: VentSpec, task: Task, flights: int
+) -> Candidate:
+    if not task.wet:
+        return _on(candidate, rung, (), replace(candidate.figures, passed_ml=0.0))
+    found = wetness(spec, task.asked.water.at_least, flights)
+    margin = Margin(WATER, found.passed_ml, 0.0, "mL", found.share)
+    figures = replace(candidate.figures, passed_ml=found.passed_ml)
+    there = _on(_without(candidate, WATER), rung, (margin,), figures)
+    return there if there.kept else replace(there, reason=f"water: {found.reason}")
+
+
+def _full(candidate: Candidate, spec: VentSpec, task: Task) -> Candidate:
+    """Price by the layers of the print, and send as many drops as a verdict takes."""
+    order = task.asked.order
+    priced = foretold_price(spec, task.rates.shop, order.quantity)
+    figures = replace(candidate.figures, price=priced.price, mass_g=priced.mass_g)
+    margins: tuple[Margin, ...] = ()
+    if order.price_most is not None:
+        share = (order.price_most - priced.price) / order.price_most
+        unit = task.rates.shop.currency
+        margins = (Margin(PRICE, priced.price, order.price_most, unit, share),)
+    there = _on(_without(candidate, PRICE), "full", margins, figures)
+    return _wetted(there, "full", spec, task, FLIGHTS_MAX) if there.kept else there
+
+
+def _without(candidate: Candidate, name: str) -> Candidate:
+    """Return a candidate without the margin of a name, which is found anew."""
+    left = tuple(m for m in candidate.margins if m.name != name)
+    return replace(candidate, margins=left)
+
+
+FIRST_FLIGHTS: Final = 0
+"""After so many drops no further batch is sent in the search: the first batch only."""
+
+
+_CLIMBS: Final[dict[Rung, Callable[[Candidate, VentSpec, Task], Candidate]]] = {
+    "room": _room,
+    "air": _air,
+    "price": _price,
+    "strength": _strength,
+    "water": _water,
+    "full": _full,
+}

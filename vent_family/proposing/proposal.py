@@ -1,0 +1,159 @@
+"""What is proposed: rows to choose from, each the best by something, confirmed on its solid."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from vent_family.catalog.model import CatalogRow
+from vent_family.evidence.result import CheckResult
+from vent_family.proposing.confirm import Confirmed
+from vent_family.proposing.crew import Crew, crew_of
+from vent_family.proposing.ladder import Candidate, Margin
+from vent_family.proposing.run import USUAL, Depth, Front, Step, front_for
+from vent_family.proposing.search import AIMS, Found, aims_of, front_of
+from vent_family.proposing.space import space_of
+from vent_family.proposing.task import Task
+
+TITLES: Final = {
+    "price": "cheapest",
+    "rise_k": "coolest",
+    "depth_mm": "shallowest",
+    "passed_ml": "driest",
+}
+"""What the best row by an aim is called."""
+BALANCED: Final = "balanced"
+"""What the row is called that gives away least by any aim."""
+
+
+@dataclass(frozen=True)
+class Option:
+    """One row to choose.
+
+    ``titles`` say what it is best in; ``candidate`` holds its figures and margins, ``checks`` what
+    its solid passed.
+    """
+
+    titles: tuple[str, ...]
+    candidate: Candidate
+    checks: tuple[CheckResult, ...]
+
+    @property
+    def row(self) -> CatalogRow:
+        """The row."""
+        return self.candidate.row
+
+    @property
+    def binding(self) -> Margin:
+        """The constraint of which least is left."""
+        return min(self.candidate.margins, key=lambda m: m.share)
+
+
+@dataclass(frozen=True)
+class Proposal:
+    """What was found for a requirement.
+
+    ``options`` are confirmed on their solids, cheapest first; none where nothing does what is
+    asked. ``refused`` are rows that their solids did not confirm. ``front`` holds all rows that no
+    other surpasses, and how many were tried.
+    """
+
+    task: Task
+    options: tuple[Option, ...]
+    refused: tuple[Confirmed, ...]
+    front: Front
+    seed: int
+
+
+def propose(
+    task: Task,
+    *,
+    rows: Iterable[CatalogRow] = (),
+    depth: Depth = USUAL,
+    seed: int = 1,
+    workers: int | None = None,
+    told: Step = lambda what, at, of, found: None,
+) -> Proposal:
+    """Return what is proposed for a requirement.
+
+    Parameters
+    ----------
+    task
+        the requirement, made ready
+    rows
+        rows of a catalogue, from which the search begins besides
+    depth
+        how much is tried
+    seed
+        the number from which all chance follows; neither workers nor time change what is found
+    workers
+        number of processes, that of the cores if ``None``
+    told
+        told of every step
+    """
+    space = space_of(task.asked)
+    with crew_of(task, workers or os.cpu_count() or 1) as crew:
+        front = front_for(space, crew, rows=rows, depth=depth, seed=seed, told=told)
+        options, refused = chosen(front.candidates, crew, front.found, told)
+    return Proposal(task, options, refused, front, seed)
+
+
+def chosen(
+    front: Sequence[Candidate], crew: Crew, found: Found, told: Step
+) -> tuple[tuple[Option, ...], tuple[Confirmed, ...]]:
+    """Return options that their solids confirm, and rows that these did not.
+
+    Where a row is not confirmed, the next best takes its place; its true price counts from then on.
+    """
+    left = {c.row: c for c in front}
+    good: dict[CatalogRow, Confirmed] = {}
+    refused: list[Confirmed] = []
+    while True:
+        titles = titled(front_of(list(left.values())))
+        new = [c for c in titles if c.row not in good]
+        if not new:
+            break
+        told("solids", len(good), len(titles), found)
+        for known in crew.confirm(new):
+            row = known.candidate.row
+            if known.good:
+                good[row], left[row] = known, known.candidate
+            else:
+                refused.append(known)
+                del left[row]
+    options = [Option(names, c, good[c.row].checks) for c, names in titles.items()]
+    options.sort(key=lambda o: aims_of(o.candidate.figures))
+    return tuple(options), tuple(refused)
+
+
+def titled(front: Sequence[Candidate]) -> dict[Candidate, tuple[str, ...]]:
+    """Return the best row by each aim and the one between, with what each is called.
+
+    An aim by which all are alike gives no title.
+    """
+    found: dict[Candidate, tuple[str, ...]] = {}
+    if not front:
+        return found
+    table = [aims_of(c.figures) for c in front]
+    spans = [(min(column), max(column)) for column in zip(*table, strict=True)]
+    for k, name in enumerate(AIMS):
+        low, high = spans[k]
+        if high > low or name == AIMS[0]:
+            best = front[min(range(len(front)), key=lambda i: (table[i][k], table[i]))]
+            found[best] = (*found.get(best, ()), TITLES[name])
+
+    def given_away(i: int) -> float:
+        """Return what a row gives away by the aim in which it does worst, as share of the span."""
+        shares: list[float] = [
+            (v - low) / (high - low)
+            for v, (low, high) in zip(table[i], spans, strict=True)
+            if high > low
+        ]
+        return max(shares)
+
+    if any(high > low for low, high in spans):
+        between = front[min(range(len(front)), key=lambda i: (given_away(i), table[i]))]
+        found[between] = (*found.get(between, ()), BALANCED)
+    return found

@@ -1,0 +1,121 @@
+"""A requirement made ready to be judged against: fans read, cabinet checked, rates at hand."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Final
+
+from vent_family.base.problems import InputError, Problem
+from vent_family.base.rates import Rates, demo_rates
+from vent_family.catalog.attached import NOTHING_ATTACHED, Attached, fan_text
+from vent_family.catalog.model import DRY, CatalogRow
+from vent_family.catalog.parse.numbers import Fault
+from vent_family.evidence.air.cabinet import Cabinet
+from vent_family.evidence.air.fan_files import parse_fan
+from vent_family.evidence.air.fans import FanCurve
+from vent_family.evidence.air.question import Question, question_of
+from vent_family.proposing.requirement import Requirement
+from vent_family.spec.vent import VentSpec
+
+TRIAL_NUMBER: Final = "TRIAL"
+"""Part number of rows that are only tried."""
+
+
+@dataclass(frozen=True)
+class Task:
+    """What candidates are judged against.
+
+    ``fans`` holds the stock by name, text and curve; ``rates`` are the shop's.
+    """
+
+    asked: Requirement
+    rates: Rates
+    cabinet: Cabinet | None
+    fans: Mapping[str, tuple[str, FanCurve]] = field(default_factory=dict)
+
+    @property
+    def wet(self) -> bool:
+        """Whether the vent meets water."""
+        return self.asked.water.exposure != DRY
+
+    def attached(self, row: CatalogRow) -> Attached:
+        """Return what a candidate row names outside itself."""
+        if row.fan is None or row.fan not in self.fans:
+            return NOTHING_ATTACHED
+        return Attached(fan_text=self.fans[row.fan][0])
+
+    def question(self, spec: VentSpec) -> Question | None:
+        """Return the question about the cabinet with this vent on both sides; ``None`` if nothing
+        is asked of the cooling.
+
+        Raises
+        ------
+        InputError
+            where the fan does not go into the frame that the vent holds
+        """
+        air = self.asked.air
+        if self.cabinet is None:
+            return None
+        fan = None if spec.row.fan is None else self.fans.get(spec.row.fan)
+        closed = not self.fans and air.draught_height_m is None
+        return question_of(
+            spec,
+            self.cabinet,
+            fan=None if fan is None else fan[1],
+            place=air.fan_position if self.fans else None,
+            inlets=1 if closed else air.vents,
+            guard_k=0.0 if closed else air.guard_k,
+            filter_pa_s_m=0.0 if closed else air.filter_pa_s_m,
+            counter_pa=air.back_pressure_pa,
+            draught_height_m=air.draught_height_m,
+        )
+
+
+def task_of(
+    asked: Requirement, folder: Path | None = None, rates: Rates | None = None, name: str = ""
+) -> Task:
+    """Return a requirement made ready.
+
+    Parameters
+    ----------
+    asked
+        the requirement
+    folder
+        where the catalogue lies, beside which fan files are looked for; ``None`` for none
+    rates
+        the shop's rates, by default the demo's
+    name
+        what messages call the requirement
+
+    Raises
+    ------
+    InputError
+        where a fan cannot be had, or the cabinet makes no sense
+    """
+    fans: dict[str, tuple[str, FanCurve]] = {}
+    problems: list[Problem] = []
+    for fan in asked.air.fan or ():
+        text = fan_text(fan, folder)
+        if isinstance(text, Fault):
+            problems.append(
+                Problem(
+                    text.code,
+                    text.message,
+                    file=name,
+                    column="air.fan",
+                    place="entry",
+                    value=fan,
+                    suggestion=text.suggestion,
+                )
+            )
+            continue
+        try:
+            fans[fan] = (text, parse_fan(text, Path(fan).name))
+        except InputError as error:
+            problems += error.problems
+    if problems:
+        raise InputError(problems)
+    cabinet = None if asked.cabinet is None else asked.cabinet.cabinet()
+    return Task(asked, rates or demo_rates(), cabinet, fans)

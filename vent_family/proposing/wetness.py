@@ -1,0 +1,72 @@
+"""How a vent stands to the water that is asked of it, as one number to follow."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+from vent_family.base.limits import WATER_FAILS_ML
+from vent_family.evidence.outcomes import RANK, Outcome
+from vent_family.evidence.water.advice import Trials
+from vent_family.evidence.water.airfield import potential_flow
+from vent_family.evidence.water.conditions import conditions_of
+from vent_family.evidence.water.jets.report import JetReport
+from vent_family.evidence.water.passing import FLIGHTS_MAX
+from vent_family.evidence.water.report import Reported, severity
+from vent_family.spec.vent import VentSpec
+
+_JET_S: Final = 60.0
+"""A full jet's water is told as what passes in a minute, s."""
+_HELD: Final = 0.5
+"""Share that is left to a vent through which nothing passes, of one that does what is asked."""
+
+
+@dataclass(frozen=True, slots=True)
+class Wetness:
+    """What is predicted of a vent under all waters of its row, the worst of all.
+
+    ``passed_ml`` is the water that passes at most, mL; ``share`` is not below 0 where the outcome
+    is as good as asked, and farther below the worse it is; ``reason`` names water and mechanism.
+    """
+
+    outcome: Outcome
+    passed_ml: float
+    share: float
+    reason: str
+
+
+def wetness(spec: VentSpec, at_least: Outcome, flights: int = FLIGHTS_MAX) -> Wetness:
+    """Return how a vent stands to the water of its row.
+
+    Parameters
+    ----------
+    spec
+        the vent
+    at_least
+        what is asked
+    flights
+        no further batch of drops is begun after so many
+
+    Raises
+    ------
+    InputError
+        where the row names a fan that cannot be used
+    """
+    conditions = conditions_of(spec)
+    trials = Trials(spec, conditions.vent, potential_flow)
+    reports = [max(trials.worst(spec, s, flights), key=severity) for s in conditions.singles()]
+    if not reports:
+        return Wetness("holds", 0.0, 1.0, "")
+    worst = max(reports, key=severity)
+    passed = max(_passed_ml(report) for report in reports)
+    over = RANK[worst.verdict.outcome] - RANK[at_least]
+    much = passed / (passed + WATER_FAILS_ML.value)
+    share = _HELD * (1.0 - much) if over <= 0 else -(over - 1.0 + max(much, 1e-3))
+    return Wetness(worst.verdict.outcome, passed, share, f"{worst.name}: {worst.verdict.mechanism}")
+
+
+def _passed_ml(report: Reported) -> float:
+    """Return the water that passes at most, mL; of a full jet in a minute."""
+    if isinstance(report, JetReport):
+        return 1000.0 * report.inside_share.high * report.flow_l_min * _JET_S / 60.0
+    return 1000.0 * report.passed_l.high
