@@ -93,6 +93,13 @@ def test_what_is_shipped_is_there_and_named() -> None:
             "MIT License",
         ),
         ({"License": "LGPL v3", "Classifier": "License :: OSI Approved"}, "LGPL v3"),
+        (
+            {
+                "License": "Of many. Permission is hereby granted, free of charge, to any person"
+                " obtaining a copy of this software"
+            },
+            "MIT",
+        ),
         ({"Classifier": "Topic :: Licensing"}, ""),
     ],
 )

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any, Final
 
-from vent_family.base.limits import BANKS_OUTSIDE_MAX, GAP_MIN
+from vent_family.base.limits import BANKS_OUTSIDE_MAX, GAP_MIN, HEAD_MIN
 from vent_family.catalog.columns import COLUMNS
 from vent_family.catalog.model import CatalogRow
 from vent_family.proposing.requirement import Requirement
@@ -109,7 +109,7 @@ class Space:
         }
         if _HEAD in free:
             raw = free[_HEAD] * sides_mm(size)[0]
-            free[_HEAD] = on_step(COLUMNS[_HEAD], raw, upwards=True)
+            free[_HEAD] = on_step(COLUMNS[_HEAD], max(raw, HEAD_MIN.value), upwards=True)
         form = FORMS[free["slat_form"]] if "slat_form" in free else None
         if form is not None and form.foot_most_mm(1.0) is None:
             free.pop("slat_foot_mm", None)

@@ -58,7 +58,8 @@ def plain_name(name: str) -> str:
 def licence_name(told: Message) -> str:
     """Return the name of a licence from a distribution's metadata; empty if it states none.
 
-    An SPDX expression counts first, then a short field, then the classifiers.
+    An SPDX expression counts first, then a short field, then the classifiers; a whole text is known
+    by its words.
 
     Examples
     --------
@@ -74,7 +75,14 @@ def licence_name(told: Message) -> str:
     ]
     classed = [name for name in classed if name != "OSI Approved"]
     short = field if len(field) <= _SHORT and "===" not in field else ""
-    return str(told.get("License-Expression", "")) or short or ", ".join(classed) or field
+    named = str(told.get("License-Expression", "")) or short or ", ".join(classed)
+    return named or next((name for words, name in _TEXTS if words in field), field)
+
+
+_TEXTS: Final = (
+    ("Permission is hereby granted, free of charge, to any person obtaining a copy", "MIT"),
+)
+"""Licences by the words that only their texts hold."""
 
 
 def needed(names: Iterable[str]) -> list[Licensed]:

@@ -1,0 +1,174 @@
+"""What a search finds, how it is told apart from what not, and that the seed is all chance."""
+
+from __future__ import annotations
+
+import itertools
+import random
+from dataclasses import replace
+
+from tests.proposing.small import SHALLOW, asked, cooled, small
+from vent_family.catalog.model import CatalogRow
+from vent_family.proposing.crew import crew_of
+from vent_family.proposing.ladder import RUNGS, Candidate, Figures, judged, lack_at
+from vent_family.proposing.polish import neighbours
+from vent_family.proposing.proposal import titled
+from vent_family.proposing.run import Front, front_for, seeds_of
+from vent_family.proposing.search import Found, aims_of, front_of, promising
+from vent_family.proposing.space import space_of
+
+ROW = CatalogRow(part_number="T", family="rectangular", size="40x40", status="draft")
+
+
+def candidate(i: int, *aims: float) -> Candidate:
+    row = ROW.model_copy(update={"part_number": f"T{i}"})
+    return Candidate(row, "water", 0.0, figures=Figures(*aims))
+
+
+def test_the_front_is_what_nobody_surpasses() -> None:
+    chance = random.Random(4)
+    many = [candidate(i, *(float(chance.randrange(6)) for _ in range(4))) for i in range(120)]
+
+    def surpassed(one: Candidate) -> bool:
+        mine = aims_of(one.figures)
+        return any(
+            all(a <= b for a, b in zip(aims_of(o.figures), mine, strict=True))
+            and aims_of(o.figures) != mine
+            for o in many
+        )
+
+    front = front_of(many)
+    assert {aims_of(c.figures) for c in front} == {
+        aims_of(c.figures) for c in many if not surpassed(c)
+    }
+    assert len({aims_of(c.figures) for c in front}) == len(front) > 4
+    assert list(front) == sorted(front, key=lambda c: aims_of(c.figures))
+
+
+def test_who_meets_water_first_is_surpassed_by_fewest() -> None:
+    waiting = [
+        candidate(0, 3.0, 3.0, 3.0),
+        candidate(1, 1.0, 5.0, 5.0),
+        candidate(2, 4.0, 4.0, 4.0),
+    ]
+    done = [candidate(3, 2.0, 2.0, 2.0)]
+    assert promising(waiting, done, 1) == [waiting[1]]
+    assert promising(waiting, done, 2) == [waiting[1], waiting[0]]
+    assert promising([], done, 2) == []
+
+
+def test_a_rung_higher_always_lacks_less() -> None:
+    lacks = [lack_at(rung, short) for rung in RUNGS for short in (1e6, 1.0, 0.0)]
+    assert lacks == sorted(lacks, reverse=True)
+    assert len(set(lacks)) == len(lacks)
+    assert min(lacks) > 0.0
+
+
+def test_each_title_is_given_to_the_best_by_its_aim() -> None:
+    front = [
+        candidate(0, 1.0, 9.0, 9.0, 9.0),
+        candidate(1, 9.0, 1.0, 9.0, 9.0),
+        candidate(2, 9.0, 9.0, 1.0, 9.0),
+        candidate(3, 9.0, 9.0, 9.0, 1.0),
+        candidate(4, 4.0, 4.0, 4.0, 4.0),
+    ]
+    names = {c.row.part_number: titles for c, titles in titled(front).items()}
+    assert names == {
+        "T0": ("cheapest",),
+        "T1": ("coolest",),
+        "T2": ("shallowest",),
+        "T3": ("driest",),
+        "T4": ("balanced",),
+    }
+    assert titled(front[:1]) == {front[0]: ("cheapest",)}
+    assert titled([]) == {}
+
+
+def test_rows_of_a_space_and_their_genes_are_each_others() -> None:
+    space = space_of(asked(opening={"size": ["40x40", "M50x1.5"], "families": None}))
+    chance = random.Random(2)
+    for _ in range(60):
+        genes = tuple(chance.randrange(len(k.values)) for k in space.knobs)
+        row = space.row(genes)
+        again = space.genes_of(row.model_dump(), row.family, row.size)
+        assert again is not None
+        assert space.row(again) == row
+    assert space.genes_of({}, "rectangular", "60x60") is None
+
+
+def test_neighbours_differ_in_one_knob_and_reach_every_value_of_words() -> None:
+    _, space = small(asked())
+    genes = tuple(len(k.values) - 1 for k in space.knobs)
+    near = neighbours(space, genes, reach=1)
+    assert all(sum(a != b for a, b in zip(g, genes, strict=True)) == 1 for g in near)
+    forms = {g[space.places["slat_form"]] for g in near}
+    assert forms == {0, 1}
+
+
+def found_by(workers: int, seed: int = 3) -> Front:
+    task, space = small(cooled())
+    with crew_of(task, workers) as crew:
+        return front_for(space, crew, depth=SHALLOW, seed=seed)
+
+
+def test_the_seed_decides_and_not_who_judges() -> None:
+    one, two = found_by(1), found_by(2)
+    assert one.candidates == two.candidates
+    assert list(one.found.met) == list(two.found.met)
+    assert one.candidates
+    assert all(c.kept and c.rung == "full" for c in one.candidates)
+    assert list(found_by(1, seed=4).found.met) != list(one.found.met)
+
+
+def test_a_search_that_is_broken_off_gives_what_it_has() -> None:
+    task, space = small(cooled())
+    seen = []
+
+    def told(what: str, at: int, of: int, found: Found) -> None:
+        seen.append((what, at, of))
+        if what == "search" and at == 2:
+            raise KeyboardInterrupt
+
+    with crew_of(task) as crew:
+        front = front_for(space, crew, depth=SHALLOW, told=told)
+    assert front.interrupted
+    assert seen[:2] == [("search", 1, 3), ("search", 2, 3)]
+    assert front.candidates
+    assert set(front.candidates) <= set(front.found.met.values())
+
+
+def test_counts_of_rungs_go_down_and_add_up() -> None:
+    front = found_by(1)
+    reached = front.found.reached
+    counts = [reached[r] for r in RUNGS]
+    assert counts == sorted(counts, reverse=True)
+    assert counts[0] == len(front.found.met) <= front.found.drawn
+
+
+def test_a_search_begins_with_rows_of_the_catalogue() -> None:
+    _, space = small(asked())
+    row = ROW.model_copy(update={"slat_form": "folded", "bank_count": 3, "pitch_mm": 7.0})
+    (first, *_) = seeds_of(space, [row, row])
+    assert space.row(first).pitch_mm == 7.0
+    assert space.row(first).bank_count == 3
+    elsewhere = row.model_copy(update={"family": "round", "size": "M32x1.5"})
+    assert len(seeds_of(space, [elsewhere])) == len(seeds_of(space)) == 6
+
+
+def test_more_heat_never_brings_a_row_nearer() -> None:
+    _, space = small(cooled())
+    places = [range(len(knob.values)) for knob in space.knobs]
+    rows = [space.row(genes) for genes in itertools.product(*places)][::3]
+    lacks = [[judged(row, small(cooled(w))[0]).lack for row in rows] for w in (5.0, 20.0, 35.0)]
+    assert all(a <= b <= c for a, b, c in zip(*lacks, strict=True))
+    assert lacks[0] != lacks[2]
+
+
+def test_a_candidate_that_fell_short_says_of_what() -> None:
+    task, space = small(cooled(400.0))
+    rows = [space.row(g) for g in seeds_of(space)]
+    met = [judged(row, task) for row in rows]
+    hot = [c for c in met if c.rung == "air"]
+    assert hot
+    assert all(not c.kept and c.reason.startswith("temperature") for c in hot)
+    assert all(c.lack > 0.0 for c in met)
+    assert replace(hot[0], lack=0.0).kept
