@@ -18,8 +18,7 @@ from vent_family.evidence.air.balance import NoBalanceError
 from vent_family.evidence.air.calibration import UncalibratedError
 from vent_family.evidence.air.operating import NoOperatingPointError
 from vent_family.evidence.air.predicted import needed_rise_k, predict
-from vent_family.evidence.result import CheckResult
-from vent_family.evidence.strength.members import strength_report
+from vent_family.evidence.strength.screened import strength_holds
 from vent_family.evidence.strength.shells import shell_of
 from vent_family.evidence.water.passing import FLIGHTS_MAX
 from vent_family.proposing.interim import foretold_price, quick_price
@@ -240,18 +239,14 @@ def _price(candidate: Candidate, spec: VentSpec, task: Task) -> Candidate:
 
 def _strength(candidate: Candidate, spec: VentSpec, task: Task) -> Candidate:
     """Load every member that must bear something, and ask what the material stands."""
-    report = strength_report(spec, shell_of(task.rates.shop.printing))
-    margins = tuple(_of_check(check) for check in report.checks)
-    return _on(candidate, "strength", margins, candidate.figures)
+    found = strength_holds(spec, shell_of(task.rates.shop.printing))
+    share = max(found.reserve - 1.0, 0.0) if found.holds else min(found.reserve - 1.0, -_HAIR)
+    margin = Margin(found.limited_by, found.reserve, 1.0, "1", share)
+    return _on(candidate, "strength", (margin,), candidate.figures)
 
 
-def _of_check(check: CheckResult) -> Margin:
-    """Return how a row stands to a check."""
-    good = check.verdict == "pass"
-    if check.value is None or not check.limit:
-        return Margin(check.name, 0.0, 0.0, check.unit, 1.0 if good else -1.0)
-    share = abs(check.value / check.limit - 1.0)
-    return Margin(check.name, check.value, check.limit, check.unit, share if good else -share)
+_HAIR: Final = 1e-3
+"""Least share by which a check that fails falls short."""
 
 
 def _water(candidate: Candidate, spec: VentSpec, task: Task) -> Candidate:
