@@ -134,6 +134,8 @@ CODES: Final[dict[str, str]] = {
     "requirement.water.dry": "a dry vent is asked to hold water",
     "requirement.cell.decided": "a cell is decided by another entry",
     "requirement.cell.unknown": "the catalogue has no column of this name",
+    "requirement.sweep.unread": "what a sweep varies cannot be read",
+    "requirement.sweep.many": "a sweep has too many requirements",
     "requirement.cell.family": "no vent that is asked for has this column",
     # Rates and settings of the shop.
     "shop.file.syntax": "the table of rates is no TOML",

@@ -54,6 +54,32 @@ class ReleaseShape(TypedDict):
     notes: list[str]
 
 
+class SweptRowShape(TypedDict):
+    """The best row by one aim: price, K warmer, depth, water that passes; and its cells."""
+
+    price: float
+    rise_k: float
+    depth_mm: float
+    passed_ml: float
+    cells: dict[str, str]
+
+
+class SweptShape(TypedDict):
+    """What would do one requirement of a sweep: rows by title, how many were judged."""
+
+    values: dict[str, str | int | float | bool]
+    best: dict[str, SweptRowShape]
+    judged: int
+    problem: str | None
+
+
+class SweepShape(TypedDict):
+    """What would do a requirement with entries varied."""
+
+    currency: str
+    swept: list[SweptShape]
+
+
 class RowShape(TypedDict):
     """What became of one row."""
 

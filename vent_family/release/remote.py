@@ -11,16 +11,20 @@ import os
 import pickle
 import subprocess
 import sys
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from vent_family.base.atomic import scratch_folder, write_bytes
 from vent_family.base.problems import InputError, Problem
 from vent_family.release.jobs import CRASHED, Job, RowOutcome, build_row, lost_row, too_long
 from vent_family.release.pool import end_with
 from vent_family.release.registered import Registered, register_again, registered_here
+
+if TYPE_CHECKING:
+    from distributed import Client
 
 Work = Callable[[Job], RowOutcome]
 _RECORD: Final = "record.json"
@@ -65,15 +69,7 @@ def on_scheduler(
     InputError
         if Dask distributed is not installed
     """
-    try:
-        import distributed  # noqa: F401
-    except ImportError:
-        raise _refused(
-            "remote.library.missing",
-            "Dask distributed is not installed",
-            address,
-            "install it: pip install 'vent-family[dask]'",
-        ) from None
+    require_distributed(address)
 
     def run(
         jobs: Sequence[Job], workers: int, on_done: Callable[[RowOutcome], None], limit_s: float
@@ -91,18 +87,9 @@ def _run(
     on_done: Callable[[RowOutcome], None],
     limit_s: float,
 ) -> None:
-    from distributed import Client, as_completed
+    from distributed import as_completed
 
-    try:
-        client = Client(address, timeout="20s", set_as_default=False)
-    except (OSError, ValueError) as error:
-        raise _refused(
-            "remote.scheduler.silent",
-            f"no scheduler answers: {error}",
-            address,
-            "start one with dask scheduler, and workers with dask worker ADDRESS",
-        ) from None
-    with client:
+    with connected(address) as client:
         here = registered_here()
         futures: dict[Any, Job] = {
             client.submit(done_apart, _parcel(job, work, here, limit_s), pure=False, retries=0): job
@@ -119,6 +106,55 @@ def _run(
         except BaseException:
             client.cancel(list(futures))
             raise
+
+
+def require_distributed(address: str) -> None:
+    """Refuse to go to the scheduler of an address without the library that knows how.
+
+    Raises
+    ------
+    InputError
+        if Dask distributed is not installed
+    """
+    try:
+        import distributed  # noqa: F401
+    except ImportError:
+        raise _refused(
+            "remote.library.missing",
+            "Dask distributed is not installed",
+            address,
+            "install it: pip install 'vent-family[dask]'",
+        ) from None
+
+
+@contextmanager
+def connected(address: str) -> Iterator[Client]:
+    """Have a connection to a scheduler.
+
+    Parameters
+    ----------
+    address
+        where it listens, as tcp://host:8786
+
+    Raises
+    ------
+    InputError
+        if it does not answer, or Dask distributed is not installed
+    """
+    require_distributed(address)
+    from distributed import Client
+
+    try:
+        client = Client(address, timeout="20s", set_as_default=False)
+    except (OSError, ValueError) as error:
+        raise _refused(
+            "remote.scheduler.silent",
+            f"no scheduler answers: {error}",
+            address,
+            "start one with dask scheduler, and workers with dask worker ADDRESS",
+        ) from None
+    with client:
+        yield client
 
 
 def _refused(code: str, message: str, address: str, suggestion: str) -> InputError:

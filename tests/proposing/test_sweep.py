@@ -1,0 +1,75 @@
+"""A sweep searches each requirement as a single search would, here or on Dask."""
+
+from __future__ import annotations
+
+import csv
+import io
+from dataclasses import replace
+
+import pytest
+
+from tests.proposing.small import SHALLOW, cooled
+from vent_family.base.problems import InputError
+from vent_family.catalog.model import CatalogRow
+from vent_family.front.cli.sweep import _varied, table_text
+from vent_family.proposing.crew import Crew
+from vent_family.proposing.run import front_for
+from vent_family.proposing.search import aims_of
+from vent_family.proposing.space import space_of
+from vent_family.proposing.sweep import MOST, Swept, Variation, sweep, variations
+
+QUICK = replace(SHALLOW, rounds=0)
+HEATS = {"cabinet.heat_w": [10, 400]}
+
+
+@pytest.fixture(scope="module")
+def wanted() -> list[Variation]:
+    return variations(cooled(), HEATS, depth=QUICK, seed=5)
+
+
+@pytest.fixture(scope="module")
+def found(wanted: list[Variation]) -> list[Swept]:
+    return sweep(wanted)
+
+
+def test_each_is_found_as_a_search_alone_finds_it(
+    wanted: list[Variation], found: list[Swept]
+) -> None:
+    task = wanted[0].task
+    front = front_for(space_of(task.asked), Crew(task), depth=QUICK, seed=5)
+    cheapest = front.candidates[0]
+    aims, cells = found[0].best["cheapest"]
+    assert aims == aims_of(cheapest.figures)
+    data = {k: v for k, v in cells.items() if k != "part_number"}
+    assert CatalogRow(part_number=cheapest.row.part_number, **data) == cheapest.row
+    assert found[1].best == {}
+    assert [dict(one.values) for one in found] == [{"cabinet.heat_w": h} for h in (10, 400)]
+
+
+def test_the_table_has_a_line_for_each_and_says_where_nothing_does_it(found: list[Swept]) -> None:
+    lines = list(csv.DictReader(io.StringIO(table_text(found))))
+    assert [line["cabinet.heat_w"] for line in lines] == ["10", "400"]
+    assert float(lines[0]["price"]) > 0.0
+    assert lines[0]["family"] == "rectangular"
+    assert lines[1]["price"] == ""
+    assert lines[1]["problem"] == "nothing that was tried does it"
+
+
+def test_workers_of_a_cluster_find_the_same(wanted: list[Variation], found: list[Swept]) -> None:
+    distributed = pytest.importorskip("distributed")
+    with distributed.LocalCluster(
+        n_workers=1, threads_per_worker=1, processes=True, dashboard_address=None
+    ) as cluster:
+        assert sweep(wanted, scheduler=cluster.scheduler_address) == found
+
+
+def test_entries_and_values_that_cannot_be_used_are_told() -> None:
+    with pytest.raises(InputError, match=r"cabinet.heat_w -5, entry cabinet.heat_w"):
+        variations(cooled(), {"cabinet.heat_w": [-5]})
+    with pytest.raises(InputError, match="Did you mean heat_w"):
+        variations(cooled(), {"cabinet.heat": [5]})
+    with pytest.raises(InputError, match=f"at most {MOST}"):
+        variations(cooled(), {"cabinet.heat_w": range(50), "order.quantity": range(50)})
+    for text in ("cabinet.heat_w", "=5", "a=", "a=5:1:1", "a=1:5", "a=1:5:0", "a=x:5:1"):
+        with pytest.raises(InputError, match="--vary"):
+            _varied(text)
