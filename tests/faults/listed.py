@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from tests.faults.fault import Fault
+from tests.faults.of_proposing import PROPOSING
 
 PINNED: Final = (
     Fault(
@@ -5715,6 +5716,8 @@ QUICK: Final = (
     ),
 )
 FAULTS: Final = (
+    *PROPOSING,
+    *FORETOLD,
     *CABINETS,
     *QUICK,
     *STATED_AIR,

@@ -18,10 +18,10 @@ from vent_family.evidence.air.balance import NoBalanceError
 from vent_family.evidence.air.calibration import UncalibratedError
 from vent_family.evidence.air.operating import NoOperatingPointError
 from vent_family.evidence.air.predicted import needed_rise_k, predict
+from vent_family.evidence.cost.foretold import foretold_price
 from vent_family.evidence.strength.screened import strength_holds
 from vent_family.evidence.strength.shells import shell_of
 from vent_family.evidence.water.passing import FLIGHTS_MAX
-from vent_family.proposing.interim import foretold_price, quick_price
 from vent_family.proposing.task import Task
 from vent_family.proposing.wetness import wetness
 from vent_family.spec.resolve import attempted, resolve
@@ -34,7 +34,7 @@ RUNGS: Final[tuple[Rung, ...]] = (
 )
 """The rungs, cheapest first. The rules between columns hold the sight line, capillary gaps, and
 what printing asks of a row; ``water`` sends the first drops only, ``full`` as many as a verdict
-takes, and prices by the layers of the print."""
+takes."""
 SEARCHED: Final[Rung] = "water"
 """The last rung of the search; what it finds is then taken to the end."""
 
@@ -68,8 +68,7 @@ class Margin:
 class Figures:
     """What a candidate is chosen by; ``None`` where it was not worked out or nothing is asked.
 
-    ``price`` is per part in the order asked for, in the shop's money, of which ``price_low`` is
-    the least it can turn out to be; ``rise_k`` what the inside is warmer, K; ``depth_mm`` from its
+    ``price`` is per part in the order asked for, in the shop's money; ``rise_k`` what the inside is warmer, K; ``depth_mm`` from its
     front to its back, mm; ``passed_ml`` the water that passes at most, mL; ``mass_g`` as printed.
     """
 
@@ -226,15 +225,26 @@ _STALLS: Final = 0.05
 
 
 def _price(candidate: Candidate, spec: VentSpec, task: Task) -> Candidate:
-    """Price a row in closed form, and refuse it where even the least it can cost is too much."""
-    order = task.asked.order
-    band = quick_price(spec, task.rates.shop, order.quantity)
-    figures = replace(candidate.figures, price=band.mean)
+    """Price a row by the layers of its print, and refuse what does not fit on the bed."""
+    shop, order = task.rates.shop, task.asked.order
+    found = foretold_price(spec, shop, order.quantity)
+    if found.price is None:
+        return replace(
+            candidate,
+            rung="price",
+            lack=lack_at("price", _NO_BED),
+            reason="it does not fit the bed",
+        )
+    figures = replace(candidate.figures, price=found.price, mass_g=found.mass_g)
     if order.price_most is None:
         return _on(candidate, "price", (), figures)
-    share = (order.price_most - band.low) / order.price_most
-    margin = Margin(PRICE, band.low, order.price_most, task.rates.shop.currency, share)
+    share = (order.price_most - found.price) / order.price_most
+    margin = Margin(PRICE, found.price, order.price_most, shop.currency, share)
     return _on(candidate, "price", (margin,), figures)
+
+
+_NO_BED: Final = 9.0
+"""By what share a vent falls short that is too large for the shop's bed."""
 
 
 def _strength(candidate: Candidate, spec: VentSpec, task: Task) -> Candidate:
@@ -267,17 +277,8 @@ def _wetted(
 
 
 def _full(candidate: Candidate, spec: VentSpec, task: Task) -> Candidate:
-    """Price by the layers of the print, and send as many drops as a verdict takes."""
-    order = task.asked.order
-    priced = foretold_price(spec, task.rates.shop, order.quantity)
-    figures = replace(candidate.figures, price=priced.price, mass_g=priced.mass_g)
-    margins: tuple[Margin, ...] = ()
-    if order.price_most is not None:
-        share = (order.price_most - priced.price) / order.price_most
-        unit = task.rates.shop.currency
-        margins = (Margin(PRICE, priced.price, order.price_most, unit, share),)
-    there = _on(_without(candidate, PRICE), "full", margins, figures)
-    return _wetted(there, "full", spec, task, FLIGHTS_MAX) if there.kept else there
+    """Send as many drops as a verdict takes."""
+    return _wetted(candidate, "full", spec, task, FLIGHTS_MAX)
 
 
 def _without(candidate: Candidate, name: str) -> Candidate:

@@ -1,0 +1,118 @@
+"""Small faults of the search for rows that do what is asked."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from tests.faults.fault import Fault
+
+PROPOSING: Final = (
+    Fault(
+        "propose-1",
+        "records",
+        "proposing/ladder.py",
+        "sign",
+        "a row that is cool enough counts as too warm by as much",
+        "share = -_NO_AIR if needed is None else allowed / needed - 1.0",
+        "share = -_NO_AIR if needed is None else 1.0 - allowed / needed",
+    ),
+    Fault(
+        "propose-2",
+        "records",
+        "proposing/ladder.py",
+        "off by one",
+        "a row that falls short a rung higher lacks more",
+        "left = len(RUNGS) - 1 - RUNGS.index(rung)",
+        "left = RUNGS.index(rung)",
+    ),
+    Fault(
+        "propose-3",
+        "records",
+        "proposing/search.py",
+        "sign",
+        "those meet water first that most others surpass",
+        "order = sorted(range(len(waiting)), key=lambda i: (surpassed[i], tuple(own[i])))",
+        "order = sorted(range(len(waiting)), key=lambda i: (-surpassed[i], tuple(own[i])))",
+    ),
+    Fault(
+        "propose-4",
+        "records",
+        "proposing/search.py",
+        "dropped",
+        "water that passes is no aim",
+        'AIMS: Final = ("price", "rise_k", "depth_mm", "passed_ml")',
+        'AIMS: Final = ("price", "rise_k", "depth_mm", "mass_g")',
+    ),
+    Fault(
+        "propose-5",
+        "records",
+        "proposing/crew.py",
+        "off by one",
+        "answers of several processes come in another order than the rows",
+        "placed |= {i + count * k: candidate for k, candidate in enumerate(share)}",
+        "placed |= {i * len(share) + k: candidate for k, candidate in enumerate(share)}",
+    ),
+    Fault(
+        "propose-6",
+        "records",
+        "proposing/proposal.py",
+        "min max",
+        "the row that gives away most lies between all others",
+        "between = front[min(range(len(front)), key=lambda i: (given_away(i), table[i]))]",
+        "between = front[max(range(len(front)), key=lambda i: (given_away(i), table[i]))]",
+    ),
+    Fault(
+        "propose-7",
+        "records",
+        "proposing/proposal.py",
+        "dropped",
+        "what its solid refuses is proposed",
+        "            if known.good:\n",
+        "            if True:\n",
+    ),
+    Fault(
+        "propose-8",
+        "records",
+        "proposing/confirm.py",
+        "dropped",
+        "the true price is not held against the most it may be",
+        "        if not mine.kept:\n",
+        "        if not mine.name:\n",
+    ),
+    Fault(
+        "propose-9",
+        "records",
+        "proposing/sizes.py",
+        "off by one",
+        "openings larger than the largest are tried",
+        "first = STEP_MM * math.floor((side_mm - 1e-9) / STEP_MM)",
+        "first = STEP_MM * math.ceil((side_mm + 1e-9) / STEP_MM)",
+    ),
+    Fault(
+        "propose-10",
+        "records",
+        "proposing/run.py",
+        "dropped",
+        "rows that fail when all drops are sent stay on the front",
+        "        ended += [c for c in judged if c.kept]\n",
+        "        ended += judged\n",
+    ),
+    Fault(
+        "propose-11",
+        "records",
+        "proposing/sweep.py",
+        "dropped",
+        "an entry that is varied wipes its section",
+        "_with(inner if isinstance(inner, Mapping) else {}, rest, value)",
+        "_with({}, rest, value)",
+    ),
+    Fault(
+        "propose-12",
+        "records",
+        "proposing/polish.py",
+        "off by one",
+        "of knobs that name things only near ones are tried",
+        "near = not ordered or place == 0 or abs(place - genes[i]) <= reach",
+        "near = place == 0 or abs(place - genes[i]) <= reach",
+    ),
+)
