@@ -68,8 +68,9 @@ class Margin:
 class Figures:
     """What a candidate is chosen by; ``None`` where it was not worked out or nothing is asked.
 
-    ``price`` is per part in the order asked for, in the shop's money; ``rise_k`` what the inside is warmer, K; ``depth_mm`` from its
-    front to its back, mm; ``passed_ml`` the water that passes at most, mL; ``mass_g`` as printed.
+    ``price`` is per part in the order asked for, in the shop's money; ``rise_k`` what the inside is
+    warmer, K; ``depth_mm`` from its front to its back, mm; ``passed_ml`` the water that passes at
+    most, mL; ``mass_g`` as printed.
     """
 
     price: float | None = None
