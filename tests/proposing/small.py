@@ -6,8 +6,8 @@ from typing import Any, Final
 
 from vent_family.proposing.requirement import Requirement, requirement_of
 from vent_family.proposing.run import Depth
-from vent_family.proposing.search import Effort
-from vent_family.proposing.space import Space, space_of
+from vent_family.proposing.search import SearchEffort
+from vent_family.proposing.space import RowSpace, space_of
 from vent_family.proposing.task import Task, task_of
 
 LADDERS: Final[dict[str, tuple[Any, ...]]] = {
@@ -18,7 +18,7 @@ LADDERS: Final[dict[str, tuple[Any, ...]]] = {
     "wall_mm": (None, 1.2),
 }
 """72 rows."""
-SHALLOW: Final = Depth(Effort(rows=16, generations=3, wetted=4), rounds=1, wet=2, ends=4)
+SHALLOW: Final = Depth(SearchEffort(rows=16, generations=3, wetted=4), rounds=1, wet=2, ends=4)
 
 
 def asked(**sections: Any) -> Requirement:
@@ -39,6 +39,6 @@ def cooled(heat_w: float = 20.0, **sections: Any) -> Requirement:
     return asked(cabinet=cabinet, air={"fan": "tank-hall-92"}, **sections)
 
 
-def small(requirement: Requirement) -> tuple[Task, Space]:
+def small(requirement: Requirement) -> tuple[Task, RowSpace]:
     """Return a requirement made ready, and its few rows."""
     return task_of(requirement), space_of(requirement, LADDERS)

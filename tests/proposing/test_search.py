@@ -9,7 +9,7 @@ from dataclasses import replace
 from tests.proposing.small import SHALLOW, asked, cooled, small
 from vent_family.catalog.model import CatalogRow
 from vent_family.proposing.crew import crew_of
-from vent_family.proposing.ladder import RUNGS, Candidate, Figures, judged, lack_at
+from vent_family.proposing.ladder import RUNGS, Candidate, Figures, judged_row, lack_at
 from vent_family.proposing.polish import neighbours
 from vent_family.proposing.proposal import titled
 from vent_family.proposing.run import Front, front_for, seeds_of
@@ -158,7 +158,7 @@ def test_more_heat_never_brings_a_row_nearer() -> None:
     _, space = small(cooled())
     places = [range(len(knob.values)) for knob in space.knobs]
     rows = [space.row(genes) for genes in itertools.product(*places)][::3]
-    lacks = [[judged(row, small(cooled(w))[0]).lack for row in rows] for w in (5.0, 20.0, 35.0)]
+    lacks = [[judged_row(row, small(cooled(w))[0]).lack for row in rows] for w in (5.0, 20.0, 35.0)]
     assert all(a <= b <= c for a, b, c in zip(*lacks, strict=True))
     assert lacks[0] != lacks[2]
 
@@ -166,7 +166,7 @@ def test_more_heat_never_brings_a_row_nearer() -> None:
 def test_a_candidate_that_fell_short_says_of_what() -> None:
     task, space = small(cooled(400.0))
     rows = [space.row(g) for g in seeds_of(space)]
-    met = [judged(row, task) for row in rows]
+    met = [judged_row(row, task) for row in rows]
     hot = [c for c in met if c.rung == "air"]
     assert hot
     assert all(not c.kept and c.reason.startswith("temperature") for c in hot)

@@ -11,12 +11,12 @@ import pytest
 from tests.proposing.small import SHALLOW, cooled
 from vent_family.base.problems import InputError
 from vent_family.catalog.model import CatalogRow
-from vent_family.front.cli.sweep import _varied, table_text
+from vent_family.front.cli.sweep import _varied, sweep_csv
 from vent_family.proposing.crew import Crew
 from vent_family.proposing.run import front_for
 from vent_family.proposing.search import aims_of
 from vent_family.proposing.space import space_of
-from vent_family.proposing.sweep import MOST, Swept, Variation, sweep, variations
+from vent_family.proposing.sweep import MOST, SweptRequirement, Variation, swept_all, variations
 
 QUICK = replace(SHALLOW, rounds=0)
 HEATS = {"cabinet.heat_w": [10, 400]}
@@ -28,12 +28,12 @@ def wanted() -> list[Variation]:
 
 
 @pytest.fixture(scope="module")
-def found(wanted: list[Variation]) -> list[Swept]:
-    return sweep(wanted)
+def found(wanted: list[Variation]) -> list[SweptRequirement]:
+    return swept_all(wanted)
 
 
 def test_each_is_found_as_a_search_alone_finds_it(
-    wanted: list[Variation], found: list[Swept]
+    wanted: list[Variation], found: list[SweptRequirement]
 ) -> None:
     task = wanted[0].task
     front = front_for(space_of(task.asked), Crew(task), depth=QUICK, seed=5)
@@ -46,8 +46,10 @@ def test_each_is_found_as_a_search_alone_finds_it(
     assert [dict(one.values) for one in found] == [{"cabinet.heat_w": h} for h in (10, 400)]
 
 
-def test_the_table_has_a_line_for_each_and_says_where_nothing_does_it(found: list[Swept]) -> None:
-    lines = list(csv.DictReader(io.StringIO(table_text(found))))
+def test_the_table_has_a_line_for_each_and_says_where_nothing_does_it(
+    found: list[SweptRequirement],
+) -> None:
+    lines = list(csv.DictReader(io.StringIO(sweep_csv(found))))
     assert [line["cabinet.heat_w"] for line in lines] == ["10", "400"]
     assert float(lines[0]["price"]) > 0.0
     assert lines[0]["family"] == "rectangular"
@@ -55,12 +57,14 @@ def test_the_table_has_a_line_for_each_and_says_where_nothing_does_it(found: lis
     assert lines[1]["problem"] == "nothing that was tried does it"
 
 
-def test_workers_of_a_cluster_find_the_same(wanted: list[Variation], found: list[Swept]) -> None:
+def test_workers_of_a_cluster_find_the_same(
+    wanted: list[Variation], found: list[SweptRequirement]
+) -> None:
     distributed = pytest.importorskip("distributed")
     with distributed.LocalCluster(
         n_workers=1, threads_per_worker=1, processes=True, dashboard_address=None
     ) as cluster:
-        assert sweep(wanted, scheduler=cluster.scheduler_address) == found
+        assert swept_all(wanted, scheduler=cluster.scheduler_address) == found
 
 
 def test_entries_and_values_that_cannot_be_used_are_told() -> None:

@@ -38,7 +38,7 @@ def begun(monkeypatch: pytest.MonkeyPatch) -> list[int]:
     def only(_: int, *, forked: bool) -> Iterator[Pool]:
         yield made
 
-    monkeypatch.setattr(pool, "opened", only)
+    monkeypatch.setattr(pool, "worker_pool", only)
     return made.begun
 
 

@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING, Final, TypeVar
 
 from vent_family.catalog.model import CatalogRow
 from vent_family.proposing.confirm import Confirmed, confirm_all
-from vent_family.proposing.ladder import SEARCHED, Candidate, climbed, judged, lack_at
+from vent_family.proposing.ladder import SEARCHED, Candidate, climbed, judged_row, lack_at
 from vent_family.proposing.task import Task
-from vent_family.release.pool import opened, run_in
+from vent_family.release.pool import run_in, worker_pool
 
 if TYPE_CHECKING:
     from pebble import ProcessPool
@@ -72,13 +72,17 @@ class Crew:
 @contextmanager
 def crew_of(task: Task, workers: int = 1) -> Iterator[Crew]:
     """Have a crew for a task, of so many processes; of one, this process judges itself."""
-    there = opened(workers, forked=True, jobs_each=_JOBS_EACH) if workers > 1 else nullcontext(None)
+    there = (
+        worker_pool(workers, forked=True, jobs_each=_JOBS_EACH)
+        if workers > 1
+        else nullcontext(None)
+    )
     with there as pool:
         yield Crew(task, pool, workers)
 
 
 def _judge(task: Task, rows: Sequence[CatalogRow]) -> list[Candidate]:
-    return [judged(row, task) for row in rows]
+    return [judged_row(row, task) for row in rows]
 
 
 def _climb(task: Task, whole: bool, candidates: Sequence[Candidate]) -> list[Candidate]:

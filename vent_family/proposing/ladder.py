@@ -106,7 +106,7 @@ class Candidate:
         return self.kept and RUNGS.index(self.rung) >= RUNGS.index(SEARCHED)
 
 
-def judged(row: CatalogRow, task: Task, last: Rung = "strength") -> Candidate:
+def judged_row(row: CatalogRow, task: Task, last: Rung = "strength") -> Candidate:
     """Return how far a row comes, up to and with the rung ``last``.
 
     Raises

@@ -9,10 +9,10 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from vent_family.proposing.search import AIMS, Found, Judge, Wetted, aims_of, front_of
-from vent_family.proposing.space import Genes, Space
+from vent_family.proposing.space import Genes, RowSpace
 
 
-def neighbours(space: Space, genes: Genes, reach: int = 2) -> list[Genes]:
+def neighbours(space: RowSpace, genes: Genes, reach: int = 2) -> list[Genes]:
     """Return the candidates that differ from one in one knob, by up to ``reach`` places.
 
     Of knobs whose values have no order all others are tried.
@@ -41,7 +41,7 @@ def neighbours(space: Space, genes: Genes, reach: int = 2) -> list[Genes]:
 
 
 def polished(
-    space: Space,
+    space: RowSpace,
     found: Found,
     judge: Judge,
     wetted: Wetted,

@@ -11,8 +11,16 @@ from vent_family.catalog.model import CatalogRow
 from vent_family.proposing.crew import Crew
 from vent_family.proposing.ladder import Candidate
 from vent_family.proposing.polish import polished
-from vent_family.proposing.search import AIMS, EFFORT, Effort, Found, aims_of, front_of, search
-from vent_family.proposing.space import Genes, Space
+from vent_family.proposing.search import (
+    AIMS,
+    EFFORT,
+    Found,
+    SearchEffort,
+    aims_of,
+    front_of,
+    search,
+)
+from vent_family.proposing.space import Genes, RowSpace
 
 Step = Callable[[str, int, int, Found], None]
 """Told what is done, how far it has come of how much, and what has been met; may raise to end."""
@@ -22,7 +30,7 @@ Step = Callable[[str, int, int, Found], None]
 class Depth:
     """How much is tried: the search, rounds through neighbours, rows taken to the end."""
 
-    effort: Effort = EFFORT
+    effort: SearchEffort = EFFORT
     rounds: int = 4
     wet: int = 6
     ends: int = 24
@@ -40,14 +48,14 @@ class Front:
     ``found`` is everything that was met; ``interrupted`` says that the search was broken off.
     """
 
-    space: Space
+    space: RowSpace
     candidates: tuple[Candidate, ...]
     found: Found
     interrupted: bool = False
 
 
 def front_for(
-    space: Space,
+    space: RowSpace,
     crew: Crew,
     *,
     rows: Iterable[CatalogRow] = (),
@@ -99,12 +107,12 @@ def front_for(
         )
     except KeyboardInterrupt:
         interrupted = True
-    ended = whole(found, crew, depth.ends)
+    ended = taken_to_the_end(found, crew, depth.ends)
     told("all drops", 1, 1, found)
     return Front(space, front_of(ended), found, interrupted)
 
 
-def whole(found: Found, crew: Crew, most: int) -> list[Candidate]:
+def taken_to_the_end(found: Found, crew: Crew, most: int) -> list[Candidate]:
     """Take the front to the end, and what comes next where some of it does not hold there.
 
     Of long fronts rows are taken evenly along the price, the ends by each aim first.
@@ -115,7 +123,7 @@ def whole(found: Found, crew: Crew, most: int) -> list[Candidate]:
         front = [c for c in front_of(found.done) if c.rung != "full"]
         if not front:
             break
-        chosen = spread(front, left)
+        chosen = spread_along(front, left)
         judged = crew.to_the_end(chosen)
         found.keep(judged)
         ended += [c for c in judged if c.kept]
@@ -125,7 +133,7 @@ def whole(found: Found, crew: Crew, most: int) -> list[Candidate]:
     return ended
 
 
-def spread(front: list[Candidate], most: int) -> list[Candidate]:
+def spread_along(front: list[Candidate], most: int) -> list[Candidate]:
     """Return up to ``most`` of a front: the best by each aim, and the rest evenly between."""
     if len(front) <= most:
         return front
@@ -141,7 +149,7 @@ _USUAL: Final = ("slat_form", "bank_count", "banks_outside")
 """Knobs of which every pairing is tried once with all else as usual."""
 
 
-def seeds_of(space: Space, rows: Iterable[CatalogRow] = ()) -> list[Genes]:
+def seeds_of(space: RowSpace, rows: Iterable[CatalogRow] = ()) -> list[Genes]:
     """Return rows to begin with: rows of a catalogue, and what is usual for every slat form.
 
     Openings come in turn, so that many sizes do not make many times the seeds.

@@ -18,14 +18,14 @@ from pymoo.algorithms.moo.nsga2 import NSGA2
 from pymoo.core.crossover import Crossover
 from pymoo.core.evaluator import Evaluator
 from pymoo.core.mutation import Mutation
-from pymoo.core.problem import Problem
+from pymoo.core.problem import Problem as SearchProblem
 from pymoo.problems.static import StaticProblem
 from pymoo.util.nds.non_dominated_sorting import NonDominatedSorting
 
 from vent_family.base.arrays import IntArray
 from vent_family.catalog.model import CatalogRow
 from vent_family.proposing.ladder import RUNGS, SEARCHED, Candidate, Figures, lack_at
-from vent_family.proposing.space import Genes, Space
+from vent_family.proposing.space import Genes, RowSpace
 
 Judge = Callable[[Sequence[CatalogRow]], Sequence[Candidate]]
 """Takes rows up to the strength rung."""
@@ -36,7 +36,7 @@ AIMS: Final = ("price", "rise_k", "depth_mm", "passed_ml")
 
 
 @dataclass(frozen=True, slots=True)
-class Effort:
+class SearchEffort:
     """How much is tried: rows in a generation, generations, rows that meet water in each."""
 
     rows: int = 64
@@ -44,7 +44,7 @@ class Effort:
     wetted: int = 16
 
 
-EFFORT: Final = Effort()
+EFFORT: Final = SearchEffort()
 """What is tried unless somebody asks for more or less."""
 
 
@@ -60,7 +60,9 @@ class Found:
     genes: dict[CatalogRow, Genes] = field(default_factory=dict)
     drawn: int = 0
 
-    def draw(self, space: Space, drawn: Iterable[Sequence[int]], judge: Judge) -> list[Candidate]:
+    def draw(
+        self, space: RowSpace, drawn: Iterable[Sequence[int]], judge: Judge
+    ) -> list[Candidate]:
         """Return what is known of candidates of a space; new rows are judged."""
         rows = []
         for genes in drawn:
@@ -114,12 +116,12 @@ def front_of(candidates: Sequence[Candidate]) -> tuple[Candidate, ...]:
 
 
 def search(
-    space: Space,
+    space: RowSpace,
     judge: Judge,
     wetted: Wetted,
     *,
     seeds: Iterable[Genes] = (),
-    effort: Effort = EFFORT,
+    effort: SearchEffort = EFFORT,
     seed: int = 1,
     told: Callable[[Found, int], None] = lambda found, generation: None,
     found: Found | None = None,
@@ -198,8 +200,8 @@ def _values(candidate: Candidate) -> tuple[tuple[float, ...], float]:
     return aims_of(candidate.figures), _UNWETTED if waits else candidate.lack
 
 
-def _problem(space: Space) -> Problem:
-    return Problem(
+def _problem(space: RowSpace) -> SearchProblem:
+    return SearchProblem(
         n_var=len(space.knobs),
         n_obj=len(AIMS),
         n_ieq_constr=1,
@@ -214,7 +216,7 @@ _BLANK: Final = 0.6
 
 
 def _first(
-    space: Space, seeds: Sequence[Genes], rows: int, chance: np.random.Generator
+    space: RowSpace, seeds: Sequence[Genes], rows: int, chance: np.random.Generator
 ) -> IntArray:
     """Return the first generation: the seeds, and rows drawn by chance near what is usual."""
     counts = np.array([len(k.values) for k in space.knobs])
@@ -226,7 +228,7 @@ def _first(
     return drawn
 
 
-def _may_be_blank(space: Space) -> IntArray:
+def _may_be_blank(space: RowSpace) -> IntArray:
     return np.array([k.values[0] is None for k in space.knobs])
 
 
@@ -237,7 +239,12 @@ class _Mixed(Crossover):  # type: ignore[misc]
         super().__init__(2, 2)
 
     def _do(
-        self, problem: Problem, x: IntArray, *args: Any, random_state: Any = None, **kwargs: Any
+        self,
+        problem: SearchProblem,
+        x: IntArray,
+        *args: Any,
+        random_state: Any = None,
+        **kwargs: Any,
     ) -> IntArray:
         chance = random_state or np.random.default_rng()
         swap = chance.random(x.shape[1:]) < 0.5
@@ -247,12 +254,17 @@ class _Mixed(Crossover):  # type: ignore[misc]
 class _Turned(Mutation):  # type: ignore[misc]
     """A few knobs turned: by a step or two, to blank, or to any value."""
 
-    def __init__(self, space: Space) -> None:
+    def __init__(self, space: RowSpace) -> None:
         super().__init__()
         self._blank = _may_be_blank(space)
 
     def _do(
-        self, problem: Problem, x: IntArray, *args: Any, random_state: Any = None, **kwargs: Any
+        self,
+        problem: SearchProblem,
+        x: IntArray,
+        *args: Any,
+        random_state: Any = None,
+        **kwargs: Any,
     ) -> IntArray:
         chance = random_state or np.random.default_rng()
         turned = chance.random(x.shape) < _TURNED / x.shape[1]

@@ -69,7 +69,7 @@ class Knob:
 
 
 @dataclass(frozen=True)
-class Space:
+class RowSpace:
     """All rows that a requirement leaves open.
 
     ``knobs`` are in the order of genes.
@@ -153,7 +153,7 @@ def _number(value: Any) -> bool:
     return isinstance(value, int | float)
 
 
-def space_of(asked: Requirement, ladders: Mapping[str, tuple[Any, ...]] = LADDERS) -> Space:
+def space_of(asked: Requirement, ladders: Mapping[str, tuple[Any, ...]] = LADDERS) -> RowSpace:
     """Return the rows that a requirement leaves open; ``ladders`` are the values by column.
 
     Examples
@@ -180,4 +180,4 @@ def space_of(asked: Requirement, ladders: Mapping[str, tuple[Any, ...]] = LADDER
         usable = tuple(v for v in values if name in (_HEAD, "bank_gaps_mm") or in_range(name, v))
         if name not in asked.cells and families & set(column.families):
             knobs.append(Knob(name, usable))
-    return Space(asked, tuple(knobs))
+    return RowSpace(asked, tuple(knobs))

@@ -42,7 +42,7 @@ class Variation:
 
 
 @dataclass(frozen=True)
-class Swept:
+class SweptRequirement:
     """What was found for one requirement of a sweep.
 
     ``best`` holds, by title, figures in the order of :data:`~vent_family.proposing.search.AIMS` and
@@ -140,7 +140,7 @@ def _with(data: Mapping[str, Any], place: Sequence[str], value: Any) -> dict[str
     return {**data, first: _with(inner if isinstance(inner, Mapping) else {}, rest, value)}
 
 
-def swept(variation: Variation) -> Swept:
+def searched_variation(variation: Variation) -> SweptRequirement:
     """Search for one requirement of a sweep, in this process."""
     task = variation.task
     front = front_for(
@@ -155,16 +155,16 @@ def swept(variation: Variation) -> Swept:
         for candidate, titles in titled(front.candidates).items()
         for title in titles
     }
-    return Swept(variation.values, best, front.found.reached["rules"])
+    return SweptRequirement(variation.values, best, front.found.reached["rules"])
 
 
-def sweep(
+def swept_all(
     wanted: Sequence[Variation],
     *,
     workers: int = 1,
     scheduler: str | None = None,
-    told: Callable[[Swept], None] = lambda one: None,
-) -> list[Swept]:
+    told: Callable[[SweptRequirement], None] = lambda one: None,
+) -> list[SweptRequirement]:
     """Search for all requirements of a sweep, in their order.
 
     Parameters
@@ -184,12 +184,16 @@ def sweep(
         if no scheduler answers, or Dask distributed is not installed
     """
     if scheduler is None:
-        return side_by_side(wanted, workers, told, swept, _lost, limit_s=LIMIT_S, forked=True)
-    done: dict[int, Swept] = {}
+        return side_by_side(
+            wanted, workers, told, searched_variation, _lost, limit_s=LIMIT_S, forked=True
+        )
+    done: dict[int, SweptRequirement] = {}
     with connected(scheduler) as client:
         from distributed import as_completed
 
-        futures = {client.submit(swept, one, pure=False): i for i, one in enumerate(wanted)}
+        futures = {
+            client.submit(searched_variation, one, pure=False): i for i, one in enumerate(wanted)
+        }
         try:
             for future in as_completed(futures, loop=client.loop):
                 i = futures[future]
@@ -207,5 +211,5 @@ LIMIT_S: Final = 3600.0
 _LOST: Final = "the process that searched was lost"
 
 
-def _lost(variation: Variation, why: str) -> Swept:
-    return Swept(variation.values, {}, 0, why)
+def _lost(variation: Variation, why: str) -> SweptRequirement:
+    return SweptRequirement(variation.values, {}, 0, why)

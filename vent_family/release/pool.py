@@ -113,7 +113,7 @@ def side_by_side(
     order = list(range(len(jobs)))
     if weight is not None and workers > 1:
         order.sort(key=lambda i: weight(jobs[i]), reverse=True)
-    with opened(min(workers, len(jobs)), forked=forked) as pool:
+    with worker_pool(min(workers, len(jobs)), forked=forked) as pool:
         futures: dict[Future[Made], int] = {
             pool.schedule(work, args=(jobs[i],), timeout=limit_s): i for i in order
         }
@@ -137,7 +137,7 @@ def run_in(
     Parameters
     ----------
     pool
-        the pool (:func:`opened`)
+        the pool (:func:`worker_pool`)
     jobs
         what is to be done; pickled for other processes, as their results are
     work
@@ -185,7 +185,7 @@ def may_fork() -> bool:
 
 
 @contextmanager
-def opened(
+def worker_pool(
     workers: int, *, forked: bool = False, jobs_each: int = JOBS_PER_PROCESS
 ) -> Iterator[ProcessPool]:
     """Have worker processes; when left they end, at once where it was by an exception.

@@ -26,7 +26,7 @@ from vent_family.front.cli.pins import pins
 from vent_family.front.cli.printing import print_part
 from vent_family.front.cli.publish import publish, signing_key, verify
 from vent_family.front.cli.show import codes, columns, schema, show
-from vent_family.front.cli.sweep import sweep
+from vent_family.front.cli.sweep import sweep_requirement
 from vent_family.front.cli.update import ANY_WORDS, RENAMED_COMMANDS, old_command, update
 from vent_family.front.cli.water import water
 
@@ -72,7 +72,7 @@ app.command("print-check")(print_part)
 app.command()(cost)
 app.command()(water)
 app.command()(air)
-app.command()(sweep)
+app.command("sweep")(sweep_requirement)
 app.command()(columns)
 app.command()(codes)
 app.command()(update)

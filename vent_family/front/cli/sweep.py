@@ -34,10 +34,10 @@ from vent_family.front.cli.common import (
 )
 
 if TYPE_CHECKING:
-    from vent_family.proposing.sweep import Swept
+    from vent_family.proposing.sweep import SweptRequirement
 
 
-def sweep(
+def sweep_requirement(
     requirement: Annotated[Path, typer.Argument(help="What the vent must do, TOML.")],
     vary: Annotated[
         list[str],
@@ -60,8 +60,7 @@ def sweep(
 ) -> None:
     """Search for a requirement with every pairing of some entries' values; no solid is built."""
     from vent_family.proposing.requirement import read_requirement
-    from vent_family.proposing.sweep import sweep as swept
-    from vent_family.proposing.sweep import variations
+    from vent_family.proposing.sweep import swept_all, variations
 
     own = rates(shop, as_json)
     with told(as_json):
@@ -74,14 +73,14 @@ def sweep(
         workers = min(jobs or os.cpu_count() or 1, len(wanted))
         try:
             with progress("searching", len(wanted), transient=True) as (_, advance):
-                found = swept(
+                found = swept_all(
                     wanted, workers=workers, scheduler=scheduler, told=lambda _: advance()
                 )
         except KeyboardInterrupt:
             interrupted("no table was written", as_json)
     if out is not None:
         with writing("the table", out, "choose another file with --out", as_json):
-            write_bytes(out, table_text(found).encode())
+            write_bytes(out, sweep_csv(found).encode())
     if as_json:
         data = {"currency": own.shop.currency, "swept": [one.as_dict() for one in found]}
         print_answer("sweep", data)
@@ -149,7 +148,7 @@ def _unread(text: str) -> Problem:
 _FIGURES = ("price", "rise_k", "depth_mm", "passed_ml")
 
 
-def _told(one: Swept) -> list[str]:
+def _told(one: SweptRequirement) -> list[str]:
     """Return the figures of the cheapest row as cells; blank where there is none."""
     if "cheapest" not in one.best:
         return [""] * len(_FIGURES)
@@ -157,7 +156,7 @@ def _told(one: Swept) -> list[str]:
     return [f"{aims[0]:.2f}", *(f"{value:.3g}" for value in aims[1:])]
 
 
-def table_text(found: Sequence[Swept]) -> str:
+def sweep_csv(found: Sequence[SweptRequirement]) -> str:
     """Return a sweep as CSV: entries, figures of the cheapest row, and its cells."""
     columns = list(dict.fromkeys(c for one in found for c in _cells(one)))
     out = io.StringIO()
@@ -172,14 +171,14 @@ def table_text(found: Sequence[Swept]) -> str:
     return out.getvalue()
 
 
-def _cells(one: Swept) -> dict[str, str]:
+def _cells(one: SweptRequirement) -> dict[str, str]:
     if "cheapest" not in one.best:
         return {}
     cells = dict(one.best["cheapest"][1])
     return {n: v for n, v in cells.items() if n not in ("part_number", "status")}
 
 
-def _table(found: Sequence[Swept], currency: str) -> Table:
+def _table(found: Sequence[SweptRequirement], currency: str) -> Table:
     shown = Table(
         title="Cheapest row for each",
         caption="predicted, no solid built: propose the one you want before it is drawn",
