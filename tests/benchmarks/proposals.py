@@ -23,12 +23,12 @@ from pymoo.indicators.hv import HV
 from vent_family.catalog.model import CatalogRow
 from vent_family.catalog.reader import read_catalog
 from vent_family.proposing.crew import Crew, crew_of
+from vent_family.proposing.enquiry import enquiry_of
 from vent_family.proposing.ladder import Candidate
 from vent_family.proposing.requirement import Requirement, read_requirement
 from vent_family.proposing.run import USUAL, front_for
 from vent_family.proposing.search import Found, aims_of, front_of, promising
 from vent_family.proposing.space import space_of
-from vent_family.proposing.task import task_of
 
 HERE: Final = Path(__file__).parent
 REQUIREMENTS: Final = HERE / "requirements"
@@ -57,7 +57,7 @@ def worth(front: Sequence[Candidate], nothing: Sequence[float]) -> float:
 def by_chance(crew: Crew, rows: Sequence[CatalogRow], seed: int, tried: int, wet: int) -> Found:
     """Draw rows by chance alone, as many as a search judges, and wet as many."""
     del rows
-    space, found = space_of(crew.task.asked), Found()
+    space, found = space_of(crew.enquiry.asked), Found()
     chance = np.random.default_rng(seed)
     counts = np.array([len(k.values) for k in space.knobs])
     blank = np.array([k.values[0] is None for k in space.knobs])
@@ -76,7 +76,7 @@ def by_estimators(crew: Crew, rows: Sequence[CatalogRow], seed: int, tried: int,
 
     del rows
     optuna.logging.set_verbosity(optuna.logging.ERROR)
-    space, found = space_of(crew.task.asked), Found()
+    space, found = space_of(crew.enquiry.asked), Found()
 
     def constraint(trial: optuna.trial.FrozenTrial) -> tuple[float, ...]:
         return (trial.user_attrs["lack"],)
@@ -101,11 +101,11 @@ def run(
     name: str, asked: Requirement, way: str, workers: int, seed: int, nothing: Mapping[str, Any]
 ) -> dict[str, Any]:
     """Search once, and return what came of it."""
-    task = task_of(asked)
+    enquiry = enquiry_of(asked)
     rows = [s.row for s in read_catalog(HERE.parents[1] / "catalog.csv").rows]
     rows = [row for row in rows if row.status != "retired"]
     began = time.perf_counter()
-    with crew_of(task, workers) as crew:
+    with crew_of(enquiry, workers) as crew:
         if way == "nsga":
             front = front_for(space_of(asked), crew, rows=rows, depth=USUAL, seed=seed)
             found, best = front.found, front.candidates

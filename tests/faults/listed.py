@@ -5717,7 +5717,6 @@ QUICK: Final = (
 )
 FAULTS: Final = (
     *PROPOSING,
-    *FORETOLD,
     *CABINETS,
     *QUICK,
     *STATED_AIR,

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from typing import Any, Final
 
+from vent_family.proposing.enquiry import Enquiry, enquiry_of
 from vent_family.proposing.requirement import Requirement, requirement_of
 from vent_family.proposing.run import Depth
 from vent_family.proposing.search import SearchEffort
 from vent_family.proposing.space import RowSpace, space_of
-from vent_family.proposing.task import Task, task_of
 
 LADDERS: Final[dict[str, tuple[Any, ...]]] = {
     "slat_form": ("flat", "folded"),
@@ -39,6 +39,6 @@ def cooled(heat_w: float = 20.0, **sections: Any) -> Requirement:
     return asked(cabinet=cabinet, air={"fan": "tank-hall-92"}, **sections)
 
 
-def small(requirement: Requirement) -> tuple[Task, RowSpace]:
+def small(requirement: Requirement) -> tuple[Enquiry, RowSpace]:
     """Return a requirement made ready, and its few rows."""
-    return task_of(requirement), space_of(requirement, LADDERS)
+    return enquiry_of(requirement), space_of(requirement, LADDERS)

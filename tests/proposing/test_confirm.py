@@ -28,17 +28,17 @@ from vent_family.spec.resolve import resolve
 @pytest.fixture(scope="module")
 def proposal() -> Proposal:
     """Return what is proposed of few rows for a cabinet in dripping water, 1,000 parts."""
-    task, space = small(cooled(10.0, water={"exposure": "dripping", "at_least": "marginal"}))
-    with crew_of(task) as crew:
+    enquiry, space = small(cooled(10.0, water={"exposure": "dripping", "at_least": "marginal"}))
+    with crew_of(enquiry) as crew:
         front = front_for(space, crew, depth=SHALLOW)
         options, refused = chosen(front.candidates, crew, front.found, lambda *_: None)
-    return Proposal(task, options, refused, front, 1)
+    return Proposal(enquiry, options, refused, front, 1)
 
 
 def test_every_option_holds_as_a_build_of_its_row_says(proposal: Proposal) -> None:
     assert proposal.options
     for option in proposal.options:
-        spec = resolve(option.row, proposal.task.attached(option.row))
+        spec = resolve(option.row, proposal.enquiry.attached(option.row))
         context: PartContext = examined(spec)
         figures = option.candidate.figures
         cost = context.of(COST)
@@ -50,7 +50,7 @@ def test_every_option_holds_as_a_build_of_its_row_says(proposal: Proposal) -> No
         water = assess(spec, conditions_of(spec), advise=False)
         assert water.outcome in ("holds", "marginal")
         assert figures.passed_ml == pytest.approx(1000.0 * water.drops[0].passed_l.high)
-        question = proposal.task.question(spec)
+        question = proposal.enquiry.question(spec)
         assert question is not None
         found = predict(question)
         assert found.holds
@@ -71,13 +71,13 @@ def test_what_its_solid_refuses_is_replaced(
 ) -> None:
     cheapest = proposal.options[0].candidate
 
-    def but_one(candidate: Candidate, task: object) -> Confirmed:
+    def but_one(candidate: Candidate, enquiry: object) -> Confirmed:
         bad = candidate.row == cheapest.row
         return Confirmed(candidate, (), ("print: too thin",) if bad else ())
 
     monkeypatch.setattr(confirm, "confirmed", but_one)
     front = [cheapest, replace(cheapest, row=cheapest.row.model_copy(update={"wall_mm": 1.3}))]
-    crew = Crew(proposal.task)
+    crew = Crew(proposal.enquiry)
     told: list[Sequence[object]] = []
     options, refused = chosen(front, crew, proposal.front.found, lambda *a: told.append(a))
     assert [o.row.wall_mm for o in options] == [1.3]
@@ -89,8 +89,10 @@ def test_a_price_that_the_solid_does_not_keep_is_told(proposal: Proposal) -> Non
     option = proposal.options[0]
     price = option.candidate.figures.price
     assert price is not None
-    order = proposal.task.asked.order.model_copy(update={"price_most": 0.9 * price})
-    dear = replace(proposal.task, asked=proposal.task.asked.model_copy(update={"order": order}))
+    order = proposal.enquiry.asked.order.model_copy(update={"price_most": 0.9 * price})
+    dear = replace(
+        proposal.enquiry, asked=proposal.enquiry.asked.model_copy(update={"order": order})
+    )
     found = confirm.confirmed(option.candidate, dear)
     assert not found.good
     assert found.failed[-1].startswith("price: ")

@@ -105,8 +105,8 @@ def test_neighbours_differ_in_one_knob_and_reach_every_value_of_words() -> None:
 
 
 def found_by(workers: int, seed: int = 3) -> Front:
-    task, space = small(cooled())
-    with crew_of(task, workers) as crew:
+    enquiry, space = small(cooled())
+    with crew_of(enquiry, workers) as crew:
         return front_for(space, crew, depth=SHALLOW, seed=seed)
 
 
@@ -120,7 +120,7 @@ def test_the_seed_decides_and_not_who_judges() -> None:
 
 
 def test_a_search_that_is_broken_off_gives_what_it_has() -> None:
-    task, space = small(cooled())
+    enquiry, space = small(cooled())
     seen = []
 
     def told(what: str, at: int, of: int, found: Found) -> None:
@@ -128,7 +128,7 @@ def test_a_search_that_is_broken_off_gives_what_it_has() -> None:
         if what == "search" and at == 2:
             raise KeyboardInterrupt
 
-    with crew_of(task) as crew:
+    with crew_of(enquiry) as crew:
         front = front_for(space, crew, depth=SHALLOW, told=told)
     assert front.interrupted
     assert seen[:2] == [("search", 1, 3), ("search", 2, 3)]
@@ -164,9 +164,9 @@ def test_more_heat_never_brings_a_row_nearer() -> None:
 
 
 def test_a_candidate_that_fell_short_says_of_what() -> None:
-    task, space = small(cooled(400.0))
+    enquiry, space = small(cooled(400.0))
     rows = [space.row(g) for g in seeds_of(space)]
-    met = [judged_row(row, task) for row in rows]
+    met = [judged_row(row, enquiry) for row in rows]
     hot = [c for c in met if c.rung == "air"]
     assert hot
     assert all(not c.kept and c.reason.startswith("temperature") for c in hot)

@@ -35,8 +35,8 @@ def found(wanted: list[Variation]) -> list[SweptRequirement]:
 def test_each_is_found_as_a_search_alone_finds_it(
     wanted: list[Variation], found: list[SweptRequirement]
 ) -> None:
-    task = wanted[0].task
-    front = front_for(space_of(task.asked), Crew(task), depth=QUICK, seed=5)
+    enquiry = wanted[0].enquiry
+    front = front_for(space_of(enquiry.asked), Crew(enquiry), depth=QUICK, seed=5)
     cheapest = front.candidates[0]
     aims, cells = found[0].best["cheapest"]
     assert aims == aims_of(cheapest.figures)

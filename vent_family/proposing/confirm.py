@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from vent_family.evidence.result import CheckResult
+from vent_family.proposing.enquiry import Enquiry
 from vent_family.proposing.ladder import PRICE, Candidate, Margin
-from vent_family.proposing.task import Task
 from vent_family.spec.resolve import resolve
 
 
@@ -29,7 +29,7 @@ class Confirmed:
         return not self.failed
 
 
-def confirmed(candidate: Candidate, task: Task) -> Confirmed:
+def confirmed(candidate: Candidate, enquiry: Enquiry) -> Confirmed:
     """Build a candidate, check it as a release is checked, and price it by its print.
 
     Water, air and strength need no solid: they are what the whole ladder found.
@@ -45,11 +45,11 @@ def confirmed(candidate: Candidate, task: Task) -> Confirmed:
     from vent_family.evidence.cost.sheet import order_cost, parts_per_plate
     from vent_family.evidence.printing.kind import PRINTING
 
-    spec = resolve(candidate.row, task.attached(candidate.row))
-    context = PartContext(spec, task.rates)
+    spec = resolve(candidate.row, enquiry.attached(candidate.row))
+    context = PartContext(spec, enquiry.rates)
     checks = context.checks(binding=True)
     failed = [f"{c.name}: {c.message}" for c in checks if c.verdict != "pass"]
-    report, shop, order = context.of(PRINTING), task.rates.shop, task.asked.order
+    report, shop, order = context.of(PRINTING), enquiry.rates.shop, enquiry.asked.order
     bodies = bodies_to_print(report)
     if any(parts_per_plate(body.size_mm, shop) == 0 for body in bodies):
         failed.append("print: it does not fit on the bed")
@@ -66,6 +66,6 @@ def confirmed(candidate: Candidate, task: Task) -> Confirmed:
     return Confirmed(replace(candidate, margins=margins, figures=figures), checks, tuple(failed))
 
 
-def confirm_all(task: Task, candidates: Sequence[Candidate]) -> list[Confirmed]:
+def confirm_all(enquiry: Enquiry, candidates: Sequence[Candidate]) -> list[Confirmed]:
     """Return candidates on their solids."""
-    return [confirmed(c, task) for c in candidates]
+    return [confirmed(c, enquiry) for c in candidates]

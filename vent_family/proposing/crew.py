@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING, Final, TypeVar
 
 from vent_family.catalog.model import CatalogRow
 from vent_family.proposing.confirm import Confirmed, confirm_all
+from vent_family.proposing.enquiry import Enquiry
 from vent_family.proposing.ladder import SEARCHED, Candidate, climbed, judged_row, lack_at
-from vent_family.proposing.task import Task
 from vent_family.release.pool import run_in, worker_pool
 
 if TYPE_CHECKING:
@@ -27,30 +27,30 @@ _JOBS_EACH: Final = 2000
 
 @dataclass(frozen=True)
 class Crew:
-    """Judges candidates of one task; with a ``pool`` side by side, the answers in order.
+    """Judges candidates of one enquiry; with a ``pool`` side by side, the answers in order.
 
     What is judged never depends on how many judge it.
     """
 
-    task: Task
+    enquiry: Enquiry
     pool: ProcessPool | None = None
     workers: int = 1
 
     def judge(self, rows: Sequence[CatalogRow]) -> list[Candidate]:
         """Return how far rows come, up to the strength rung."""
-        return self._shared(rows, partial(_judge, self.task), _lost_rows)
+        return self._shared(rows, partial(_judge, self.enquiry), _lost_rows)
 
     def wet(self, candidates: Sequence[Candidate]) -> list[Candidate]:
         """Return candidates that met the first drops."""
-        return self._shared(candidates, partial(_climb, self.task, False), _lost)
+        return self._shared(candidates, partial(_climb, self.enquiry, False), _lost)
 
     def to_the_end(self, candidates: Sequence[Candidate]) -> list[Candidate]:
         """Return candidates that were taken up the whole ladder."""
-        return self._shared(candidates, partial(_climb, self.task, True), _lost)
+        return self._shared(candidates, partial(_climb, self.enquiry, True), _lost)
 
     def confirm(self, candidates: Sequence[Candidate]) -> list[Confirmed]:
         """Return candidates on their solids."""
-        return self._shared(candidates, partial(confirm_all, self.task), _unconfirmed)
+        return self._shared(candidates, partial(confirm_all, self.enquiry), _unconfirmed)
 
     def _shared(
         self,
@@ -70,23 +70,23 @@ class Crew:
 
 
 @contextmanager
-def crew_of(task: Task, workers: int = 1) -> Iterator[Crew]:
-    """Have a crew for a task, of so many processes; of one, this process judges itself."""
+def crew_of(enquiry: Enquiry, workers: int = 1) -> Iterator[Crew]:
+    """Have a crew for a enquiry, of so many processes; of one, this process judges itself."""
     there = (
         worker_pool(workers, forked=True, jobs_each=_JOBS_EACH)
         if workers > 1
         else nullcontext(None)
     )
     with there as pool:
-        yield Crew(task, pool, workers)
+        yield Crew(enquiry, pool, workers)
 
 
-def _judge(task: Task, rows: Sequence[CatalogRow]) -> list[Candidate]:
-    return [judged_row(row, task) for row in rows]
+def _judge(enquiry: Enquiry, rows: Sequence[CatalogRow]) -> list[Candidate]:
+    return [judged_row(row, enquiry) for row in rows]
 
 
-def _climb(task: Task, whole: bool, candidates: Sequence[Candidate]) -> list[Candidate]:
-    return [climbed(c, task, "full" if whole else SEARCHED) for c in candidates]
+def _climb(enquiry: Enquiry, whole: bool, candidates: Sequence[Candidate]) -> list[Candidate]:
+    return [climbed(c, enquiry, "full" if whole else SEARCHED) for c in candidates]
 
 
 def _lost_rows(rows: Sequence[CatalogRow], why: str) -> list[Candidate]:

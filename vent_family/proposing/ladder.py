@@ -22,7 +22,7 @@ from vent_family.evidence.cost.foretold import foretold_price
 from vent_family.evidence.strength.screened import strength_holds
 from vent_family.evidence.strength.shells import shell_of
 from vent_family.evidence.water.passing import FLIGHTS_MAX
-from vent_family.proposing.task import Task
+from vent_family.proposing.enquiry import Enquiry
 from vent_family.proposing.wetness import wetness
 from vent_family.spec.resolve import attempted, resolve
 from vent_family.spec.vent import VentSpec
@@ -48,7 +48,7 @@ WATER: Final = "water"
 class Margin:
     """How a candidate stands to one constraint.
 
-    ``value`` and ``limit`` are in ``unit``; ``share`` is what is left, as a share of the limit or
+    ``value`` and ``limit`` are in the unit that ``unit`` names; ``share`` is what is left, as a share of the limit or
     of what is needed, below zero where the constraint is not kept.
     """
 
@@ -84,7 +84,7 @@ class Figures:
 class Candidate:
     """A row and how far up the ladder it came.
 
-    ``rung`` is the last that was climbed, whether its margins are kept or not, ``lack`` is 0 for a
+    ``rung`` is the last that was climbed, whether its margins are kept or not, ``lack`` (1) is 0 for a
     row that keeps all constraints looked at, ``reason`` says why one went no further.
     """
 
@@ -106,7 +106,7 @@ class Candidate:
         return self.kept and RUNGS.index(self.rung) >= RUNGS.index(SEARCHED)
 
 
-def judged_row(row: CatalogRow, task: Task, last: Rung = "strength") -> Candidate:
+def judged_row(row: CatalogRow, enquiry: Enquiry, last: Rung = "strength") -> Candidate:
     """Return how far a row comes, up to and with the rung ``last``.
 
     Raises
@@ -114,17 +114,17 @@ def judged_row(row: CatalogRow, task: Task, last: Rung = "strength") -> Candidat
     InputError
         if its thread has no profile
     """
-    found = attempted(row, task.attached(row))
+    found = attempted(row, enquiry.attached(row))
     if isinstance(found, VentSpec):
         sight = found.section.sight.margin_mm
         margin = Margin("sight line", sight, 0.0, "mm", sight / found.section.stack.pitch_mm)
-        return _up(Candidate(row, "rules", 0.0, (margin,)), found, task, last)
+        return _up(Candidate(row, "rules", 0.0, (margin,)), found, enquiry, last)
     first = max(found, key=lambda r: r.stage)
     lack = lack_at("rules", _STAGES - first.stage + first.lack / (1.0 + first.lack))
     return Candidate(row, "rules", lack, reason=first.rule)
 
 
-def climbed(candidate: Candidate, task: Task, last: Rung) -> Candidate:
+def climbed(candidate: Candidate, enquiry: Enquiry, last: Rung) -> Candidate:
     """Return a candidate that is taken farther up, up to and with the rung ``last``.
 
     Raises
@@ -134,20 +134,20 @@ def climbed(candidate: Candidate, task: Task, last: Rung) -> Candidate:
     """
     if not candidate.kept or RUNGS.index(candidate.rung) >= RUNGS.index(last):
         return candidate
-    return _up(candidate, resolve(candidate.row, task.attached(candidate.row)), task, last)
+    return _up(candidate, resolve(candidate.row, enquiry.attached(candidate.row)), enquiry, last)
 
 
-def _up(candidate: Candidate, spec: VentSpec, task: Task, last: Rung) -> Candidate:
+def _up(candidate: Candidate, spec: VentSpec, enquiry: Enquiry, last: Rung) -> Candidate:
     """Take a candidate that keeps all so far up to a rung, as far as it keeps what is met there."""
     for rung in RUNGS[RUNGS.index(candidate.rung) + 1 : RUNGS.index(last) + 1]:
         if not candidate.kept:
             break
-        candidate = _CLIMBS[rung](candidate, spec, task)
+        candidate = _CLIMBS[rung](candidate, spec, enquiry)
     return candidate
 
 
 def lack_at(rung: Rung, short: float) -> float:
-    """Return the lack of a candidate that falls short at a rung by a share, any number above 0.
+    """Return the lack (1) of a candidate that falls short at a rung by ``short`` (1), above 0.
 
     Whoever comes a rung farther lacks less, by however much it falls short there.
 
@@ -181,9 +181,9 @@ _STAGES: Final = 8
 """More stages than any row is refused in."""
 
 
-def _room(candidate: Candidate, spec: VentSpec, task: Task) -> Candidate:
+def _room(candidate: Candidate, spec: VentSpec, enquiry: Enquiry) -> Candidate:
     """Hold the vent's reach in front of the wall and behind it against the room there is."""
-    asked = task.asked.opening
+    asked = enquiry.asked.opening
     reach = {
         "depth in front": (spec.in_front_mm, asked.in_front_most_mm),
         "depth behind": (spec.behind_mm, asked.behind_most_mm),
@@ -197,10 +197,10 @@ def _room(candidate: Candidate, spec: VentSpec, task: Task) -> Candidate:
     return _on(candidate, "room", margins, figures)
 
 
-def _air(candidate: Candidate, spec: VentSpec, task: Task) -> Candidate:
+def _air(candidate: Candidate, spec: VentSpec, enquiry: Enquiry) -> Candidate:
     """Ask whether the cabinet stays cool, with the reserve and the band that the check asks for."""
     try:
-        question = task.question(spec)
+        question = enquiry.question(spec)
         if question is None:
             return _on(candidate, "air", (), candidate.figures)
         cooling = balance_of(question)
@@ -225,9 +225,9 @@ _STALLS: Final = 0.05
 """By what share one falls short that would be cool but with whose fan one cannot be sure."""
 
 
-def _price(candidate: Candidate, spec: VentSpec, task: Task) -> Candidate:
+def _price(candidate: Candidate, spec: VentSpec, enquiry: Enquiry) -> Candidate:
     """Price a row by the layers of its print, and refuse what does not fit on the bed."""
-    shop, order = task.rates.shop, task.asked.order
+    shop, order = enquiry.rates.shop, enquiry.asked.order
     found = foretold_price(spec, shop, order.quantity)
     if found.price is None:
         return replace(
@@ -248,9 +248,9 @@ _NO_BED: Final = 9.0
 """By what share a vent falls short that is too large for the shop's bed."""
 
 
-def _strength(candidate: Candidate, spec: VentSpec, task: Task) -> Candidate:
+def _strength(candidate: Candidate, spec: VentSpec, enquiry: Enquiry) -> Candidate:
     """Load every member that must bear something, and ask what the material stands."""
-    found = strength_holds(spec, shell_of(task.rates.shop.printing))
+    found = strength_holds(spec, shell_of(enquiry.rates.shop.printing))
     share = max(found.reserve - 1.0, 0.0) if found.holds else min(found.reserve - 1.0, -_HAIR)
     margin = Margin(found.limited_by, found.reserve, 1.0, "1", share)
     return _on(candidate, "strength", (margin,), candidate.figures)
@@ -260,26 +260,26 @@ _HAIR: Final = 1e-3
 """Least share by which a check that fails falls short."""
 
 
-def _water(candidate: Candidate, spec: VentSpec, task: Task) -> Candidate:
+def _water(candidate: Candidate, spec: VentSpec, enquiry: Enquiry) -> Candidate:
     """Send the first drops and jets at the vent, in its own air."""
-    return _wetted(candidate, "water", spec, task, FIRST_FLIGHTS)
+    return _wetted(candidate, "water", spec, enquiry, FIRST_FLIGHTS)
 
 
 def _wetted(
-    candidate: Candidate, rung: Rung, spec: VentSpec, task: Task, flights: int
+    candidate: Candidate, rung: Rung, spec: VentSpec, enquiry: Enquiry, flights: int
 ) -> Candidate:
-    if not task.wet:
+    if not enquiry.wet:
         return _on(candidate, rung, (), replace(candidate.figures, passed_ml=0.0))
-    found = wetness(spec, task.asked.water.at_least, flights)
+    found = wetness(spec, enquiry.asked.water.at_least, flights)
     margin = Margin(WATER, found.passed_ml, 0.0, "mL", found.share)
     figures = replace(candidate.figures, passed_ml=found.passed_ml)
     there = _on(_without(candidate, WATER), rung, (margin,), figures)
     return there if there.kept else replace(there, reason=f"water: {found.reason}")
 
 
-def _full(candidate: Candidate, spec: VentSpec, task: Task) -> Candidate:
+def _full(candidate: Candidate, spec: VentSpec, enquiry: Enquiry) -> Candidate:
     """Send as many drops as a verdict takes."""
-    return _wetted(candidate, "full", spec, task, FLIGHTS_MAX)
+    return _wetted(candidate, "full", spec, enquiry, FLIGHTS_MAX)
 
 
 def _without(candidate: Candidate, name: str) -> Candidate:
@@ -292,7 +292,7 @@ FIRST_FLIGHTS: Final = 0
 """After so many drops no further batch is sent in the search: the first batch only."""
 
 
-_CLIMBS: Final[dict[Rung, Callable[[Candidate, VentSpec, Task], Candidate]]] = {
+_CLIMBS: Final[dict[Rung, Callable[[Candidate, VentSpec, Enquiry], Candidate]]] = {
     "room": _room,
     "air": _air,
     "price": _price,

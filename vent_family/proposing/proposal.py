@@ -11,11 +11,11 @@ from vent_family.catalog.model import CatalogRow
 from vent_family.evidence.result import CheckResult
 from vent_family.proposing.confirm import Confirmed
 from vent_family.proposing.crew import Crew, crew_of
+from vent_family.proposing.enquiry import Enquiry
 from vent_family.proposing.ladder import Candidate, Margin
 from vent_family.proposing.run import USUAL, Depth, Front, Step, front_for
 from vent_family.proposing.search import AIMS, Found, aims_of, front_of
 from vent_family.proposing.space import space_of
-from vent_family.proposing.task import Task
 
 TITLES: Final = {
     "price": "cheapest",
@@ -60,7 +60,7 @@ class Proposal:
     other surpasses, and how many were tried.
     """
 
-    task: Task
+    enquiry: Enquiry
     options: tuple[Option, ...]
     refused: tuple[Confirmed, ...]
     front: Front
@@ -68,7 +68,7 @@ class Proposal:
 
 
 def propose(
-    task: Task,
+    enquiry: Enquiry,
     *,
     rows: Iterable[CatalogRow] = (),
     depth: Depth = USUAL,
@@ -80,7 +80,7 @@ def propose(
 
     Parameters
     ----------
-    task
+    enquiry
         the requirement, made ready
     rows
         rows of a catalogue, from which the search begins besides
@@ -93,11 +93,11 @@ def propose(
     told
         told of every step
     """
-    space = space_of(task.asked)
-    with crew_of(task, workers or os.cpu_count() or 1) as crew:
+    space = space_of(enquiry.asked)
+    with crew_of(enquiry, workers or os.cpu_count() or 1) as crew:
         front = front_for(space, crew, rows=rows, depth=depth, seed=seed, told=told)
         options, refused = chosen(front.candidates, crew, front.found, told)
-    return Proposal(task, options, refused, front, seed)
+    return Proposal(enquiry, options, refused, front, seed)
 
 
 def chosen(

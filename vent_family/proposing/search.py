@@ -93,7 +93,7 @@ class Found:
 
 
 def aims_of(figures: Figures) -> tuple[float, ...]:
-    """Return the figures of which less is better; 0 for what nothing is asked of."""
+    """Return the figures of which less is better: money, K, mm, mL; 0 for what is not asked."""
     return tuple(getattr(figures, name) or 0.0 for name in AIMS)
 
 

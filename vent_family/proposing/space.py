@@ -15,9 +15,9 @@ from typing import Any, Final
 from vent_family.base.limits import BANKS_OUTSIDE_MAX, GAP_MIN, HEAD_MIN
 from vent_family.catalog.columns import COLUMNS
 from vent_family.catalog.model import CatalogRow
+from vent_family.proposing.enquiry import TRIAL_NUMBER
 from vent_family.proposing.requirement import Requirement
 from vent_family.proposing.sizes import is_thread, sides_mm, up_to
-from vent_family.proposing.task import TRIAL_NUMBER
 from vent_family.spec.changes import gaps_text, in_range, on_step
 from vent_family.spec.forms import FORMS
 
@@ -80,7 +80,7 @@ class RowSpace:
 
     @property
     def size(self) -> float:
-        """How many rows there are, many of them alike."""
+        """How many rows there are (1), many of them alike."""
         return math.prod(len(knob.values) for knob in self.knobs)
 
     @cached_property

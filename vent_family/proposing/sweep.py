@@ -17,12 +17,12 @@ from vent_family.base.rates import Rates
 from vent_family.catalog.model import CatalogRow
 from vent_family.catalog.spelled import row_cells
 from vent_family.proposing.crew import Crew
+from vent_family.proposing.enquiry import Enquiry, enquiry_of
 from vent_family.proposing.proposal import titled
 from vent_family.proposing.requirement import Requirement, requirement_of
 from vent_family.proposing.run import USUAL, Depth, front_for
 from vent_family.proposing.search import AIMS, aims_of
 from vent_family.proposing.space import space_of
-from vent_family.proposing.task import Task, task_of
 from vent_family.release.pool import side_by_side
 from vent_family.release.remote import connected
 
@@ -35,7 +35,7 @@ class Variation:
     """One requirement of a sweep: the entries that were varied with their values, made ready."""
 
     values: tuple[tuple[str, Any], ...]
-    task: Task
+    enquiry: Enquiry
     rows: tuple[CatalogRow, ...]
     depth: Depth
     seed: int
@@ -126,8 +126,8 @@ def variations(
         for entry, value in values:
             data = _with(data, entry.split("."), value)
         name = ", ".join(f"{entry} {value}" for entry, value in values) or "requirement"
-        task = task_of(requirement_of(data, name), folder, rates, name)
-        found.append(Variation(values, task, tuple(rows), depth, seed))
+        enquiry = enquiry_of(requirement_of(data, name), folder, rates, name)
+        found.append(Variation(values, enquiry, tuple(rows), depth, seed))
     return found
 
 
@@ -142,10 +142,10 @@ def _with(data: Mapping[str, Any], place: Sequence[str], value: Any) -> dict[str
 
 def searched_variation(variation: Variation) -> SweptRequirement:
     """Search for one requirement of a sweep, in this process."""
-    task = variation.task
+    enquiry = variation.enquiry
     front = front_for(
-        space_of(task.asked),
-        Crew(task),
+        space_of(enquiry.asked),
+        Crew(enquiry),
         rows=variation.rows,
         depth=variation.depth,
         seed=variation.seed,

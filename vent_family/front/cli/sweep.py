@@ -64,7 +64,7 @@ def sweep_requirement(
 
     own = rates(shop, as_json)
     with told(as_json):
-        varied = dict(_varied(text) for text in vary)
+        varied = dict(map(_varied, vary))
         asked = read_requirement(requirement)
     file = read(catalog, as_json)
     rows = [s.row for s in file.rows if s.row.status != "retired"]

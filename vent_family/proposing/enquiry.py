@@ -24,7 +24,7 @@ TRIAL_NUMBER: Final = "TRIAL"
 
 
 @dataclass(frozen=True)
-class Task:
+class Enquiry:
     """What candidates are judged against.
 
     ``fans`` holds the stock by name, text and curve; ``rates`` are the shop's.
@@ -73,9 +73,9 @@ class Task:
         )
 
 
-def task_of(
+def enquiry_of(
     asked: Requirement, folder: Path | None = None, rates: Rates | None = None, name: str = ""
-) -> Task:
+) -> Enquiry:
     """Return a requirement made ready.
 
     Parameters
@@ -118,4 +118,4 @@ def task_of(
     if problems:
         raise InputError(problems)
     cabinet = None if asked.cabinet is None else asked.cabinet.cabinet()
-    return Task(asked, rates or demo_rates(), cabinet, fans)
+    return Enquiry(asked, rates or demo_rates(), cabinet, fans)
