@@ -48,8 +48,8 @@ WATER: Final = "water"
 class Margin:
     """How a candidate stands to one constraint.
 
-    ``value`` and ``limit`` are in the unit that ``unit`` names; ``share`` is what is left, as a share of the limit or
-    of what is needed, below zero where the constraint is not kept.
+    ``value`` and ``limit`` are in the unit that ``unit`` names; ``share`` is what is left, as a
+    share of the limit or of what is needed, below zero where the constraint is not kept.
     """
 
     name: str
