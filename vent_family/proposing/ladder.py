@@ -84,8 +84,8 @@ class Figures:
 class Candidate:
     """A row and how far up the ladder it came.
 
-    ``rung`` is the last that was climbed, whether its margins are kept or not, ``lack`` (1) is 0 for a
-    row that keeps all constraints looked at, ``reason`` says why one went no further.
+    ``rung`` is the last that was climbed, whether its margins are kept or not, ``lack`` (1) is 0
+    for a row that keeps all constraints looked at, ``reason`` says why one went no further.
     """
 
     row: CatalogRow

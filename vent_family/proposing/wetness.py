@@ -25,8 +25,9 @@ _HELD: Final = 0.5
 class Wetness:
     """What is predicted of a vent under all waters of its row, the worst of all.
 
-    ``passed_ml`` is the water that passes at most, mL; ``share`` (1) is not below 0 where the outcome
-    is as good as asked, and farther below the worse it is; ``reason`` names water and mechanism.
+    ``passed_ml`` is the water that passes at most, mL; ``share`` (1) is not below 0 where the
+    outcome is as good as asked, and farther below the worse it is; ``reason`` names water and
+    mechanism.
     """
 
     outcome: Outcome
