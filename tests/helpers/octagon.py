@@ -227,26 +227,13 @@ class Octagonal:
     ) -> tuple[Body, tuple[tuple[float, float], ...]]:
         return body, bays(row, refusals, body.half_width_mm, section.stack)
 
-    def lay_out(
-        self, row: FilledRow, refusals: Refusals, stack: Stack
-    ) -> tuple[OctagonBody, Bounds]:
+    def bounds(self, row: FilledRow, stack: Stack) -> Bounds:
         own = own_row(row, OctagonRow)
-        size = opening_size(row, refusals)
         slot, front, wall = row.drain_height_mm, own.lip_thickness_mm, row.wall_mm
         foot = front - (defaults.FRONT_MARGIN_MM + stack.depth_mm + defaults.INNER_MARGIN_MM)
-        inner = foot - defaults.SILL_THICKNESS_MM
-        ceiling = size[1] / 2 - FIT_CLEARANCE.value - wall
+        ceiling = float(row.size.split("x")[1]) / 2 - FIT_CLEARANCE.value - wall
         tangent = math.tan(math.radians(row.floor_slope_deg))
-        sill = -ceiling + (front - foot) * tangent + slot + defaults.SILL_OVER_DRAIN_MM
-        if min(size) < 50.0:
-            refusals.refuse(
-                "octagon.size.small",
-                "size",
-                "an octagon below 50 mm has no floor",
-                guesses=({"size": "50x50"},),
-            )
-        body = OctagonBody(size, wall, own.lip_width_mm, front, inner)
-        bounds = Bounds(
+        return Bounds(
             front_z_mm=front,
             front_margin_mm=defaults.FRONT_MARGIN_MM,
             floor_front_mm=-ceiling,
@@ -255,11 +242,26 @@ class Octagonal:
             apron_thickness_mm=defaults.APRON_THICKNESS_MM,
             ceiling_max_mm=ceiling,
             ceiling_min_mm=ceiling - stack.pitch_mm,
-            inner_z_mm=inner,
+            inner_z_mm=foot - defaults.SILL_THICKNESS_MM,
             foot_z_mm=foot,
-            sill_top_mm=sill,
+            sill_top_mm=-ceiling + (front - foot) * tangent + slot + defaults.SILL_OVER_DRAIN_MM,
         )
-        return body, bounds
+
+    def lay_out(
+        self, row: FilledRow, refusals: Refusals, stack: Stack
+    ) -> tuple[OctagonBody, Bounds]:
+        own = own_row(row, OctagonRow)
+        size = opening_size(row, refusals)
+        bounds = self.bounds(row, stack)
+        if min(size) < 50.0:
+            refusals.refuse(
+                "octagon.size.small",
+                "size",
+                "an octagon below 50 mm has no floor",
+                guesses=({"size": "50x50"},),
+            )
+        front, inner = bounds.front_z_mm, bounds.inner_z_mm
+        return OctagonBody(size, row.wall_mm, own.lip_width_mm, front, inner), bounds
 
 
 class OctagonBuilder:

@@ -7,14 +7,14 @@ import itertools
 import pytest
 
 from tests.helpers.rows import spec
-from vent_family.spec.stack import closing_stacks, endless_margin
+from vent_family.spec.choice import StackChoice, closing_stacks, endless_margin
 
 
 @pytest.mark.parametrize("size", ["60x60", "150x120"])
 def test_four_different_closed_stacks_are_offered(size: str) -> None:
     """The section tries one after the other where floor or ceiling spoil the first."""
     stack = spec("rectangular", size=size, slat_form="inclined").section.stack
-    offered = list(closing_stacks(stack, free_slopes=True, free_gaps=True))
+    offered = list(closing_stacks(StackChoice(stack, free_slopes=True, free_gaps=True)))
     assert len(offered) == 4
     for one, other in itertools.combinations(offered, 2):
         assert one != other

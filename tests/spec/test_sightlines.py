@@ -11,14 +11,10 @@ from hypothesis import strategies as st
 from shapely.geometry import LineString, Polygon
 
 from tests.helpers.rows import spec
+from vent_family.spec.choice import StackChoice, closing_stacks, endless_margin
 from vent_family.spec.forms import IN, OUT
 from vent_family.spec.sightlines import nearest_between, sight_margin
-from vent_family.spec.stack import (
-    Stack,
-    closing_stacks,
-    endless_margin,
-    uncovered_fraction,
-)
+from vent_family.spec.stack import Stack, uncovered_fraction
 
 WALLS = {"lower": ((-10.0, 0.0), (0.0, 0.0)), "upper": ((-10.0, 8.0), (0.0, 8.0))}
 
@@ -135,7 +131,7 @@ def test_half_pitch_alone_does_not_close_flat_plates() -> None:
     assert found.is_open
     slope = math.degrees(math.atan(6.0 / 5.5))
     assert abs(found.elevation_deg) == pytest.approx(slope, abs=3.0)
-    repaired = next(closing_stacks(plates, free_slopes=True, free_gaps=True))
+    repaired = next(closing_stacks(StackChoice(plates, free_slopes=True, free_gaps=True)))
     assert repaired.gaps_mm[0] > repaired.gaps_mm[1]
     assert not endless_margin(repaired).is_open
 
@@ -143,7 +139,9 @@ def test_half_pitch_alone_does_not_close_flat_plates() -> None:
 def test_chosen_slopes_shed_water_outwards_at_the_innermost_bank() -> None:
     for banks in (2, 3, 4, 5):
         chosen = next(
-            closing_stacks(stack("inclined", (OUT,) * banks), free_slopes=True, free_gaps=True)
+            closing_stacks(
+                StackChoice(stack("inclined", (OUT,) * banks), free_slopes=True, free_gaps=True)
+            )
         )
         assert chosen.slopes[-1] == OUT
 

@@ -78,8 +78,7 @@ class Frame:
         front = bounds.front_z_mm - bounds.front_margin_mm
         slot = (bounds.floor_front_mm, bounds.floor_front_mm + bounds.drain_height_mm)
         shelter, cuts = bounds.shelter, []
-        for bank in range(stack.bank_count):
-            z0, _ = stack.bank_z(bank)
+        for bank, (z0, _) in enumerate(stack.banks_z):
             if shelter is not None:
                 cuts.append(shelter.cut_mm(bank, front + z0))
             else:

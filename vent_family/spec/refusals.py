@@ -49,6 +49,11 @@ class Refusals:
     def __len__(self) -> int:
         return len(self._found)
 
+    @property
+    def found(self) -> tuple[Refusal, ...]:
+        """The rules, in the order in which they were found broken."""
+        return tuple(self._found)
+
     def refuse(
         self,
         code: str,

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
 from typing import Final
 
 from vent_family.base.materials import MATERIALS
@@ -17,8 +16,10 @@ from vent_family.spec.air_rules import air_columns
 from vent_family.spec.body import Body, mark_on
 from vent_family.spec.bounds import Bounds
 from vent_family.spec.changes import Change, nearest
+from vent_family.spec.choice import StackChoice, closing_stacks
 from vent_family.spec.families import FAMILIES, Family
 from vent_family.spec.fan_rules import fan_room
+from vent_family.spec.foregone import open_whatever, sill_steps
 from vent_family.spec.label import label_on
 from vent_family.spec.layout import PHASES, QUICK_PHASES, lay_out_closed
 from vent_family.spec.printable import mark_bar, whole_layers
@@ -33,7 +34,7 @@ PITCH_SHARE: Final = 0.05
 """A blank pitch is moved by this share of the form's own at most, where that one does not do."""
 PITCH_SHARE_TOLD: Final = 0.2
 """For a pitch that was given and does not do, others are tried by this share up and down."""
-_BY_PITCH: Final = frozenset({"slats.ceiling.sliver", "slats.passage.narrow"})
+BY_PITCH: Final = frozenset({"slats.ceiling.sliver", "slats.passage.narrow"})
 """Rules that a pitch a little greater or less may keep."""
 
 
@@ -142,7 +143,7 @@ def _resolved(
         return _resolved_at(family, filled, attached, quick=quick, told=told)
     except RefusedError as refused:
         by_pitch = row.pitch_mm is None and not quick
-        if by_pitch and {r.rule for r in refused.refusals} <= _BY_PITCH:
+        if by_pitch and {r.rule for r in refused.refusals} <= BY_PITCH:
             for pitch in nearest("pitch_mm", filled.pitch_mm, PITCH_SHARE * filled.pitch_mm):
                 moved = filled.model_copy(update={"pitch_mm": pitch})
                 try:
@@ -168,6 +169,7 @@ def _resolved_at(
     air_columns(filled, refusals)
     found = stacks(filled, refusals, quick=quick)
     refusals.stop_if_any()
+    assert found is not None
     phases = QUICK_PHASES if quick else len(PHASES)
     body, section = _first_closed(family, filled, refusals, found, phases, told=told)
     stack = section.stack
@@ -175,6 +177,8 @@ def _resolved_at(
     sight(filled, refusals, section)
     mark_bar(filled, refusals, body, section.ceiling_mm)
     fan_room(filled, refusals, body, section)
+    if not told:
+        refusals.stop_if_any()  # what follows takes longest
     whole_layers(filled, refusals, body, section, spans)
     refusals.stop_if_any()
     return VentSpec(
@@ -200,7 +204,7 @@ def _first_closed(
     family: Family,
     row: FilledRow,
     refusals: Refusals,
-    stacks: Iterable[Stack],
+    choice: StackChoice,
     phases: int,
     *,
     told: bool,
@@ -216,7 +220,11 @@ def _first_closed(
     """
     found: list[tuple[Body, Section]] = []
     last: tuple[Body, SectionError] | None = None
-    for stack in stacks:
+    # A blank pitch may yet be moved to where slats can stand at all.
+    if not told and row.given("pitch_mm") and open_whatever(family, row, choice):
+        refusals.refuse("water.sight.open", "pitch_mm", "a straight path exists")
+        refusals.stop_if_any()
+    for stack in closing_stacks(choice):
         body, bounds = family.lay_out(row, refusals, stack)
         refusals.stop_if_any()
         try:
@@ -242,7 +250,7 @@ def _first_closed(
 def _refuse_section(row: FilledRow, refusals: Refusals, body: Body, fault: SectionError) -> None:
     """Refuse a stack that does not fit between floor and ceiling."""
     guesses: list[Change] = []
-    if fault.code in _BY_PITCH and row.given("pitch_mm"):
+    if fault.code in BY_PITCH and row.given("pitch_mm"):
         near = nearest("pitch_mm", row.pitch_mm, PITCH_SHARE_TOLD * row.pitch_mm)
         guesses = [{"pitch_mm": pitch} for pitch in near]
     elif body.neck is None:
@@ -274,10 +282,5 @@ def _laid_out(
 
     ``told`` is that of :func:`lay_out_closed`.
     """
-    steps = 0
-    if row.sill_height_mm is None:
-        room = bounds.ceiling_max_mm - 2 * stack.pitch_mm - bounds.sill_top_mm
-        if bounds.throat is not None:
-            room = 0.0  # the bore ends on the sill's top
-        steps = max(0, min(defaults.SILL_STEPS, math.floor(room / defaults.SILL_STEP_MM)))
+    steps = sill_steps(row, stack, bounds)
     return lay_out_closed(stack, bounds, steps, defaults.SILL_STEP_MM, phases, told=told)

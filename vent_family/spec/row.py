@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import asdict
+from functools import lru_cache
+from types import MappingProxyType
 from typing import Any, TypeVar
 
 from pydantic import BaseModel, ConfigDict
@@ -25,6 +27,7 @@ from vent_family.catalog.model import (
 from vent_family.spec import defaults
 from vent_family.spec.feet import Feet
 from vent_family.spec.forms import DEFAULT_FORM, FORMS
+from vent_family.spec.forms.form import FormDefaults
 
 
 class FilledRow(BaseModel):
@@ -112,13 +115,19 @@ class FilledRow(BaseModel):
 RowT = TypeVar("RowT", bound=FilledRow)
 
 
+@lru_cache(maxsize=64)
+def _by_form(blanks: FormDefaults) -> Mapping[str, Any]:
+    """Return what blank cells mean for a form, by column."""
+    return MappingProxyType(asdict(blanks))
+
+
 def fill(row: CatalogRow, kind: type[RowT], blanks: Mapping[str, object]) -> RowT:
     """Return a row with its blank cells read from the family's ``blanks``, its form's, all vents'.
 
     A column that none of the three knows is computed later: ``None``.
     """
     form = row.slat_form or DEFAULT_FORM
-    known: dict[str, Any] = {**defaults.COMMON, **asdict(FORMS[form].defaults), **blanks}
+    known: dict[str, Any] = {**defaults.COMMON, **_by_form(FORMS[form].defaults), **blanks}
     cells = {name: value for name, value in row if value is not None}
     blank = dict.fromkeys(kind.model_fields)
     found = {**blank, **known, **cells, "slat_form": form, "source": row}

@@ -188,8 +188,11 @@ def _depth(corners: FloatArray, low: FloatArray) -> float:
 
 
 @compiled()
-def _bound(gap: float, slope: float, half: float, depth: float) -> float:
-    """Return the greatest width within ``half`` of a slope at which the gap is known."""
+def greatest_width(gap: float, slope: float, half: float, depth: float) -> float:
+    """Return the greatest width (mm) within ``half`` (1) of a ``slope`` (1) with a ``gap`` (mm).
+
+    For compiled callers; ``depth`` (mm) is that of what casts the shadows.
+    """
     most = gap + depth * half
     steep, level = abs(slope) + half, max(abs(slope) - half, 0.0)
     reach = steep if most < 0.0 else level
@@ -223,7 +226,7 @@ def _widest_is(
         gap = _gap(b, corners, low, high, start, end, order)
         if gap > 0.0 or gap / math.sqrt(1.0 + b * b) > width + _HAIR:
             return WIDER, b
-        if _bound(gap, b, half, depth) > width - _HAIR:
+        if greatest_width(gap, b, half, depth) > width - _HAIR:
             slopes[count], halves[count] = b, half
             count += 1
     least = half * 0.5**_DEEPEST
@@ -236,7 +239,7 @@ def _widest_is(
             gap = _gap(b, corners, low, high, start, end, order)
             if gap > 0.0 or gap / math.sqrt(1.0 + b * b) > width + _HAIR:
                 return WIDER, b
-            if _bound(gap, b, half, depth) > width - _HAIR:
+            if greatest_width(gap, b, half, depth) > width - _HAIR:
                 slopes[count], halves[count] = b, half
                 count += 1
     return NARROWER, math.nan
@@ -334,7 +337,7 @@ def _ranges(
             best = max(best, gaps[i] / math.sqrt(1.0 + slopes[i] * slopes[i]))
         kept = 0
         for i in range(count):
-            if _bound(gaps[i], slopes[i], half, depth) > best - _HAIR:
+            if greatest_width(gaps[i], slopes[i], half, depth) > best - _HAIR:
                 slopes[kept], gaps[kept] = slopes[i], gaps[i]
                 kept += 1
         count = kept
@@ -352,5 +355,5 @@ def _ranges(
     most = best
     for i in range(count):
         found[i, 0], found[i, 1] = slopes[i] - half - 1e-8, slopes[i] + half + 1e-8
-        most = max(most, _bound(gaps[i], slopes[i], half, depth))
+        most = max(most, greatest_width(gaps[i], slopes[i], half, depth))
     return count, best, most

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from typing import Final
 
 from vent_family.base.limits import (
@@ -17,6 +16,7 @@ from vent_family.base.limits import (
 )
 from vent_family.catalog.columns import COLUMNS
 from vent_family.spec.changes import Change, gaps_text, numbers_of, on_step, step_of
+from vent_family.spec.choice import StackChoice
 from vent_family.spec.feet import Feet
 from vent_family.spec.forms import FORMS, IN, OUT
 from vent_family.spec.refusals import Refusals
@@ -24,7 +24,6 @@ from vent_family.spec.row import FilledRow
 from vent_family.spec.section import Section
 from vent_family.spec.stack import (
     Stack,
-    closing_stacks,
     narrow_places,
     uncovered_fraction,
 )
@@ -45,12 +44,10 @@ _MORE_SIGHT: Final = (
 """What else closes a straight path, besides the slats' height, pitch and places."""
 
 
-def stacks(row: FilledRow, refusals: Refusals, *, quick: bool = False) -> Iterable[Stack]:
-    """Return slat stacks to try, slopes and gaps chosen by computation where left blank.
+def stacks(row: FilledRow, refusals: Refusals, *, quick: bool = False) -> StackChoice | None:
+    """Return the slat stack, slopes and gaps to be chosen where left blank; ``None`` if refused.
 
-    Each is computed when it is its turn to be tried.
-
-    ``quick`` is that of :func:`closing_stacks`.
+    ``quick`` is that of :class:`StackChoice`.
     """
     form, t, pitch = row.slat_form, row.slat_thickness_mm, row.pitch_mm
     banks, shift = row.bank_count, row.bank_stagger
@@ -85,7 +82,7 @@ def stacks(row: FilledRow, refusals: Refusals, *, quick: bool = False) -> Iterab
     share = uncovered_fraction(shift, banks)
     height = _slat_height(row, refusals, share)
     if len(refusals) > before:
-        return []
+        return None
     refusals.next_stage()
     stack = Stack(form, t, pitch, height, gaps, shift, slopes, row.slat_foot_mm)
     height_column = "slat_height_mm" if row.slat_height_mm is not None else "overlap_mm"
@@ -113,7 +110,7 @@ def stacks(row: FilledRow, refusals: Refusals, *, quick: bool = False) -> Iterab
             guesses=({"bank_stagger": None},) if banks > 1 else _more_banks(row),
             columns=("bank_count", "bank_stagger", "slat_form"),
         )
-        return []
+        return None
     for name, width in narrow_places(stack):
         is_gap = name.startswith("gap")
         refusals.refuse(
@@ -133,8 +130,8 @@ def stacks(row: FilledRow, refusals: Refusals, *, quick: bool = False) -> Iterab
             which=name if is_gap else "",
         )
     if len(refusals) > before:
-        return []
-    return closing_stacks(
+        return None
+    return StackChoice(
         stack,
         free_slopes=row.slopes == "auto",
         free_gaps=row.bank_gaps_mm is None,

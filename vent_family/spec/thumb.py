@@ -55,6 +55,7 @@ def thumb_bay_mm(stack: Stack, material: str) -> float:
     return max(bay, spread)
 
 
+@lru_cache(maxsize=1024)
 def _stress_per_moment(leaf: Outline) -> float:
     """Return the largest stress in a section bent by a push along z, per moment (1 / mm3)."""
     # From any corner the section falls into triangles; a triangle's moments follow from its corners

@@ -70,6 +70,10 @@ class Family(Protocol):
         """
         ...
 
+    def bounds(self, row: FilledRow, stack: Stack) -> Bounds:
+        """Return the bounds that :meth:`lay_out` does, without the body, and refuse nothing."""
+        ...
+
     def lay_out(self, row: FilledRow, refusals: Refusals, stack: Stack) -> tuple[Body, Bounds]:
         """Return the body around a stack, and the bounds its section is laid out in.
 

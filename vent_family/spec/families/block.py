@@ -92,6 +92,15 @@ def _lower_sill(row: FilledRow, over_mm: float, size: tuple[float, float]) -> li
     return [{"sill_height_mm": low}, {"sill_height_mm": None}, {"size": higher}]
 
 
+def _drop_mm(row: FilledRow) -> float:
+    """Return how much lower than its opening a block hangs in use, mm.
+
+    Printed upright, it goes through the opening lifted.
+    """
+    upright = row.print_orientation == "upright"
+    return defaults.LEG_MM + FIT_CLEARANCE.value if upright else 0.0
+
+
 BlockRowT = TypeVar("BlockRowT", bound=BlockRow)
 
 
@@ -118,18 +127,14 @@ class Blocks(ABC, Generic[BlockRowT]):
         """Return the body as it is, and the clear x range of every bay, mm, all alike."""
         return body, bays(row, refusals, body.half_width_mm, section.stack)
 
-    def lay_out(self, row: FilledRow, refusals: Refusals, stack: Stack) -> tuple[BlockBody, Bounds]:
-        """Return body and bounds."""
+    def bounds(self, row: FilledRow, stack: Stack) -> Bounds:
+        """Return the bounds alone."""
         own = own_row(row, self._kind)
-        size = opening_size(row, refusals)
-        wall, front = row.wall_mm, self._cover_thickness_mm(own)
-        plate = wall if own.plate_mm is None else own.plate_mm
-        slot = row.drain_height_mm
-        body_w, body_h = (side - 2 * FIT_CLEARANCE.value for side in size)
-        upright = row.print_orientation == "upright"
-        # Upright the block goes through the opening lifted, and hangs this much lower in use.
-        drop = defaults.LEG_MM + FIT_CLEARANCE.value if upright else 0.0
-        ceiling = body_h / 2 - drop - plate
+        height = float(row.size.split("x")[1])
+        front, slot = self._cover_thickness_mm(own), row.drain_height_mm
+        plate = row.wall_mm if own.plate_mm is None else own.plate_mm
+        body_h = height - 2 * FIT_CLEARANCE.value
+        ceiling = body_h / 2 - _drop_mm(row) - plate
         depth = (
             defaults.FRONT_MARGIN_MM
             + stack.depth_mm
@@ -137,10 +142,6 @@ class Blocks(ABC, Generic[BlockRowT]):
             + defaults.SILL_THICKNESS_MM
         )
         inner_z = front - depth
-        snap = self._snap(own, refusals, inner_z)
-        half = body_w / 2 - wall
-        if snap is not None:
-            half -= snap.thickness_mm + snap.slot_mm
         foot_z = inner_z + defaults.SILL_THICKNESS_MM
         floor_front = -body_h / 2 + plate
         floor_foot = floor_front + (front - foot_z) * math.tan(math.radians(row.floor_slope_deg))
@@ -157,8 +158,35 @@ class Blocks(ABC, Generic[BlockRowT]):
                 apron_thickness_mm=defaults.APRON_THICKNESS_MM,
             )
             floor_foot = shelter.floor_mm(foot_z)
-        sill = floor_foot + (row.sill_height_mm or slot + defaults.SILL_OVER_DRAIN_MM)
-        over = sill - (ceiling - 2 * GAP_MIN.value)
+        return Bounds(
+            front_z_mm=front,
+            front_margin_mm=defaults.FRONT_MARGIN_MM,
+            floor_front_mm=floor_front,
+            slope_deg=row.floor_slope_deg,
+            drain_height_mm=slot,
+            apron_thickness_mm=defaults.APRON_THICKNESS_MM,
+            ceiling_max_mm=ceiling,
+            ceiling_min_mm=ceiling - stack.pitch_mm,
+            inner_z_mm=inner_z,
+            foot_z_mm=foot_z,
+            sill_top_mm=floor_foot + (row.sill_height_mm or slot + defaults.SILL_OVER_DRAIN_MM),
+            shelter=shelter,
+        )
+
+    def lay_out(self, row: FilledRow, refusals: Refusals, stack: Stack) -> tuple[BlockBody, Bounds]:
+        """Return body and bounds."""
+        own = own_row(row, self._kind)
+        size = opening_size(row, refusals)
+        bounds = self.bounds(row, stack)
+        wall, front, inner_z = row.wall_mm, bounds.front_z_mm, bounds.inner_z_mm
+        plate = wall if own.plate_mm is None else own.plate_mm
+        body_w, body_h = (side - 2 * FIT_CLEARANCE.value for side in size)
+        upright, drop = row.print_orientation == "upright", _drop_mm(row)
+        snap = self._snap(own, refusals, inner_z)
+        half = body_w / 2 - wall
+        if snap is not None:
+            half -= snap.thickness_mm + snap.slot_mm
+        over = bounds.sill_top_mm - (bounds.ceiling_max_mm - 2 * GAP_MIN.value)
         if over > 0.0:
             refusals.refuse(
                 "cavity.sill.high",
@@ -230,20 +258,6 @@ class Blocks(ABC, Generic[BlockRowT]):
                 row.panel_thickness_mm,
             ),
             screen=screen,
-        )
-        bounds = Bounds(
-            front_z_mm=front,
-            front_margin_mm=defaults.FRONT_MARGIN_MM,
-            floor_front_mm=floor_front,
-            slope_deg=row.floor_slope_deg,
-            drain_height_mm=slot,
-            apron_thickness_mm=defaults.APRON_THICKNESS_MM,
-            ceiling_max_mm=ceiling,
-            ceiling_min_mm=ceiling - stack.pitch_mm,
-            inner_z_mm=inner_z,
-            foot_z_mm=foot_z,
-            sill_top_mm=sill,
-            shelter=shelter,
         )
         return body, bounds
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from types import MappingProxyType
 from typing import ClassVar, Final
 
@@ -129,11 +130,17 @@ class Round:
         neck = replace(body.neck, way_mm2=way_mm2(head, found, section.ceiling_mm))
         return replace(body, head=head, neck=neck), found
 
+    def bounds(self, row: FilledRow, stack: Stack) -> Bounds:
+        """Return the bounds alone, those of the least head where the row's is too small."""
+        own, unheard = own_row(row, RoundRow), Refusals(row.source)
+        thread = _thread(own)
+        laid = _chosen(own, unheard, stack, thread)
+        return _bounds(row, stack, laid, _neck(own, unheard, thread, screened=bool(own.screen_mm)))
+
     def lay_out(self, row: FilledRow, refusals: Refusals, stack: Stack) -> tuple[RoundBody, Bounds]:
         """Return body and bounds."""
         own = own_row(row, RoundRow)
-        material = MATERIALS[row.material]
-        thread = thread_spec(row.size, material.thread_clearance_normal_mm)
+        thread = _thread(own)
         d = thread.nominal_mm
         land, gw = defaults.GASKET_LAND_MM, defaults.GASKET_WIDTH_MM
         gasket = GasketSpec(
@@ -149,7 +156,8 @@ class Round:
         head = laid.head
         found = spans(row, stack, head.bore_half_mm, head.half_width_mm)
         check_spans(row, refusals, found)
-        ceiling = min(head.radius_mm - defaults.MARK_BAR_MM, 0.94 * head.inner_radius_mm)
+        bounds = _bounds(row, stack, laid, neck)
+        ceiling = bounds.ceiling_max_mm
         rise = head.front_z_mm * math.tan(math.radians(row.floor_slope_deg))
         floors = (laid.floor_front_mm + rise, laid.floor_front_mm)
         (_, lowest), _ = head.trim_mm(floors, ceiling)
@@ -170,23 +178,6 @@ class Round:
             gasket=gasket,
             screen=None if mesh is None else ScrewScreen(mesh, thread, head.bore_radius_mm, -neck),
             key=neck_key(thread, row.panel_thickness_mm) if own.locating_key == "notch" else None,
-        )
-        bounds = Bounds(
-            front_z_mm=head.front_z_mm,
-            front_margin_mm=defaults.FRONT_MARGIN_MM,
-            floor_front_mm=laid.floor_front_mm,
-            slope_deg=row.floor_slope_deg,
-            drain_height_mm=row.drain_height_mm,
-            apron_thickness_mm=defaults.APRON_THICKNESS_MM,
-            ceiling_max_mm=ceiling,
-            ceiling_min_mm=ceiling - stack.pitch_mm,
-            inner_z_mm=-neck,
-            foot_z_mm=laid.foot_z_mm,
-            sill_top_mm=-head.bore_radius_mm,
-            throat=Throat(
-                head.bore_radius_mm, head.bevel_z_mm, head.plate_z_mm, head.plate_radius_mm
-            ),
-            shelter=head.shelter,
         )
         return body, bounds
 
@@ -220,6 +211,32 @@ class _Laid:
     floor_front_mm: float
     foot_z_mm: float
     lack_mm: float
+
+
+def _thread(row: RoundRow) -> ThreadSpec:
+    """Return the neck's thread."""
+    return thread_spec(row.size, MATERIALS[row.material].thread_clearance_normal_mm)
+
+
+def _bounds(row: FilledRow, stack: Stack, laid: _Laid, neck_mm: float) -> Bounds:
+    """Return the bounds within a head on a neck of a length (mm)."""
+    head = laid.head
+    ceiling = min(head.radius_mm - defaults.MARK_BAR_MM, 0.94 * head.inner_radius_mm)
+    return Bounds(
+        front_z_mm=head.front_z_mm,
+        front_margin_mm=defaults.FRONT_MARGIN_MM,
+        floor_front_mm=laid.floor_front_mm,
+        slope_deg=row.floor_slope_deg,
+        drain_height_mm=row.drain_height_mm,
+        apron_thickness_mm=defaults.APRON_THICKNESS_MM,
+        ceiling_max_mm=ceiling,
+        ceiling_min_mm=ceiling - stack.pitch_mm,
+        inner_z_mm=-neck_mm,
+        foot_z_mm=laid.foot_z_mm,
+        sill_top_mm=-head.bore_radius_mm,
+        throat=Throat(head.bore_radius_mm, head.bevel_z_mm, head.plate_z_mm, head.plate_radius_mm),
+        shelter=head.shelter,
+    )
 
 
 def _neck(row: RoundRow, refusals: Refusals, thread: ThreadSpec, *, screened: bool) -> float:
@@ -338,6 +355,7 @@ def _shoulder(nominal: float) -> float:
     return nominal / 2 + 2 * defaults.GASKET_LAND_MM + defaults.GASKET_WIDTH_MM
 
 
+@lru_cache(maxsize=128)
 def _bore(thread: ThreadSpec) -> float:
     """Return the bore radius that leaves the least neck wall under the thread root."""
     relief = neck_relief_diameter_mm(thread.external)
