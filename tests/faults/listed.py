@@ -7,6 +7,80 @@ from typing import Final
 from tests.faults.fault import Fault
 from tests.faults.of_proposing import PROPOSING
 
+ROBUST: Final = (
+    Fault(
+        "robust-1",
+        "water",
+        "proposing/robust/drawn.py",
+        "dropped",
+        "every part comes out as the shop's table says, whatever shrinkage is drawn",
+        "shares[axis] += values[name] - told",
+        "shares[axis] += 0.0 * (values[name] - told)",
+    ),
+    Fault(
+        "robust-2",
+        "water",
+        "proposing/robust/drawn.py",
+        "column",
+        "the pool counts as mounted true, whatever is drawn",
+        "found.drainage.margin_mm - LEVEL_MARGIN_MIN.value, found.drainage_tilted.margin_mm",
+        "found.drainage.margin_mm - LEVEL_MARGIN_MIN.value, found.drainage.margin_mm",
+    ),
+    Fault(
+        "robust-3",
+        "water",
+        "proposing/robust/printed.py",
+        "factor",
+        "slats grow by twice what is drawn",
+        "half = 0.5 * how.thicker_mm",
+        "half = how.thicker_mm",
+    ),
+    Fault(
+        "robust-4",
+        "air",
+        "proposing/robust/spread.py",
+        "sign",
+        "the upper half of a triangle is mirrored",
+        "(1.0 - u) * whole * (high - middle)",
+        "u * whole * (high - middle)",
+    ),
+    Fault(
+        "robust-5",
+        "air",
+        "proposing/robust/surface.py",
+        "column",
+        "a surface is tried on draws that it was fitted to",
+        "off = values[seen:] - _columns(functions[:, seen:], terms) @ weights",
+        "off = values[:seen] - _columns(functions[:, :seen], terms) @ weights",
+    ),
+    Fault(
+        "robust-6",
+        "records",
+        "proposing/robust/robust.py",
+        "dropped",
+        "draws that could not be judged count as holding",
+        "sum(not d.lost and holds(d) for d in draws)",
+        "sum(bool(d.lost) or holds(d) for d in draws)",
+    ),
+    Fault(
+        "robust-7",
+        "water",
+        "proposing/robust/jet.py",
+        "min max",
+        "of a jet's clean ends the milder one counts",
+        "cleanest = max(of[CLEAN.name]",
+        "cleanest = min(of[CLEAN.name]",
+    ),
+    Fault(
+        "robust-8",
+        "air",
+        "proposing/robust/shares.py",
+        "column",
+        "total shares are told as first ones",
+        'for key in ("S1", "S1_conf", "ST", "ST_conf")',
+        'for key in ("ST", "S1_conf", "ST", "ST_conf")',
+    ),
+)
 PINNED: Final = (
     Fault(
         "pinned-1",
@@ -5827,6 +5901,7 @@ FAULTS: Final = (
     *WATER_ADVICE,
     *AIR,
     *COOLING,
+    *ROBUST,
     *PRINTING,
     *STRANDS,
     *RELEASES,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from typing import Final
 
 from shapely.geometry import Polygon, box
 from shapely.geometry.base import BaseGeometry
@@ -13,7 +14,7 @@ from vent_family.spec.section import BEYOND_MM, Section
 from vent_family.spec.sightlines import sight_margin
 
 _CRUMB_MM2 = 1e-9
-_MITRE = 5.0
+MITRE: Final = 5.0
 """How far a corner may be drawn out, in times the distance: sharp edges stay sharp."""
 
 
@@ -46,8 +47,8 @@ def made_margin_mm(section: Section, made: Made, thinner_mm: float) -> float:
     pieces = [
         piece
         for outline in solids
-        for piece in _convex(
-            Polygon(_shrunk(outline, made)).buffer(-half, join_style="mitre", mitre_limit=_MITRE)
+        for piece in convex(
+            Polygon(_shrunk(outline, made)).buffer(-half, join_style="mitre", mitre_limit=MITRE)
         )
     ]
     lower = _shrunk(_raised(section.lower, -half), made)
@@ -63,8 +64,8 @@ def _shrunk(line: Outline, made: Made) -> Outline:
     return tuple((made.shrunk(z, 2), made.shrunk(y, 1)) for z, y in line)
 
 
-def _convex(shape: BaseGeometry) -> list[Outline]:
-    """Return convex pieces of a shape, cut at its corners' z.
+def convex(shape: BaseGeometry) -> list[Outline]:
+    """Return convex pieces of a shape (z, y), mm, cut at its corners' z.
 
     Straight lines through a vent are never vertical, so none passes between two such pieces.
     """

@@ -7,8 +7,9 @@ from dataclasses import dataclass, replace
 from functools import cache
 from typing import Final, Literal
 
+from vent_family.evidence.air.point import OperatingPoint
 from vent_family.evidence.outcomes import VERBS, Outcome
-from vent_family.evidence.water.arrival import arrival
+from vent_family.evidence.water.arrival import Arrival, arrival
 from vent_family.evidence.water.balance import balance
 from vent_family.evidence.water.conditions import Conditions
 from vent_family.evidence.water.exposures import Exposure
@@ -39,10 +40,30 @@ End = Literal["low", "mean", "high"]
 ENDS: Final[tuple[End, End, End]] = ("low", "mean", "high")
 
 
-def judge(
+@dataclass(frozen=True, eq=False)
+class Weighed:
+    """What a verdict on one exposure is made from: its air, its water, and the evidence.
+
+    The first key of ``found`` is the end of the depression's band, the second that of the intervals
+    that the samples leave. ``pool`` is the trough in the middle of the band.
+    """
+
+    point: OperatingPoint
+    came: Arrival
+    pool: Pool
+    drops: Passing
+    found: dict[End, dict[End, Evidence]]
+
+    @property
+    def middle(self) -> Evidence:
+        """The evidence in the middle of the band and of the intervals."""
+        return self.found["mean"]["mean"]
+
+
+def weigh(
     setup: Setup, exposure: Exposure, conditions: Conditions, *, flights: int = FLIGHTS_MAX
-) -> ExposureReport:
-    """Return the report of one exposure; ``setup`` must be made for its air and mounting.
+) -> Weighed:
+    """Return the evidence of one exposure; ``setup`` must be made for its air and mounting.
 
     No further drops are sent off after so many ``flights``.
     """
@@ -73,7 +94,19 @@ def judge(
         suction: {end: _Case(setup, pool, drops).at(end) for end in ENDS}
         for suction, pool in pools.items()
     }
-    middle, pool = found["mean"]["mean"], pools["mean"]
+    return Weighed(point, came, pools["mean"], drops, found)
+
+
+def judge(
+    setup: Setup, exposure: Exposure, conditions: Conditions, *, flights: int = FLIGHTS_MAX
+) -> ExposureReport:
+    """Return the report of one exposure; ``setup`` must be made for its air and mounting.
+
+    No further drops are sent off after so many ``flights``.
+    """
+    weighed = weigh(setup, exposure, conditions, flights=flights)
+    point, came, drops, found = weighed.point, weighed.came, weighed.drops, weighed.found
+    middle, pool = weighed.middle, weighed.pool
     joint = joint_water(setup, exposure, point, came)
     return ExposureReport(
         name=exposure.name,

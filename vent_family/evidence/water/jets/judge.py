@@ -41,9 +41,9 @@ def judge_jet(setup: Setup, exposure: Exposure, conditions: Conditions) -> JetRe
         found[assumption].append(sweep(target, jet, assumption, filled_mm))
     shares = tuple(worse_of(a, f) for a, f in found.items())
     excess = excess_of(section)
-    added = _added(excess, target, jet, section.drain_mm[1] - section.drain_mm[0])
+    added = added_to_means(excess, target, jet, section.drain_mm[1] - section.drain_mm[0])
     mean = band_of(shares, "inside_share", added)
-    worst_added = max(excess.worst_share, excess.drain_worst_share), excess.dry_worst_share
+    worst_added = added_to_worst(excess)
     worst = band_of(shares, "worst_inside_share", worst_added)
     aim = max((f.worst_inside for all_ in found.values() for f in all_), key=lambda a: a.share)
     through = exposure.flow_l_min * bay_share
@@ -138,8 +138,10 @@ def worse_of(assumption: Assumption, found: list[Swept]) -> JetShares:
     )
 
 
-def _added(excess: Excess, target: Target, jet: Jet, drain_mm: float) -> tuple[float, float]:
-    """Return what is added to the means over a pool and over a dry floor.
+def added_to_means(
+    excess: Excess, target: Target, jet: Jet, drain_mm: float
+) -> tuple[float, float]:
+    """Return what is added to the means over a pool and over a dry floor, shares (1).
 
     ``drain_mm`` is the drain's height; aims at it are those that the jet's own width reaches it
     from.
@@ -148,6 +150,11 @@ def _added(excess: Excess, target: Target, jet: Jet, drain_mm: float) -> tuple[f
     at_drain = min((drain_mm + 0.5 * jet.bore_mm) / (high - low), 1.0)
     front = excess.mean_share * (1.0 - at_drain)
     return front + excess.drain_mean_share * at_drain, front + excess.dry_mean_share * at_drain
+
+
+def added_to_worst(excess: Excess) -> tuple[float, float]:
+    """Return what is added to the worst aims over a pool and over a dry floor, shares (1)."""
+    return max(excess.worst_share, excess.drain_worst_share), excess.dry_worst_share
 
 
 def band_of(shares: tuple[JetShares, ...], name: str, added: tuple[float, float]) -> Band:
