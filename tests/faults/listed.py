@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from tests.faults.fault import Fault
+from tests.faults.of_known import KNOWN
 from tests.faults.of_proposing import PROPOSING
 
 ROBUST: Final = (
@@ -5865,6 +5866,7 @@ PROSPECTS: Final = (
 )
 FAULTS: Final = (
     *PROPOSING,
+    *KNOWN,
     *CABINETS,
     *QUICK,
     *STATED_AIR,

@@ -124,3 +124,10 @@ def test_smaller_openings_are_the_rounded_ones_below() -> None:
     assert "95x60" not in sizes
     assert all(w <= 92 and h <= 60 for w, h in map(sides_mm, sizes))
     assert len(set(sizes)) == len(sizes)
+
+
+def test_vents_of_a_draught_share_no_fan_in_their_rows() -> None:
+    # The column says so many vents share a fan: without one a row with it is refused.
+    asked = requirement_of(tomllib.loads('[opening]\nsize = "80x60"\n[air]\nvents = 2\n'))
+    assert "vents_in_parallel" not in asked.row_cells("flanged", "80x60", "ASA", None)
+    assert asked.row_cells("flanged", "80x60", "ASA", "x")["vents_in_parallel"] == 2

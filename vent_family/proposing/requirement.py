@@ -240,7 +240,7 @@ class Requirement(Frozen):
             "cabinet_surface_m2": water.surface_m2,
             "fan": fan,
             "fan_position": air.fan_position,
-            "vents_in_parallel": air.vents if air.vents != 1 else None,
+            "vents_in_parallel": air.vents if fan is not None and air.vents != 1 else None,
             "other_openings": air.other_openings,
         }
         own = {n: v for n, v in self.cells.items() if family in COLUMNS[n].families}

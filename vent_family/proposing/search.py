@@ -159,6 +159,8 @@ def search(
     algorithm.setup(problem, termination=("n_gen", effort.generations), seed=seed, verbose=False)
     while algorithm.has_next():
         drawn = algorithm.ask()
+        if drawn is None:
+            break  # a small space, of which every row was drawn
         genes = drawn.get("X").astype(int)
         rows = [c.row for c in found.draw(space, genes, judge)]
         waiting = [c for c in found.met.values() if c.kept and not c.done]
