@@ -10,6 +10,7 @@ from random import Random
 
 import pytest
 from pydantic import ValidationError
+from shapely.geometry import Polygon
 
 from tests.helpers.candidates import candidate_cells
 from vent_family.catalog.model import FAMILIES, CatalogRow
@@ -21,7 +22,7 @@ from vent_family.spec.choice import (
     slope_patterns,
 )
 from vent_family.spec.families import FAMILIES as REGISTERED
-from vent_family.spec.forms import OUT
+from vent_family.spec.forms import FORMS, IN, OUT
 from vent_family.spec.layout import PHASES, lay_out
 from vent_family.spec.places import Frame, Layouts
 from vent_family.spec.refusals import Refusals
@@ -119,6 +120,20 @@ def test_layouts_are_passed_over_only_where_lines_pass(family: str) -> None:
                 assert sight_margin(high.pieces, high.lower, high.upper).margin_mm < 0.2
     assert looked > 40
     assert passed > 0.2 * looked
+
+
+@pytest.mark.parametrize("form", [member.name for member in FORMS])
+def test_a_slat_cut_short_lies_within_the_whole_one(form: str) -> None:
+    """What is looked through with whole slats may then be no more open with them cut."""
+    for slope, height in itertools.product((OUT, IN), (6.0, 9.0)):
+        stack = Stack(form, 1.2, 12.0, height, (3.0,), 0.5, (slope, slope), 0.2)
+        whole = stack.slat_box(0, 0.0)
+        for share in (0.1, 0.3, 0.45):
+            short = stack.shape.shortened(whole, whole.y_mm[0] + share * height)
+            outside = Polygon(stack.shape.outline(short)).difference(
+                Polygon(stack.shape.outline(whole)).buffer(1e-9)
+            )
+            assert outside.area < 1e-9
 
 
 @pytest.mark.parametrize("family", FAMILIES.own)

@@ -8,12 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import replace
+from itertools import chain
 from typing import Final
 
 from shapely.geometry import Polygon, box
 
 from vent_family.spec.bounds import Bounds
-from vent_family.spec.forms import Outline
+from vent_family.spec.forms import Outline, SlatBox, SlatForm
 from vent_family.spec.places import Frame, Layouts, SlatPlace
 from vent_family.spec.section import (
     BEYOND_MM,
@@ -74,11 +75,15 @@ def _drawn(layouts: Layouts, phase: float) -> Section:
     """Return the section of a layout, its slats drawn; :func:`lay_out` says more."""
     frame = layouts.frame
     stack, bounds, front = frame.stack, frame.bounds, frame.front_mm
+    shape = stack.shape
     places, ceiling = layouts.places(phase)
+    middles = [[p.centre_mm for p in places if p.bank == k] for k in range(stack.bank_count)]
+    boxes = chain(*(stack.slat_boxes(bank, own) for bank, own in enumerate(middles)))
     slats = [
         slat
-        for place in places
-        if (slat := _slat(stack, place, front, frame.cuts_mm[place.bank], ceiling)) is not None
+        for place, box_ in zip(places, boxes, strict=True)
+        if (slat := _slat(shape, place, box_, front, frame.cuts_mm[place.bank], ceiling))
+        is not None
     ]
     lowest_front = min(
         (y for s in slats if s.bank == 0 for _, y in s.outline), default=frame.cuts_mm[0]
@@ -202,11 +207,9 @@ def lay_out_closed(
 
 
 def _slat(
-    stack: Stack, place: SlatPlace, front: float, floor: float, ceiling: float
+    shape: SlatForm, place: SlatPlace, box_: SlatBox, front: float, floor: float, ceiling: float
 ) -> Slat | None:
     """Return a slat in its place, cut at the channel and the ceiling, if any is left."""
-    shape = stack.shape
-    box_ = stack.slat_box(place.bank, place.centre_mm)
     if place.short:
         box_ = shape.shortened(box_, floor)
     drawn = shape.outline(box_)

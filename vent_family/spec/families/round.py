@@ -172,7 +172,7 @@ class Round:
                 own.step_thread == "helical",
                 head.flats_mm,
                 head.bevel_mm,
-                way_mm2(head, found, ceiling),
+                0.0,  # known as soon as the ribs stand
                 head.depths_mm,
             ),
             gasket=gasket,

@@ -50,15 +50,20 @@ def without_slivers(
     reach = [k * _STEP_MM for k in range(_STEPS)]
     sides = (replace(head, side_mm=step) for step in reach)
     head = _roomiest(sides, lambda moved: walls.beside_mm(moved.half_width_mm))
-    moves = [head.bore_half_mm - step for step in reach]
-    clean = filter(is_clean, (replace(head, bore_half_mm=half) for half in moves))
-    first = next(clean, None)
-    anywhere = (replace(head, bore_half_mm=half) for half in moves)
-    head = _roomiest(
-        anywhere if first is None else chain((first,), clean),
-        lambda moved: _room_of_rib_mm(moved, section, _beside_bore(moved, bays(moved)), walls),
-        lambda moved: walls.around_mm(_beside_bore(moved, bays(moved))),
-    )
+    moves = [replace(head, bore_half_mm=head.bore_half_mm - step) for step in reach]
+
+    def most(moved: Head) -> float:
+        return walls.around_mm(_beside_bore(moved, bays(moved)))
+
+    def room(moved: Head) -> float:
+        return _room_of_rib_mm(moved, section, _beside_bore(moved, bays(moved)), walls)
+
+    # Whether steps end cleanly takes longest to find out.
+    roomy = (moved for moved in moves if most(moved) >= _ROOM_MM and room(moved) >= _ROOM_MM)
+    found = next(filter(is_clean, roomy), None)
+    if found is None:
+        found = _roomiest(list(filter(is_clean, moves)) or moves, room, most)
+    head = found
     return head, _placed(head, section, bays(head), walls)
 
 

@@ -207,7 +207,7 @@ class SlatForm(Protocol):
 
     def shortened(self, box: SlatBox, lower_mm: float) -> SlatBox:
         """Return a slat that ends at a height (mm) within its box as the whole one does, so that
-        it begins as wide on the bed."""
+        it begins as wide on the bed; it lies within the whole one."""
         ...
 
     def outline(self, box: SlatBox) -> Outline:
