@@ -71,15 +71,13 @@ def weigh(
     came = arrival(
         exposure, setup.front, point.face_velocity_m_s, conditions.posture, conditions.cabinet_m2
     )
+    ends_pa = (point.depression_low_pa, point.depression_pa, point.depression_high_pa)
+    # A band without width has one pool.
     pools = {
-        end: Pool(
+        pa: Pool(
             setup.trough, setup.basin, replace(point, depression_pa=pa), conditions.posture, came
         )
-        for end, pa in zip(
-            ENDS,
-            (point.depression_low_pa, point.depression_pa, point.depression_high_pa),
-            strict=True,
-        )
+        for pa in dict.fromkeys(ends_pa)
     }
 
     @cache
@@ -90,11 +88,11 @@ def weigh(
         return None if found == "fails" else found
 
     drops = passing(setup, came, by_pool, flights)
-    found = {
-        suction: {end: _Case(setup, pool, drops).at(end) for end in ENDS}
-        for suction, pool in pools.items()
+    at = {
+        pa: {end: _Case(setup, pool, drops).at(end) for end in ENDS} for pa, pool in pools.items()
     }
-    return Weighed(point, came, pools["mean"], drops, found)
+    found = {end: at[pa] for end, pa in zip(ENDS, ends_pa, strict=True)}
+    return Weighed(point, came, pools[point.depression_pa], drops, found)
 
 
 def judge(

@@ -17,7 +17,8 @@ from vent_family.evidence.air.question import Question
 from vent_family.evidence.air.resistance import VentAir
 from vent_family.evidence.air.state import air_at
 from vent_family.evidence.outcomes import Outcome
-from vent_family.evidence.water.conditions import Conditions
+from vent_family.evidence.water.conditions import Conditions, conditions_of
+from vent_family.proposing.enquiry import Enquiry
 from vent_family.proposing.robust.inputs import (
     Input,
     ambient_input,
@@ -112,3 +113,20 @@ class Case:
             return None
         loss = vent.drain_full().loss(calm.flow_m3_h / HOUR_S, air_at(), calm.direction)
         return vent.band(float(loss.re[0]))
+
+
+def case_of(spec: VentSpec, enquiry: Enquiry) -> Case:
+    """Return what a requirement asks of a vent, in the water and air that its row names.
+
+    Raises
+    ------
+    InputError
+        where the row's fan cannot be used, or does not go into the frame that the vent holds
+    """
+    return Case(
+        vent=spec,
+        shop=enquiry.rates.shop,
+        question=enquiry.question(spec),
+        conditions=conditions_of(spec),
+        at_least=enquiry.asked.water.at_least,
+    )
