@@ -6,6 +6,7 @@ from typing import Final
 
 from tests.faults.fault import Fault
 from tests.faults.of_known import KNOWN
+from tests.faults.of_improving import IMPROVING
 from tests.faults.of_proposing import PROPOSING
 
 ROBUST: Final = (
@@ -5888,6 +5889,7 @@ FAULTS: Final = (
     *POINT,
     *TOLD,
     *APPENDING,
+    *IMPROVING,
     *SPEC,
     *SCREENS,
     *NEAT,

@@ -124,6 +124,12 @@ CODES: Final[dict[str, str]] = {
     "part.unknown": "there is no part of the number asked for",
     "part.unpublished": "the part was never published: its row came to nothing",
     # What a vent must do.
+    "improve.keep.share": "a share is asked for that cannot be kept",
+    "improve.keep.unknown": "nothing that can be kept has this name",
+    "improve.option.unknown": "fewer rows were found than the number asked for",
+    "improve.row.fails": "the row as it is does not pass what a release must",
+    "improve.row.retired": "a retired part is not made again",
+    "improve.row.revision": "there is no revision after that of the row",
     "requirement.file.syntax": "the requirement is no TOML",
     "requirement.file.unread": "the requirement cannot be read",
     "requirement.entry.missing": "an entry or section is missing",

@@ -52,6 +52,7 @@ ANSWERS: Final = {
         Answered("print-check", "What comes off the printer.", "print_check_shape"),
         Answered("cost", "Prices, days and other ways to make parts.", "CostShape"),
         Answered("sweep", "What would do a requirement with entries varied.", "SweepShape"),
+        Answered("improve", "Cheaper rows around a part's own.", "improve_shape"),
         Answered("water", "What water is predicted to do to one part.", "water_shape"),
         Answered("air", "What is predicted of a cabinet with a vent.", "AirShape"),
         Answered("columns", "Every column of the catalogue.", "ColumnsShape"),

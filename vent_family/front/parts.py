@@ -42,6 +42,9 @@ from vent_family.spec.vent import VentSpec
 if TYPE_CHECKING:
     import pandas as pd
 
+    from vent_family.proposing.improve import Improvement
+    from vent_family.proposing.keeps import Wanted
+
 
 class Parts(Vents):
     """The parts of one catalogue, resolved and built on demand and kept.
@@ -423,6 +426,45 @@ class Parts(Vents):
         """
         spec = self.spec(part_number)
         return sensitivity(spec, chosen_conditions(spec, exposure))
+
+    def improve(
+        self,
+        part_number: str,
+        keep: Wanted | str | None = None,
+        *,
+        rates: Rates | None = None,
+        **further: Any,
+    ) -> Improvement:
+        """Return cheaper rows around that of a part, as its next revision.
+
+        Takes a minute or two. The catalogue is left as it is.
+
+        Parameters
+        ----------
+        part_number
+            the part
+        keep
+            what must not get worse, as ``"flow=0.95,water"``; flow, water and fit by default
+        rates
+            a shop's rates, by default the invented ones
+        further
+            as :func:`vent_family.proposing.improve.improve` takes it: ``quantity``, ``effort``,
+            ``ladders``, ``seed``, ``workers``, ``told``
+
+        Raises
+        ------
+        InputError
+            if there is no such row, it breaks a rule, is retired or does not itself pass, or
+            ``keep`` names nothing that can be kept
+        """
+        # Imported here: what searches takes a while to load.
+        from vent_family.proposing.improve import improve
+        from vent_family.proposing.keeps import wanted_of
+
+        wanted = wanted_of([keep]) if isinstance(keep, str) else keep
+        source = self._source(part_number)
+        spec = self.spec(part_number)
+        return improve(source.row, spec.attached, wanted, rates=rates, **further)
 
     def evidence(self, part_number: str, rates: Rates | None = None) -> PartContext:
         """Return a part as all kinds of evidence see it; what is computed is kept.

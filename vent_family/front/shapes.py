@@ -321,6 +321,23 @@ class UpdateShape(TypedDict):
     left: list[Problem]
 
 
+class CellToTypeShape(TypedDict):
+    """A cell of a workbook that is to hold something else; blank stands for a blank cell."""
+
+    cell: str
+    column: str
+    old: str
+    new: str
+
+
+class WrittenShape(TypedDict):
+    """What became of a row that was to be written; ``row`` is null where none was."""
+
+    row: int | None
+    cells_to_type: list[CellToTypeShape]
+    words: str
+
+
 class VerdictShape(TypedDict):
     """One check of one part; ``value`` and ``limit`` in ``unit``."""
 
@@ -353,6 +370,14 @@ def water_shape() -> Any:
             "sensitivity_left_out": NotRequired[list[str]],
         }
     )
+
+
+def improve_shape() -> Any:
+    """Return the shape of ``improve``: what was found, and what of it was written."""
+    from vent_family.proposing.bettered import ImprovementTold
+
+    hints = get_type_hints(ImprovementTold, include_extras=True)
+    return TypedDict("Improve", hints | {"written": WrittenShape | None})  # type: ignore[operator]
 
 
 def print_check_shape() -> Any:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Final
+from typing import TYPE_CHECKING, Final, Protocol
 
 from vent_family.base.problems import InputError, Problem
 from vent_family.base.rates import Rates, demo_rates
@@ -19,21 +19,43 @@ from vent_family.evidence.air.question import Question, question_of
 from vent_family.proposing.requirement import Requirement
 from vent_family.spec.vent import VentSpec
 
+if TYPE_CHECKING:
+    from vent_family.proposing.ladder import Candidate, Margin, Rung
+
 TRIAL_NUMBER: Final = "TRIAL"
 """Part number of rows that are only tried."""
+
+
+class Keep(Protocol):
+    """One more constraint of an enquiry, judged on the rungs of the ladder where it is known."""
+
+    @property
+    def rungs(self) -> tuple[Rung, ...]:
+        """The rungs after which it is judged."""
+        ...
+
+    def margins(self, spec: VentSpec, candidate: Candidate) -> tuple[Margin, ...]:
+        """Return how a vent stands to it; the candidate holds what its last rung has found."""
+        ...
 
 
 @dataclass(frozen=True)
 class Enquiry:
     """What candidates are judged against.
 
-    ``fans`` holds the stock by name, text and curve; ``rates`` are the shop's.
+    ``fans`` holds the stock by name, text and curve; ``rates`` are the shop's. ``keeps`` are
+    constraints besides those of the requirement; ``own`` is what all rows name outside themselves,
+    where no fan is to be chosen. ``reserve_least`` is the ratio of the strength that the
+    weakest member must have to what its check asks for.
     """
 
     asked: Requirement
     rates: Rates
     cabinet: Cabinet | None
     fans: Mapping[str, tuple[str, FanCurve]] = field(default_factory=dict)
+    keeps: tuple[Keep, ...] = ()
+    own: Attached = NOTHING_ATTACHED
+    reserve_least: float = 1.0
 
     @property
     def wet(self) -> bool:
@@ -43,7 +65,7 @@ class Enquiry:
     def attached(self, row: CatalogRow) -> Attached:
         """Return what a candidate row names outside itself."""
         if row.fan is None or row.fan not in self.fans:
-            return NOTHING_ATTACHED
+            return self.own
         return Attached(fan_text=self.fans[row.fan][0])
 
     def question(self, spec: VentSpec) -> Question | None:

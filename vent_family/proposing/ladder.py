@@ -23,7 +23,7 @@ from vent_family.evidence.strength.screened import strength_holds
 from vent_family.evidence.strength.shells import shell_of
 from vent_family.evidence.water.passing import FLIGHTS_MAX
 from vent_family.proposing.enquiry import Enquiry
-from vent_family.proposing.wetness import wetness
+from vent_family.proposing.wetness import Water, wetness
 from vent_family.spec.resolve import attempted, resolve
 from vent_family.spec.vent import VentSpec
 
@@ -86,6 +86,7 @@ class Candidate:
 
     ``rung`` is the last that was climbed, whether its margins are kept or not, ``lack`` (1) is 0
     for a row that keeps all constraints looked at, ``reason`` says why one went no further.
+    ``waters`` tells what is predicted under each water of the row, once it has met them.
     """
 
     row: CatalogRow
@@ -94,6 +95,7 @@ class Candidate:
     margins: tuple[Margin, ...] = ()
     figures: Figures = field(default_factory=Figures)
     reason: str = ""
+    waters: tuple[Water, ...] = ()
 
     @property
     def kept(self) -> bool:
@@ -142,8 +144,18 @@ def _up(candidate: Candidate, spec: VentSpec, enquiry: Enquiry, last: Rung) -> C
     for rung in RUNGS[RUNGS.index(candidate.rung) + 1 : RUNGS.index(last) + 1]:
         if not candidate.kept:
             break
-        candidate = _CLIMBS[rung](candidate, spec, enquiry)
+        candidate = _with_keeps(_CLIMBS[rung](candidate, spec, enquiry), spec, enquiry)
     return candidate
+
+
+def _with_keeps(candidate: Candidate, spec: VentSpec, enquiry: Enquiry) -> Candidate:
+    """Hold a candidate that keeps all else on its rung against what the enquiry adds there."""
+    keeps = [k for k in enquiry.keeps if candidate.rung in k.rungs]
+    if not candidate.kept or not keeps:
+        return candidate
+    margins = tuple(m for keep in keeps for m in keep.margins(spec, candidate))
+    left = _without(candidate, *(m.name for m in margins))
+    return _on(left, candidate.rung, margins, candidate.figures)
 
 
 def lack_at(rung: Rung, short: float) -> float:
@@ -251,8 +263,11 @@ _NO_BED: Final = 9.0
 def _strength(candidate: Candidate, spec: VentSpec, enquiry: Enquiry) -> Candidate:
     """Load every member that must bear something, and ask what the material stands."""
     found = strength_holds(spec, shell_of(enquiry.rates.shop.printing))
-    share = max(found.reserve - 1.0, 0.0) if found.holds else min(found.reserve - 1.0, -_HAIR)
-    margin = Margin(found.limited_by, found.reserve, 1.0, "1", share)
+    least = enquiry.reserve_least
+    good = found.holds if least == 1.0 else found.reserve >= least
+    share = found.reserve / least - 1.0
+    share = max(share, 0.0) if good else min(share, -_HAIR)
+    margin = Margin(found.limited_by, found.reserve, least, "1", share)
     return _on(candidate, "strength", (margin,), candidate.figures)
 
 
@@ -273,7 +288,8 @@ def _wetted(
     found = wetness(spec, enquiry.asked.water.at_least, flights)
     margin = Margin(WATER, found.passed_ml, 0.0, "mL", found.share)
     figures = replace(candidate.figures, passed_ml=found.passed_ml)
-    there = _on(_without(candidate, WATER), rung, (margin,), figures)
+    known = replace(candidate, waters=found.each)
+    there = _on(_without(known, WATER), rung, (margin,), figures)
     return there if there.kept else replace(there, reason=f"water: {found.reason}")
 
 
@@ -282,9 +298,9 @@ def _full(candidate: Candidate, spec: VentSpec, enquiry: Enquiry) -> Candidate:
     return _wetted(candidate, "full", spec, enquiry, FLIGHTS_MAX)
 
 
-def _without(candidate: Candidate, name: str) -> Candidate:
-    """Return a candidate without the margin of a name, which is found anew."""
-    left = tuple(m for m in candidate.margins if m.name != name)
+def _without(candidate: Candidate, *names: str) -> Candidate:
+    """Return a candidate without the margins of some names, which are found anew."""
+    left = tuple(m for m in candidate.margins if m.name not in names)
     return replace(candidate, margins=left)
 
 

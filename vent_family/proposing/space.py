@@ -23,8 +23,8 @@ from vent_family.spec.forms import FORMS
 
 Genes = tuple[int, ...]
 """Places of a candidate's values, one for each knob."""
-_HEAD: Final = "head_diameter_mm"
-_HEADS: Final = tuple(1.15 + 0.05 * i for i in range(26))
+HEAD: Final = "head_diameter_mm"
+HEADS: Final = tuple(1.15 + 0.05 * i for i in range(26))
 """Diameters of round heads tried, as multiples of the thread's."""
 _OPENING: Final = "opening"
 
@@ -107,9 +107,9 @@ class RowSpace:
             for name, value in values.items()
             if value is not None and family in COLUMNS[name].families
         }
-        if _HEAD in free:
-            raw = free[_HEAD] * sides_mm(size)[0]
-            free[_HEAD] = on_step(COLUMNS[_HEAD], max(raw, HEAD_MIN.value), upwards=True)
+        if HEAD in free:
+            raw = free[HEAD] * sides_mm(size)[0]
+            free[HEAD] = on_step(COLUMNS[HEAD], max(raw, HEAD_MIN.value), upwards=True)
         form = FORMS[free["slat_form"]] if "slat_form" in free else None
         if form is not None and form.foot_most_mm(1.0) is None:
             free.pop("slat_foot_mm", None)
@@ -138,7 +138,7 @@ def _place(knob: Knob, wanted: Any, size: str) -> int:
     """Return the place of a value in a knob, or of the one that comes nearest."""
     if knob.name == "bank_gaps_mm" and isinstance(wanted, str):
         wanted = float(wanted.split("/")[0])
-    if knob.name == _HEAD and wanted is not None:
+    if knob.name == HEAD and wanted is not None:
         wanted = wanted / sides_mm(size)[0]
     if wanted in knob.values:
         return knob.values.index(wanted)
@@ -174,10 +174,10 @@ def space_of(asked: Requirement, ladders: Mapping[str, tuple[Any, ...]] = LADDER
     ways = asked.order.print_orientation or ways
     wanted: dict[str, tuple[Any, ...]] = {"print_orientation": ways, **ladders}
     if any(is_thread(size) for size in sizes):
-        wanted[_HEAD] = (None, *_HEADS)
+        wanted[HEAD] = (None, *HEADS)
     for name, values in wanted.items():
         column = COLUMNS[name]
-        usable = tuple(v for v in values if name in (_HEAD, "bank_gaps_mm") or in_range(name, v))
+        usable = tuple(v for v in values if name in (HEAD, "bank_gaps_mm") or in_range(name, v))
         if name not in asked.cells and families & set(column.families):
             knobs.append(Knob(name, usable))
     return RowSpace(asked, tuple(knobs))

@@ -22,18 +22,34 @@ _HELD: Final = 0.5
 
 
 @dataclass(frozen=True, slots=True)
+class Water:
+    """What is predicted of a vent under one water of its row.
+
+    ``passed_ml`` is what passes at most, mL, of a full jet in a minute; as drops are sent by
+    chance, it may as well be ``low_ml`` to ``high_ml``, mL: 999 of 1000 samples lie between them.
+    """
+
+    name: str
+    outcome: Outcome
+    passed_ml: float
+    low_ml: float
+    high_ml: float
+
+
+@dataclass(frozen=True, slots=True)
 class Wetness:
     """What is predicted of a vent under all waters of its row, the worst of all.
 
     ``passed_ml`` is the water that passes at most, mL; ``share`` (1) is not below 0 where the
     outcome is as good as asked, and farther below the worse it is; ``reason`` names water and
-    mechanism.
+    mechanism. ``each`` tells one water from the other, in the row's order.
     """
 
     outcome: Outcome
     passed_ml: float
     share: float
     reason: str
+    each: tuple[Water, ...] = ()
 
 
 def wetness(spec: VentSpec, at_least: Outcome, flights: int = FLIGHTS_MAX) -> Wetness:
@@ -59,15 +75,20 @@ def wetness(spec: VentSpec, at_least: Outcome, flights: int = FLIGHTS_MAX) -> We
     if not reports:
         return Wetness("holds", 0.0, 1.0, "")
     worst = max(reports, key=severity)
-    passed = max(_passed_ml(report) for report in reports)
+    each = tuple(_water(report) for report in reports)
+    passed = max(water.passed_ml for water in each)
     over = RANK[worst.verdict.outcome] - RANK[at_least]
     much = passed / (passed + WATER_FAILS_ML.value)
     share = _HELD * (1.0 - much) if over <= 0 else -(over - 1.0 + max(much, 1e-3))
-    return Wetness(worst.verdict.outcome, passed, share, f"{worst.name}: {worst.verdict.mechanism}")
+    reason = f"{worst.name}: {worst.verdict.mechanism}"
+    return Wetness(worst.verdict.outcome, passed, share, reason, each)
 
 
-def _passed_ml(report: Reported) -> float:
-    """Return the water that passes at most, mL; of a full jet in a minute."""
+def _water(report: Reported) -> Water:
+    outcome = report.verdict.outcome
     if isinstance(report, JetReport):
-        return 1000.0 * report.inside_share.high * report.flow_l_min * _JET_S / 60.0
-    return 1000.0 * report.passed_l.high
+        passed = 1000.0 * report.inside_share.high * report.flow_l_min * _JET_S / 60.0
+        return Water(report.name, outcome, passed, passed, passed)
+    passed, chance = 1000.0 * report.passed_l.high, report.sampling.severe_share
+    low, high = (1000.0 * report.arriving_l * share for share in (chance.low, chance.high))
+    return Water(report.name, outcome, passed, min(low, passed), max(high, passed))

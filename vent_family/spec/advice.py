@@ -205,7 +205,7 @@ class _Search:
     def _way(self, row: CatalogRow, change: Change) -> tuple[str, bool] | None:
         """Return column and direction of a change of one number."""
         name, value = next(iter(change.items()))
-        now = _now(row, filled_row(row), name)
+        now = meant_today(row, filled_row(row), name)
         if len(change) > 1 or isinstance(value, str) or None in (now, value):
             return None
         return name, value > now
@@ -281,7 +281,7 @@ class _Search:
         if len(change) != 1:
             return change
         ((name, value),) = change.items()
-        now = _now(row, filled_row(row), name)
+        now = meant_today(row, filled_row(row), name)
         if COLUMNS[name].kind not in ("number", "integer") or None in (now, value):
             return change
         column = COLUMNS[name]
@@ -348,7 +348,7 @@ def _costed(
         (share + _RANK * rank, _with_companions(row, name, value))
         for rank, name in enumerate(names)
         if row.family in COLUMNS[name].families and not _unused(row, name)
-        for share, value in ladder(row, name, _now(row, filled, name))
+        for share, value in ladder(row, name, meant_today(row, filled, name))
         if shares is None or share in shares
     ]
 
@@ -360,7 +360,7 @@ def _unused(row: CatalogRow, name: str) -> bool:
     return name == "slat_height_mm" and row.slat_height_mm is None
 
 
-def _now(row: CatalogRow, filled: FilledRow, name: str) -> Any:
+def meant_today(row: CatalogRow, filled: FilledRow, name: str) -> Any:
     """Return what a column's cell means today, blank or not; ``None`` if it is computed later."""
     if name == "bank_gaps_mm" and filled.bank_gaps_mm is None:
         return gaps_text((filled.bank_gap_mm,)) if filled.bank_count > 1 else None

@@ -21,6 +21,7 @@ from vent_family.front.cli.commands import Commands
 from vent_family.front.cli.common import EXIT_FAILED, EXIT_INTERRUPTED, NOTHING_HALF
 from vent_family.front.cli.cost import cost
 from vent_family.front.cli.difference import difference
+from vent_family.front.cli.improve import improve
 from vent_family.front.cli.init import init
 from vent_family.front.cli.pins import pins
 from vent_family.front.cli.printing import print_part
@@ -68,6 +69,7 @@ app.command()(build)
 app.command()(difference)
 app.command()(pins)
 app.command()(show)
+app.command()(improve)
 app.command("print-check")(print_part)
 app.command()(cost)
 app.command()(water)

@@ -1,0 +1,201 @@
+"""From a row to cheaper ones around it: knobs turned one at a time and several at once.
+
+Only the price leads. Water is dear to predict, so that of each round a few rows meet it, cheapest
+first; rows that go farther the way on which another one let water in come last.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from vent_family.proposing.around import Around
+from vent_family.proposing.crew import Crew
+from vent_family.proposing.ladder import Candidate
+from vent_family.proposing.polish import neighbours
+from vent_family.proposing.search import Found
+from vent_family.proposing.space import Genes
+
+
+@dataclass(frozen=True, slots=True)
+class Descent:
+    """How much is tried: rounds, places a knob is turned by, rows with several knobs turned.
+
+    ``wet`` rows meet water in a round, ``at_once`` at a time; ``ends`` are taken to the end.
+    """
+
+    rounds: int = 12
+    reach: int = 3
+    several: int = 60
+    wet: int = 12
+    at_once: int = 3
+    ends: int = 6
+
+
+USUAL: Final = Descent()
+"""What is tried unless somebody asks for more or less."""
+_IN_VAIN: Final = 2
+"""Rounds without a cheaper row after which there is none to be found."""
+
+
+def descended(
+    space: Around,
+    found: Found,
+    crew: Crew,
+    *,
+    effort: Descent = USUAL,
+    seed: int = 1,
+    told: Callable[[int], None] = lambda rounds: None,
+) -> None:
+    """Go from a row to cheaper ones that keep all constraints, as long as there are any.
+
+    Parameters
+    ----------
+    space
+        the rows around it
+    found
+        where what is met is kept
+    crew
+        who judges them
+    effort
+        how much is tried
+    seed
+        the number from which all chance follows
+    told
+        told after every round, which it was; may raise to end the search
+    """
+    chance = np.random.default_rng(seed)
+    (best,) = found.draw(space, [space.home], crew.judge)
+    leaks: list[Genes] = []
+    in_vain = 0
+    for number in range(effort.rounds):
+        here = found.genes[best.row]
+        singles = _singles(space, here, effort.reach)
+        tried = found.draw(space, singles, crew.judge)
+        several = _several(here, singles, tried, best, effort.several, chance)
+        tried += found.draw(space, several, crew.judge)
+        cheaper = [c for c in dict.fromkeys(tried) if c.kept and _price(c) < _price(best)]
+        known = min((c for c in cheaper if c.done), key=_price, default=best)
+        waiting = [c for c in cheaper if not c.done and _price(c) < _price(known)]
+        waiting.sort(key=lambda c: (_beyond(found.genes[c.row], leaks, space.home), _price(c)))
+        next_ = _driest(waiting[: effort.wet], effort.at_once, found, crew, leaks) or known
+        in_vain = in_vain + 1 if next_ is best else 0
+        best = next_
+        told(number + 1)
+        if in_vain == _IN_VAIN:
+            break
+    _undone(space, found, crew, best)
+
+
+def _price(candidate: Candidate) -> float:
+    """Return the price of a candidate; beyond all others of one that came to none."""
+    price = candidate.figures.price
+    return float("inf") if price is None else price
+
+
+def _singles(space: Around, here: Genes, reach: int) -> list[Genes]:
+    """Return the neighbours of a row, and the row with each cell put back as it is today."""
+    back = [(*here[:i], now, *here[i + 1 :]) for i, now in enumerate(space.home) if here[i] != now]
+    return list(dict.fromkeys([*neighbours(space, here, reach), *back]))
+
+
+def _several(
+    here: Genes,
+    singles: Sequence[Genes],
+    tried: Sequence[Candidate],
+    best: Candidate,
+    most: int,
+    chance: np.random.Generator,
+) -> list[Genes]:
+    """Return rows with two or three knobs turned at once.
+
+    One turn is always one that makes the row cheaper, whether it then keeps the rest or not: what
+    it spoils another one may mend.
+    """
+    turns = [_turn(here, genes) for genes in singles]
+    gains = [t for t, c in zip(turns, tried, strict=True) if _price(c) < _price(best)]
+    if not gains:
+        return []
+    good = [
+        t for t, c in zip(turns, tried, strict=True) if c.kept and _price(c) < _price(best)
+    ] or gains
+    found = []
+    for n in range(most):
+        first = (good if n % 2 else gains)[int(chance.integers(len(good if n % 2 else gains)))]
+        others = good if n % 4 == 1 else turns
+        count = 1 + int(chance.integers(2))
+        picked = [first, *(others[int(chance.integers(len(others)))] for _ in range(count))]
+        found.append(_turned(here, picked))
+    return list(dict.fromkeys(genes for genes in found if genes != here))
+
+
+def _turn(here: Genes, genes: Genes) -> tuple[int, int]:
+    """Return the knob in which two candidates differ, and the place it is turned to."""
+    return next((i, g) for i, (g, now) in enumerate(zip(genes, here, strict=True)) if g != now)
+
+
+def _turned(here: Genes, turns: Iterable[tuple[int, int]]) -> Genes:
+    genes = list(here)
+    for knob, place in turns:
+        genes[knob] = place
+    return tuple(genes)
+
+
+def _beyond(genes: Genes, leaks: Sequence[Genes], home: Genes) -> bool:
+    """Return whether a row goes as far from today's as one that let water in, or farther.
+
+    Examples
+    --------
+    >>> _beyond((3, 5), [(3, 4)], home=(2, 3)), _beyond((3, 3), [(3, 4)], home=(2, 3))
+    (True, False)
+    """
+    return any(
+        all(
+            (g - h) * (leak - h) > 0 and abs(g - h) >= abs(leak - h)
+            for g, leak, h in zip(genes, leaks_at, home, strict=True)
+            if leak != h
+        )
+        for leaks_at in leaks
+    )
+
+
+def _driest(
+    waiting: Sequence[Candidate],
+    at_once: int,
+    found: Found,
+    crew: Crew,
+    leaks: list[Genes],
+) -> Candidate | None:
+    """Let rows meet water, a few at a time, until some do what is asked; return the cheapest."""
+    for i in range(0, len(waiting), at_once):
+        met = crew.wet(waiting[i : i + at_once])
+        found.keep(met)
+        leaks += [found.genes[c.row] for c in met if not c.done]
+        good = [c for c in met if c.done]
+        if good:
+            return min(good, key=_price)
+    return None
+
+
+_LITTLE: Final = 1e-3
+"""A cell that saves less than this share of the price is put back."""
+
+
+def _undone(space: Around, found: Found, crew: Crew, best: Candidate) -> None:
+    """Put cells back as they are today that hardly save anything: every change is to be read."""
+    for i, now in enumerate(space.home):
+        here = found.genes[best.row]
+        if here[i] == now:
+            continue
+        back = (*here[:i], now, *here[i + 1 :])
+        (tried,) = found.draw(space, [back], crew.judge)
+        if not tried.kept or _price(tried) > (1.0 + _LITTLE) * _price(best):
+            continue
+        if not tried.done:
+            (tried,) = crew.wet([tried])
+            found.keep([tried])
+        if tried.done:
+            best = tried
