@@ -16,7 +16,7 @@ from vent_family.catalog.model import CatalogRow
 from vent_family.front.cli.app import app
 from vent_family.proposing import improve as search
 from vent_family.proposing.descent import Descent
-from vent_family.proposing.keeps import Wanted
+from vent_family.proposing.keeps import WantedKept
 
 TEXT: Final = (
     "# Vents of the hall; semicolons, decimal commas\r\n"
@@ -31,24 +31,24 @@ TEXT: Final = (
 
 EFFORT: Final = Descent(rounds=2, reach=2, several=2, wet=2, at_once=2, ends=1)
 LADDERS: Final = {"wall_mm": (1.5,), "lip_thickness_mm": (2.0,)}
-_searched = search.improve
+_searched = search.improved
 
 
 @functools.cache
-def found(row: CatalogRow, wanted: Wanted | None) -> search.Improvement:
+def found(row: CatalogRow, wanted: WantedKept | None) -> search.Improvement:
     """Return what is found among few rows, which is searched once."""
     return _searched(
         row, NOTHING_ATTACHED, wanted, effort=EFFORT, ladders=LADDERS, fine=0, workers=1
     )
 
 
-def small(row: CatalogRow, attached: Attached, wanted: Wanted, **_: Any) -> search.Improvement:
+def small(row: CatalogRow, attached: Attached, wanted: WantedKept, **_: Any) -> search.Improvement:
     return found(row, wanted)
 
 
 @pytest.fixture(autouse=True)
 def few_rows(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(search, "improve", small)
+    monkeypatch.setattr(search, "improved", small)
 
 
 def catalogue(folder: Path) -> Path:
@@ -114,7 +114,7 @@ def test_a_file_that_changes_meanwhile_is_left_as_it_is(
         path.write_bytes(TEXT.replace("A 7", "A 8").encode())
         return small(*args, **further)
 
-    monkeypatch.setattr(search, "improve", meanwhile)
+    monkeypatch.setattr(search, "improved", meanwhile)
     (problem,) = refused(run(path, "V-40", "--write", "--json").output)
     assert problem["code"] == "catalog.write.changed"
     assert path.read_bytes() == TEXT.replace("A 7", "A 8").encode()

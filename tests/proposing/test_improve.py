@@ -28,19 +28,19 @@ from vent_family.evidence.water.assess import assess
 from vent_family.evidence.water.conditions import conditions_of
 from vent_family.proposing.around import TURNED, around
 from vent_family.proposing.descent import Descent
-from vent_family.proposing.improve import WORTH, Improvement, improve
+from vent_family.proposing.improve import WORTH, Improvement, improved
 from vent_family.proposing.keeps import (
     KEPT_WORDS,
     KeepDepth,
     KeepFit,
     KeepWater,
-    Wanted,
+    WantedKept,
     rated_flow_m3_h,
     wanted_of,
 )
 from vent_family.proposing.ladder import Candidate
 from vent_family.proposing.requirement import requirement_of
-from vent_family.proposing.wetness import Water
+from vent_family.proposing.wetness import WaterMet
 from vent_family.spec.resolve import resolve, resolved_or_none
 from vent_family.spec.vent import VentSpec
 
@@ -68,7 +68,7 @@ WASTEFUL: Final = vent(wall_mm=3.0, slat_thickness_mm=1.2, exposure="dripping")
 @cache
 def bettered() -> Improvement:
     """Return what is found around a row with thick walls that meets drips."""
-    return improve(WASTEFUL, NOTHING_ATTACHED, effort=QUICK, ladders=GRID, workers=1)
+    return improved(WASTEFUL, NOTHING_ATTACHED, effort=QUICK, ladders=GRID, workers=1)
 
 
 @cache
@@ -137,12 +137,12 @@ def test_the_best_row_of_a_grid_finds_nothing_cheaper() -> None:
             good.append(row)
     assert len(good) >= 3
     best = min(good, key=priced)
-    kept = Wanted(("flow", "depth"))
+    kept = WantedKept(("flow", "depth"))
     given: dict[str, Any] = {"effort": QUICK, "ladders": GRID, "fine": 0, "workers": 1}
-    again = improve(best, NOTHING_ATTACHED, kept, **given)
+    again = improved(best, NOTHING_ATTACHED, kept, **given)
     assert again.options == ()
     assert again.tried > 1
-    from_start = improve(start, NOTHING_ATTACHED, kept, **given)
+    from_start = improved(start, NOTHING_ATTACHED, kept, **given)
     assert from_start.options[0].now.price == pytest.approx(priced(best), rel=WORTH)
 
 
@@ -186,23 +186,23 @@ def test_a_blank_cell_stands_beside_what_it_means() -> None:
     assert pitch[at + 1] - pitch[at - 1] == pytest.approx(0.2)
 
 
-def candidate(*waters: Water, rung: str = "full") -> Candidate:
+def candidate(*waters: WaterMet, rung: str = "full") -> Candidate:
     return Candidate(vent(), rung, 0.0, waters=waters)  # type: ignore[arg-type]
 
 
 def test_no_more_water_passes_and_the_first_drops_leave_room_for_chance() -> None:
-    today = Water("rain", "holds", 0.4, 0.3, 0.5)
+    today = WaterMet("rain", "holds", 0.4, 0.3, 0.5)
     keep = KeepWater((today,))
     made = spec_of(vent())
 
-    def kept(water: Water, rung: str = "full") -> bool:
+    def kept(water: WaterMet, rung: str = "full") -> bool:
         return all(m.kept for m in keep.margins(made, candidate(water, rung=rung)))
 
     assert kept(today)
-    assert not kept(Water("rain", "holds", 0.41, 0.1, 0.9))
-    assert kept(Water("rain", "holds", 0.41, 0.1, 0.9), "water")
-    assert not kept(Water("rain", "holds", 0.9, 0.41, 1.4), "water")
-    assert not kept(Water("rain", "marginal", 0.0, 0.0, 0.0))
+    assert not kept(WaterMet("rain", "holds", 0.41, 0.1, 0.9))
+    assert kept(WaterMet("rain", "holds", 0.41, 0.1, 0.9), "water")
+    assert not kept(WaterMet("rain", "holds", 0.9, 0.41, 1.4), "water")
+    assert not kept(WaterMet("rain", "marginal", 0.0, 0.0, 0.0))
 
 
 def test_depth_and_fit_are_kept_side_by_side() -> None:
@@ -231,7 +231,7 @@ def said(*texts: str) -> list[str]:
 
 def test_words_of_what_is_kept() -> None:
     assert str(wanted_of(["fit, flow=0.9"])) == "flow=0.9,fit"
-    assert wanted_of(["flow", "water"]) == Wanted(("flow", "water"))
+    assert wanted_of(["flow", "water"]) == WantedKept(("flow", "water"))
     (one,) = said("flow,watter")
     assert "watter" in one
     assert "Did you mean water?" in one
@@ -249,7 +249,7 @@ def test_rows_that_cannot_be_improved_are_refused_in_one_sentence() -> None:
         (vent(revision="ZZZZ"), "there is no revision after this one"),
     ):
         with pytest.raises(InputError) as refused:
-            improve(row, NOTHING_ATTACHED)
+            improved(row, NOTHING_ATTACHED)
         (problem,) = refused.value.problems
         assert words in problem.sentence()
         assert "V-40" in problem.sentence()

@@ -43,7 +43,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from vent_family.proposing.improve import Improvement
-    from vent_family.proposing.keeps import Wanted
+    from vent_family.proposing.keeps import WantedKept
 
 
 class Parts(Vents):
@@ -430,7 +430,7 @@ class Parts(Vents):
     def improve(
         self,
         part_number: str,
-        keep: Wanted | str | None = None,
+        keep: WantedKept | str | None = None,
         *,
         rates: Rates | None = None,
         **further: Any,
@@ -448,7 +448,7 @@ class Parts(Vents):
         rates
             a shop's rates, by default the invented ones
         further
-            as :func:`vent_family.proposing.improve.improve` takes it: ``quantity``, ``effort``,
+            as :func:`vent_family.proposing.improve.improved` takes it: ``quantity``, ``effort``,
             ``ladders``, ``seed``, ``workers``, ``told``
 
         Raises
@@ -458,13 +458,13 @@ class Parts(Vents):
             ``keep`` names nothing that can be kept
         """
         # Imported here: what searches takes a while to load.
-        from vent_family.proposing.improve import improve
+        from vent_family.proposing.improve import improved
         from vent_family.proposing.keeps import wanted_of
 
         wanted = wanted_of([keep]) if isinstance(keep, str) else keep
         source = self._source(part_number)
         spec = self.spec(part_number)
-        return improve(source.row, spec.attached, wanted, rates=rates, **further)
+        return improved(source.row, spec.attached, wanted, rates=rates, **further)
 
     def evidence(self, part_number: str, rates: Rates | None = None) -> PartContext:
         """Return a part as all kinds of evidence see it; what is computed is kept.

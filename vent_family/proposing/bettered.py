@@ -13,7 +13,7 @@ from vent_family.evidence.outcomes import VERBS, Outcome
 from vent_family.proposing.improve import WORTH, Better, Improvement, Standing
 from vent_family.proposing.keeps import DROP_ML
 from vent_family.proposing.ladder import Margin
-from vent_family.proposing.wetness import Water
+from vent_family.proposing.wetness import WaterMet
 from vent_family.release.cautions import CAUTION
 from vent_family.spec.changes import change_words
 from vent_family.spec.families import filled_row
@@ -154,7 +154,7 @@ def _standing(known: Standing, currency: str) -> StandingTold:
     )
 
 
-def _water(water: Water) -> str:
+def _water(water: WaterMet) -> str:
     much = f"up to {three(water.passed_ml)} mL pass" if water.passed_ml >= DROP_ML else "dry"
     return f"{water.name}: predicted to {VERBS[water.outcome]}, {much}"
 

@@ -19,8 +19,8 @@ from vent_family.proposing.crew import Crew, crew_of
 from vent_family.proposing.descent import USUAL, Descent, descended
 from vent_family.proposing.enquiry import Enquiry
 from vent_family.proposing.keeps import (
-    Wanted,
-    fit_changes,
+    WantedKept,
+    changed_fit,
     keeps_of,
     least_reserve,
     rated_flow_m3_h,
@@ -29,7 +29,7 @@ from vent_family.proposing.ladder import PRICE, Candidate, Margin, climbed, judg
 from vent_family.proposing.requirement import OpeningAsked, OrderAsked, Requirement, WaterAsked
 from vent_family.proposing.run import Step
 from vent_family.proposing.search import Found
-from vent_family.proposing.wetness import Water
+from vent_family.proposing.wetness import WaterMet
 from vent_family.release.revisions import next_revision
 from vent_family.spec.changes import Change
 from vent_family.spec.families import filled_row
@@ -58,7 +58,7 @@ class Standing:
     price: float
     mass_g: float
     flow_m3_h: float
-    waters: tuple[Water, ...]
+    waters: tuple[WaterMet, ...]
 
 
 @dataclass(frozen=True)
@@ -91,7 +91,7 @@ class Improvement:
     """
 
     today: Standing
-    wanted: Wanted
+    wanted: WantedKept
     quantity: int
     currency: str
     options: tuple[Better, ...]
@@ -101,10 +101,10 @@ class Improvement:
     interrupted: bool = False
 
 
-def improve(
+def improved(
     row: CatalogRow,
     attached: Attached,
-    wanted: Wanted | None = None,
+    wanted: WantedKept | None = None,
     *,
     rates: Rates | None = None,
     quantity: int = QUANTITY,
@@ -151,7 +151,7 @@ def improve(
         where the row breaks a rule, is retired, does not itself pass what a release must, or has
         no revision after its own
     """
-    wanted, rates = wanted or Wanted(), rates or demo_rates()
+    wanted, rates = wanted or WantedKept(), rates or demo_rates()
     revision = _next(row)
     spec = resolve(row, attached)
     asked = _asked(spec, quantity)
@@ -346,7 +346,7 @@ class _Raised:
             titles=(),
             now=_standing(known, made),
             change=self.space.change(row),
-            fit=fit_changes(self.spec, made),
+            fit=changed_fit(self.spec, made),
             binding=min(others, key=lambda m: m.share, default=None),
         )
 

@@ -22,7 +22,7 @@ from vent_family.evidence.water.access import access_report
 from vent_family.evidence.water.frontage import frontage
 from vent_family.proposing.enquiry import Keep
 from vent_family.proposing.ladder import RUNGS, Candidate, Margin, Rung
-from vent_family.proposing.wetness import Water
+from vent_family.proposing.wetness import WaterMet
 from vent_family.spec.fit import Sizes, fit_of
 from vent_family.spec.vent import VentSpec
 
@@ -39,7 +39,7 @@ USUALLY_KEPT: Final[tuple[Kept, ...]] = ("flow", "water", "fit")
 
 
 @dataclass(frozen=True, slots=True)
-class Wanted:
+class WantedKept:
     """What is to be kept; ``flow_share`` is the least share of today's flow, from 0 to 1."""
 
     names: tuple[Kept, ...] = USUALLY_KEPT
@@ -51,7 +51,7 @@ class Wanted:
         return ",".join(f"{n}{share}" if n == "flow" else n for n in self.names)
 
 
-def wanted_of(texts: Sequence[str]) -> Wanted:
+def wanted_of(texts: Sequence[str]) -> WantedKept:
     """Return what is to be kept, as it is written: names with commas between them.
 
     Raises
@@ -66,7 +66,7 @@ def wanted_of(texts: Sequence[str]) -> Wanted:
     """
     words = [w.strip() for text in texts for w in text.split(",")]
     if not words:
-        return Wanted()
+        return WantedKept()
     names: set[str] = set()
     share = 1.0
     problems = []
@@ -92,7 +92,7 @@ def wanted_of(texts: Sequence[str]) -> Wanted:
         names.add(name)
     if problems:
         raise InputError(problems)
-    return Wanted(tuple(n for n in get_args(Kept) if n in names), share)
+    return WantedKept(tuple(n for n in get_args(Kept) if n in names), share)
 
 
 def _problem(code: str, message: str, word: str, advice: str) -> Problem:
@@ -158,7 +158,7 @@ class KeepWater:
     drops none that would do.
     """
 
-    today: tuple[Water, ...]
+    today: tuple[WaterMet, ...]
     rungs: tuple[Rung, ...] = ("water", "full")
 
     def margins(self, spec: VentSpec, candidate: Candidate) -> tuple[Margin, ...]:
@@ -168,7 +168,7 @@ class KeepWater:
         return tuple(_against(then, met[then.name], first=first) for then in self.today)
 
 
-def _against(then: Water, now: Water, *, first: bool) -> Margin:
+def _against(then: WaterMet, now: WaterMet, *, first: bool) -> Margin:
     """Return how the water of a vent stands to that of another one."""
     value = now.low_ml if first else now.passed_ml
     limit = max(then.passed_ml, DROP_ML)
@@ -240,7 +240,7 @@ def _sides_mm(spec: VentSpec) -> tuple[float, ...]:
     return (*spec.body.cover.reach_mm, spec.in_front_mm, spec.behind_mm)
 
 
-def fit_changes(before: VentSpec, now: VentSpec) -> tuple[str, ...]:
+def changed_fit(before: VentSpec, now: VentSpec) -> tuple[str, ...]:
     """Return in words what of a vent differs that other parts must fit, and how far it reaches."""
     sides = zip(SIDES, _sides_mm(before), _sides_mm(now), strict=True)
     return (
@@ -290,7 +290,7 @@ def probes_in(spec: VentSpec) -> frozenset[int]:
     return frozenset(probe.numeral for probe in report.probes if probe.passes)
 
 
-def least_reserve(wanted: Wanted, spec: VentSpec, rates: Rates) -> float:
+def least_reserve(wanted: WantedKept, spec: VentSpec, rates: Rates) -> float:
     """Return the reserve of strength, a ratio, that a row in place of a vent's must have at least.
 
     What is weak in a vent must not get weaker; what holds must hold, or where strength is kept
@@ -302,7 +302,7 @@ def least_reserve(wanted: Wanted, spec: VentSpec, rates: Rates) -> float:
     return 1.0
 
 
-def keeps_of(wanted: Wanted, spec: VentSpec, waters: tuple[Water, ...]) -> tuple[Keep, ...]:
+def keeps_of(wanted: WantedKept, spec: VentSpec, waters: tuple[WaterMet, ...]) -> tuple[Keep, ...]:
     """Return the constraints besides strength that keep what is wanted of a vent.
 
     What can be poked through it is kept in any case.

@@ -23,7 +23,7 @@ from vent_family.evidence.strength.screened import strength_holds
 from vent_family.evidence.strength.shells import shell_of
 from vent_family.evidence.water.passing import FLIGHTS_MAX
 from vent_family.proposing.enquiry import Enquiry
-from vent_family.proposing.wetness import Water, wetness
+from vent_family.proposing.wetness import WaterMet, wetness
 from vent_family.spec.resolve import attempted, resolve
 from vent_family.spec.vent import VentSpec
 
@@ -95,7 +95,7 @@ class Candidate:
     margins: tuple[Margin, ...] = ()
     figures: Figures = field(default_factory=Figures)
     reason: str = ""
-    waters: tuple[Water, ...] = ()
+    waters: tuple[WaterMet, ...] = ()
 
     @property
     def kept(self) -> bool:

@@ -22,7 +22,7 @@ _HELD: Final = 0.5
 
 
 @dataclass(frozen=True, slots=True)
-class Water:
+class WaterMet:
     """What is predicted of a vent under one water of its row.
 
     ``passed_ml`` is what passes at most, mL, of a full jet in a minute; as drops are sent by
@@ -49,7 +49,7 @@ class Wetness:
     passed_ml: float
     share: float
     reason: str
-    each: tuple[Water, ...] = ()
+    each: tuple[WaterMet, ...] = ()
 
 
 def wetness(spec: VentSpec, at_least: Outcome, flights: int = FLIGHTS_MAX) -> Wetness:
@@ -84,11 +84,11 @@ def wetness(spec: VentSpec, at_least: Outcome, flights: int = FLIGHTS_MAX) -> We
     return Wetness(worst.verdict.outcome, passed, share, reason, each)
 
 
-def _water(report: Reported) -> Water:
+def _water(report: Reported) -> WaterMet:
     outcome = report.verdict.outcome
     if isinstance(report, JetReport):
         passed = 1000.0 * report.inside_share.high * report.flow_l_min * _JET_S / 60.0
-        return Water(report.name, outcome, passed, passed, passed)
+        return WaterMet(report.name, outcome, passed, passed, passed)
     passed, chance = 1000.0 * report.passed_l.high, report.sampling.severe_share
     low, high = (1000.0 * report.arriving_l * share for share in (chance.low, chance.high))
-    return Water(report.name, outcome, passed, min(low, passed), max(high, passed))
+    return WaterMet(report.name, outcome, passed, min(low, passed), max(high, passed))
