@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import Final
 
 from tests.faults.fault import Fault
-from tests.faults.of_known import KNOWN
 from tests.faults.of_improving import IMPROVING
+from tests.faults.of_known import KNOWN
 from tests.faults.of_proposing import PROPOSING
 
 ROBUST: Final = (

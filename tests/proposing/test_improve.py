@@ -7,7 +7,8 @@ solids, not by the ladder that the search climbs.
 from __future__ import annotations
 
 import itertools
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from functools import cache
 from typing import Any, Final
 
@@ -27,7 +28,7 @@ from vent_family.evidence.strength.shells import shell_of
 from vent_family.evidence.water.assess import assess
 from vent_family.evidence.water.conditions import conditions_of
 from vent_family.proposing.around import TURNED, around
-from vent_family.proposing.descent import Descent
+from vent_family.proposing.descent import Descent, descended
 from vent_family.proposing.improve import WORTH, Improvement, improved
 from vent_family.proposing.keeps import (
     KEPT_WORDS,
@@ -38,8 +39,9 @@ from vent_family.proposing.keeps import (
     rated_flow_m3_h,
     wanted_of,
 )
-from vent_family.proposing.ladder import Candidate
+from vent_family.proposing.ladder import Candidate, Figures
 from vent_family.proposing.requirement import requirement_of
+from vent_family.proposing.search import Found
 from vent_family.proposing.wetness import WaterMet
 from vent_family.spec.resolve import resolve, resolved_or_none
 from vent_family.spec.vent import VentSpec
@@ -253,3 +255,48 @@ def test_rows_that_cannot_be_improved_are_refused_in_one_sentence() -> None:
         (problem,) = refused.value.problems
         assert words in problem.sentence()
         assert "V-40" in problem.sentence()
+
+
+def test_a_saving_that_is_not_worth_a_revision_is_not_told() -> None:
+    row = vent(slat_thickness_mm=1.2)
+    found = improved(
+        row, NOTHING_ATTACHED, effort=QUICK, ladders={"wall_mm": (1.98,)}, fine=0, workers=1
+    )
+    assert found.tried == found.reached["water"] + 1 == 2
+    assert found.options == ()
+
+
+class Prices:
+    """Judges rows by a price that is made up: what each wall and lip thickness costs."""
+
+    def __init__(self, prices: Mapping[tuple[Any, Any], float]) -> None:
+        self.prices = prices
+
+    def judge(self, rows: Sequence[CatalogRow]) -> list[Candidate]:
+        return [
+            Candidate(row, "strength", 0.0, figures=Figures(price=self.prices[_cells(row)]))
+            for row in rows
+        ]
+
+    def wet(self, candidates: Sequence[Candidate]) -> list[Candidate]:
+        return [replace(c, rung="water") for c in candidates]
+
+
+def _cells(row: CatalogRow) -> tuple[Any, Any]:
+    return row.wall_mm, row.lip_thickness_mm
+
+
+def test_the_search_goes_on_from_the_cheapest_row_that_holds() -> None:
+    """Only beside the cheaper of two neighbours lies the cheapest of all."""
+    start = vent(wall_mm=2.0, lip_thickness_mm=3.0)
+    ladders = {"wall_mm": (1.5, 1.6), "lip_thickness_mm": (2.0, 2.4)}
+    asked = requirement_of({"opening": {"size": "40x40"}})
+    space = around(spec_of(start), asked, ladders, fine=0)
+    walls, lips = (2.0, 1.5, 1.6, None), (3.0, 2.0, 2.4, None)
+    prices = dict.fromkeys(itertools.product(walls, lips), 9.0)
+    prices |= {(2.0, 3.0): 5.0, (1.6, 3.0): 4.0, (2.0, 2.4): 3.0, (1.6, 2.4): 3.5, (2.0, 2.0): 1.0}
+    crew: Any = Prices(prices)
+    found = Found()
+    effort = Descent(rounds=2, reach=1, several=0, wet=2, at_once=2)
+    descended(space, found, crew, effort=effort)
+    assert min(c.figures.price or 9.0 for c in found.done) == 1.0
