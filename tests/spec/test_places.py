@@ -73,6 +73,17 @@ def test_plates_stand_and_end_where_a_drawing_by_hand_has_them() -> None:
     assert not any(p.short for p in places)
 
 
+def test_a_ceiling_leaves_no_gap_that_a_film_bridges_over_a_plate() -> None:
+    """Over the plate that ends at 25 mm it would be 2.05 mm high, less than 2.7 mm.
+
+    So the ceiling comes down, by 0.1 mm each time, until the plate runs on 0.3 mm: 24.65 mm.
+    """
+    low = replace(LEVEL, ceiling_max_mm=27.05, ceiling_min_mm=15.05)
+    places, ceiling = Layouts(Frame.of(PLATES, low)).places(0.0)
+    assert ceiling == 24.65
+    assert [p.centre_mm for p in places if p.grown] == pytest.approx([20.5, 26.5])
+
+
 def test_a_lifted_lattice_is_completed_by_a_plate_cut_at_the_channel() -> None:
     """Lifted by 0.3 pitches, 3.6 mm, the plate below ends at -20.4 mm: 2.4 mm are needed."""
     places, _ = Layouts(Frame.of(PLATES, LEVEL)).places(0.3)

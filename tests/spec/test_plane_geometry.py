@@ -130,3 +130,23 @@ def test_nothing_is_said_of_a_vent_too_low_for_the_line() -> None:
     low, high = (replace(high_vent(stack, h), sill_top_mm=-h / 2.0 + 10.0) for h in (45.0, 120.0))
     assert passing_mm(stack, low, low.sill_top_mm) < -MARGIN
     assert passing_mm(stack, high, high.sill_top_mm) > 1.0
+
+
+def test_a_line_is_said_to_pass_from_the_height_on_that_leaves_it_a_whole_pitch() -> None:
+    """Worked out for lines that rise inwards: the sill's inner edge and the ceiling bound them.
+
+    Plates 10 mm high are passed, or nearly, from the slope b on at which
+    8 + 2.7 b + 0.2 sqrt(1 + b^2) = 10. Between a ceiling at least 16 mm below the roof and a sill
+    10 mm over the floor, 13.3 mm of depth take 13.3 b off the height; 16 mm must be left.
+    """
+    low, high = 0.0, 1.0
+    while high - low > 1e-9:
+        slope = 0.5 * (low + high)
+        passed = 8.0 + 2.7 * slope + MARGIN * math.hypot(1.0, slope) > 10.0
+        low, high = (low, slope) if passed else (slope, high)
+    least = 16.0 + 13.3 * high + 16.0 + 10.0
+    stack = plates(16.0, 10.0, 2.5, 2.7)
+    for more in (-2.0, -0.3, 0.3, 2.0):
+        vent = high_vent(stack, least + more)
+        assert vent.front_z_mm - vent.inner_z_mm == pytest.approx(13.3)
+        assert (passing_mm(stack, vent, vent.sill_top_mm) > -MARGIN) is (more > 0.0)
