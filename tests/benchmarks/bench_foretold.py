@@ -6,7 +6,9 @@ either way. Run
 
     python tests/benchmarks/bench_foretold.py --random 60
 
-from the project's root; ``--largest 250`` bounds openings and heads, mm.
+from the project's root; ``--largest 250`` bounds openings and heads, mm. ``--quick 250`` sets the
+quick price against the foretold one on so many random rows instead, and tells the band between them
+that holds for all.
 """
 
 from __future__ import annotations
@@ -30,7 +32,7 @@ from vent_family.base.rates import demo_rates  # noqa: E402
 from vent_family.catalog.model import CatalogRow  # noqa: E402
 from vent_family.catalog.reader import read_catalog  # noqa: E402
 from vent_family.evidence.context import PartContext  # noqa: E402
-from vent_family.evidence.cost.foretold import foretold_price  # noqa: E402
+from vent_family.evidence.cost.foretold import foretold_price, quick_price  # noqa: E402
 from vent_family.evidence.cost.part import printed_cost  # noqa: E402
 from vent_family.evidence.printing.kind import PRINTING  # noqa: E402
 from vent_family.spec.resolve import resolve  # noqa: E402
@@ -80,6 +82,34 @@ def compared(vent: VentSpec) -> dict[str, Any]:
     return result
 
 
+def quick_band(vents: Iterator[VentSpec]) -> None:
+    """Print between what ratios to the quick price the foretold price lies, and what both take."""
+    shop = demo_rates().shop
+    ratios: list[float] = []
+    told_ms: dict[str, list[float]] = {}
+    for vent in vents:
+        _ = vent.section.air
+        for quantity in (1, 250, 5_000):
+            begun = time.process_time()
+            band = quick_price(vent, shop, quantity)
+            middle = time.process_time()
+            found = foretold_price(vent, shop, quantity)
+            ended = time.process_time()
+            assert (band is None) == (found.price is None), vent.row
+            if band is None or found.price is None:
+                continue
+            kind = f"{vent.family} {vent.print_orientation}"
+            told_ms.setdefault(kind, []).append((middle - begun) * 1e3)
+            told_ms.setdefault("foretold", []).append((ended - middle) * 1e3)
+            ratios.append(found.price / band.mean)
+            if not band.low <= found.price <= band.high:
+                print(f"OUT OF THE BAND: {ratios[-1]:.3f} of {vent.row}")
+    low, high = min(ratios), max(ratios)
+    print(f"{len(ratios)} prices: {low:.4f} to {high:.4f} of the quick one")
+    for kind, taken in told_ms.items():
+        print(f"{kind}: {np.mean(taken):.1f} ms of processor time, at most {max(taken):.1f}")
+
+
 def main() -> None:
     """Print every part's differences and the worst of all."""
     parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
@@ -87,7 +117,11 @@ def main() -> None:
     parser.add_argument("--seed", default="foretold")
     parser.add_argument("--largest", type=float, default=250.0)
     parser.add_argument("--catalog", type=Path, default=ROOT / "catalog.csv")
+    parser.add_argument("--quick", type=int, metavar="N")
     given = parser.parse_args()
+    if given.quick is not None:
+        quick_band(random_vents(given.seed, given.quick, given.largest))
+        return
     vents = [resolve(source.row) for source in read_catalog(given.catalog).rows]
     found = []
     for vent in (*vents, *random_vents(given.seed, given.random, given.largest)):

@@ -170,7 +170,7 @@ class OctagonBody:
             Prism(2, self.plate, ((0.0, self.lip_thickness_mm),)),
             Prism(2, self.block, ((self.inner_z_mm, 0.0),)),
         )
-        return Pieces(fills, (Prism(0, section.air, tuple(bays), cavity),))
+        return Pieces(fills, room=(Prism(0, section.air, tuple(bays), cavity),))
 
     def volume_mm3(self, section: Section, bays: Sequence[tuple[float, float]]) -> float:
         """Return plate and block less the air, its section clipped to the octagon at each x."""

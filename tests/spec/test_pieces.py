@@ -40,7 +40,7 @@ def material(pieces: Pieces, axis: Axis, levels: np.ndarray) -> ObjectArray:
         return np.asarray(shapely.union_all(np.array(found, dtype=object), axis=0))
 
     fills = whole([cut_at(piece, axis, levels) for piece in pieces.fills])
-    taken = [cut_at(piece, axis, levels) for piece in pieces.taken]
+    taken = [cut_at(piece, axis, levels) for piece in pieces.open]
     return np.asarray(shapely.difference(fills, whole(taken))) if taken else fills
 
 

@@ -69,10 +69,19 @@ Piece = Prism | Lofted
 
 @dataclass(frozen=True, eq=False)
 class Pieces:
-    """A part: everything that ``fills`` it, less everything that is ``taken`` from it."""
+    """A part: everything that ``fills`` it, less everything that is ``taken`` from it.
+
+    So is the ``room`` between its walls, drawn from rib to rib around what stands in it.
+    """
 
     fills: tuple[Piece, ...]
     taken: tuple[Piece, ...] = ()
+    room: tuple[Prism, ...] = ()
+
+    @property
+    def open(self) -> tuple[Piece, ...]:
+        """All that is taken from it, its room included."""
+        return (*self.room, *self.taken)
 
     def box_mm(self) -> tuple[Span, Span, Span]:
         """Return the ranges of x, y and z that what fills it reaches over."""
@@ -149,7 +158,7 @@ def cut_at(piece: Piece, axis: Axis, levels_mm: FloatArray) -> ObjectArray:
             piece.outline if straight else shapely.transform(piece.outline, lambda at: at[:, ::-1])
         )
         return found
-    level, low, high = _crossed(piece.outline, _PLANES[piece.axis].index(axis), levels_mm)
+    level, low, high = crossed(piece.outline, _PLANES[piece.axis].index(axis), levels_mm)
     if len(level) == 0:
         return found
     spans = np.array(piece.spans_mm)
@@ -163,6 +172,28 @@ def cut_at(piece: Piece, axis: Axis, levels_mm: FloatArray) -> ObjectArray:
     if piece.within is not None:
         bound = cut_at(piece.within, axis, levels_mm[places])
         found[places] = shapely.intersection(found[places], bound)
+    return found
+
+
+def material_at(pieces: Pieces, axis: Axis, levels_mm: FloatArray) -> ObjectArray:
+    """Return what is made of material in planes square to an axis, at each level (mm).
+
+    Examples
+    --------
+    >>> plate = Prism(2, shapely.box(0.0, 0.0, 4.0, 3.0), ((0.0, 2.0),))
+    >>> hole = Prism(2, shapely.box(1.0, 1.0, 2.0, 2.0), ((1.0, 2.0),))
+    >>> [shape.area for shape in material_at(Pieces((plate,), (hole,)), 2, np.array([0.5, 1.5]))]
+    [12.0, 11.0]
+    """
+    found = np.full(len(levels_mm), Polygon(), dtype=object)
+    for piece in pieces.fills:
+        more = cut_at(piece, axis, levels_mm)
+        here = ~shapely.is_empty(more)
+        found[here] = shapely.union(found[here], more[here])
+    for piece in pieces.open:
+        less = cut_at(piece, axis, levels_mm)
+        here = ~shapely.is_empty(less)
+        found[here] = shapely.difference(found[here], less[here])
     return found
 
 
@@ -211,7 +242,7 @@ def _sides(outline: BaseGeometry, place: int) -> tuple[FloatArray, FloatArray]:
     return points[:-1][same], points[1:][same]
 
 
-def _crossed(
+def crossed(
     outline: BaseGeometry, place: int, levels_mm: FloatArray
 ) -> tuple[IntArray, FloatArray, FloatArray]:
     """Return the stretches of lines across an outline that lie inside: level, from, to (mm).

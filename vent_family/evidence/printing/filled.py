@@ -112,10 +112,7 @@ def filled(layers: Layers, printing: SlicerSettings) -> Filled:
     """
     regions, index = layers.unlike
     count = len(index)
-    inner = np.array(
-        shapely.buffer(regions, -printing.shell_mm, join_style="mitre", mitre_limit=_MITRE_MAX),
-        dtype=object,
-    )
+    inner = eroded(regions, printing)
     walls = shapely.area(regions) - shapely.area(inner)
     alive = ~shapely.is_empty(inner)[index]
     alive[: printing.bottom_layers] = False
@@ -129,6 +126,12 @@ def filled(layers: Layers, printing: SlicerSettings) -> Filled:
     cores[where] = core[owner.reshape(-1)]
     areas = np.asarray(shapely.area(cores), dtype=np.float64)
     return Filled(layers, np.asarray(walls[index]), areas, printing.infill_share, tuple(cores))
+
+
+def eroded(regions: ObjectArray, printing: SlicerSettings) -> ObjectArray:
+    """Return what of regions lies farther in than a shop's walls reach."""
+    found = shapely.buffer(regions, -printing.shell_mm, join_style="mitre", mitre_limit=_MITRE_MAX)
+    return np.array(found, dtype=object)
 
 
 def _cores(

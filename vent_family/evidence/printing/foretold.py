@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from types import MappingProxyType
 from typing import Final
 
@@ -18,7 +19,7 @@ from shapely.errors import GEOSException
 from shapely.geometry import MultiPolygon, Polygon
 
 from vent_family.base.arrays import FloatArray, IntArray, ObjectArray
-from vent_family.base.materials import Material
+from vent_family.base.materials import MATERIALS, Material
 from vent_family.base.shop import Shop, SlicerSettings
 from vent_family.evidence.printing.filled import Filled, filled
 from vent_family.evidence.printing.orientation import AXES
@@ -27,7 +28,8 @@ from vent_family.evidence.printing.time import LayerTimes, layer_times
 from vent_family.mesh.layers import Layers, layer_plan
 from vent_family.mesh.slices import beside_faces
 from vent_family.spec.mark import mark_outlines
-from vent_family.spec.pieces import Axis, Pieces, Prism, cut_at, edges_along
+from vent_family.spec.pieces import Axis, Pieces, Prism, edges_along, material_at
+from vent_family.spec.thread.iso import ThreadSpec
 from vent_family.spec.thread.pieces import locknut_pieces
 from vent_family.spec.vent import VentSpec
 
@@ -66,18 +68,7 @@ def vent_pieces(spec: VentSpec) -> Pieces:
     if label.text:
         letters = MultiPolygon(list(label.outlines()))
         taken.append(Prism(2, letters, ((label.z_mm, label.z_mm + label.depth_mm),)))
-    return Pieces(tuple(fills), tuple(taken))
-
-
-def beside_pieces(spec: VentSpec) -> Mapping[str, Pieces]:
-    """Return what is printed beside a vent by its name, as it lies on the bed."""
-    neck, screen = spec.body.neck, spec.body.screen
-    found = {}
-    if neck is not None:
-        found["locknut"] = locknut_pieces(neck.thread)
-    if screen is not None:
-        found["screen-frame"] = screen.frame(spec.section, spec.bays)
-    return MappingProxyType(found)
+    return Pieces(tuple(fills), tuple(taken), pieces.room)
 
 
 def foretold_vent(spec: VentSpec, shop: Shop) -> Foreprint:
@@ -91,11 +82,23 @@ def foretold_vent(spec: VentSpec, shop: Shop) -> Foreprint:
 
 def foretold_beside(spec: VentSpec, shop: Shop) -> Mapping[str, Foreprint]:
     """Return what is printed beside a vent as it will be, by name."""
-    settings = beside_settings(spec.material, shop, threaded=spec.body.neck is not None)
-    return {
-        name: foretold_print(pieces, _LYING, spec.material, settings, shop)
-        for name, pieces in beside_pieces(spec).items()
-    }
+    neck, screen = spec.body.neck, spec.body.screen
+    found = {}
+    if neck is not None:
+        found["locknut"] = _locknut(neck.thread, spec.material.name, shop)
+    if screen is not None:
+        settings = beside_settings(spec.material, shop, threaded=neck is not None)
+        frame = screen.frame(spec.section, spec.bays)
+        found["screen-frame"] = foretold_print(frame, _LYING, spec.material, settings, shop)
+    return MappingProxyType(found)
+
+
+@lru_cache(maxsize=64)
+def _locknut(thread: ThreadSpec, material: str, shop: Shop) -> Foreprint:
+    """Return a thread's locknut, the same for every vent of a shop."""
+    of = MATERIALS[material]
+    settings = beside_settings(of, shop, threaded=True)
+    return foretold_print(locknut_pieces(thread), _LYING, of, settings, shop)
 
 
 def foretold_print(
@@ -115,7 +118,7 @@ def foretold_print(
     levels = start + sign * beside_faces(bottoms + 0.5 * heights)
     which = _alike(pieces, axis, levels, heights)
     middles = np.bincount(which, levels) / np.bincount(which)
-    regions = _regions(pieces, axis, middles)
+    regions = material_at(pieces, axis, middles)
     if sign < 0:
         regions = shapely.transform(regions, lambda at: at * (1.0, -1.0))
     inside = _filled(bottoms, heights, regions, which, settings.printing)
@@ -141,7 +144,7 @@ def _filled(
 
 def _alike(pieces: Pieces, axis: Axis, levels: FloatArray, heights: FloatArray) -> IntArray:
     """Return which group (n,) every layer belongs to, counted from 0 from the bed up."""
-    edges = np.concatenate([edges_along(p, axis) for p in (*pieces.fills, *pieces.taken)])
+    edges = np.concatenate([edges_along(p, axis) for p in (*pieces.fills, *pieces.open)])
     ends = np.unique(edges[:, :2])
     stretch = np.searchsorted(ends, levels)
     low, high, lean = edges.T
@@ -154,17 +157,3 @@ def _alike(pieces: Pieces, axis: Axis, levels: FloatArray, heights: FloatArray) 
         group[a:b] = count + np.arange(b - a) * parts // (b - a)
         count += parts
     return group
-
-
-def _regions(pieces: Pieces, axis: Axis, levels: FloatArray) -> ObjectArray:
-    """Return the material (n,) in planes square to an axis at levels, mm."""
-    found = np.full(len(levels), Polygon(), dtype=object)
-    for piece in pieces.fills:
-        more = cut_at(piece, axis, levels)
-        here = ~shapely.is_empty(more)
-        found[here] = shapely.union(found[here], more[here])
-    for piece in pieces.taken:
-        less = cut_at(piece, axis, levels)
-        here = ~shapely.is_empty(less)
-        found[here] = shapely.difference(found[here], less[here])
-    return found

@@ -29,6 +29,23 @@ _TOUR: Final = 0.7124
 
 
 @dataclass(frozen=True, eq=False)
+class LayerShapes:
+    """What the time of every layer (n,) depends on.
+
+    Its height (mm), the area of material and of the plastic laid in it, the length of its outlines
+    and how many they are, their corners, and the area of the box around it.
+    """
+
+    heights_mm: FloatArray
+    area_mm2: FloatArray
+    laid_mm2: FloatArray
+    outline_mm: FloatArray
+    rings: FloatArray
+    corners: FloatArray
+    box_mm2: FloatArray
+
+
+@dataclass(frozen=True, eq=False)
 class LayerTimes:
     """Seconds of work per layer (n,) for one part, by kind of move; cooling left out."""
 
@@ -86,14 +103,22 @@ def layer_times(
     >>> layer_times(body, printing, shop.process, 100.0).wall_s.round(4).tolist()
     [1.8133]
     """
-    layers, line_width_mm = body.layers, printing.line_width_mm
-    area = layers.areas_mm2
-    outline, rings, corners, box = _outlines(layers)
-    total = body.laid_mm2 / line_width_mm
+    layers = body.layers
+    shapes = LayerShapes(layers.heights_mm, layers.areas_mm2, body.laid_mm2, *outlines_of(layers))
+    return shape_times(shapes, printing, process, flow_mm3_s)
+
+
+def shape_times(
+    shapes: LayerShapes, printing: SlicerSettings, process: Process, flow_mm3_s: float
+) -> LayerTimes:
+    """Return the time of layers of known shape; ``flow_mm3_s`` caps the speed of every bead."""
+    line_width_mm, area, outline = printing.line_width_mm, shapes.area_mm2, shapes.outline_mm
+    rings, corners, box = shapes.rings, shapes.corners, shapes.box_mm2
+    total = shapes.laid_mm2 / line_width_mm
     outer = np.minimum(outline, total)
     inner = np.minimum((printing.wall_count - 1) * outline, total - outer)
     fill = total - outer - inner
-    cap = flow_mm3_s / (line_width_mm * layers.heights_mm)
+    cap = flow_mm3_s / (line_width_mm * shapes.heights_mm)
     a = process.acceleration_mm_s2
     side = outline / np.maximum(corners, 1.0)
     wall = np.zeros_like(area)
@@ -132,7 +157,7 @@ def plate_seconds(work_s: FloatArray, parts: int, process: Process) -> float:
     return float(busy.sum() + process.plate_start_s)
 
 
-def _outlines(layers: Layers) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+def outlines_of(layers: Layers) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
     """Return, per layer: outline length, number of rings, of corners, area of the box."""
     regions, index = layers.unlike
     count = len(regions)

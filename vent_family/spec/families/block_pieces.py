@@ -30,7 +30,8 @@ def block_pieces(body: BlockBody, section: Section, bays: Sequence[Span]) -> Pie
 
     ``bays`` are the clear x ranges between ribs, mm.
     """
-    return Pieces(tuple(_fills(body, section)), tuple(_taken(body, section, bays)))
+    taken = tuple(_taken(body, section))
+    return Pieces(tuple(_fills(body, section)), taken, tuple(_room(section, bays)))
 
 
 def _fills(body: BlockBody, section: Section) -> Iterator[Piece]:
@@ -65,11 +66,14 @@ def _fills(body: BlockBody, section: Section) -> Iterator[Piece]:
         yield Lofted(duct.plastic, depths, (_EASY, _EASY, 1.0))
 
 
-def _taken(body: BlockBody, section: Section, bays: Sequence[Span]) -> Iterator[Piece]:
+def _room(section: Section, bays: Sequence[Span]) -> Iterator[Prism]:
     yield Prism(0, section.air, tuple(bays))
     if section.rib_window:
         ribs = tuple((a[1], b[0]) for a, b in pairwise(bays))
         yield Prism(0, Polygon(section.rib_window), ribs)
+
+
+def _taken(body: BlockBody, section: Section) -> Iterator[Piece]:
     inner = body.inner_z_mm
     for line, way in ((body.upper_side(section), FAR), (body.lower_side(section), -FAR)):
         if len(line) > 2:

@@ -27,7 +27,8 @@ def round_pieces(body: RoundBody, section: Section, bays: Sequence[Span]) -> Pie
 
     ``bays`` are the clear x ranges between ribs, mm.
     """
-    return Pieces(tuple(_fills(body, section)), tuple(_taken(body, section, bays)))
+    room = tuple(_room(body, section, bays))
+    return Pieces(tuple(_fills(body, section)), tuple(_taken(body)), room)
 
 
 def _fills(body: RoundBody, section: Section) -> Iterator[Piece]:
@@ -39,7 +40,7 @@ def _fills(body: RoundBody, section: Section) -> Iterator[Piece]:
         yield Prism(2, key, ((-body.key.depth_mm, 0.0),))
 
 
-def _taken(body: RoundBody, section: Section, bays: Sequence[Span]) -> Iterator[Piece]:
+def _room(body: RoundBody, section: Section, bays: Sequence[Span]) -> Iterator[Prism]:
     head, front = body.head, section.front_z_mm
     inside = box(0.0, -BEYOND_MM, front, BEYOND_MM)
     depths = (head.plate_z_mm, head.plate_z_mm + head.corner_mm, front)
@@ -51,6 +52,9 @@ def _taken(body: RoundBody, section: Section, bays: Sequence[Span]) -> Iterator[
         if windows:
             whole = MultiPolygon(windows).intersection(inside)
             yield Prism(0, whole, ((x0, x1),), room)
+
+
+def _taken(body: RoundBody) -> Iterator[Piece]:
     yield from _bore(body)
     g0, g1 = body.gasket.inner_mm[0] / 2, body.gasket.outer_mm[0] / 2
     yield Prism(2, disc(g1).difference(disc(g0)), ((0.0, body.gasket.recess_mm),))
