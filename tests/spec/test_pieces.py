@@ -83,6 +83,8 @@ def test_a_line_through_corners_parts_nothing() -> None:
     assert tip.area == pytest.approx(6.0)
     assert shapely.get_num_geometries(tip) == 1
     assert below.area == pytest.approx(5.0)
+    # Past its ends no line meets it.
+    assert [shape.is_empty for shape in cut_at(piece, 1, np.array([-1.0, 6.5]))] == [True, True]
     assert shapely.get_num_geometries(below) == 2
 
 

@@ -258,8 +258,11 @@ def crossed(
     level, across = level[order], across[order]
     level, start, end = level[::2], across[::2], across[1::2]
     # A corner that just touches the line parts nothing, and one that it just misses is no stretch.
-    joins = (level[1:] == level[:-1]) & (start[1:] - end[:-1] < _JOINED_MM)
-    begins, ends = np.append(True, ~joins), np.append(~joins, True)
-    level, start, end = level[begins], start[begins], end[ends]
+    joins = np.flatnonzero((level[1:] == level[:-1]) & (start[1:] - end[:-1] < _JOINED_MM))
+    level, start, end = (
+        np.delete(level, joins + 1),
+        np.delete(start, joins + 1),
+        np.delete(end, joins),
+    )
     wide = end - start > _JOINED_MM
     return level[wide], start[wide], end[wide]

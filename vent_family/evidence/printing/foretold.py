@@ -56,6 +56,27 @@ class Foreprint:
         return self.filled.mass_g(self.material.density_g_cm3)
 
 
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """A part on the bed: its box there, where along its own axis that begins, and which way (1)."""
+
+    size_mm: tuple[float, float, float]
+    start_mm: float
+    sign: int
+
+    @staticmethod
+    def of(pieces: Pieces, stands: tuple[Axis, int]) -> Standing:
+        """Return how pieces stand; ``stands`` is their axis that points up, and its sign."""
+        (axis, sign), box = stands, pieces.box_mm()
+        sizes = [high - low for low, high in box]
+        size = (sizes[(axis + 1) % 3], sizes[(axis + 2) % 3], sizes[axis])
+        return Standing(size, box[axis][0 if sign > 0 else 1], sign)
+
+    def levels_mm(self, bottoms_mm: FloatArray, heights_mm: FloatArray) -> FloatArray:
+        """Return where along the part's axis layers (mm above the bed) are cut, as meshes are."""
+        return self.start_mm + self.sign * beside_faces(bottoms_mm + 0.5 * heights_mm)
+
+
 def vent_pieces(spec: VentSpec) -> Pieces:
     """Return what a vent is made of, mark and label included."""
     body, mark, label = spec.body, spec.mark, spec.label
@@ -75,8 +96,7 @@ def foretold_vent(spec: VentSpec, shop: Shop) -> Foreprint:
     """Return a vent as it will be printed."""
     pieces = vent_pieces(spec)
     stands = AXES[spec.print_orientation]
-    low, high = pieces.box_mm()[stands[0]]
-    settings = vent_settings(spec, high - low, shop)
+    settings = vent_settings(spec, Standing.of(pieces, stands).size_mm[2], shop)
     return foretold_print(pieces, stands, spec.material, settings, shop)
 
 
@@ -109,13 +129,9 @@ def foretold_print(
     shop: Shop,
 ) -> Foreprint:
     """Return a body as it will be printed; ``stands`` is its axis that points up, and its sign."""
-    axis, sign = stands
-    box = pieces.box_mm()
-    sizes = [high - low for low, high in box]
-    size = (sizes[(axis + 1) % 3], sizes[(axis + 2) % 3], sizes[axis])
-    bottoms, heights = layer_plan(size[2], settings.layer_mm, settings.fine_mm)
-    start = box[axis][0] if sign > 0 else box[axis][1]
-    levels = start + sign * beside_faces(bottoms + 0.5 * heights)
+    (axis, sign), standing = stands, Standing.of(pieces, stands)
+    bottoms, heights = layer_plan(standing.size_mm[2], settings.layer_mm, settings.fine_mm)
+    levels = standing.levels_mm(bottoms, heights)
     which = _alike(pieces, axis, levels, heights)
     middles = np.bincount(which, levels) / np.bincount(which)
     regions = material_at(pieces, axis, middles)
@@ -123,7 +139,7 @@ def foretold_print(
         regions = shapely.transform(regions, lambda at: at * (1.0, -1.0))
     inside = _filled(bottoms, heights, regions, which, settings.printing)
     times = layer_times(inside, settings.printing, shop.process, material.print_profile.flow_mm3_s)
-    return Foreprint(material, size, inside, times)
+    return Foreprint(material, standing.size_mm, inside, times)
 
 
 def _filled(

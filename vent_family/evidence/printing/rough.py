@@ -20,6 +20,7 @@ from vent_family.base.arrays import FloatArray, IntArray, ObjectArray
 from vent_family.base.materials import Material
 from vent_family.base.shop import Shop, SlicerSettings
 from vent_family.evidence.printing.filled import eroded
+from vent_family.evidence.printing.foretold import Standing, vent_pieces
 from vent_family.evidence.printing.orientation import AXES
 from vent_family.evidence.printing.settings import vent_settings
 from vent_family.evidence.printing.time import LayerShapes, LayerTimes, outlines_of, shape_times
@@ -30,6 +31,10 @@ from vent_family.spec.vent import VentSpec
 
 _APART_MM: Final = 0.5
 """Stretches shorter than this are told with those beside them, mm."""
+_MOVE_MM: Final = 2.0
+"""How far a side of the outside may move in a stretch, mm."""
+_FLOOR: Final = 0.7
+"""What leans by less (1) may be a floor, which goes on for long."""
 _LEAST: Final = 20
 """Into so many stretches, at least, an upright part's height falls."""
 _AT: Final = 0.49
@@ -49,26 +54,34 @@ class RoughPrint:
 
 
 def rough_vent(spec: VentSpec, shop: Shop) -> RoughPrint:
-    """Return a vent as it will be printed, roughly; mark and label are left out."""
-    axis, sign = AXES[spec.print_orientation]
-    pieces = spec.body.pieces(spec.section, spec.bays)
-    box = pieces.box_mm()
-    sizes = [high - low for low, high in box]
-    size = (sizes[(axis + 1) % 3], sizes[(axis + 2) % 3], sizes[axis])
+    """Return a vent as it will be printed, roughly; what is sunk to mark it is left out."""
+    stands = axis, sign = AXES[spec.print_orientation]
+    # A raised mark makes the box on the bed larger.
+    pieces = vent_pieces(spec) if spec.mark.raised else spec.body.pieces(spec.section, spec.bays)
+    standing = Standing.of(pieces, stands)
+    size = standing.size_mm
     settings = vent_settings(spec, size[2], shop)
     bottoms, heights = layer_plan(size[2], settings.layer_mm, settings.fine_mm)
-    start = box[axis][0] if sign > 0 else box[axis][1]
-    levels = start + sign * (bottoms + 0.5 * heights)
-    ends = _ends(pieces, axis, spec, box[axis])
+    levels = standing.levels_mm(bottoms, heights)
+    low, high = sorted([standing.start_mm, standing.start_mm + sign * size[2]])
+    edges = _outside(pieces, axis)
+    outside = _moving(_apart(edges[:, :2].reshape(-1), low, high), edges)
+    ends = _apart(np.append(outside, _inside(pieces, axis, spec)), low, high)
+    if axis != 2:
+        outside = ends = _finer(ends)
     stretch = np.clip(np.searchsorted(ends, levels) - 1, 0, len(ends) - 2)
     kinds, which = np.unique(stretch, return_inverse=True)
     if sign < 0:
         kinds, which = kinds[::-1], len(kinds) - 1 - which
     lows, highs = ends[kinds], ends[kinds + 1]
-    frames = material_at(Pieces(pieces.fills, pieces.taken), axis, lows + _AT * (highs - lows))
+    around_it = np.searchsorted(outside, 0.5 * (lows + highs)) - 1
+    places, told_by = np.unique(around_it, return_inverse=True)
+    looked_at = outside[places] + _AT * (outside[places + 1] - outside[places])
+    forms = material_at(Pieces(pieces.fills, pieces.taken), axis, looked_at)
+    frames = forms[told_by]
     room = room_means(pieces.room, axis, lows, highs)
     printing = settings.printing
-    core = _cores(frames, room, which, heights, printing)
+    core = _cores(frames, eroded(forms, printing)[told_by], room, which, printing)
     told = outlines_of(Layers(lows, highs - lows, tuple(frames)))
     outline, rings, corners, around = (values[which] for values in told)
     area = np.maximum(shapely.area(frames) - room.open_mm2, 0.0)[which]
@@ -87,40 +100,61 @@ def rough_vent(spec: VentSpec, shop: Shop) -> RoughPrint:
     return RoughPrint(spec.material, size, volume * spec.material.density_g_cm3 * 1e-3, times)
 
 
-def _ends(pieces: Pieces, axis: Axis, spec: VentSpec, box_mm: tuple[float, float]) -> FloatArray:
-    """Return where stretches end along an axis, rising, mm."""
-    outside = [*pieces.fills, *pieces.taken]
-    outside += [prism.within for prism in pieces.room[:1] if prism.within is not None]
-    found = np.concatenate([edges_along(piece, axis)[:, :2].reshape(-1) for piece in outside])
-    if axis == 2:
-        stack, front = spec.section.stack, spec.section.stack_z_mm[1]
-        banks = [front + z for bank in range(stack.bank_count) for z in stack.bank_z(bank)]
-        found = np.append(found, banks)
-    low, high = box_mm
+def _outside(pieces: Pieces, axis: Axis) -> FloatArray:
+    """Return the edges (n, 3) along an axis of the outside, and of what bounds the room."""
+    told = [*pieces.fills, *pieces.taken]
+    told += [prism.within for prism in pieces.room[:1] if prism.within is not None]
+    return np.concatenate([edges_along(piece, axis) for piece in told])
+
+
+def _inside(pieces: Pieces, axis: Axis, spec: VentSpec) -> list[float]:
+    """Return where along an axis banks begin and end, or floor and ceiling, mm."""
+    if axis != 2:
+        return list(pieces.room[0].outline.bounds[1::2])
+    stack, front = spec.section.stack, spec.section.stack_z_mm[1]
+    return [front + z for bank in range(stack.bank_count) for z in stack.bank_z(bank)]
+
+
+def _apart(found: FloatArray, low: float, high: float) -> FloatArray:
+    """Return ends between two (mm), rising, without those that follow one too near."""
     kept = [low]
     for end in np.unique(found).tolist():
         if end - kept[-1] >= _APART_MM and high - end >= _APART_MM:
             kept.append(end)
-    ends = np.array([*kept, high])
-    if axis == 2:
-        return ends
-    longest = (high - low) / _LEAST
-    parts = np.ceil(np.diff(ends) / longest).astype(int)
-    finer = [
-        np.linspace(a, b, n + 1)[:-1] for a, b, n in zip(ends[:-1], ends[1:], parts, strict=True)
-    ]
-    return np.concatenate([*finer, [high]])
+    return np.array([*kept, high])
+
+
+def _moving(ends: FloatArray, edges: FloatArray) -> FloatArray:
+    """Return ends (mm) with more between where a floor of the outside moves far."""
+    low, high, lean = edges.T
+    middles = 0.5 * (ends[1:] + ends[:-1])[:, None]
+    # What leans by more, as cones and bevels do, is short.
+    flat = (low < middles) & (middles < high) & (lean < _FLOOR)
+    leans = np.where(flat, lean, 0.0).max(axis=1)
+    return _divided(ends, np.diff(ends) * leans / _MOVE_MM)
+
+
+def _finer(ends: FloatArray) -> FloatArray:
+    """Return ends (mm) with more between, so that no stretch is long."""
+    return _divided(ends, np.diff(ends) * _LEAST / (ends[-1] - ends[0]))
+
+
+def _divided(ends: FloatArray, parts: FloatArray) -> FloatArray:
+    """Return ends (mm) with each stretch between divided in at least so many parts, no less."""
+    counts = np.maximum(np.ceil(parts - 1e-9), 1.0).astype(int)
+    pairs = zip(ends[:-1], ends[1:], counts, strict=True)
+    finer = [np.linspace(a, b, n + 1)[:-1] for a, b, n in pairs]
+    return np.concatenate([*finer, ends[-1:]])
 
 
 def _cores(
     frames: ObjectArray,
+    inner: ObjectArray,
     room: RoomMeans,
     which: IntArray,
-    heights: FloatArray,
     printing: SlicerSettings,
 ) -> FloatArray:
     """Return the area of core in every layer (n,), mm2, from the bed up."""
-    inner = eroded(frames, printing)
     # What walls around the room take, a core beside it would need.
     room_and_walls = room.around(printing.shell_mm)
     core = shapely.difference(inner, room_and_walls)
