@@ -103,7 +103,7 @@ def quick_band(vents: Iterator[VentSpec]) -> None:
             told_ms.setdefault("foretold", []).append((ended - middle) * 1e3)
             ratios.append(found.price / band.mean)
             if not band.low <= found.price <= band.high:
-                print(f"OUT OF THE BAND: {ratios[-1]:.3f} of {vent.row}")
+                print(f"OUT OF THE BAND: {ratios[-1]:.3f} of {vent.part_number}")
     low, high = min(ratios), max(ratios)
     print(f"{len(ratios)} prices: {low:.4f} to {high:.4f} of the quick one")
     for kind, taken in told_ms.items():
