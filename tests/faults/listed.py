@@ -2075,7 +2075,7 @@ STRENGTH: Final = (
         "evidence/printing/time.py",
         "column",
         "a sparse core takes as long as a solid one",
-        "total = body.laid_mm2 / line_width_mm",
+        "total = shapes.laid_mm2 / line_width_mm",
         "total = area / line_width_mm",
     ),
     Fault(

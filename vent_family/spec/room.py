@@ -29,8 +29,8 @@ _HEIGHTS: Final = 96
 class RoomMeans:
     """Mean values of the room in planes of each of some stretches (n,).
 
-    ``open_mm2`` is its area, of so many ``boxes``; ``edges_mm`` is by how much, mm, the outlines of
-    what is around it are longer for it, and ``rings`` how many more they are.
+    ``open_mm2`` is its area, of so many ``boxes`` (1); ``edges_mm`` is by how much the outlines of
+    what is around it are longer for it, and ``rings`` how many more they are (1).
     ``low_mm`` and ``high_mm`` bound it in the outline's plane, ``spans`` along x, and ``forms``
     besides, where it is not as wide everywhere; ``axis`` is that of the planes.
     """
@@ -84,15 +84,15 @@ def room_means(
 
     Examples
     --------
-    A triangle over two bays of 3 mm: cut square to its height, from 0 to 2 mm, it is on average
-    2 mm wide in each, with edges of 2 x (3 + 2) mm:
+    A triangle over two bays of 3 mm: cut square to its depth, from 0 to 4 mm, it is on average 1 mm
+    high in each, with edges of 2 x (3 + 1) mm:
 
     >>> triangle = shapely.Polygon([(0.0, 0.0), (4.0, 0.0), (0.0, 2.0)])
     >>> found = room_means(
-    ...     [Prism(0, triangle, ((0.0, 3.0), (4.0, 7.0)))], 1, np.array([0.0]), np.array([2.0])
+    ...     [Prism(0, triangle, ((0.0, 3.0), (4.0, 7.0)))], 2, np.array([0.0]), np.array([4.0])
     ... )
     >>> found.open_mm2.tolist(), found.edges_mm.tolist(), found.rings.tolist()
-    ([12.0], [20.0], [2.0])
+    ([6.0], [16.0], [2.0])
     """
     count = len(low_mm)
     area, edges, rings, boxes = np.zeros((4, count))

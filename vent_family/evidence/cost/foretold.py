@@ -84,7 +84,10 @@ Measured from 0.95 to 1.02 (``tests/benchmarks/bench_foretold.py --quick``)."""
 
 @dataclass(frozen=True, slots=True)
 class PriceBand:
-    """What a vent will cost, money per good part: no less than ``low``, no more than ``high``."""
+    """What a vent will cost, money per good part.
+
+    No less than ``low``, no more than ``high`` and most likely about ``mean``, all money.
+    """
 
     low: float
     mean: float

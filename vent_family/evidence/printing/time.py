@@ -32,8 +32,8 @@ _TOUR: Final = 0.7124
 class LayerShapes:
     """What the time of every layer (n,) depends on.
 
-    Its height (mm), the area of material and of the plastic laid in it, the length of its outlines
-    and how many they are, their corners, and the area of the box around it.
+    Its height, the area of material and of the plastic laid in it, the length of its outlines, how
+    many ``rings`` they are and how many ``corners`` they have (1), and the area of the box around.
     """
 
     heights_mm: FloatArray
