@@ -57,7 +57,7 @@ class Foreprint:
 
 
 @dataclass(frozen=True, slots=True)
-class Standing:
+class OnBed:
     """A part on the bed: its box there, where along its own axis that begins, and which way (1)."""
 
     size_mm: tuple[float, float, float]
@@ -65,12 +65,12 @@ class Standing:
     sign: int
 
     @staticmethod
-    def of(pieces: Pieces, stands: tuple[Axis, int]) -> Standing:
+    def of(pieces: Pieces, stands: tuple[Axis, int]) -> OnBed:
         """Return how pieces stand; ``stands`` is their axis that points up, and its sign."""
         (axis, sign), box = stands, pieces.box_mm()
         sizes = [high - low for low, high in box]
         size = (sizes[(axis + 1) % 3], sizes[(axis + 2) % 3], sizes[axis])
-        return Standing(size, box[axis][0 if sign > 0 else 1], sign)
+        return OnBed(size, box[axis][0 if sign > 0 else 1], sign)
 
     def levels_mm(self, bottoms_mm: FloatArray, heights_mm: FloatArray) -> FloatArray:
         """Return where along the part's axis layers (mm above the bed) are cut, as meshes are."""
@@ -96,7 +96,7 @@ def foretold_vent(spec: VentSpec, shop: Shop) -> Foreprint:
     """Return a vent as it will be printed."""
     pieces = vent_pieces(spec)
     stands = AXES[spec.print_orientation]
-    settings = vent_settings(spec, Standing.of(pieces, stands).size_mm[2], shop)
+    settings = vent_settings(spec, OnBed.of(pieces, stands).size_mm[2], shop)
     return foretold_print(pieces, stands, spec.material, settings, shop)
 
 
@@ -129,7 +129,7 @@ def foretold_print(
     shop: Shop,
 ) -> Foreprint:
     """Return a body as it will be printed; ``stands`` is its axis that points up, and its sign."""
-    (axis, sign), standing = stands, Standing.of(pieces, stands)
+    (axis, sign), standing = stands, OnBed.of(pieces, stands)
     bottoms, heights = layer_plan(standing.size_mm[2], settings.layer_mm, settings.fine_mm)
     levels = standing.levels_mm(bottoms, heights)
     which = _alike(pieces, axis, levels, heights)

@@ -20,7 +20,7 @@ from vent_family.base.arrays import FloatArray, IntArray, ObjectArray
 from vent_family.base.materials import Material
 from vent_family.base.shop import Shop, SlicerSettings
 from vent_family.evidence.printing.filled import eroded
-from vent_family.evidence.printing.foretold import Standing, vent_pieces
+from vent_family.evidence.printing.foretold import OnBed, vent_pieces
 from vent_family.evidence.printing.orientation import AXES
 from vent_family.evidence.printing.settings import vent_settings
 from vent_family.evidence.printing.time import LayerShapes, LayerTimes, outlines_of, shape_times
@@ -58,7 +58,7 @@ def rough_vent(spec: VentSpec, shop: Shop) -> RoughPrint:
     stands = axis, sign = AXES[spec.print_orientation]
     # A raised mark makes the box on the bed larger.
     pieces = vent_pieces(spec) if spec.mark.raised else spec.body.pieces(spec.section, spec.bays)
-    standing = Standing.of(pieces, stands)
+    standing = OnBed.of(pieces, stands)
     size = standing.size_mm
     settings = vent_settings(spec, size[2], shop)
     bottoms, heights = layer_plan(size[2], settings.layer_mm, settings.fine_mm)
