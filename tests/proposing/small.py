@@ -18,7 +18,11 @@ LADDERS: Final[dict[str, tuple[Any, ...]]] = {
     "wall_mm": (None, 1.2),
 }
 """72 rows."""
-SHALLOW: Final = Depth(SearchEffort(rows=16, generations=3, wetted=4), rounds=1, wet=2, ends=4)
+SHALLOW: Final = Depth(
+    SearchEffort(drawn=40, begun=16, rows=16, generations=3, wetted=4), rounds=1, wet=2, ends=4
+)
+    SearchEffort(drawn=40, begun=16, rows=16, generations=3, wetted=4), rounds=1, wet=2, ends=4
+)
 
 
 def asked(**sections: Any) -> Requirement:

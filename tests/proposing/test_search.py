@@ -51,9 +51,11 @@ def test_who_meets_water_first_is_surpassed_by_fewest() -> None:
         candidate(2, 4.0, 4.0, 4.0),
     ]
     done = [candidate(3, 2.0, 2.0, 2.0)]
-    assert promising(waiting, done, 1) == [waiting[1]]
-    assert promising(waiting, done, 2) == [waiting[1], waiting[0]]
-    assert promising([], done, 2) == []
+    alike = dict.fromkeys(waiting, 0.0)
+    assert promising(alike, done, 1) == [waiting[1]]
+    assert promising(alike, done, 2) == [waiting[1], waiting[0]]
+    assert promising({}, done, 2) == []
+    assert promising({**alike, waiting[1]: 0.7}, done, 1) == [waiting[0]]
 
 
 def test_a_rung_higher_always_lacks_less() -> None:

@@ -13,6 +13,7 @@ from vent_family.proposing.confirm import Confirmed, confirm_all
 from vent_family.proposing.enquiry import Enquiry
 from vent_family.proposing.ladder import SEARCHED, Candidate, climbed, judged_row, lack_at
 from vent_family.release.pool import run_in, worker_pool
+from vent_family.spec.prospects import certainly_refused
 
 if TYPE_CHECKING:
     from pebble import ProcessPool
@@ -35,6 +36,10 @@ class Crew:
     enquiry: Enquiry
     pool: ProcessPool | None = None
     workers: int = 1
+
+    def sift(self, rows: Sequence[CatalogRow]) -> list[bool]:
+        """Return which rows certainly break a rule."""
+        return self._shared(rows, _sift, _unsifted)
 
     def judge(self, rows: Sequence[CatalogRow]) -> list[Candidate]:
         """Return how far rows come, up to the strength rung."""
@@ -79,6 +84,15 @@ def crew_of(enquiry: Enquiry, workers: int = 1) -> Iterator[Crew]:
     )
     with there as pool:
         yield Crew(enquiry, pool, workers)
+
+
+def _sift(rows: Sequence[CatalogRow]) -> list[bool]:
+    refused, _ = certainly_refused(rows)
+    return [bool(bad) for bad in refused]
+
+
+def _unsifted(rows: Sequence[CatalogRow], why: str) -> list[bool]:
+    return [True] * len(rows)
 
 
 def _judge(enquiry: Enquiry, rows: Sequence[CatalogRow]) -> list[Candidate]:

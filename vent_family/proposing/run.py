@@ -88,6 +88,7 @@ def front_for(
     try:
         search(
             space,
+            crew.sift,
             crew.judge,
             crew.wet,
             seeds=seeds_of(space, rows),

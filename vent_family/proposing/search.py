@@ -9,7 +9,7 @@ that are not surpassed in price, warmth and depth. What has been judged once is 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Final
 
@@ -27,6 +27,8 @@ from vent_family.catalog.model import CatalogRow
 from vent_family.proposing.ladder import RUNGS, SEARCHED, Candidate, Figures, lack_at
 from vent_family.proposing.space import Genes, RowSpace
 
+Sift = Callable[[Sequence[CatalogRow]], Sequence[bool]]
+"""Tells of rows which certainly break a rule."""
 Judge = Callable[[Sequence[CatalogRow]], Sequence[Candidate]]
 """Takes rows up to the strength rung."""
 Wetted = Callable[[Sequence[Candidate]], Sequence[Candidate]]
@@ -37,8 +39,15 @@ AIMS: Final = ("price", "rise_k", "depth_mm", "passed_ml")
 
 @dataclass(frozen=True, slots=True)
 class SearchEffort:
-    """How much is tried: rows in a generation, generations, rows that meet water in each."""
+    """How much is tried.
 
+    So many rows are ``drawn`` by chance, of which as many as ``begun`` are judged and the best are
+    the first generation; then ``rows`` in each of the ``generations``, of which at most ``wetted``
+    meet water.
+    """
+
+    drawn: int = 12000
+    begun: int = 256
     rows: int = 64
     generations: int = 24
     wetted: int = 16
@@ -53,12 +62,14 @@ class Found:
     """What a search has met, and how many rows came how far.
 
     ``met`` holds every row that was judged, ``genes`` the first genes that gave it; ``drawn``
-    counts rows that were drawn, alike ones each time.
+    counts rows that were drawn, alike ones each time, ``sifted`` those of them that certainly break
+    a rule and were not judged.
     """
 
     met: dict[CatalogRow, Candidate] = field(default_factory=dict)
     genes: dict[CatalogRow, Genes] = field(default_factory=dict)
     drawn: int = 0
+    sifted: int = 0
 
     def draw(
         self, space: RowSpace, drawn: Iterable[Sequence[int]], judge: Judge
@@ -117,6 +128,7 @@ def front_of(candidates: Sequence[Candidate]) -> tuple[Candidate, ...]:
 
 def search(
     space: RowSpace,
+    sift: Sift,
     judge: Judge,
     wetted: Wetted,
     *,
@@ -132,6 +144,8 @@ def search(
     ----------
     space
         the rows that are open
+    sift
+        tells which rows certainly break a rule
     judge, wetted
         take rows up the ladder
     seeds
@@ -147,7 +161,7 @@ def search(
     """
     found = Found() if found is None else found
     chance = np.random.default_rng(seed)
-    first = _first(space, list(seeds), effort.rows, chance)
+    first = _first(space, list(seeds), effort, chance, sift, judge, found)
     problem = _problem(space)
     algorithm = NSGA2(
         pop_size=effort.rows,
@@ -163,9 +177,9 @@ def search(
             break  # a small space, of which every row was drawn
         genes = drawn.get("X").astype(int)
         rows = [c.row for c in found.draw(space, genes, judge)]
-        waiting = [c for c in found.met.values() if c.kept and not c.done]
-        found.keep(wetted(promising(waiting, found.done, effort.wetted)))
-        values = [_values(found.met[row]) for row in rows]
+        foreseen = _foreseen(space, found)
+        found.keep(wetted(promising(foreseen, found.done, effort.wetted)))
+        values = [_values(found.met[row], foreseen) for row in rows]
         answer = {"F": np.array([f for f, _ in values]), "G": np.array([[g] for _, g in values])}
         Evaluator().eval(StaticProblem(problem, **answer), drawn)
         algorithm.tell(infills=drawn)
@@ -174,32 +188,73 @@ def search(
 
 
 def promising(
-    waiting: Sequence[Candidate], done: Sequence[Candidate], most: int
+    foreseen: Mapping[Candidate, float], done: Sequence[Candidate], most: int
 ) -> list[Candidate]:
     """Return up to ``most`` candidates that are to meet water next.
 
-    Those first that fewest others surpass in price, warmth and depth, whether these wait or are
-    done.
+    Those first of which least lack is ``foreseen``, by tenths; then those that fewest others
+    surpass in price, warmth and depth, whether these wait or are done.
     """
+    waiting = list(foreseen)
     if not waiting:
         return []
     table = np.array([aims_of(c.figures)[:3] for c in (*waiting, *done)])
     own = table[: len(waiting)]
     surpassed = [
-        int(np.all(table <= row, axis=1).sum() - np.all(table == row, axis=1).sum()) for row in own
+        int((np.all(table <= row, axis=1) & np.any(table < row, axis=1)).sum()) for row in own
     ]
-    order = sorted(range(len(waiting)), key=lambda i: (surpassed[i], tuple(own[i])))
+    order = sorted(
+        range(len(waiting)),
+        key=lambda i: (round(foreseen[waiting[i]], 1), surpassed[i], tuple(own[i])),
+    )
     return [waiting[i] for i in order[:most]]
+
+
+_NEAR: Final = 1.0
+"""Distance, in knobs turned from end to end, over which what one row lacks says much of another."""
+_DOUBT: Final = 0.2
+"""Weight of knowing nothing: so far from all that met water a row may well hold."""
+
+
+def _foreseen(space: RowSpace, found: Found) -> dict[Candidate, float]:
+    """Return the rows that have yet to meet water with what each is likely to lack there.
+
+    That is the mean of what those lacked that met water, by how near they are.
+    """
+    waiting = [c for c in found.met.values() if c.kept and not c.done]
+    known = [c for c in found.met.values() if RUNGS.index(c.rung) >= RUNGS.index(SEARCHED)]
+    if not waiting or not known:
+        return dict.fromkeys(waiting, 0.0)
+    mine, theirs = (
+        np.array([found.genes[c.row] for c in rows], dtype=float) for rows in (waiting, known)
+    )
+    counts = np.array([len(k.values) for k in space.knobs])
+    words = np.array([_of_words(k.values) for k in space.knobs])
+    turned = np.abs(mine[:, None, :] - theirs[None, :, :])
+    turned = np.where(words, turned > 0.0, turned / np.maximum(counts - 1, 1))
+    weights = np.exp(-((turned.sum(axis=2) / _NEAR) ** 2))
+    lacks = np.array([min(c.lack, 1.0) for c in known])
+    mean = weights @ lacks / (weights.sum(axis=1) + _DOUBT)
+    return dict(zip(waiting, mean.tolist(), strict=True))
+
+
+def _of_words(values: Sequence[Any]) -> bool:
+    """Return whether values have no order: words, or few ways."""
+    return not all(isinstance(v, int | float) for v in values if v is not None)
 
 
 _UNWETTED: Final = lack_at(SEARCHED, 0.0) / 2.0
 """Lack of a row that has yet to meet water: less than that of one that failed there."""
 
 
-def _values(candidate: Candidate) -> tuple[tuple[float, ...], float]:
+def _values(
+    candidate: Candidate, foreseen: Mapping[Candidate, float]
+) -> tuple[tuple[float, ...], float]:
     """Return what is to be made small, and what must not be above zero."""
-    waits = candidate.kept and not candidate.done
-    return aims_of(candidate.figures), _UNWETTED if waits else candidate.lack
+    lack = candidate.lack
+    if candidate.kept and not candidate.done:
+        lack = max(_UNWETTED, foreseen.get(candidate, 0.0))
+    return aims_of(candidate.figures), lack
 
 
 def _problem(space: RowSpace) -> SearchProblem:
@@ -218,16 +273,51 @@ _BLANK: Final = 0.6
 
 
 def _first(
-    space: RowSpace, seeds: Sequence[Genes], rows: int, chance: np.random.Generator
+    space: RowSpace,
+    seeds: Sequence[Genes],
+    effort: SearchEffort,
+    chance: np.random.Generator,
+    sift: Sift,
+    judge: Judge,
+    found: Found,
 ) -> IntArray:
-    """Return the first generation: the seeds, and rows drawn by chance near what is usual."""
+    """Return the first generation: the best of the seeds, and of rows drawn by chance.
+
+    Rows drawn are near what is usual. Of those that may be sound, forms and numbers of banks are
+    judged by turns.
+    """
     counts = np.array([len(k.values) for k in space.knobs])
-    drawn = chance.integers(0, counts, size=(rows, len(counts)))
+    drawn = chance.integers(0, counts, size=(effort.drawn, len(counts)))
     usual = chance.random(drawn.shape) < _BLANK
     drawn[usual & _may_be_blank(space)] = 0
-    given = np.array(list(dict.fromkeys(seeds)), dtype=int).reshape(-1, len(counts))[:rows]
-    drawn[: len(given)] = given
-    return drawn
+    genes = list(dict.fromkeys(tuple(int(x) for x in g) for g in drawn))
+    refused = sift([space.row(g) for g in genes])
+    found.drawn += len(genes)
+    found.sifted += sum(refused)
+    sound = [g for g, bad in zip(genes, refused, strict=True) if not bad]
+    chosen = list(dict.fromkeys([*seeds, *_by_turns(space, sound)]))[: len(seeds) + effort.begun]
+    met = dict(zip(chosen, found.draw(space, chosen, judge), strict=True))
+    found.drawn -= len(chosen) - len(seeds)  # they were counted as drawn by chance
+    kept = {c: 0.0 for c in met.values() if c.kept}
+    best = {c.row: i for i, c in enumerate(promising(kept, (), len(kept)))}
+    order = sorted(met, key=lambda g: (best.get(met[g].row, len(best)), met[g].lack))
+    return np.array(order[: effort.rows], dtype=int).reshape(-1, len(counts))
+
+
+def _by_turns(space: RowSpace, genes: Sequence[Genes]) -> list[Genes]:
+    """Return candidates so that those of each pairing of what most decides come by turns."""
+    places = [space.places[name] for name in _DECIDING if name in space.places]
+    turn: Counter[Genes] = Counter()
+    keyed = []
+    for n, g in enumerate(genes):
+        kind = tuple(g[i] for i in places)
+        keyed.append((turn[kind], n, g))
+        turn[kind] += 1
+    return [g for _, _, g in sorted(keyed)]
+
+
+_DECIDING: Final = ("opening", "slat_form", "bank_count", "print_orientation", "banks_outside")
+"""Knobs that decide most of what a row can be."""
 
 
 def _may_be_blank(space: RowSpace) -> IntArray:
