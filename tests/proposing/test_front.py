@@ -117,6 +117,7 @@ def test_a_space_of_which_every_row_is_drawn_ends_the_search() -> None:
     few = {"slat_form": GRID["slat_form"][:2]}
     found = search(
         space_of(asked, few),
+        lambda rows: [False] * len(rows),
         lambda rows: [Candidate(r, "rules", 1.0) for r in rows],
         lambda candidates: candidates,
         effort=SearchEffort(8, 6, 2),

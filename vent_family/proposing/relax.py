@@ -23,7 +23,9 @@ from vent_family.proposing.run import Depth, Front, Step, seeds_of
 from vent_family.proposing.search import Found, SearchEffort, search
 from vent_family.proposing.space import LADDERS, Genes, RowSpace, space_of
 
-SHORT: Final = Depth(SearchEffort(rows=32, generations=6, wetted=6), rounds=4, wet=6, ends=8)
+SHORT: Final = Depth(
+    SearchEffort(rows=32, generations=6, wetted=6, drawn=2000, begun=32), rounds=4, wet=6, ends=8
+)
 """How much is tried for one constraint unless somebody asks for more or less."""
 _SEEDS: Final = 0.75
 """Share of the first generation that comes from rows already met."""
@@ -108,6 +110,7 @@ def _least(
     found = Found()
     search(
         space,
+        crew.sift,
         crew.judge,
         crew.wet,
         seeds=_seeds(space, rows, round(_SEEDS * depth.effort.rows)),

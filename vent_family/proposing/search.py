@@ -8,6 +8,7 @@ that are not surpassed in price, warmth and depth. What has been judged once is 
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -46,11 +47,11 @@ class SearchEffort:
     meet water.
     """
 
-    drawn: int = 12000
-    begun: int = 256
     rows: int = 64
     generations: int = 24
     wetted: int = 16
+    drawn: int = 12000
+    begun: int = 256
 
 
 EFFORT: Final = SearchEffort()
@@ -287,7 +288,8 @@ def _first(
     judged by turns.
     """
     counts = np.array([len(k.values) for k in space.knobs])
-    drawn = chance.integers(0, counts, size=(effort.drawn, len(counts)))
+    most = min(effort.drawn, math.ceil(2.0 * space.size))
+    drawn = chance.integers(0, counts, size=(most, len(counts)))
     usual = chance.random(drawn.shape) < _BLANK
     drawn[usual & _may_be_blank(space)] = 0
     genes = list(dict.fromkeys(tuple(int(x) for x in g) for g in drawn))
