@@ -31,8 +31,8 @@ PROPOSING: Final = (
         "proposing/search.py",
         "sign",
         "those meet water first that most others surpass",
-        "order = sorted(range(len(waiting)), key=lambda i: (surpassed[i], tuple(own[i])))",
-        "order = sorted(range(len(waiting)), key=lambda i: (-surpassed[i], tuple(own[i])))",
+        "key=lambda i: (round(foreseen[waiting[i]], 1), surpassed[i], tuple(own[i])),",
+        "key=lambda i: (round(foreseen[waiting[i]], 1), -surpassed[i], tuple(own[i])),",
     ),
     Fault(
         "propose-4",
