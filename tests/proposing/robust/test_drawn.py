@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from functools import cache
 
 import pytest
@@ -17,7 +18,7 @@ from vent_family.evidence.water.judge import judge
 from vent_family.evidence.water.report import ExposureReport
 from vent_family.evidence.water.setup import setup_of
 from vent_family.proposing.robust.case import Case
-from vent_family.proposing.robust.drawn import Wetted, drawn
+from vent_family.proposing.robust.drawn import Wetted, drawn, worst_state
 from vent_family.proposing.robust.inputs import (
     AMBIENT,
     BEYOND,
@@ -180,6 +181,18 @@ def test_a_full_jet_lies_on_the_line_of_the_checks_assumptions() -> None:
     through = state.table[0].flow_l_min * report.bay_share
     most = through * max(s.worst_trough_share for s in report.shares)
     assert at(1.0, 0.0).margin == pytest.approx(report.capacity_l_min - most, abs=0.05 * most)
+
+
+def test_of_several_states_each_thing_counts_where_it_is_worst() -> None:
+    """A share of what may pass decides, not how much it is: 0.5 of 1 is worse than 0.9 of 3."""
+    states = [
+        Wetted("rain", "marginal", 0.9, 3.0, 2.0),
+        Wetted("rain", "holds", 0.5, 1.0, 4.0),
+        Wetted("rain", "holds", 0.0, 1.0, -0.5),
+    ]
+    assert worst_state(states) == Wetted("rain", "marginal", 0.5, 1.0, -0.5)
+    free = [Wetted("rain", "fails", passed, math.inf, 1.0) for passed in (2.0, 5.0)]
+    assert worst_state(free).passed == 5.0
 
 
 def test_slats_that_close_the_section_are_told(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -175,3 +175,19 @@ def test_water_that_was_asked_and_not_judged_is_no_answer() -> None:
     case = blown("rain")
     draws = [OneDraw(n, Cooled(30.0, holds=True)) for n in range(4, 8)]
     assert summed_up(case, DrawEffort(8, 4), draws, whole=False) is None
+
+
+def test_a_jet_is_told_in_per_cent_of_it() -> None:
+    case = blown("jets")
+    draws = [
+        OneDraw(n, Cooled(30.0, holds=True), (Wetted("jets", "holds", 0.004 * n, 0.01, 1.0),))
+        for n in range(1, 4)
+    ]
+    found = summed_up(case, DrawEffort(4, 4), draws, whole=True)
+    assert found is not None
+    passed = found.quantities[1]
+    assert (passed.name, passed.unit[0]) == ("jets, water that passes", "%")
+    assert passed.values.tolist() == pytest.approx([0.4, 0.8, 1.2])
+    assert passed.limit == pytest.approx(1.0)
+    assert not any("drops" in line for line in found.sentences())
+    assert any("drops" in line for line in wet_draws(blown("rain"), ["holds"]).sentences())

@@ -21,6 +21,7 @@ SHARE_TOLD: Final = 0.05
 """Smallest share (1) that is worth naming."""
 EXPLAINED_LEAST: Final = 0.5
 """A surface that explains less of what it has not seen (1) says nothing about shares."""
+MILLILITRES: Final = "mL"
 _INTERVAL: Final = "Clopper and Pearson"
 
 
@@ -85,7 +86,8 @@ class Quantity:
     @property
     def name(self) -> str:
         """What it is called."""
-        return f"{self.exposure}, {self.kind}" if self.exposure else self.kind
+        where = self.exposure.replace("_", " ")
+        return f"{where}, {self.kind}" if where else self.kind
 
     def as_dict(self) -> dict[str, Any]:
         """Return plain data, values in the unit that they name."""
@@ -142,12 +144,12 @@ class Robustness:
             f" {len(self.inputs)} quantities that are not known exactly."
         ]
         alone = [] if self.cooling is None else [f"the cooling {self.cooling.words()}"]
-        alone += [f"{name} {own.words()}" for name, own in self.waters]
+        alone += [f"{name.replace('_', ' ')} {own.words()}" for name, own in self.waters]
         if len(alone) > 1:
             lines.append(f"Each alone: {'; '.join(alone)}.")
         told = {own.name: own.told for own in self.inputs}
         lines += [line for q in self.quantities if (line := _spread_words(q, told))]
-        if self.waters:
+        if any(q.unit == MILLILITRES for q in self.quantities):
             lines.append(
                 f"Every draw has its water judged by {FLIGHTS:,} drops or few more: what lies near"
                 " a limit may fall to either side of it."

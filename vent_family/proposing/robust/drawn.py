@@ -7,10 +7,10 @@ is random besides is the chance of the drops sent: a draw near a limit may fall 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, replace
-from typing import Any, Final
+from typing import Final
 
 from vent_family.base.limits import (
     CABINET_LIMIT_MAX,
@@ -198,11 +198,11 @@ def _cooled(
 
 
 def _wetted(case: Case, vent: VentSpec, air: VentAir, values: Values) -> tuple[Wetted, ...]:
-    """Return the exposures of a draw, each in its worst state of fan and wind."""
+    """Return the exposures of a draw, each at its worst over the states of fan and wind."""
     with _varied(case, values):
         conditions = _conditions(case, air.at_end(values.get(LOSS, 1.0)), values)
         return tuple(
-            max((_judged(vent, state, values, case.at_least) for state in states), key=_severity)
+            worst_state([_judged(vent, state, values, case.at_least) for state in states])
             for states in conditions.singles()
         )
 
@@ -265,5 +265,22 @@ def _setup(setup: Setup, values: Values) -> Setup:
     return replace(setup, models=(model,))
 
 
-def _severity(wetted: Wetted) -> tuple[Any, ...]:
-    return RANK[wetted.outcome], wetted.passed, -wetted.margin
+def worst_state(states: Sequence[Wetted]) -> Wetted:
+    """Return the worst of all states of fan and wind, outcome, water and margin each for itself.
+
+    The water may pass in one state and the pool stand highest in another; taken together from one
+    of them, either would leap from draw to draw.
+
+    Examples
+    --------
+    >>> blown = Wetted("rain", "holds", 0.4, 1.0, 2.0)
+    >>> still = Wetted("rain", "holds", 0.1, 1.0, 0.5)
+    >>> worst_state([blown, still])
+    Wetted(exposure='rain', outcome='holds', passed=0.4, allowed=1.0, margin=0.5)
+    """
+    most = max(states, key=lambda w: (w.passed / w.allowed, w.passed))
+    return replace(
+        most,
+        outcome=max((w.outcome for w in states), key=lambda o: RANK[o]),
+        margin=min(w.margin for w in states),
+    )

@@ -61,24 +61,21 @@ def robustness_figure(found: Robustness) -> Figure:
 def _distribution(axes: Axes, quantity: Quantity) -> None:
     """Draw the draws of a quantity, its middle and its limit."""
     values, limit = quantity.values, quantity.limit
-    positive = values[values > 0.0]
-    wide = (
-        quantity.decades
-        and len(positive)
-        and quantity.high > 10.0**_DECADES * max(quantity.low, float(positive.min()))
-    )
-    if wide:
-        low = float(positive.min())
-        edges = np.geomspace(low, float(values.max()) * 1.001, _BINS + 1)
-        values = np.maximum(values, low)
+    most = float(values.max())
+    # Below a thousandth of the most, all stand in the first bar.
+    least = max(float(values.min()), 1e-3 * most)
+    if quantity.decades and most > 10.0**_DECADES * least:
+        edges = np.geomspace(least, most * 1.001, _BINS + 1)
+        values = np.maximum(values, least)
         axes.set_xscale("log")
-        axes.xaxis.set_major_locator(LogLocator(subs=(1.0, 2.0, 5.0)))
+        close = max(most, limit or 0.0) < 100.0 * least
+        axes.xaxis.set_major_locator(LogLocator(subs=(1.0, 2.0, 5.0) if close else (1.0,)))
         axes.xaxis.set_major_formatter(FuncFormatter(lambda x, _: three(x)))
         axes.xaxis.set_minor_formatter(NullFormatter())
     else:
-        edges = np.linspace(float(values.min()), float(values.max()), _BINS + 1)
+        edges = np.linspace(float(values.min()), most, _BINS + 1)
     axes.hist(values, edges.tolist(), weights=np.full(len(values), 1.0 / len(values)), color=SKY)
-    axes.axvline(quantity.middle, color=BLUE, linewidth=1.6)
+    axes.axvline(max(quantity.middle, float(edges[0])), color=BLUE, linewidth=1.6)
     if limit is not None:
         axes.axvline(limit, color=RED, linewidth=1.8)
         axes.annotate(

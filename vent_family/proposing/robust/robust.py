@@ -14,13 +14,14 @@ from vent_family.base.arrays import FloatArray
 from vent_family.evidence.outcomes import RANK
 from vent_family.proposing.robust.answer import (
     EXPLAINED_LEAST,
+    MILLILITRES,
     Chance,
     Kind,
     Quantity,
     Robustness,
 )
 from vent_family.proposing.robust.case import Case
-from vent_family.proposing.robust.drawn import OneDraw, Wetted
+from vent_family.proposing.robust.drawn import OneDraw
 from vent_family.proposing.robust.draws import DrawEffort, Progress, draw_all, places_of
 from vent_family.proposing.robust.shares import sobol_shares
 from vent_family.proposing.robust.surface import surface_through
@@ -30,7 +31,7 @@ HELD: Final = 0.25
 DRAWS_LEAST: Final = 48
 """From fewer draws no surface is made."""
 LEAST_ML: Final = 1e-3
-LEAST_SHARE: Final = 1e-6
+LEAST_PERCENT: Final = 1e-4
 """What passes counts as so much at least where it is compared by decades."""
 
 
@@ -123,23 +124,18 @@ def _quantities(
         if not own:
             continue
         jet = exposure.coherent
-        units = ("1, of the jet at the worst aim", "L/min") if jet else ("mL", "mm")
-        passed = _of(own, lambda w: w.passed)
+        units = ("% of the jet at the worst aim", "L/min") if jet else (MILLILITRES, "mm")
+        scale = 100.0 if jet else 1.0
+        passed = [(n, scale * w.passed) for n, w in own]
         allowed = float(np.median([w.allowed for _, w in own]))
-        may = allowed if math.isfinite(allowed) else None
+        may = scale * allowed if math.isfinite(allowed) else None
         quantity = _quantity("water that passes", exposure.name, units[0], passed, may)
-        least = LEAST_SHARE if jet else LEAST_ML
+        least = LEAST_PERCENT if jet else LEAST_ML
         found.append(_explained(case, effort, places, quantity, passed, decades_from=least))
-        margin = _of(own, lambda w: w.margin)
+        margin = [(n, w.margin) for n, w in own]
         quantity = _quantity("margin", exposure.name, units[1], margin, 0.0)
         found.append(_explained(case, effort, places, quantity, margin, decades_from=None))
     return found
-
-
-def _of(
-    own: Sequence[tuple[int, Wetted]], value: Callable[[Wetted], float]
-) -> list[tuple[int, float]]:
-    return [(n, value(w)) for n, w in own]
 
 
 def _quantity(
