@@ -5910,6 +5910,81 @@ PROSPECTS: Final = (
         "            low = middle + 2\n    return high",
     ),
 )
+PROPOSED: Final = (
+    Fault(
+        "proposed-1",
+        "records",
+        "proposing/whynot.py",
+        "sign",
+        "a neighbour that is dearer is told as cheaper",
+        "if b - a > NOTICED[name]:",
+        "if a - b > NOTICED[name]:",
+    ),
+    Fault(
+        "proposed-2",
+        "records",
+        "proposing/whynot.py",
+        "column",
+        "a neighbour's foretold price is held against the one of the option's solid",
+        "own = whole[option.row] if ended else early[option.row]",
+        "own = option.candidate",
+    ),
+    Fault(
+        "proposed-3",
+        "records",
+        "proposing/whynot.py",
+        "dropped",
+        "gaps stay in the row of a single bank",
+        'alone = ("bank_gaps_mm", "bank_stagger") if count == 1 else ()',
+        "alone: tuple[str, ...] = ()",
+    ),
+    Fault(
+        "proposed-4",
+        "records",
+        "proposing/figures.py",
+        "dropped",
+        "a safety just below what is needed reads as kept",
+        'return f"{ratio:.4f}" if ratio < 1.0 <= float(text) else text',
+        "return text",
+    ),
+    Fault(
+        "proposed-5",
+        "records",
+        "proposing/figures.py",
+        "sign",
+        "the temperature inside is told below the outside",
+        "round(cabinet.ambient_c + rise, 1)",
+        "round(cabinet.ambient_c - rise, 1)",
+    ),
+    Fault(
+        "proposed-6",
+        "records",
+        "proposing/added.py",
+        "dropped",
+        "the number of a part that was released and withdrawn is given again",
+        "return taken_numbers(read_table(text, path.name)) | released",
+        "return taken_numbers(read_table(text, path.name))",
+    ),
+    Fault(
+        "proposed-7",
+        "records",
+        "proposing/pictures.py",
+        "dropped",
+        "names in the picture lie on one another",
+        "taken.append(boxes[free])",
+        "pass",
+    ),
+    Fault(
+        "proposed-8",
+        "records",
+        "proposing/proposal.py",
+        "dropped",
+        "a row is called coolest by a difference that nobody would notice",
+        "if s[1] - s[0] > NOTICED[AIMS[k]]}",
+        "if s[1] - s[0] > 0.0}",
+    ),
+)
+
 FAULTS: Final = (
     *PROPOSING,
     *KNOWN,
@@ -5971,5 +6046,6 @@ FAULTS: Final = (
     *VIEWS,
     *NAMED,
     *KEPT_APART,
+    *PROPOSED,
 )
 """Every fault of the list."""

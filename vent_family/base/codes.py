@@ -130,6 +130,7 @@ CODES: Final[dict[str, str]] = {
     "improve.row.fails": "the row as it is does not pass what a release must",
     "improve.row.retired": "a retired part is not made again",
     "improve.row.revision": "there is no revision after that of the row",
+    "propose.option.none": "the option that was to be added does not exist",
     "requirement.file.syntax": "the requirement is no TOML",
     "requirement.file.unread": "the requirement cannot be read",
     "requirement.entry.missing": "an entry or section is missing",

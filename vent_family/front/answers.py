@@ -41,6 +41,7 @@ ANSWERS: Final = {
         Answered(
             "check", "What is wrong with a catalogue; on request what water will do.", "check_shape"
         ),
+        Answered("propose", "Rows that do what a requirement asks.", "propose_shape"),
         Answered("build", "What became of each row that was built.", "BuildShape"),
         Answered("publish", "What became of each row, and what is published now.", "PublishShape"),
         Answered("plan", "What publish would make, and why.", "PlanShape"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from functools import lru_cache
 from os import PathLike
 from pathlib import Path
@@ -44,6 +45,7 @@ if TYPE_CHECKING:
 
     from vent_family.proposing.improve import Improvement
     from vent_family.proposing.keeps import WantedKept
+    from vent_family.proposing.told import ProposalTold
 
 
 class Parts(Vents):
@@ -67,6 +69,7 @@ class Parts(Vents):
         self._file = with_computed(
             catalog if isinstance(catalog, CatalogFile) else read_catalog(Path(catalog))
         )
+        self._folder = None if isinstance(catalog, CatalogFile) else Path(catalog).parent
         self._sources = {s.row.part_number: s for s in self._file.rows}
         self._rows = ResolvedRows(self._file)
         self._contexts = lru_cache(maxsize=32)(self._context)
@@ -465,6 +468,56 @@ class Parts(Vents):
         source = self._source(part_number)
         spec = self.spec(part_number)
         return improved(source.row, spec.attached, wanted, rates=rates, **further)
+
+    def propose(
+        self,
+        requirement: str | PathLike[str] | Mapping[str, Any],
+        *,
+        rates: Rates | None = None,
+        quick: bool = False,
+        seed: int = 1,
+        jobs: int | None = None,
+    ) -> ProposalTold:
+        """Return parts that do what is required, and new rows that would.
+
+        Takes half a minute without water, minutes with a hose; ``quick`` tries fewer rows. Worker
+        processes are begun, so that a script must keep to ``if __name__ == "__main__":``.
+
+        Parameters
+        ----------
+        requirement:
+            what a vent must do: the path of a TOML file, or its entries as plain data
+        rates:
+            a shop's, by default the invented ones
+        quick:
+            whether fewer rows are tried
+        seed:
+            the number from which all chance follows
+        jobs:
+            number of processes, that of the cores by default
+
+        Raises
+        ------
+        InputError
+            if the requirement cannot be used
+        """
+        # Imported here: the optimiser takes a while to load, and few scripts search.
+        from vent_family.proposing.answer import QUICK, answer_requirement
+        from vent_family.proposing.enquiry import enquiry_of
+        from vent_family.proposing.requirement import read_requirement, requirement_of
+        from vent_family.proposing.run import USUAL
+        from vent_family.proposing.told import proposal_told
+
+        if isinstance(requirement, Mapping):
+            asked, name = requirement_of(requirement), "requirement"
+        else:
+            asked, name = read_requirement(Path(requirement)), str(requirement)
+        rows = [source.row for source in self._file.rows]
+        depth = QUICK if quick else USUAL
+        enquiry = enquiry_of(asked, self._folder, rates, name)
+        return proposal_told(
+            answer_requirement(enquiry, rows=rows, depth=depth, seed=seed, workers=jobs)
+        )
 
     def evidence(self, part_number: str, rates: Rates | None = None) -> PartContext:
         """Return a part as all kinds of evidence see it; what is computed is kept.

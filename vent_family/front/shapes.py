@@ -380,6 +380,15 @@ def improve_shape() -> Any:
     return TypedDict("Improve", hints | {"written": WrittenShape | None})  # type: ignore[operator]
 
 
+def propose_shape() -> Any:
+    """Return the shape of ``propose``: what is told of the proposal, and what was made of it."""
+    from vent_family.proposing.added import Added
+    from vent_family.proposing.told import ProposalTold
+
+    more = {"added": Added | None, "files": list[str], "problems": list[Problem]}
+    return TypedDict("Propose", get_type_hints(ProposalTold) | more)  # type: ignore[operator]
+
+
 def print_check_shape() -> Any:
     """Return the shape of ``print-check``: the record's section, and its verdicts."""
     from vent_family.evidence.printing.kind import PRINTING

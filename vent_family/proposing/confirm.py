@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from vent_family.evidence.cost.sheet import PartToPrint
 from vent_family.evidence.result import CheckResult
 from vent_family.proposing.enquiry import Enquiry
 from vent_family.proposing.ladder import PRICE, Candidate, Margin
@@ -16,12 +17,13 @@ class Confirmed:
     """A candidate with the figures of its solid.
 
     ``checks`` are those that must pass; ``failed`` says in words what did not, nothing where the
-    candidate is confirmed.
+    candidate is confirmed. ``bodies`` are what an order of it prints.
     """
 
     candidate: Candidate
     checks: tuple[CheckResult, ...]
     failed: tuple[str, ...]
+    bodies: tuple[PartToPrint, ...] = ()
 
     @property
     def good(self) -> bool:
@@ -63,7 +65,8 @@ def confirmed(candidate: Candidate, enquiry: Enquiry) -> Confirmed:
         if not mine.kept:
             failed.append(f"price: {price:.2f} {shop.currency}, more than {order.price_most:g}")
     figures = replace(candidate.figures, price=price, mass_g=report.vent.mass_g)
-    return Confirmed(replace(candidate, margins=margins, figures=figures), checks, tuple(failed))
+    known = replace(candidate, margins=margins, figures=figures)
+    return Confirmed(known, checks, tuple(failed), tuple(bodies))
 
 
 def confirm_all(enquiry: Enquiry, candidates: Sequence[Candidate]) -> list[Confirmed]:

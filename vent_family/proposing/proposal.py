@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Final
 
 from vent_family.catalog.model import CatalogRow
+from vent_family.evidence.cost.sheet import PartToPrint
 from vent_family.evidence.result import CheckResult
 from vent_family.proposing.confirm import Confirmed
 from vent_family.proposing.crew import Crew, crew_of
@@ -15,7 +16,7 @@ from vent_family.proposing.enquiry import Enquiry
 from vent_family.proposing.ladder import Candidate, Margin
 from vent_family.proposing.run import USUAL, Depth, Front, Step, front_for
 from vent_family.proposing.search import AIMS, Found, aims_of, front_of
-from vent_family.proposing.space import space_of
+from vent_family.proposing.space import RowSpace, space_of
 
 TITLES: Final = {
     "price": "cheapest",
@@ -27,23 +28,37 @@ TITLES: Final = {
 BALANCED: Final = "balanced"
 """What the row is called that gives away least by any aim."""
 
+NOTICED: Final[Mapping[str, float]] = {
+    "price": 0.005,
+    "rise_k": 0.05,
+    "depth_mm": 0.05,
+    "passed_ml": 0.5,
+}
+"""By how much figures must differ for anybody to notice: money, K, mm and mL."""
+
 
 @dataclass(frozen=True)
 class Option:
     """One row to choose.
 
     ``titles`` say what it is best in; ``candidate`` holds its figures and margins, ``checks`` what
-    its solid passed.
+    its solid passed, ``bodies`` what an order of it prints; neither where no solid was built.
     """
 
     titles: tuple[str, ...]
     candidate: Candidate
     checks: tuple[CheckResult, ...]
+    bodies: tuple[PartToPrint, ...] = ()
 
     @property
     def row(self) -> CatalogRow:
         """The row."""
         return self.candidate.row
+
+    @property
+    def confirmed(self) -> bool:
+        """Whether its solid was built, and passed."""
+        return bool(self.checks)
 
     @property
     def binding(self) -> Margin:
@@ -93,11 +108,33 @@ def propose(
     told
         told of every step
     """
-    space = space_of(enquiry.asked)
     with crew_of(enquiry, workers or os.cpu_count() or 1) as crew:
-        front = front_for(space, crew, rows=rows, depth=depth, seed=seed, told=told)
+        return proposed(crew, space_of(enquiry.asked), rows=rows, depth=depth, seed=seed, told=told)
+
+
+def proposed(
+    crew: Crew,
+    space: RowSpace,
+    *,
+    rows: Iterable[CatalogRow] = (),
+    depth: Depth = USUAL,
+    seed: int = 1,
+    told: Step = lambda what, at, of, found: None,
+) -> Proposal:
+    """Return what a crew proposes for its enquiry, of the rows of a space; as :func:`propose`.
+
+    Whoever interrupts gets what was found so far; of options whose solids were not all built none
+    is confirmed.
+    """
+    front = front_for(space, crew, rows=rows, depth=depth, seed=seed, told=told)
+    options: tuple[Option, ...]
+    refused: tuple[Confirmed, ...] = ()
+    try:
         options, refused = chosen(front.candidates, crew, front.found, told)
-    return Proposal(enquiry, options, refused, front, seed)
+    except KeyboardInterrupt:
+        front = replace(front, interrupted=True)
+        options = tuple(Option(names, c, ()) for c, names in titled(front.candidates).items())
+    return Proposal(crew.enquiry, options, refused, front, seed)
 
 
 def chosen(
@@ -123,7 +160,9 @@ def chosen(
             else:
                 refused.append(known)
                 del left[row]
-    options = [Option(names, c, good[c.row].checks) for c, names in titles.items()]
+    options = [
+        Option(names, c, good[c.row].checks, good[c.row].bodies) for c, names in titles.items()
+    ]
     options.sort(key=lambda o: aims_of(o.candidate.figures))
     return tuple(options), tuple(refused)
 
@@ -131,29 +170,26 @@ def chosen(
 def titled(front: Sequence[Candidate]) -> dict[Candidate, tuple[str, ...]]:
     """Return the best row by each aim and the one between, with what each is called.
 
-    An aim by which all are alike gives no title.
+    An aim by which nobody would notice a difference gives no title.
     """
     found: dict[Candidate, tuple[str, ...]] = {}
     if not front:
         return found
     table = [aims_of(c.figures) for c in front]
     spans = [(min(column), max(column)) for column in zip(*table, strict=True)]
+    apart = {k: s for k, s in enumerate(spans) if s[1] - s[0] > NOTICED[AIMS[k]]}
     for k, name in enumerate(AIMS):
-        low, high = spans[k]
-        if high > low or name == AIMS[0]:
+        if k in apart or name == AIMS[0]:
             best = front[min(range(len(front)), key=lambda i: (table[i][k], table[i]))]
             found[best] = (*found.get(best, ()), TITLES[name])
 
     def given_away(i: int) -> float:
         """Return what a row gives away by the aim in which it does worst, as share of the span."""
-        shares: list[float] = [
-            (v - low) / (high - low)
-            for v, (low, high) in zip(table[i], spans, strict=True)
-            if high > low
-        ]
+        row = table[i]
+        shares: list[float] = [(row[k] - low) / (high - low) for k, (low, high) in apart.items()]
         return max(shares)
 
-    if any(high > low for low, high in spans):
+    if apart:
         between = front[min(range(len(front)), key=lambda i: (given_away(i), table[i]))]
         found[between] = (*found.get(between, ()), BALANCED)
     return found

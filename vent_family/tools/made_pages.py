@@ -20,6 +20,7 @@ from vent_family.catalog.reference import OWN_COLUMNS, column_reference
 from vent_family.front.answers import ANSWERS, FILES, schema_named, schema_names
 from vent_family.front.cli.app import app
 from vent_family.front.cli.common import EXIT_CODES
+from vent_family.proposing.reference import requirement_reference
 from vent_family.release.cautions import CAUTION
 from vent_family.tools.licences import LIST
 
@@ -220,6 +221,7 @@ MADE: Final[dict[str, Callable[[], str]]] = {
     "examples": example_pages,
     "python": python_pages,
     "licences": lambda: LIST.read_text(encoding="utf-8").partition("\n")[2].strip(),
+    "requirement": requirement_reference,
     "caution": lambda: CAUTION,
 }
 """What is made, by the name that pages ask for it with."""

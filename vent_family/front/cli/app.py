@@ -25,6 +25,7 @@ from vent_family.front.cli.improve import improve
 from vent_family.front.cli.init import init
 from vent_family.front.cli.pins import pins
 from vent_family.front.cli.printing import print_part
+from vent_family.front.cli.propose import propose_vents
 from vent_family.front.cli.publish import publish, signing_key, verify
 from vent_family.front.cli.show import codes, columns, schema, show
 from vent_family.front.cli.sweep import sweep_requirement
@@ -61,6 +62,7 @@ def _options(
 
 # In the order in which the help lists them.
 app.command()(init)
+app.command("propose")(propose_vents)
 app.command()(check)
 app.command()(publish)
 app.command()(verify)

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
 from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -31,10 +29,10 @@ from vent_family.front.cli.common import (
     told,
     writing,
 )
+from vent_family.front.cli.searching import search_shown
 
 if TYPE_CHECKING:
     from vent_family.proposing.improve import Improvement
-    from vent_family.proposing.search import Found
 
 
 def improve(
@@ -79,7 +77,7 @@ def improve(
     parts = Parts(read(catalog, as_json))
     name = next((n for n in parts.part_numbers if n.lower() == part.lower()), part)
     try:
-        with told(as_json), _shown() as step:
+        with told(as_json), search_shown() as step:
             found = parts.improve(
                 name,
                 keep=wanted,
@@ -143,20 +141,3 @@ def _write(catalog: Path, row: CatalogRow | None, as_read: str, as_json: bool) -
         f"{catalog.name}, row {done.row_number}: {row.part_number} is revision {row.revision} now."
     )
     return {"row": done.row_number, "cells_to_type": [], "words": words}
-
-
-@contextmanager
-def _shown() -> Iterator[Callable[[str, int, int, Found], None]]:
-    """Show what is done where somebody looks on; yield what is told of every step."""
-    console = Console(stderr=True)
-    if not console.is_terminal:
-        yield lambda what, at, of, found: None
-        return
-    with console.status("today's row on its solid") as status:
-
-        def step(what: str, at: int, of: int, found: Found) -> None:
-            best = min((c.figures.price or 0.0 for c in found.done), default=None)
-            cheapest = "" if best is None else f", cheapest so far about {best:.2f}"
-            status.update(f"{what}, {at} of at most {of}: {len(found.met):,} rows{cheapest}")
-
-        yield step
