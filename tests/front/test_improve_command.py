@@ -29,7 +29,7 @@ TEXT: Final = (
 """A catalogue whose first row has walls twice as thick as they need be."""
 
 
-EFFORT: Final = Descent(rounds=2, reach=2, several=2, wet=2, at_once=2, ends=1)
+EFFORT: Final = Descent(rounds=2, reach=2, several=2, mixed=2, wet=2, at_once=2, ends=1)
 LADDERS: Final = {"wall_mm": (1.5,), "lip_thickness_mm": (2.0,)}
 _searched = search.improved
 

@@ -46,7 +46,7 @@ from vent_family.proposing.wetness import WaterMet
 from vent_family.spec.resolve import resolve, resolved_or_none
 from vent_family.spec.vent import VentSpec
 
-QUICK: Final = Descent(rounds=3, reach=2, several=6, wet=2, at_once=2, ends=2)
+QUICK: Final = Descent(rounds=3, reach=2, several=6, mixed=4, wet=2, at_once=2, ends=2)
 GRID: Final[Mapping[str, tuple[Any, ...]]] = {
     "wall_mm": (1.2, 1.5, 2.4),
     "slat_thickness_mm": (1.2, 1.5),
@@ -297,6 +297,6 @@ def test_the_search_goes_on_from_the_cheapest_row_that_holds() -> None:
     prices |= {(2.0, 3.0): 5.0, (1.6, 3.0): 4.0, (2.0, 2.4): 3.0, (1.6, 2.4): 3.5, (2.0, 2.0): 1.0}
     crew: Any = Prices(prices)
     found = Found()
-    effort = Descent(rounds=2, reach=1, several=0, wet=2, at_once=2)
+    effort = Descent(rounds=2, reach=1, several=0, mixed=0, wet=2, at_once=2)
     descended(space, found, crew, effort=effort)
     assert min(c.figures.price or 9.0 for c in found.done) == 1.0

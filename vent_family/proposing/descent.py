@@ -22,14 +22,16 @@ from vent_family.proposing.space import Genes
 
 @dataclass(frozen=True, slots=True)
 class Descent:
-    """How much is tried: rounds, places a knob is turned by, rows with several knobs turned.
+    """How much is tried: rounds, places a knob is turned by, rows with several knobs turned, and
+    rows mixed of others.
 
     ``wet`` rows meet water in a round, ``at_once`` at a time; ``ends`` are taken to the end.
     """
 
-    rounds: int = 12
+    rounds: int = 24
     reach: int = 3
-    several: int = 60
+    several: int = 80
+    mixed: int = 60
     wet: int = 12
     at_once: int = 3
     ends: int = 6
@@ -37,7 +39,7 @@ class Descent:
 
 USUAL: Final = Descent()
 """What is tried unless somebody asks for more or less."""
-_IN_VAIN: Final = 2
+_IN_VAIN: Final = 3
 """Rounds without a cheaper row after which there is none to be found."""
 
 
@@ -77,6 +79,8 @@ def descended(
         tried = found.draw(space, singles, crew.judge)
         several = _several(here, singles, tried, best, effort.several, chance)
         tried += found.draw(space, several, crew.judge)
+        mixed = _mixed(space, found, effort.mixed, chance)
+        tried += found.draw(space, mixed, crew.judge)
         cheaper = [c for c in dict.fromkeys(tried) if c.kept and _price(c) < _price(best)]
         known = min((c for c in cheaper if c.done), key=_price, default=best)
         waiting = [c for c in cheaper if not c.done and _price(c) < _price(known)]
@@ -112,24 +116,48 @@ def _several(
 ) -> list[Genes]:
     """Return rows with two or three knobs turned at once.
 
-    One turn is always one that makes the row cheaper, whether it then keeps the rest or not: what
-    it spoils another one may mend.
+    Every other one begins with a turn that makes the row cheaper, whether it then keeps the rest or
+    not; of the others any turns meet: what one spoils another one may mend.
     """
     turns = [_turn(here, genes) for genes in singles]
-    gains = [t for t, c in zip(turns, tried, strict=True) if _price(c) < _price(best)]
-    if not gains:
-        return []
-    good = [
-        t for t, c in zip(turns, tried, strict=True) if c.kept and _price(c) < _price(best)
-    ] or gains
+    gains = [t for t, c in zip(turns, tried, strict=True) if _price(c) < _price(best)] or turns
     found = []
-    for n in range(most):
-        first = (good if n % 2 else gains)[int(chance.integers(len(good if n % 2 else gains)))]
-        others = good if n % 4 == 1 else turns
-        count = 1 + int(chance.integers(2))
-        picked = [first, *(others[int(chance.integers(len(others)))] for _ in range(count))]
+    for n in range(most if turns else 0):
+        firsts = gains if n % 2 else turns
+        seconds = gains if n % 4 == 1 else turns
+        picked = [firsts[int(chance.integers(len(firsts)))]]
+        picked += [
+            seconds[int(chance.integers(len(seconds)))] for _ in range(1 + int(chance.integers(2)))
+        ]
         found.append(_turned(here, picked))
-    return list(dict.fromkeys(genes for genes in found if genes != here))
+    return [genes for genes in dict.fromkeys(found) if genes != here]
+
+
+def _mixed(space: Around, found: Found, most: int, chance: np.random.Generator) -> list[Genes]:
+    """Return rows that have each cell from one of two of the cheapest rows met so far.
+
+    These keep all that was looked at, whether they met water or not; one knob more is turned in
+    half of them.
+    """
+    good = sorted((c for c in found.met.values() if c.kept), key=_price)[:_PARENTS]
+    parents = np.array([found.genes[c.row] for c in good] or [space.home])
+    counts = np.array([len(knob.values) for knob in space.knobs])
+    mixed = []
+    for n in range(most):
+        one, two = parents[chance.integers(len(parents), size=2)]
+        child = np.where(chance.random(len(counts)) < 0.5, one, two)
+        if n % 2:
+            knob = int(chance.integers(len(counts)))
+            turned = child[knob] + int(chance.integers(-_FAR, _FAR + 1))
+            child[knob] = min(max(turned, 0), counts[knob] - 1)
+        mixed.append(tuple(int(g) for g in child))
+    return list(dict.fromkeys(mixed))
+
+
+_PARENTS: Final = 16
+"""Rows whose cells are mixed."""
+_FAR: Final = 4
+"""Places by which a knob of a mixed row is turned, at most."""
 
 
 def _turn(here: Genes, genes: Genes) -> tuple[int, int]:
