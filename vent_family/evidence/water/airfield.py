@@ -15,18 +15,20 @@ from typing import Final, Protocol
 import numpy as np
 import shapely
 from scipy.ndimage import label
-from scipy.sparse import coo_matrix
-from scipy.sparse.linalg import spsolve
 from shapely.geometry import Polygon, box
 from shapely.ops import unary_union
 
-from vent_family.base.arrays import BoolArray, FloatArray, IntArray
+from vent_family.base.arrays import BoolArray, FloatArray
+from vent_family.evidence.water.multigrid import EXACT, potential
 from vent_family.spec.section import Section
 
 APPROACH_MM: Final = 8.0
 """Depth of free air in front of the outer plane that the fields cover."""
 CELL_MM: Final = 0.25
 """Grid spacing; about eleven cells across the narrowest passage allowed."""
+ROUGH_CELL_MM: Final = 0.5
+ROUGH_WITHIN: Final = 1e-4
+"""Residual over the first one with which an estimate is content."""
 CELLS_MAX: Final = 150_000
 """Larger sections get a coarser grid, which errs towards more mist passing."""
 
@@ -90,15 +92,20 @@ class AirField:
 
 def potential_flow(section: Section, face_velocity_m_s: float) -> AirField:
     """Return potential flow through the section, finite volumes on a fine grid."""
-    return _unit_potential(section).scaled(face_velocity_m_s)
+    return _unit_potential(section, CELL_MM, EXACT).scaled(face_velocity_m_s)
+
+
+def rough_flow(section: Section, face_velocity_m_s: float) -> AirField:
+    """Return the same on a coarser grid and less exactly, for a first estimate."""
+    return _unit_potential(section, ROUGH_CELL_MM, ROUGH_WITHIN).scaled(face_velocity_m_s)
 
 
 @lru_cache(maxsize=32)
-def _unit_potential(section: Section) -> AirField:
-    """Return the potential flow of unit face velocity."""
+def _unit_potential(section: Section, cell_mm: float, within: float) -> AirField:
+    """Return the potential flow of unit face velocity, solved to a residual over the first one."""
     z0, z1 = section.inner_z_mm, section.front_z_mm + APPROACH_MM
     low, high = section.lowest_mm - APPROACH_MM, section.highest_mm + APPROACH_MM
-    h = max(CELL_MM, math.sqrt((z1 - z0) * (high - low) / CELLS_MAX))
+    h = max(cell_mm, math.sqrt((z1 - z0) * (high - low) / CELLS_MAX))
     nz, ny = int(np.ceil((z1 - z0) / h)), int(np.ceil((high - low) / h))
     z = z0 + (np.arange(nz) + 0.5) * h
     y = low + (np.arange(ny) + 0.5) * h
@@ -107,37 +114,7 @@ def _unit_potential(section: Section) -> AirField:
     zz, yy = np.meshgrid(z, y, indexing="ij")
     free = shapely.contains_xy(air, zz, yy)
     free = _connected(free)
-    index = np.full(free.shape, -1)
-    index[free] = np.arange(int(free.sum()))
-
-    rows: list[IntArray] = []
-    cols: list[IntArray] = []
-    data: list[FloatArray] = []
-    diagonal = np.zeros(int(free.sum()))
-    for a, b in ((index[:-1], index[1:]), (index[:, :-1], index[:, 1:])):
-        joined = (a >= 0) & (b >= 0)
-        p, q = a[joined], b[joined]
-        rows += [p, q]
-        cols += [q, p]
-        data += [np.full(p.size, -1.0)] * 2
-        np.add.at(diagonal, p, 1.0)
-        np.add.at(diagonal, q, 1.0)
-    inner, outer = index[0][free[0]], index[-1][free[-1]]
-    # The two open ends lie half a cell beyond the outermost cell centres.
-    diagonal[inner] += 2.0
-    diagonal[outer] += 2.0
-    source = np.zeros(diagonal.size)
-    source[outer] = 2.0
-    every = np.arange(diagonal.size)
-    matrix = coo_matrix(
-        (
-            np.concatenate([*data, diagonal]),
-            (np.concatenate([*rows, every]), np.concatenate([*cols, every])),
-        )
-    ).tocsc()
-    solution = spsolve(matrix, source)
-    phi = np.zeros(free.shape)
-    phi[free] = solution
+    phi = potential(free, within)
 
     # Flow through cell faces, towards decreasing potential.
     fz = np.zeros((nz + 1, ny))

@@ -67,32 +67,9 @@ def weigh(
 
     No further drops are sent off after so many ``flights``.
     """
-    point = conditions.point(exposure.name)
-    came = arrival(
-        exposure, setup.front, point.face_velocity_m_s, conditions.posture, conditions.cabinet_m2
-    )
-    ends_pa = (point.depression_low_pa, point.depression_pa, point.depression_high_pa)
-    # A band without width has one pool.
-    pools = {
-        pa: Pool(
-            setup.trough, setup.basin, replace(point, depression_pa=pa), conditions.posture, came
-        )
-        for pa in dict.fromkeys(ends_pa)
-    }
-
-    @cache
-    def by_pool(inflow_l_min: float) -> Outcome | None:
-        """Return the outcome for drops that pass nothing, ``None`` where the pool alone fails."""
-        alone = (_Case(setup, p, None).evidence(inflow_l_min) for p in pools.values())
-        found = _agreed(outcome_of(e) for e in alone)
-        return None if found == "fails" else found
-
-    drops = passing(setup, came, by_pool, flights)
-    at = {
-        pa: {end: _Case(setup, pool, drops).at(end) for end in ENDS} for pa, pool in pools.items()
-    }
-    found = {end: at[pa] for end, pa in zip(ENDS, ends_pa, strict=True)}
-    return Weighed(point, came, pools[point.depression_pa], drops, found)
+    wet = wetting(setup, exposure, conditions)
+    drops = wet.passing(flights)
+    return Weighed(wet.point, wet.came, wet.pools["mean"], drops, wet.found(drops))
 
 
 def judge(
@@ -137,6 +114,62 @@ def judge(
         joint=joint,
         verdict=joint.worse_of(_verdict(found, exposure, pool)),
     )
+
+
+@dataclass(frozen=True, eq=False)
+class Wetting:
+    """One exposure at one vent, before any drop is flown: its water, and the pools it may stand in.
+
+    ``pools`` are those at both ends of the depression's band and in its middle.
+    """
+
+    setup: Setup
+    point: OperatingPoint
+    came: Arrival
+    pools: dict[End, Pool]
+
+    def passing(self, flights: int = FLIGHTS_MAX) -> Passing:
+        """Return what becomes of the drops; none are sent off after so many ``flights``."""
+
+        @cache
+        def by_pool(inflow_l_min: float) -> Outcome | None:
+            """Return the outcome if drops pass nothing, ``None`` where the pool alone fails."""
+            found = agreed(outcome_of(e) for e in self.dry(inflow_l_min))
+            return None if found == "fails" else found
+
+        return passing(self.setup, self.came, by_pool, flights)
+
+    def dry(self, inflow_l_min: float) -> list[Evidence]:
+        """Return the evidence of each pool for an inflow, if drops passed nothing."""
+        return [_Case(self.setup, p, None).evidence(inflow_l_min) for p in self._each()]
+
+    def _each(self) -> list[Pool]:
+        """Return the pools; a band without width has one."""
+        return list({id(p): p for p in self.pools.values()}.values())
+
+    def found(self, drops: Passing) -> dict[End, dict[End, Evidence]]:
+        """Return the evidence at each end of the depression's band and of the samples' intervals.
+
+        The first key is the end of the band, the second that of the intervals.
+        """
+        at = {
+            id(pool): {end: _Case(self.setup, pool, drops).at(end) for end in ENDS}
+            for pool in self._each()
+        }
+        return {suction: at[id(pool)] for suction, pool in self.pools.items()}
+
+
+def wetting(setup: Setup, exposure: Exposure, conditions: Conditions) -> Wetting:
+    """Return how an exposure meets a vent; ``setup`` must be made for its air and mounting."""
+    point, posture = conditions.point(exposure.name), conditions.posture
+    came = arrival(exposure, setup.front, point.face_velocity_m_s, posture, conditions.cabinet_m2)
+    ends_pa = (point.depression_low_pa, point.depression_pa, point.depression_high_pa)
+    made = {
+        pa: Pool(setup.trough, setup.basin, replace(point, depression_pa=pa), posture, came)
+        for pa in dict.fromkeys(ends_pa)
+    }
+    pools = {end: made[pa] for end, pa in zip(ENDS, ends_pa, strict=True)}
+    return Wetting(setup, point, came, pools)
 
 
 @dataclass(frozen=True, eq=False)
@@ -197,7 +230,7 @@ class _Case:
         ways = self.drops.ways if self.drops else None
         return Evidence(
             air=self.pool.point,
-            sight_margin_mm=self.setup.scene.section.sight.margin_mm,
+            sight_margin_mm=self.setup.vent.section.sight.margin_mm,
             passed_share=passed_share,
             passed_ml=passed_ml,
             direct_share=ways.direct_share if ways else 0.0,
@@ -214,10 +247,15 @@ class _Case:
         )
 
 
-def _agreed(outcomes: Iterable[Outcome]) -> Outcome:
+def agreed(outcomes: Iterable[Outcome]) -> Outcome:
     """Return the outcome that all agree on; marginal where they do not."""
     found = set(outcomes)
     return found.pop() if len(found) == 1 else "marginal"
+
+
+def outcome_over(found: dict[End, dict[End, Evidence]]) -> Outcome:
+    """Return the outcome over the band of the depression and the intervals of the samples."""
+    return agreed(outcome_of(at[end]) for at in found.values() for end in ENDS)
 
 
 def _verdict(found: dict[End, dict[End, Evidence]], exposure: Exposure, pool: Pool) -> Verdict:
@@ -230,7 +268,7 @@ def _verdict(found: dict[End, dict[End, Evidence]], exposure: Exposure, pool: Po
     middle = found["mean"]["mean"]
     alone = outcome_of(middle)
     over_band = {end: outcome_of(at["mean"]) for end, at in found.items()}
-    outcome = _agreed(outcome_of(at[end]) for at in found.values() for end in ENDS)
+    outcome = outcome_over(found)
     mechanism, reason = mechanism_of(middle)
     if outcome != alone:
         if set(over_band.values()) != {alone}:

@@ -95,6 +95,11 @@ def passing(
     return _Look(sampler, came).passing(setup)
 
 
+def looked(setup: Setup, sampler: Sampler) -> Passing:
+    """Return what the batches that a sampler has sent say of an exposure's drops."""
+    return _Look(sampler, sampler.came).passing(setup)
+
+
 class _Look:
     """What the batches sent so far say."""
 

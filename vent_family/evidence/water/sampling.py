@@ -42,9 +42,13 @@ class Interval:
 
 
 class Sampler:
-    """Batches of drops sent through one vent, kept per corner of the splash bracket and beam."""
+    """Batches of drops sent through one vent, kept per corner of the splash bracket and beam.
 
-    def __init__(self, setup: Setup, came: Arrival) -> None:
+    ``drops`` are as many as a first look sends off per splash model, ``least`` as many as a beam
+    gets per band and batch at least.
+    """
+
+    def __init__(self, setup: Setup, came: Arrival, drops: int = DROPS, least: int = LEAST) -> None:
         self.came = came
         self.flown = 0
         self._setup = setup
@@ -52,7 +56,7 @@ class Sampler:
         self._share = share
         beams, classes = share.shape
         self.corners = len(setup.models)
-        per_batch = max(LEAST, DROPS // (BATCHES * beams * came.stream.bands))
+        per_batch = max(least, drops // (BATCHES * beams * came.stream.bands))
         weight = share**CLASS_POWER
         weight = weight / np.maximum(weight.sum(axis=1), 1e-300)[:, None]
         self._heights: IntArray = np.maximum(np.rint(per_batch * weight), 1.0).astype(np.int64)
@@ -74,10 +78,20 @@ class Sampler:
         """
         begun: Sampler | None = setup.kept.get(came.key)
         if begun is None:
-            begun = setup.kept[came.key] = cls(setup, came)
+            begun = cls(setup, came)
             for corner in range(begun.corners):
-                begun.add(corner, np.arange(len(came.elevation_deg)), BATCHES)
+                begun.begin(corner)
         return begun._twin()
+
+    def begin(self, corner: int) -> None:
+        """Send the first batches of all beams under one splash.
+
+        Each splash has chance of its own, so the order in which they begin does not count; once all
+        have, this is what others go on from.
+        """
+        self.add(corner, np.arange(len(self.came.elevation_deg)), BATCHES)
+        if all(self.batches(c, 0) for c in range(self.corners)):
+            self._setup.kept[self.came.key] = self
 
     def _twin(self) -> Sampler:
         """Return another sampler that goes on from here."""

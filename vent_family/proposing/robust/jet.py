@@ -20,7 +20,6 @@ from vent_family.evidence.water.jets.judge import (
     added_to_means,
     added_to_worst,
     judge_jet,
-    target_of,
 )
 from vent_family.evidence.water.jets.report import Band, JetReport
 from vent_family.evidence.water.jets.rules import CLEAN, DRY_FLOOR, LOSSY, MID
@@ -61,9 +60,9 @@ def jet_drawn(
     """
     report = judge_jet(setup, exposure, conditions)
     section = setup.scene.section
-    excess, drain = excess_of(section), section.drain_mm
+    excess = excess_of(section)
     jet = jet_of(exposure, conditions.posture)
-    means = added_to_means(excess, target_of(setup), jet, drain[1] - drain[0])
+    means = added_to_means(excess, section, jet)
     mean = _read(report, "inside_share", clean, beyond, means)
     worst = _read(report, "worst_inside_share", clean, beyond, added_to_worst(excess))
     through = exposure.flow_l_min * report.bay_share

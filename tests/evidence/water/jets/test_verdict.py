@@ -29,6 +29,7 @@ from vent_family.evidence.water.jets.sweep import (
     Jet,
     Swept,
     Target,
+    heights_mm,
     jet_of,
     shot,
     sweep,
@@ -204,7 +205,7 @@ def test_worst_aim_is_no_better_than_any_aim_of_a_dense_grid() -> None:
     target = bare(spec(slat_form="folded").section)
     jet = Jet(6.0, 11.8, (30.0, 15.0, 0.0, -15.0, -30.0))
     swept = sweep(target, jet, CLEAN, 4.0)
-    low, high = target.heights_mm()
+    low, high = heights_mm(target.section)
     height, elevation = np.meshgrid(np.linspace(low, high, 40), np.linspace(-30.0, 30.0, 13))
     dense = shot(
         target, jet, CLEAN, 4.0, height.ravel(), elevation.ravel(), Effort(0.004, 0.02, 24)

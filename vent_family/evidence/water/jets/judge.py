@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field, replace
 
 from vent_family.base.limits import LEVEL_MARGIN_MIN
 from vent_family.evidence.air.point import OperatingPoint
@@ -13,12 +14,22 @@ from vent_family.evidence.water.jets.allowance import SOURCE, Excess, excess_of
 from vent_family.evidence.water.jets.report import Band, JetReport, JetShares
 from vent_family.evidence.water.jets.rules import ASSUMPTIONS, CLEAN, MID, Assumption
 from vent_family.evidence.water.jets.split import breakup_length_mm
-from vent_family.evidence.water.jets.sweep import Jet, Swept, Target, jet_of, sweep
+from vent_family.evidence.water.jets.sweep import (
+    Aim,
+    Jet,
+    Swept,
+    Target,
+    glance,
+    heights_mm,
+    jet_of,
+    sweep,
+)
 from vent_family.evidence.water.jets.verdict import JetEvidence, jet_mechanism, jet_outcome
 from vent_family.evidence.water.joint import joint_water
 from vent_family.evidence.water.pool import Pool
 from vent_family.evidence.water.predicted import Verdict
 from vent_family.evidence.water.setup import Setup
+from vent_family.spec.section import Section
 
 REFILLED = (MID, CLEAN)
 """Assumptions that are swept again over the filled trough: a higher pool only catches more, which
@@ -27,68 +38,130 @@ matters for what runs in and for nothing that the other two could add."""
 
 def judge_jet(setup: Setup, exposure: Exposure, conditions: Conditions) -> JetReport:
     """Return the report of one exposure to a full jet; ``setup`` as for drops."""
-    point = conditions.point(exposure.name)
-    section = setup.scene.section
-    jet = jet_of(exposure, conditions.posture)
-    target = target_of(setup)
-    bay_share = min(1.0, setup.front.bay_mm / jet.bore_mm)
-    pool = _pool(setup, exposure, conditions, point, bay_share)
-    start_mm = _depth_mm(pool, 0.0)
-    found = {a: [sweep(target, jet, a, start_mm)] for a in ASSUMPTIONS}
-    inflow = exposure.flow_l_min * max(f[0].worst_trough.share for f in found.values())
-    filled_mm = _depth_mm(pool, inflow)
-    for assumption in REFILLED:
-        found[assumption].append(sweep(target, jet, assumption, filled_mm))
-    shares = tuple(worse_of(a, f) for a, f in found.items())
-    excess = excess_of(section)
-    added = added_to_means(excess, target, jet, section.drain_mm[1] - section.drain_mm[0])
-    mean = band_of(shares, "inside_share", added)
-    worst_added = added_to_worst(excess)
-    worst = band_of(shares, "worst_inside_share", worst_added)
-    aim = max((f.worst_inside for all_ in found.values() for f in all_), key=lambda a: a.share)
-    through = exposure.flow_l_min * bay_share
-    evidence = JetEvidence(
-        sight_margin_mm=section.sight.margin_mm,
-        suction_pa=point.depression_pa,
-        most_suction_pa=point.depression_high_pa,
-        overflow_depression_pa=pool.overflow_depression_pa,
-        mean=mean,
-        worst=worst,
-        worst_height_mm=aim.height_mm,
-        worst_elevation_deg=aim.elevation_deg + conditions.tilt_deg,
-        mid_mean_share=shares[1].inside_share,
-        mid_worst_share=shares[1].worst_inside_share,
-        mean_inflow_l_min=through * max(s.trough_share for s in shares),
-        worst_inflow_l_min=through * max(s.worst_trough_share for s in shares),
-        capacity_l_min=_capacity_l_min(pool, point.depression_pa),
-        least_capacity_l_min=_capacity_l_min(pool, point.depression_high_pa),
-    )
+    aimed = aiming(setup, exposure, conditions)
+    for _ in aimed.swept():
+        pass
+    evidence, point = aimed.evidence(), aimed.point
     mechanism, reason = jet_mechanism(evidence)
     reason = f"{reason}; air {point.words()}"
     verdict = Verdict(jet_outcome(evidence), mechanism, reason, "", exposure.test)
-    joint = joint_water(setup, exposure, point, pool.came)
+    joint = joint_water(setup, exposure, point, aimed.pool.came)
     return JetReport(
         name=exposure.name,
         air=point,
         flow_l_min=exposure.flow_l_min,
-        speed_m_s=jet.speed_m_s,
-        breakup_length_mm=breakup_length_mm(jet.bore_mm, jet.speed_m_s),
-        inside_share=mean,
-        worst_inside_share=worst,
+        speed_m_s=aimed.jet.speed_m_s,
+        breakup_length_mm=breakup_length_mm(aimed.jet.bore_mm, aimed.jet.speed_m_s),
+        inside_share=evidence.mean,
+        worst_inside_share=evidence.worst,
         worst_height_mm=evidence.worst_height_mm,
         worst_elevation_deg=evidence.worst_elevation_deg,
-        shares=shares,
-        added_share=added[0],
-        added_worst_share=worst_added[0],
+        shares=aimed.shares,
+        added_share=aimed.added[0],
+        added_worst_share=aimed.added_worst[0],
         added_from=SOURCE,
-        bay_share=bay_share,
+        bay_share=aimed.bay_share,
         mean_inflow_l_min=evidence.mean_inflow_l_min,
         worst_inflow_l_min=evidence.worst_inflow_l_min,
         capacity_l_min=evidence.least_capacity_l_min,
-        start_pool_mm=start_mm,
-        filled_pool_mm=filled_mm,
+        start_pool_mm=aimed.start_mm,
+        filled_pool_mm=aimed.filled_mm,
         joint=joint,
         verdict=joint.worse_of(verdict),
+    )
+
+
+@dataclass(eq=False)
+class Aiming:
+    """One exposure to a full jet at one vent, sweep by sweep.
+
+    ``bay_share`` is the part of the jet that one bay gets, ``start_mm`` and ``filled_mm`` what
+    stands over the drain's edge before water comes and with the inflow of the worst aim. ``added``
+    and ``added_worst`` are what the free-surface solution adds to the means and to the worst aims,
+    over a pool and on a dry floor. ``found`` holds the sweeps so far.
+    """
+
+    setup: Setup
+    exposure: Exposure
+    point: OperatingPoint
+    tilt_deg: float
+    jet: Jet
+    bay_share: float
+    pool: Pool
+    start_mm: float
+    added: tuple[float, float]
+    added_worst: tuple[float, float]
+    filled_mm: float = 0.0
+    found: dict[Assumption, list[Swept]] = field(default_factory=dict)
+
+    def swept(self, order: Sequence[Assumption] = ASSUMPTIONS) -> Iterator[Assumption]:
+        """Sweep the vent under one assumption after the other, in an ``order``; yield after each.
+
+        Those of ``REFILLED`` come again over the trough as the worst of the inflows fills it.
+        """
+        target = target_of(self.setup)
+        for assumption in order:
+            self.found[assumption] = [sweep(target, self.jet, assumption, self.start_mm)]
+            yield assumption
+        share = max(f[0].worst_trough.share for f in self.found.values())
+        self.filled_mm = _depth_mm(self.pool, self.exposure.flow_l_min * share)
+        for assumption in REFILLED:
+            self.found[assumption].append(sweep(target, self.jet, assumption, self.filled_mm))
+            yield assumption
+
+    def glance(self, order: Sequence[Assumption]) -> None:
+        """Follow the first aims alone under some assumptions, in an ``order``."""
+        target = target_of(self.setup)
+        for assumption in order:
+            self.found[assumption] = [glance(target, self.jet, assumption, self.start_mm)]
+
+    @property
+    def shares(self) -> tuple[JetShares, ...]:
+        """What the sweeps found; nothing of an assumption that was not swept yet."""
+        return tuple(worse_of(a, self.found.get(a, [])) for a in ASSUMPTIONS)
+
+    def evidence(self) -> JetEvidence:
+        """Return what a verdict rests on; before all is swept, no share can but grow."""
+        section, point, shares = self.setup.vent.section, self.point, self.shares
+        swept = (f.worst_inside for a in ASSUMPTIONS for f in self.found.get(a, []))
+        aim = max(swept, key=lambda a: a.share, default=Aim(0.0, 0.0, 0.0))
+        through = self.exposure.flow_l_min * self.bay_share
+        return JetEvidence(
+            sight_margin_mm=section.sight.margin_mm,
+            suction_pa=point.depression_pa,
+            most_suction_pa=point.depression_high_pa,
+            overflow_depression_pa=self.pool.overflow_depression_pa,
+            mean=band_of(shares, "inside_share", self.added),
+            worst=band_of(shares, "worst_inside_share", self.added_worst),
+            worst_height_mm=aim.height_mm,
+            worst_elevation_deg=aim.elevation_deg + self.tilt_deg,
+            mid_mean_share=shares[1].inside_share,
+            mid_worst_share=shares[1].worst_inside_share,
+            mean_inflow_l_min=through * max(s.trough_share for s in shares),
+            worst_inflow_l_min=through * max(s.worst_trough_share for s in shares),
+            capacity_l_min=_capacity_l_min(self.pool, point.depression_pa),
+            least_capacity_l_min=_capacity_l_min(self.pool, point.depression_high_pa),
+        )
+
+
+def aiming(setup: Setup, exposure: Exposure, conditions: Conditions) -> Aiming:
+    """Return how a full jet meets a vent, before it is followed; ``setup`` as for drops."""
+    point, section = conditions.point(exposure.name), setup.vent.section
+    jet = jet_of(exposure, conditions.posture)
+    bay_share = min(1.0, setup.front.bay_mm / jet.bore_mm)
+    pool = _pool(setup, exposure, conditions, point, bay_share)
+    excess = excess_of(section)
+    return Aiming(
+        setup=setup,
+        exposure=exposure,
+        point=point,
+        tilt_deg=conditions.tilt_deg,
+        jet=jet,
+        bay_share=bay_share,
+        pool=pool,
+        start_mm=_depth_mm(pool, 0.0),
+        added=added_to_means(excess, section, jet),
+        added_worst=added_to_worst(excess),
     )
 
 
@@ -131,22 +204,20 @@ def worse_of(assumption: Assumption, found: list[Swept]) -> JetShares:
     """Return the worse of the sweeps of one assumption, place by place."""
     return JetShares(
         assumption.name,
-        max(f.inside_share for f in found),
-        max(f.worst_inside.share for f in found),
-        max(f.trough_share for f in found),
-        max(f.worst_trough.share for f in found),
+        max((f.inside_share for f in found), default=0.0),
+        max((f.worst_inside.share for f in found), default=0.0),
+        max((f.trough_share for f in found), default=0.0),
+        max((f.worst_trough.share for f in found), default=0.0),
     )
 
 
-def added_to_means(
-    excess: Excess, target: Target, jet: Jet, drain_mm: float
-) -> tuple[float, float]:
+def added_to_means(excess: Excess, section: Section, jet: Jet) -> tuple[float, float]:
     """Return what is added to the means over a pool and over a dry floor, shares (1).
 
-    ``drain_mm`` is the drain's height; aims at it are those that the jet's own width reaches it
-    from.
+    Aims at the drain are those that the jet's own width reaches it from.
     """
-    low, high = target.heights_mm()
+    low, high = heights_mm(section)
+    drain_mm = section.drain_mm[1] - section.drain_mm[0]
     at_drain = min((drain_mm + 0.5 * jet.bore_mm) / (high - low), 1.0)
     front = excess.mean_share * (1.0 - at_drain)
     return front + excess.drain_mean_share * at_drain, front + excess.dry_mean_share * at_drain

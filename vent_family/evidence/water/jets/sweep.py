@@ -8,6 +8,7 @@ and closer aims tried around them, until the steps are a fraction of the first.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final
 
@@ -82,13 +83,14 @@ class Target:
     gravity_m_s2: tuple[float, float]
     drip: Drip
 
-    def heights_mm(self) -> tuple[float, float]:
-        """Return the lowest and the highest aim: the drain's lower edge and the ceiling."""
-        corners = [y for s in self.section.slats for _, y in s.outline]
-        return (
-            min(self.section.drain_mm[0], *corners),
-            max(self.section.ceiling_mm, self.section.drain_mm[1]),
-        )
+
+def heights_mm(section: Section) -> tuple[float, float]:
+    """Return the lowest and the highest aim, mm: the drain's lower edge and the ceiling."""
+    corners = [y for s in section.slats for _, y in s.outline]
+    return (
+        min(section.drain_mm[0], *corners),
+        max(section.ceiling_mm, section.drain_mm[1]),
+    )
 
 
 @dataclass(frozen=True, eq=False)
@@ -134,19 +136,36 @@ def sweep(target: Target, jet: Jet, assumption: Assumption, pool_mm: float) -> S
     ValueError
         for a jet without elevations
     """
-    if not jet.elevations_deg:
-        raise ValueError("the jet comes from nowhere in front of the vent")
-    low, high = target.heights_mm()
-    count = max(8, int(np.ceil((high - low) / (STEP_OF_BORE * jet.bore_mm))))
-    step = (high - low) / count
-    shift = np.arange(len(jet.elevations_deg)) * GOLDEN % 1.0
-    heights = low + step * (np.arange(count)[None, :] + shift[:, None])
-    elevations = np.repeat(np.array(jet.elevations_deg), count)
-    found = shot(target, jet, assumption, pool_mm, heights.ravel(), elevations, COARSE)
+    found, step = _first_aims(target, jet, assumption, pool_mm)
 
     def worst(of: str) -> Aim:
         return _closer(target, jet, assumption, pool_mm, found, of, step)
 
+    return _means(found, worst)
+
+
+def glance(target: Target, jet: Jet, assumption: Assumption, pool_mm: float) -> Swept:
+    """Return the same from the first aims alone: the worst of them are not looked at closer.
+
+    ``pool_mm`` is the water over the drain's edge.
+
+    Raises
+    ------
+    ValueError
+        for a jet without elevations
+    """
+    found, _ = _first_aims(target, jet, assumption, pool_mm)
+
+    def worst(of: str) -> Aim:
+        value = getattr(found, of)
+        k = int(np.argmax(value))
+        return Aim(float(found.height_mm[k]), float(found.elevation_deg[k]), float(value[k]))
+
+    return _means(found, worst)
+
+
+def _means(found: Aims, worst: Callable[[str], Aim]) -> Swept:
+    """Return the means of aims, and the worst of them by place."""
     return Swept(
         float(found.inside_share.mean()),
         float(found.trough_share.mean()),
@@ -154,6 +173,22 @@ def sweep(target: Target, jet: Jet, assumption: Assumption, pool_mm: float) -> S
         worst("inside_share"),
         worst("trough_share"),
     )
+
+
+def _first_aims(
+    target: Target, jet: Jet, assumption: Assumption, pool_mm: float
+) -> tuple[Aims, float]:
+    """Return what evenly spaced aims find, and the step between them, mm."""
+    if not jet.elevations_deg:
+        raise ValueError("the jet comes from nowhere in front of the vent")
+    low, high = heights_mm(target.section)
+    count = max(8, int(np.ceil((high - low) / (STEP_OF_BORE * jet.bore_mm))))
+    step = (high - low) / count
+    shift = np.arange(len(jet.elevations_deg)) * GOLDEN % 1.0
+    heights = low + step * (np.arange(count)[None, :] + shift[:, None])
+    elevations = np.repeat(np.array(jet.elevations_deg), count)
+    found = shot(target, jet, assumption, pool_mm, heights.ravel(), elevations, COARSE)
+    return found, step
 
 
 def _closer(
