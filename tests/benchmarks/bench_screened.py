@@ -87,7 +87,9 @@ def main() -> None:
     def timed(name: str, begin: float) -> None:
         took[name].append(1e3 * (time.process_time() - begin))
 
-    for vent in others:
+    for done, vent in enumerate(others):
+        if done % 20 == 0:
+            print(f"{done} of {count} rows, {wrong} otherwise than by the whole check", flush=True)
         conditions = conditions_of(vent)
         begin = time.process_time()
         found = estimated(vent, conditions)

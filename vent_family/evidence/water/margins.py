@@ -37,13 +37,15 @@ Part = tuple[float, str]
 """A margin, and what it is about."""
 
 
-def reaches(outcome: Outcome, at_least: Outcome) -> bool:
+def comes_up_to(outcome: Outcome, at_least: Outcome) -> bool:
     """Return whether an outcome is no worse than another."""
     return RANK[outcome] <= RANK[at_least]
 
 
 def under(value: float, limit: float) -> float:
-    """Return how far an amount lies under its limit, both in the same unit.
+    """Return how far an amount lies under its limit, 1.
+
+    ``value`` may have any unit, ``limit`` has the same unit.
 
     Examples
     --------
@@ -57,8 +59,8 @@ def under(value: float, limit: float) -> float:
     return -math.log10(max(value / limit, LEAST)) / DECADES
 
 
-def settled(margin: float, good: bool) -> float:
-    """Return a margin on the side of zero on which the verdict is."""
+def on_its_side(margin: float, good: bool) -> float:
+    """Return a ``margin`` (1) on the side of zero on which the verdict is."""
     return max(margin, 0.0) if good else min(margin, -LEAST)
 
 
@@ -120,7 +122,7 @@ def _told(e: Evidence, parts: list[Part], good: bool) -> Part:
     margin, about = min(parts, key=lambda part: part[0])
     if about == "drops":
         about = mechanism_of(e)[0]
-    return settled(margin, good), about
+    return on_its_side(margin, good), about
 
 
 def joint_margin(joint: JointWater, at_least: Outcome) -> Part:
@@ -129,7 +131,7 @@ def joint_margin(joint: JointWater, at_least: Outcome) -> Part:
     if at_least == "marginal":
         drive, holds = min(joint.drive_pa, joint.drive_high_pa), joint.holds_high_pa
     margin = under(max(drive, 0.0), holds)
-    return settled(margin, reaches(joint.outcome, at_least)), JOINT
+    return on_its_side(margin, comes_up_to(joint.outcome, at_least)), JOINT
 
 
 def jet_margin(e: JetEvidence, at_least: Outcome) -> Part:
@@ -158,4 +160,4 @@ def jet_margin(e: JetEvidence, at_least: Outcome) -> Part:
         under(inflow, capacity),
         turned if hold else max(turned, nearly),
     ]
-    return settled(min(parts), reaches(jet_outcome(e), at_least)), jet_mechanism(e)[0]
+    return on_its_side(min(parts), comes_up_to(jet_outcome(e), at_least)), jet_mechanism(e)[0]

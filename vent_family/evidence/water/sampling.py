@@ -44,11 +44,13 @@ class Interval:
 class Sampler:
     """Batches of drops sent through one vent, kept per corner of the splash bracket and beam.
 
-    ``drops`` are as many as a first look sends off per splash model, ``least`` as many as a beam
-    gets per band and batch at least.
+    ``drops`` are as many as a first look sends off per splash model, by default ``DROPS``, and
+    ``least`` as many as a beam gets per band and batch at least, by default ``LEAST``.
     """
 
-    def __init__(self, setup: Setup, came: Arrival, drops: int = DROPS, least: int = LEAST) -> None:
+    def __init__(
+        self, setup: Setup, came: Arrival, drops: int | None = None, least: int | None = None
+    ) -> None:
         self.came = came
         self.flown = 0
         self._setup = setup
@@ -56,7 +58,10 @@ class Sampler:
         self._share = share
         beams, classes = share.shape
         self.corners = len(setup.models)
-        per_batch = max(least, drops // (BATCHES * beams * came.stream.bands))
+        asked = DROPS if drops is None else drops
+        per_batch = max(
+            LEAST if least is None else least, asked // (BATCHES * beams * came.stream.bands)
+        )
         weight = share**CLASS_POWER
         weight = weight / np.maximum(weight.sum(axis=1), 1e-300)[:, None]
         self._heights: IntArray = np.maximum(np.rint(per_batch * weight), 1.0).astype(np.int64)

@@ -44,7 +44,7 @@ _SWEEPS: Final = (CLEAN, MID, DRY_FLOOR, LOSSY)
 
 
 @dataclass(frozen=True, slots=True)
-class Screened:
+class WaterScreen:
     """How a vent comes up to an outcome.
 
     ``outcome`` is that of the whole check, or ``WORSE``. ``margin`` (1) says how far it is from
@@ -78,7 +78,7 @@ def screened(
     *,
     source: AirSource = potential_flow,
     flights: int = FLIGHTS_MAX,
-) -> Screened:
+) -> WaterScreen:
     """Return whether a vent comes up to an outcome under all its exposures.
 
     ``source`` gives the air field. No further drops are sent off after so many ``flights``.
@@ -134,7 +134,7 @@ class _Screen:
         self._wet.sort(key=lambda wet: len(wet[1].came.elevation_deg))
         self._aimed.sort(key=lambda aimed: aimed[0].flow_l_min)
 
-    def screened(self) -> Screened:
+    def screened(self) -> WaterScreen:
         """Return the answer: stage after stage, until one finds the vent worse than asked."""
         stages: tuple[tuple[Stage, Iterator[bool]], ...] = (
             ("closed form", self._closed_form()),
@@ -147,12 +147,12 @@ class _Screen:
                 return self._answer(stage)
         return self._answer("all")
 
-    def _answer(self, stage: Stage) -> Screened:
+    def _answer(self, stage: Stage) -> WaterScreen:
         known = self._known or [((1.0, "none"), "dry")]
         (margin, mechanism), exposure = min(known, key=lambda k: k[0][0])
         worst: Outcome = max(self._outcomes, key=lambda o: RANK[o], default="holds")
         outcome = worst if stage == "all" else WORSE
-        return Screened(
+        return WaterScreen(
             outcome=outcome,
             margin=margin,
             stage=stage,

@@ -75,10 +75,10 @@ def judge_jet(setup: Setup, exposure: Exposure, conditions: Conditions) -> JetRe
 class Aiming:
     """One exposure to a full jet at one vent, sweep by sweep.
 
-    ``bay_share`` is the part of the jet that one bay gets, ``start_mm`` and ``filled_mm`` what
-    stands over the drain's edge before water comes and with the inflow of the worst aim. ``added``
-    and ``added_worst`` are what the free-surface solution adds to the means and to the worst aims,
-    over a pool and on a dry floor. ``found`` holds the sweeps so far.
+    ``bay_share`` (1) is the part of the jet that one bay gets, ``start_mm`` and ``filled_mm`` what
+    stands over the drain's edge before water comes and with the inflow of the worst aim.
+    ``added`` (1) and ``added_worst`` (1) are what the free-surface solution adds to the means and
+    to the worst aims, over a pool and on a dry floor. ``found`` holds the sweeps so far.
     """
 
     setup: Setup
