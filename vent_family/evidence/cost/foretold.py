@@ -79,7 +79,7 @@ def foretold_price(spec: VentSpec, shop: Shop, quantity: int) -> ForetoldPrice:
 _LEAST: Final = 0.93
 _MOST: Final = 1.04
 """A part's price over that of its rough layers: the least and the greatest that are reckoned with.
-Measured from 0.95 to 1.02 (``tests/benchmarks/bench_foretold.py --quick``)."""
+Measured from 0.957 to 1.028 on 259 parts (``tests/benchmarks/bench_foretold.py --quick``)."""
 
 
 @dataclass(frozen=True, slots=True)
