@@ -18,7 +18,7 @@ from vent_family.evidence.air.balance import NoBalanceError
 from vent_family.evidence.air.calibration import UncalibratedError
 from vent_family.evidence.air.operating import NoOperatingPointError
 from vent_family.evidence.air.predicted import needed_rise_k, predict
-from vent_family.evidence.cost.foretold import foretold_price
+from vent_family.evidence.cost.foretold import foretold_price, quick_price
 from vent_family.evidence.strength.screened import strength_holds
 from vent_family.evidence.strength.shells import shell_of
 from vent_family.evidence.water.passing import FLIGHTS_MAX
@@ -33,8 +33,8 @@ RUNGS: Final[tuple[Rung, ...]] = (
     "full",
 )
 """The rungs, cheapest first. The rules between columns hold the sight line, capillary gaps, and
-what printing asks of a row; ``water`` sends the first drops only, ``full`` as many as a verdict
-takes."""
+what printing asks of a row; ``price`` is a rough one; ``water`` sends the first drops only,
+``full`` as many as a verdict takes, and prices by the layers of the print."""
 SEARCHED: Final[Rung] = "water"
 """The last rung of the search; what it finds is then taken to the end."""
 
@@ -238,22 +238,27 @@ _STALLS: Final = 0.05
 
 
 def _price(candidate: Candidate, spec: VentSpec, enquiry: Enquiry) -> Candidate:
-    """Price a row by the layers of its print, and refuse what does not fit on the bed."""
-    shop, order = enquiry.rates.shop, enquiry.asked.order
-    found = foretold_price(spec, shop, order.quantity)
-    if found.price is None:
-        return replace(
-            candidate,
-            rung="price",
-            lack=lack_at("price", _NO_BED),
-            reason="it does not fit the bed",
-        )
-    figures = replace(candidate.figures, price=found.price, mass_g=found.mass_g)
-    if order.price_most is None:
-        return _on(candidate, "price", (), figures)
-    share = (order.price_most - found.price) / order.price_most
-    margin = Margin(PRICE, found.price, order.price_most, shop.currency, share)
-    return _on(candidate, "price", (margin,), figures)
+    """Price a row roughly, and refuse what does not fit on the bed or costs too much at least."""
+    order = enquiry.asked.order
+    band = quick_price(spec, enquiry.rates.shop, order.quantity)
+    if band is None:
+        return _no_bed(candidate, "price")
+    figures = replace(candidate.figures, price=band.mean)
+    return _on(candidate, "price", _priced(enquiry, band.low), figures)
+
+
+def _priced(enquiry: Enquiry, price: float) -> tuple[Margin, ...]:
+    """Return how a price, money, stands to the most that is asked; nothing where none is."""
+    most = enquiry.asked.order.price_most
+    if most is None:
+        return ()
+    return (Margin(PRICE, price, most, enquiry.rates.shop.currency, (most - price) / most),)
+
+
+def _no_bed(candidate: Candidate, rung: Rung) -> Candidate:
+    """Return a candidate that ends its way because a body is too large for the shop's bed."""
+    lack = lack_at(rung, _NO_BED)
+    return replace(candidate, rung=rung, lack=lack, reason="it does not fit the bed")
 
 
 _NO_BED: Final = 9.0
@@ -294,8 +299,14 @@ def _wetted(
 
 
 def _full(candidate: Candidate, spec: VentSpec, enquiry: Enquiry) -> Candidate:
-    """Send as many drops as a verdict takes."""
-    return _wetted(candidate, "full", spec, enquiry, FLIGHTS_MAX)
+    """Price by the layers of the print, and send as many drops as a verdict takes."""
+    found = foretold_price(spec, enquiry.rates.shop, enquiry.asked.order.quantity)
+    if found.price is None:
+        return _no_bed(candidate, "full")
+    figures = replace(candidate.figures, price=found.price, mass_g=found.mass_g)
+    margins = _priced(enquiry, found.price)
+    there = _on(_without(candidate, PRICE), "full", margins, figures)
+    return _wetted(there, "full", spec, enquiry, FLIGHTS_MAX) if there.kept else there
 
 
 def _without(candidate: Candidate, *names: str) -> Candidate:
