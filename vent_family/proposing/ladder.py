@@ -282,20 +282,7 @@ _HAIR: Final = 1e-3
 
 def _water(candidate: Candidate, spec: VentSpec, enquiry: Enquiry) -> Candidate:
     """Send the first drops and jets at the vent, in its own air."""
-    return _wetted(candidate, "water", spec, enquiry, FIRST_FLIGHTS)
-
-
-def _wetted(
-    candidate: Candidate, rung: Rung, spec: VentSpec, enquiry: Enquiry, flights: int
-) -> Candidate:
-    if not enquiry.wet:
-        return _on(candidate, rung, (), replace(candidate.figures, passed_ml=0.0))
-    found = wetness(spec, enquiry.asked.water.at_least, flights)
-    margin = Margin(WATER, found.passed_ml, 0.0, "mL", found.share)
-    figures = replace(candidate.figures, passed_ml=found.passed_ml)
-    known = replace(candidate, waters=found.each)
-    there = _on(_without(known, WATER), rung, (margin,), figures)
-    return there if there.kept else replace(there, reason=f"water: {found.reason}")
+    return _wetted(candidate, "water", (), spec, enquiry, FIRST_FLIGHTS)
 
 
 def _full(candidate: Candidate, spec: VentSpec, enquiry: Enquiry) -> Candidate:
@@ -304,9 +291,28 @@ def _full(candidate: Candidate, spec: VentSpec, enquiry: Enquiry) -> Candidate:
     if found.price is None:
         return _no_bed(candidate, "full")
     figures = replace(candidate.figures, price=found.price, mass_g=found.mass_g)
-    margins = _priced(enquiry, found.price)
-    there = _on(_without(candidate, PRICE), "full", margins, figures)
-    return _wetted(there, "full", spec, enquiry, FLIGHTS_MAX) if there.kept else there
+    priced = replace(_without(candidate, PRICE), figures=figures)
+    return _wetted(priced, "full", _priced(enquiry, found.price), spec, enquiry, FLIGHTS_MAX)
+
+
+def _wetted(
+    candidate: Candidate,
+    rung: Rung,
+    margins: tuple[Margin, ...],
+    spec: VentSpec,
+    enquiry: Enquiry,
+    flights: int,
+) -> Candidate:
+    """Return a candidate on a rung with other margins found there and that of water."""
+    if not enquiry.wet:
+        return _on(candidate, rung, margins, replace(candidate.figures, passed_ml=0.0))
+    found = wetness(spec, enquiry.asked.water.at_least, flights)
+    margin = Margin(WATER, found.passed_ml, 0.0, "mL", found.share)
+    figures = replace(candidate.figures, passed_ml=found.passed_ml)
+    known = replace(_without(candidate, WATER), waters=found.each)
+    there = _on(known, rung, (*margins, margin), figures)
+    wet = there.reason == WATER
+    return replace(there, reason=f"water: {found.reason}") if wet else there
 
 
 def _without(candidate: Candidate, *names: str) -> Candidate:
