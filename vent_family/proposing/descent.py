@@ -31,7 +31,7 @@ class Descent:
     rounds: int = 24
     reach: int = 3
     several: int = 80
-    mixed: int = 60
+    mixed: int = 80
     wet: int = 12
     at_once: int = 3
     ends: int = 6
@@ -79,7 +79,7 @@ def descended(
         tried = found.draw(space, singles, crew.judge)
         several = _several(here, singles, tried, best, effort.several, chance)
         tried += found.draw(space, several, crew.judge)
-        mixed = _mixed(space, found, effort.mixed, chance)
+        mixed = _mixed(space, found, here, effort.mixed, chance)
         tried += found.draw(space, mixed, crew.judge)
         cheaper = [c for c in dict.fromkeys(tried) if c.kept and _price(c) < _price(best)]
         known = min((c for c in cheaper if c.done), key=_price, default=best)
@@ -133,19 +133,26 @@ def _several(
     return [genes for genes in dict.fromkeys(found) if genes != here]
 
 
-def _mixed(space: Around, found: Found, most: int, chance: np.random.Generator) -> list[Genes]:
-    """Return rows that have each cell from one of two of the cheapest rows met so far.
+def _mixed(
+    space: Around, found: Found, here: Genes, most: int, chance: np.random.Generator
+) -> list[Genes]:
+    """Return a row with the turns of two others on top, and in half of them one knob more turned.
 
-    These keep all that was looked at, whether they met water or not; one knob more is turned in
-    half of them.
+    Of the two at least one just falls short of something, or costs a little more: what the one
+    spoils the other may mend.
     """
     good = sorted((c for c in found.met.values() if c.kept), key=_price)[:_PARENTS]
-    parents = np.array([found.genes[c.row] for c in good] or [space.home])
-    counts = np.array([len(knob.values) for knob in space.knobs])
+    near = sorted((c for c in found.met.values() if _near(c)), key=_short)[: 2 * _PARENTS]
+    parents = [found.genes[c.row] for c in near] or [here]
+    others = [found.genes[c.row] for c in good] or parents
+    counts = [len(knob.values) for knob in space.knobs]
     mixed = []
     for n in range(most):
-        one, two = parents[chance.integers(len(parents), size=2)]
-        child = np.where(chance.random(len(counts)) < 0.5, one, two)
+        child = np.array(here)
+        for pool in (parents, others if n % 4 < 2 else parents):
+            genes = np.array(pool[int(chance.integers(len(pool)))])
+            taken = (genes != np.array(here)) & (chance.random(len(genes)) < _TAKEN)
+            child = np.where(taken, genes, child)
         if n % 2:
             knob = int(chance.integers(len(counts)))
             turned = child[knob] + int(chance.integers(-_FAR, _FAR + 1))
@@ -154,8 +161,23 @@ def _mixed(space: Around, found: Found, most: int, chance: np.random.Generator) 
     return list(dict.fromkeys(mixed))
 
 
+def _short(candidate: Candidate) -> float:
+    """Return by which share a candidate falls short."""
+    return -min((m.share for m in candidate.margins), default=0.0)
+
+
+def _near(candidate: Candidate) -> bool:
+    """Return whether a candidate falls short of air, price or strength, and by little."""
+    return not candidate.kept and candidate.rung in _MENDED and _short(candidate) < _LITTLE_SHORT
+
+
+_MENDED: Final = ("air", "price", "strength")
+_LITTLE_SHORT: Final = 0.06
+"""Share by which a row falls short that another turn may mend."""
+_TAKEN: Final = 0.8
+"""Share of another row's turns that are taken."""
 _PARENTS: Final = 16
-"""Rows whose cells are mixed."""
+"""Rows whose turns are mixed."""
 _FAR: Final = 4
 """Places by which a knob of a mixed row is turned, at most."""
 
