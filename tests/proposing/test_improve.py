@@ -281,6 +281,9 @@ class Prices:
     def wet(self, candidates: Sequence[Candidate]) -> list[Candidate]:
         return [replace(c, rung="water") for c in candidates]
 
+    def to_the_end(self, candidates: Sequence[Candidate]) -> list[Candidate]:
+        return [replace(c, rung="full") for c in candidates]
+
 
 def _cells(row: CatalogRow) -> tuple[Any, Any]:
     return row.wall_mm, row.lip_thickness_mm

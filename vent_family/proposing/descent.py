@@ -14,7 +14,7 @@ import numpy as np
 
 from vent_family.proposing.around import Around
 from vent_family.proposing.crew import Crew
-from vent_family.proposing.ladder import Candidate
+from vent_family.proposing.ladder import RUNGS, Candidate
 from vent_family.proposing.polish import neighbours
 from vent_family.proposing.search import Found
 from vent_family.proposing.space import Genes
@@ -82,8 +82,8 @@ def descended(
         mixed = _mixed(space, found, here, effort.mixed, chance)
         tried += found.draw(space, mixed, crew.judge)
         cheaper = [c for c in dict.fromkeys(tried) if c.kept and _price(c) < _price(best)]
-        known = min((c for c in cheaper if c.done), key=_price, default=best)
-        waiting = [c for c in cheaper if not c.done and _price(c) < _price(known)]
+        known = min((c for c in cheaper if _ended(c)), key=_price, default=best)
+        waiting = [c for c in cheaper if not _ended(c) and _price(c) < _price(known)]
         waiting.sort(key=lambda c: (_beyond(found.genes[c.row], leaks, space.home), _price(c)))
         next_ = _driest(waiting[: effort.wet], effort.at_once, found, crew, leaks) or known
         in_vain = in_vain + 1 if next_ is best else 0
@@ -219,15 +219,27 @@ def _driest(
     crew: Crew,
     leaks: list[Genes],
 ) -> Candidate | None:
-    """Let rows meet water, a few at a time, until some do what is asked; return the cheapest."""
+    """Let rows meet water, a few at a time, until one does what is asked; return the cheapest.
+
+    Those that hold with the first drops meet all of them: the search must not go on from one that
+    lets more in than the first drops tell.
+    """
     for i in range(0, len(waiting), at_once):
         met = crew.wet(waiting[i : i + at_once])
         found.keep(met)
         leaks += [found.genes[c.row] for c in met if not c.done]
-        good = [c for c in met if c.done]
-        if good:
-            return min(good, key=_price)
+        for good in sorted((c for c in met if c.done), key=_price):
+            (ended,) = crew.to_the_end([good])
+            found.keep([ended])
+            if ended.kept:
+                return ended
+            leaks.append(found.genes[ended.row])
     return None
+
+
+def _ended(candidate: Candidate) -> bool:
+    """Return whether a row has met all drops and keeps everything."""
+    return candidate.kept and candidate.rung == RUNGS[-1]
 
 
 _LITTLE: Final = 1e-3
@@ -244,8 +256,7 @@ def _undone(space: Around, found: Found, crew: Crew, best: Candidate) -> None:
         (tried,) = found.draw(space, [back], crew.judge)
         if not tried.kept or _price(tried) > (1.0 + _LITTLE) * _price(best):
             continue
-        if not tried.done:
-            (tried,) = crew.wet([tried])
-            found.keep([tried])
-        if tried.done:
+        (tried,) = crew.to_the_end([tried])
+        found.keep([tried])
+        if tried.kept:
             best = tried
