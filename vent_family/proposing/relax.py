@@ -137,10 +137,17 @@ def _least(
 
 
 def _seeds(space: RowSpace, rows: Sequence[CatalogRow], most: int) -> list[Genes]:
-    """Return rows as candidates of a space, in turn in each of its openings; or what is usual."""
+    """Return rows as candidates of a space, in turn in each of its openings; or what is usual.
+
+    Half of them are the first ones, the others are taken evenly from all that come after: what the
+    first ones lack farther up the ladder they may have.
+    """
     openings = space.knobs[0].values
     found: list[Genes] = []
-    for n, row in enumerate(rows[:most]):
+    ahead, rest = list(rows[: most // 2]), rows[most // 2 :]
+    step = max(1.0, len(rest) / (most - most // 2))
+    spread = [rest[int(i * step)] for i in range(min(len(rest), most - most // 2))]
+    for n, row in enumerate([*ahead, *spread]):
         fit = [size for family, size in openings if family == row.family]
         size = row.size if row.size in fit or not fit else fit[n % len(fit)]
         genes = space.genes_of(row.model_dump(), row.family, size)
