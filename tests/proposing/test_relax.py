@@ -41,7 +41,7 @@ GRID: dict[str, tuple[Any, ...]] = {
     "bank_count": (None, 1),
     "slat_thickness_mm": (1.0, 1.2),
 }
-DEPTH = Depth(SearchEffort(rows=8, generations=2, wetted=4), rounds=2, wet=4, ends=4)
+DEPTH = Depth(SearchEffort(8, 2, 4, drawn=64, begun=8), rounds=2, wet=4, ends=4)
 FAN = "tank-hall-92"
 HEAT_W, AMBIENT_C, LIMIT_C = 40.0, 30.0, 45.0
 DRY: dict[str, Any] = {

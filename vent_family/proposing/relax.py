@@ -24,7 +24,7 @@ from vent_family.proposing.search import Found, SearchEffort, search
 from vent_family.proposing.space import LADDERS, Genes, RowSpace, space_of
 
 SHORT: Final = Depth(
-    SearchEffort(rows=32, generations=6, wetted=6, drawn=2000, begun=32), rounds=4, wet=6, ends=8
+    SearchEffort(rows=24, generations=4, wetted=8, drawn=2000, begun=32), rounds=3, wet=6, ends=8
 )
 """How much is tried for one constraint unless somebody asks for more or less."""
 _SEEDS: Final = 0.75
