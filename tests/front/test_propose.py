@@ -54,7 +54,7 @@ print_orientation = "face_down"
 slat_form = "folded"
 bank_count = 1
 """
-FEW = Depth(SearchEffort(rows=8, generations=2, wetted=4), rounds=0, wet=2, ends=3)
+FEW = Depth(SearchEffort(rows=8, generations=2, wetted=4, drawn=8), rounds=0, wet=2, ends=3)
 
 
 def unbuilt(enquiry: Enquiry, candidates: Sequence[Candidate]) -> list[Confirmed]:

@@ -112,11 +112,13 @@ def test_where_nothing_does_it_what_would_have_to_give_is_told() -> None:
     relaxed = (
         Relaxation("cabinet.limit_c", "degC", 45.0, 48.6, GOOD),
         Relaxation("opening.size", "", "40x40"),
+        Relaxation("air.vents", "1", 1, 2, GOOD),
     )
     text = "\n".join(proposal_lines(proposal_told(answer(proposal=nothing, relaxed=relaxed))))
     assert "No new row does what is asked." in text
     assert "cabinet.limit_c: 48.6 degC in place of 45 would do." in text
-    assert "opening.size: 40x40; nothing else that it may say helps." in text
+    assert "air.vents: 2 in place of 1 would do." in text
+    assert "Alone none of these helps: opening.size." in text
     assert "No part of the catalogue" not in text
     assert "The catalogue has no part for this opening." in text
     assert not answer(proposal=nothing).anything
@@ -135,6 +137,9 @@ def test_what_was_broken_off_or_not_built_is_told_so() -> None:
     assert (told.interrupted, told.options[0].confirmed) == (True, False)
     assert "Interrupted: this is the best so far." in text
     assert "(its solid was not built)" in text
+    nothing = "\n".join(proposal_lines(replace(told, options=())))
+    assert "No new row was found so far." in nothing
+    assert "does what is asked" not in nothing
     sure = "\n".join(proposal_lines(proposal_told(answer())))
     assert "not built" not in sure
     assert "Interrupted" not in sure

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
+from typing import Final
 
 from vent_family.catalog.model import CatalogRow
 from vent_family.proposing.constraints import Relaxation
@@ -18,7 +19,9 @@ from vent_family.proposing.search import Found, SearchEffort
 from vent_family.proposing.space import RowSpace, space_of
 from vent_family.proposing.whynot import LesserRow, neighbours_of
 
-QUICK = Depth(SearchEffort(rows=32, generations=6, wetted=6), rounds=1, wet=3, ends=8)
+QUICK: Final = Depth(
+    SearchEffort(rows=32, generations=6, wetted=6, drawn=2000, begun=64), rounds=1, wet=3, ends=8
+)
 """What is tried for a first look."""
 
 

@@ -261,10 +261,10 @@ def _known_told(known: KnownPart, enquiry: Enquiry) -> KnownTold:
 
 
 def _relaxed_told(found: Relaxation) -> RelaxedTold:
-    unit = f" {found.unit}" if found.unit else ""
+    unit = "" if found.unit in ("", "1") else f" {found.unit}"
     asked = cell_text(found.asked)
     if found.needed is None:
-        words = f"{found.entry}: {asked}{unit}; nothing else that it may say helps"
+        words = f"{found.entry}: {asked}{unit}, and nothing else that it may say helps"
     else:
         words = f"{found.entry}: {cell_text(found.needed)}{unit} in place of {asked} would do"
     return RelaxedTold(found.entry, found.unit, found.asked, found.needed, words)

@@ -22,6 +22,8 @@ RUNG_WORDS: Final[Mapping[str, str]] = {
 DRY_WORDS: Final[Mapping[str, str]] = {"water": "are strong", "full": "were taken to the end"}
 """The same where none is."""
 
+NONE_DOES: Final = "No new row does what is asked."
+
 
 def proposal_lines(told: ProposalTold) -> Iterator[str]:
     """Yield a proposal line by line."""
@@ -60,13 +62,23 @@ def _known(known: KnownTold) -> str:
 
 def _option_lines(told: ProposalTold) -> Iterator[str]:
     if not told.options:
-        yield "No new row does what is asked."
-        for relaxed in told.relaxed:
-            yield f"  {relaxed.words}."
+        yield "No new row was found so far." if told.interrupted else NONE_DOES
+        yield from _relaxed_lines(told)
         return
     yield "New rows:"
     for option in told.options:
         yield from _option(option)
+
+
+def _relaxed_lines(told: ProposalTold) -> Iterator[str]:
+    """Yield what would have to give, each entry alone; in one line which entries do not help."""
+    helps = [r for r in told.relaxed if r.needed is not None]
+    if helps:
+        yield "What would have to give, each alone; less may do, too:"
+        yield from (f"  {relaxed.words}." for relaxed in helps)
+    others = [r.entry for r in told.relaxed if r.needed is None]
+    if others:
+        yield f"  Alone none of these helps: {', '.join(others)}."
 
 
 def _option(option: OptionTold) -> Iterator[str]:
