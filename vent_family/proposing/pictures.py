@@ -94,8 +94,14 @@ def trade_figure(answer: RequirementAnswer) -> Figure:
     wet = wettest >= NONE_PASSES_ML
     shade: dict[str, Any] = {"vmin": 0.0, "vmax": wettest, "cmap": "cividis_r"} if wet else {}
     for some, size, marker, edge, words in (
-        (rows, 16.0, "o", "none", "does it by the first drops and a quick price"),
-        (front, 34.0, "o", INK, "met all drops"),
+        (
+            rows,
+            16.0,
+            "o",
+            "none",
+            f"does it by {'the first drops and ' * enquiry.wet}a quick price",
+        ),
+        (front, 34.0, "o", INK, "met all drops" if enquiry.wet else "taken to the end"),
         (options, 60.0, "D", RED, "proposed, at the price of its solid"),
         (known, 55.0, "s", BLUE, "in the catalogue already"),
     ):

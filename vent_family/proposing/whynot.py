@@ -110,6 +110,8 @@ def less(spec: VentSpec, turn: Turn) -> tuple[float, float, Change | None] | Non
     now = turn.now(spec)
     if now is None or spec.family not in column.families:
         return None
+    if turn.column == "bank_count" and now == 1:
+        return None  # nobody asks for a vent without slats
     least = now - turn.step if column.lowest is None else max(now - turn.step, column.lowest)
     value = on_step(column, least, upwards=True)
     if turn.column == "bank_gaps_mm":
