@@ -8,10 +8,13 @@ from dataclasses import dataclass, replace
 from functools import partial
 from typing import TYPE_CHECKING, Final, TypeVar
 
+from shapely.errors import GEOSException
+
+from vent_family.base.problems import InputError
 from vent_family.catalog.model import CatalogRow
 from vent_family.proposing.confirm import Confirmed, confirm_all
 from vent_family.proposing.enquiry import Enquiry
-from vent_family.proposing.ladder import SEARCHED, Candidate, climbed, judged_row, lack_at
+from vent_family.proposing.ladder import SEARCHED, Candidate, Rung, climbed, judged_row, lack_at
 from vent_family.release.pool import run_in, worker_pool
 from vent_family.spec.prospects import certainly_refused
 
@@ -20,6 +23,8 @@ if TYPE_CHECKING:
 
 Given = TypeVar("Given")
 Made = TypeVar("Made")
+FAILED: Final = "a model fails"
+"""Begins the reason of a candidate of which a model makes nothing."""
 _SHARES: Final = 3
 """Shares of the work for each process: rows take unlike times."""
 _JOBS_EACH: Final = 2000
@@ -96,11 +101,25 @@ def _unsifted(rows: Sequence[CatalogRow], why: str) -> list[bool]:
 
 
 def _judge(enquiry: Enquiry, rows: Sequence[CatalogRow]) -> list[Candidate]:
-    return [judged_row(row, enquiry) for row in rows]
+    return [
+        _guarded(partial(judged_row, row, enquiry), Candidate(row, "rules", 0.0)) for row in rows
+    ]
 
 
 def _climb(enquiry: Enquiry, whole: bool, candidates: Sequence[Candidate]) -> list[Candidate]:
-    return [climbed(c, enquiry, "full" if whole else SEARCHED) for c in candidates]
+    last: Rung = "full" if whole else SEARCHED
+    return [_guarded(partial(climbed, c, enquiry, last), c) for c in candidates]
+
+
+def _guarded(step: Callable[[], Candidate], before: Candidate) -> Candidate:
+    """Return what a step up makes of a candidate; where a model fails, one that breaks a rule.
+
+    Of thousands of rows some are unlike any that was ever drawn: one never ends a search.
+    """
+    try:
+        return step()
+    except (ArithmeticError, GEOSException, InputError, LookupError, ValueError) as error:
+        return replace(before, lack=lack_at("rules", 1e3), reason=f"{FAILED}: {error}")
 
 
 def _lost_rows(rows: Sequence[CatalogRow], why: str) -> list[Candidate]:

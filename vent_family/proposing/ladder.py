@@ -21,9 +21,8 @@ from vent_family.evidence.air.predicted import needed_rise_k, predict
 from vent_family.evidence.cost.foretold import foretold_price, quick_price
 from vent_family.evidence.strength.screened import strength_holds
 from vent_family.evidence.strength.shells import shell_of
-from vent_family.evidence.water.passing import FLIGHTS_MAX
 from vent_family.proposing.enquiry import Enquiry
-from vent_family.proposing.wetness import WaterMet, wetness
+from vent_family.proposing.wetness import WaterMet, first_look, wetness
 from vent_family.spec.resolve import attempted, resolve
 from vent_family.spec.vent import VentSpec
 
@@ -282,7 +281,7 @@ _HAIR: Final = 1e-3
 
 def _water(candidate: Candidate, spec: VentSpec, enquiry: Enquiry) -> Candidate:
     """Send the first drops and jets at the vent, in its own air."""
-    return _wetted(candidate, "water", (), spec, enquiry, FIRST_FLIGHTS)
+    return _wetted(candidate, "water", (), spec, enquiry)
 
 
 def _full(candidate: Candidate, spec: VentSpec, enquiry: Enquiry) -> Candidate:
@@ -292,7 +291,7 @@ def _full(candidate: Candidate, spec: VentSpec, enquiry: Enquiry) -> Candidate:
         return _no_bed(candidate, "full")
     figures = replace(candidate.figures, price=found.price, mass_g=found.mass_g)
     priced = replace(_without(candidate, PRICE), figures=figures)
-    return _wetted(priced, "full", _priced(enquiry, found.price), spec, enquiry, FLIGHTS_MAX)
+    return _wetted(priced, "full", _priced(enquiry, found.price), spec, enquiry)
 
 
 def _wetted(
@@ -301,12 +300,18 @@ def _wetted(
     margins: tuple[Margin, ...],
     spec: VentSpec,
     enquiry: Enquiry,
-    flights: int,
 ) -> Candidate:
     """Return a candidate on a rung with other margins found there and that of water."""
     if not enquiry.wet:
         return _on(candidate, rung, margins, replace(candidate.figures, passed_ml=0.0))
-    found = wetness(spec, enquiry.asked.water.at_least, flights)
+    at_least = enquiry.asked.water.at_least
+    if rung == "full":
+        found = wetness(spec, at_least)
+    elif enquiry.keeps:
+        # What is kept of another row is told by as many drops from the first.
+        found = wetness(spec, at_least, FIRST_FLIGHTS)
+    else:
+        found = first_look(spec, at_least)
     margin = Margin(WATER, found.passed_ml, 0.0, "mL", found.share)
     figures = replace(candidate.figures, passed_ml=found.passed_ml)
     known = replace(_without(candidate, WATER), waters=found.each)

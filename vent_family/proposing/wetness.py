@@ -12,6 +12,7 @@ from vent_family.evidence.water.airfield import potential_flow
 from vent_family.evidence.water.conditions import conditions_of
 from vent_family.evidence.water.jets.report import JetReport
 from vent_family.evidence.water.passing import FLIGHTS_MAX
+from vent_family.evidence.water.quick import estimated
 from vent_family.evidence.water.report import Reported, severity
 from vent_family.spec.vent import VentSpec
 
@@ -82,6 +83,39 @@ def wetness(spec: VentSpec, at_least: Outcome, flights: int = FLIGHTS_MAX) -> We
     share = _HELD * (1.0 - much) if over <= 0 else -(over - 1.0 + max(much, 1e-3))
     reason = f"{worst.name}: {worst.verdict.mechanism}"
     return Wetness(worst.verdict.outcome, passed, share, reason, each)
+
+
+def first_look(spec: VentSpec, at_least: Outcome) -> Wetness:
+    """Return how a vent is likely to stand to the water of its row, by few drops on a coarse grid.
+
+    Parameters
+    ----------
+    spec
+        the vent
+    at_least
+        what is asked
+
+    Raises
+    ------
+    InputError
+        where the row names a fan that cannot be used
+    """
+    conditions = conditions_of(spec)
+    found = estimated(spec, conditions, at_least)
+    if not found:
+        return Wetness("holds", 0.0, 1.0, "")
+    flows = {exposure.name: exposure.flow_l_min for exposure in conditions.table}
+    each = []
+    for one in found:
+        passed = 1000.0 * (one.passed_l or 0.0)
+        if one.jet_share is not None:
+            passed = 1000.0 * one.jet_share * flows[one.exposure] * _JET_S / 60.0
+        each.append(WaterMet(one.exposure, one.outcome, passed, passed, passed))
+    worst = min(found, key=lambda one: one.margin)
+    outcome = max((one.outcome for one in found), key=lambda o: RANK[o])
+    most = max(water.passed_ml for water in each)
+    reason = f"{worst.exposure}: {worst.mechanism}"
+    return Wetness(outcome, most, worst.margin, reason, tuple(each))
 
 
 def _water(report: Reported) -> WaterMet:
