@@ -385,7 +385,12 @@ def propose_shape() -> Any:
     from vent_family.proposing.added import Added
     from vent_family.proposing.told import ProposalTold
 
-    more = {"added": Added | None, "files": list[str], "problems": list[Problem]}
+    more = {
+        "added": Added | None,
+        "files": list[str],
+        "problems": list[Problem],
+        "robust": dict[str, Any] | None,
+    }
     return TypedDict("Propose", get_type_hints(ProposalTold) | more)  # type: ignore[operator]
 
 

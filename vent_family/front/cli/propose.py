@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from vent_family.catalog.reader import CatalogFile
     from vent_family.proposing.added import Added
     from vent_family.proposing.answer import RequirementAnswer
+    from vent_family.proposing.robust.answer import Robustness
 
 
 def propose_vents(
@@ -57,6 +58,14 @@ def propose_vents(
     ] = 1,
     shop: ShopOption = None,
     jobs: JobsOption = None,
+    robust: Annotated[
+        bool,
+        typer.Option(
+            "--robust",
+            help="Also with what chance the option holds, where print, fan, water and weather"
+            " vary; a minute or two.",
+        ),
+    ] = False,
     as_json: JsonOption = False,
 ) -> None:
     """Propose vents for a requirement: parts that do it already, and new rows from the search.
@@ -97,10 +106,42 @@ def propose_vents(
             row = _append(answer, option, file, catalog, before, requirement.stem)
         except InputError as error:
             problems += error.problems
-    _tell(answer, row, _drawn(answer, out, as_json), problems, as_json)
+    surely = _robustness(answer, option, seed, jobs) if robust else None
+    files = _drawn(answer, out, as_json)
+    if surely is not None and out is not None:
+        files += _drawn_robust(surely, out, as_json)
+    _tell(answer, row, files, problems, surely, as_json)
     if answer.interrupted:
         raise typer.Exit(EXIT_INTERRUPTED)
     raise typer.Exit(EXIT_FAILED if problems or not answer.anything else EXIT_OK)
+
+
+def _robustness(
+    answer: RequirementAnswer, number: int, seed: int, jobs: int | None
+) -> Robustness | None:
+    """Return how surely an option holds; ``None`` where there is none, or nothing is asked."""
+    from vent_family.proposing.robust.case import case_of
+    from vent_family.proposing.robust.draws import DrawEffort
+    from vent_family.proposing.robust.robust import robustness
+    from vent_family.spec.resolve import resolve
+
+    options, job = answer.proposal.options, answer.proposal.enquiry
+    if answer.interrupted or number > len(options):
+        return None
+    row = options[number - 1].row
+    effort = DrawEffort(seed=seed, workers=jobs or os.cpu_count() or 1)
+    found = robustness(case_of(resolve(row, job.attached(row)), job), effort)
+    return None if found is None else replace(found, part_number=f"Option {number}")
+
+
+def _drawn_robust(found: Robustness, out: Path, as_json: bool) -> list[str]:
+    """Draw how surely an option holds; return what the pictures are called."""
+    from vent_family.files.figure import write_figure
+    from vent_family.proposing.robust.pictures import robustness_figure
+
+    with writing("the pictures", out, "choose another folder with --out", as_json):
+        paths = write_figure(out, "robust", robustness_figure(found), dpi=130, salt="robust")
+        return sorted(path.name for path in paths)
 
 
 def _append(
@@ -144,6 +185,7 @@ def _tell(
     row: Added | None,
     files: list[str],
     problems: list[Problem],
+    surely: Robustness | None,
     as_json: bool,
 ) -> None:
     from vent_family.proposing.told import proposal_told
@@ -154,6 +196,7 @@ def _tell(
         more: dict[str, Any] = {
             "added": None if row is None else asdict(row),
             "files": files,
+            "robust": None if surely is None else surely.as_dict(),
             "problems": [p.as_dict() for p in problems],
         }
         print_answer("propose", asdict(found) | more)
@@ -161,6 +204,7 @@ def _tell(
     console = Console(soft_wrap=True)
     for line in (
         *proposal_lines(found),
+        *([] if surely is None else surely.sentences()),
         *added_lines(row),
         *([f"Drawn: {', '.join(files)}."] if files else []),
     ):
