@@ -179,7 +179,10 @@ def improved(
                 seed=seed,
                 told=lambda n: told("neighbours", n, effort.rounds, found),
             )
-        except KeyboardInterrupt:
+        except (KeyboardInterrupt, SystemError) as stop:
+            # A compiled function that is interrupted says so by an error of its own.
+            if not isinstance(stop.__cause__ or stop.__context__ or stop, KeyboardInterrupt):
+                raise
             interrupted = True
         told("all drops", 0, effort.ends, found)
         most = (1.0 - WORTH) * today.price
