@@ -46,7 +46,8 @@ class Enquiry:
     ``fans`` holds the stock by name, text and curve; ``rates`` are the shop's. ``keeps`` are
     constraints besides those of the requirement; ``own`` is what all rows name outside themselves,
     where no fan is to be chosen. ``reserve_least`` is the ratio of the strength that the
-    weakest member must have to what its check asks for.
+    weakest member must have to what its check asks for; ``weak`` are names of checks of strength
+    that may fail, ``None`` for all.
     """
 
     asked: Requirement
@@ -56,6 +57,7 @@ class Enquiry:
     keeps: tuple[Keep, ...] = ()
     own: Attached = NOTHING_ATTACHED
     reserve_least: float = 1.0
+    weak: frozenset[str] | None = frozenset()
 
     @property
     def wet(self) -> bool:

@@ -24,6 +24,7 @@ from vent_family.proposing.keeps import (
     keeps_of,
     least_reserve,
     rated_flow_m3_h,
+    weak_today,
 )
 from vent_family.proposing.ladder import PRICE, Candidate, Margin, climbed, judged_row
 from vent_family.proposing.requirement import OpeningAsked, OrderAsked, Requirement, WaterAsked
@@ -157,7 +158,7 @@ def improved(
     asked = _asked(spec, quantity)
     found = Found()
     told("today", 0, 1, found)
-    plain = Enquiry(asked, rates, None, own=attached, reserve_least=_ANY)
+    plain = Enquiry(asked, rates, None, own=attached, reserve_least=_ANY, weak=None)
     with crew_of(plain) as crew:
         known = _today(spec, crew)
     today = _standing(known, spec)
@@ -166,6 +167,7 @@ def improved(
         asked=_cheaper(asked, today),
         keeps=keeps_of(wanted, spec, today.waters),
         reserve_least=least_reserve(wanted, spec, rates),
+        weak=weak_today(spec, rates),
     )
     space = around(spec, asked, ladders, fine)
     interrupted = False

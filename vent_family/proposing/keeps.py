@@ -302,6 +302,12 @@ def least_reserve(wanted: WantedKept, spec: VentSpec, rates: Rates) -> float:
     return 1.0
 
 
+def weak_today(spec: VentSpec, rates: Rates) -> frozenset[str]:
+    """Return the names of the checks of a vent's strength that fail: what holds must go on to."""
+    found = strength_holds(spec, shell_of(rates.shop.printing))
+    return frozenset(check.name for check in found.failing)
+
+
 def keeps_of(wanted: WantedKept, spec: VentSpec, waters: tuple[WaterMet, ...]) -> tuple[Keep, ...]:
     """Return the constraints besides strength that keep what is wanted of a vent.
 

@@ -268,7 +268,9 @@ def _strength(candidate: Candidate, spec: VentSpec, enquiry: Enquiry) -> Candida
     """Load every member that must bear something, and ask what the material stands."""
     found = strength_holds(spec, shell_of(enquiry.rates.shop.printing))
     least = enquiry.reserve_least
-    good = found.holds if least == 1.0 else found.reserve >= least
+    failing = {check.name for check in found.failing}
+    good = enquiry.weak is None or failing <= enquiry.weak
+    good = good and (found.holds if least == 1.0 else found.reserve >= least)
     share = found.reserve / least - 1.0
     share = max(share, 0.0) if good else min(share, -_HAIR)
     margin = Margin(found.limited_by, found.reserve, least, "1", share)
