@@ -13,11 +13,8 @@ from typing import Final, Literal
 
 from vent_family.base.problems import InputError
 from vent_family.catalog.model import CatalogRow
-from vent_family.evidence.air.asked import balance_of
-from vent_family.evidence.air.balance import NoBalanceError
 from vent_family.evidence.air.calibration import UncalibratedError
-from vent_family.evidence.air.operating import NoOperatingPointError
-from vent_family.evidence.air.predicted import needed_rise_k, predict
+from vent_family.evidence.air.predicted import looked_into
 from vent_family.evidence.cost.foretold import foretold_price, quick_price
 from vent_family.evidence.strength.screened import strength_holds
 from vent_family.evidence.strength.shells import shell_of
@@ -214,20 +211,25 @@ def _air(candidate: Candidate, spec: VentSpec, enquiry: Enquiry) -> Candidate:
         question = enquiry.question(spec)
         if question is None:
             return _on(candidate, "air", (), candidate.figures)
-        cooling = balance_of(question)
-        needed = needed_rise_k(question)
-    except (NoOperatingPointError, NoBalanceError, UncalibratedError, InputError) as error:
-        return replace(
-            candidate, rung="air", lack=lack_at("air", _NO_AIR), reason=f"temperature: {error}"
-        )
-    allowed = question.cabinet.allowed_rise_k
+        found = looked_into(question)
+    except (UncalibratedError, InputError) as error:
+        return _no_air(candidate, str(error))
+    if found.cooling is None:
+        return _no_air(candidate, found.short_of[0])
+    allowed, needed = question.cabinet.allowed_rise_k, found.needed_k
     share = -_NO_AIR if needed is None else allowed / needed - 1.0
-    if share >= 0.0 and not predict(question).holds:
+    if share >= 0.0 and not found.holds:
         # The fan's stall, or several flows on which fan and vents agree: no matter of degrees.
         share = -_STALLS
     value = question.cabinet.ambient_c + (allowed if needed is None else needed)
     margin = Margin(TEMPERATURE, value, question.cabinet.limit_c, "degC", share)
-    return _on(candidate, "air", (margin,), replace(candidate.figures, rise_k=cooling.rise_k))
+    return _on(candidate, "air", (margin,), replace(candidate.figures, rise_k=found.cooling.rise_k))
+
+
+def _no_air(candidate: Candidate, why: str) -> Candidate:
+    """Return a candidate through which no air is predicted to pass."""
+    lack = lack_at("air", _NO_AIR)
+    return replace(candidate, rung="air", lack=lack, reason=f"temperature: {why}")
 
 
 _NO_AIR: Final = 9.0

@@ -31,7 +31,7 @@ class Depth:
     """How much is tried: the search, rounds through neighbours, rows taken to the end."""
 
     effort: SearchEffort = EFFORT
-    rounds: int = 4
+    rounds: int = 3
     wet: int = 6
     ends: int = 24
 

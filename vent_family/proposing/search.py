@@ -48,7 +48,7 @@ class SearchEffort:
     """
 
     rows: int = 64
-    generations: int = 24
+    generations: int = 20
     wetted: int = 16
     drawn: int = 12000
     begun: int = 256

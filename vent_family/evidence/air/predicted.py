@@ -102,13 +102,52 @@ def holds(question: Asked) -> bool:
     UncalibratedError
         if the air model's table lacks runs of a vent's slat form
     """
+    return looked_into(question).holds
+
+
+@dataclass(frozen=True)
+class Looked:
+    """How a cabinet stands, with no more work than that takes.
+
+    ``cooling`` is its balance as stated, ``None`` where none can be predicted. ``needed_k`` is the
+    rise that would have to be allowed for it to hold: of one that is too hot as stated, at least;
+    ``None`` where no temperature is predicted at the bad end of the band. ``short_of`` says in
+    words what keeps it from holding.
+    """
+
+    cooling: Cooling | None
+    needed_k: float | None
+    short_of: tuple[str, ...]
+
+    @property
+    def holds(self) -> bool:
+        """Whether it is predicted to hold its limit, as :class:`Predicted` says."""
+        return not self.short_of
+
+
+def looked_into(question: Asked) -> Looked:
+    """Return how a question's cabinet stands; the bad end is looked at only where that decides.
+
+    Raises
+    ------
+    InputError
+        where the draught's height is out of range
+    UncalibratedError
+        if the air model's table lacks runs of a vent's slat form
+    """
     try:
         cooling = balance_of(question)
-    except (NoOperatingPointError, NoBalanceError):
-        return False
-    if cooling.margin_k < 0.0 or _short_of(cooling):
-        return False
-    return not _worst(question, cooling).short_of(question)
+    except (NoOperatingPointError, NoBalanceError) as error:
+        return Looked(None, None, (str(error),))
+    needed = (1.0 + COOLING_RESERVE.value) * cooling.rise_k
+    short = _short_of(cooling)
+    if cooling.margin_k < 0.0 or needed > question.cabinet.allowed_rise_k:
+        return Looked(cooling, needed, tuple(short or ["the inside is over the limit"]))
+    worst = _worst(question, cooling)
+    told = (*short, *worst.short_of(question))
+    if worst.inside_c is None:
+        return Looked(cooling, None, told)
+    return Looked(cooling, max(needed, worst.inside_c - question.cabinet.ambient_c), told)
 
 
 def needed_rise_k(question: Asked) -> float | None:
