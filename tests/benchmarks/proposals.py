@@ -1,6 +1,10 @@
 """How good a front is found for the twelve requirements, how fast, and by which way of searching.
 
-    python -m tests.benchmarks.proposals [NAME ...] [--ways nsga,chance,tpe] [--workers 2]
+    python -m tests.benchmarks.proposals [NAME ...] [--whole] [--ways nsga,chance,tpe] [--record]
+
+By default as much is tried as for a first look (``propose --quick``), with ``--whole`` as usual. The
+worth of each front is compared with what stands in ``requirements/record.json``; ``--record`` writes
+it there. A front worth less than 0.98 of the record ends the run with 1.
 
 A front's worth is its hypervolume in shares of the reference point (the figures at which a row is
 worth nothing, written beside each requirement in ``requirements/worth.json``): 0 for nothing found,
@@ -12,6 +16,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import sys
 import time
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
@@ -22,17 +27,21 @@ from pymoo.indicators.hv import HV
 
 from vent_family.catalog.model import CatalogRow
 from vent_family.catalog.reader import read_catalog
+from vent_family.proposing.answer import QUICK
 from vent_family.proposing.crew import Crew, crew_of
 from vent_family.proposing.enquiry import enquiry_of
 from vent_family.proposing.ladder import Candidate
 from vent_family.proposing.requirement import Requirement, read_requirement
-from vent_family.proposing.run import USUAL, front_for
+from vent_family.proposing.run import USUAL, Depth, front_for
 from vent_family.proposing.search import Found, aims_of, front_of, promising
 from vent_family.proposing.space import space_of
 
 HERE: Final = Path(__file__).parent
 REQUIREMENTS: Final = HERE / "requirements"
 WORTH: Final = REQUIREMENTS / "worth.json"
+RECORD: Final = REQUIREMENTS / "record.json"
+KEPT: Final = 0.98
+"""A front is worth no less than this share of what it was."""
 
 
 def named(names: Sequence[str]) -> Iterator[tuple[str, Requirement]]:
@@ -98,7 +107,13 @@ def by_estimators(crew: Crew, rows: Sequence[CatalogRow], seed: int, tried: int,
 
 
 def run(
-    name: str, asked: Requirement, way: str, workers: int, seed: int, nothing: Mapping[str, Any]
+    name: str,
+    asked: Requirement,
+    way: str,
+    workers: int,
+    seed: int,
+    nothing: Mapping[str, Any],
+    depth: Depth = QUICK,
 ) -> dict[str, Any]:
     """Search once, and return what came of it."""
     enquiry = enquiry_of(asked)
@@ -107,12 +122,12 @@ def run(
     began = time.perf_counter()
     with crew_of(enquiry, workers) as crew:
         if way == "nsga":
-            front = front_for(space_of(asked), crew, rows=rows, depth=USUAL, seed=seed)
+            front = front_for(space_of(asked), crew, rows=rows, depth=depth, seed=seed)
             found, best = front.found, front.candidates
         else:
             searched = by_chance if way == "chance" else by_estimators
-            effort = USUAL.effort
-            tried = effort.rows * effort.generations
+            effort = depth.effort
+            tried = effort.begun + effort.rows * effort.generations
             found = searched(crew, rows, seed, tried, effort.wetted * effort.generations)
             best = front_of(found.done)
     seconds = time.perf_counter() - began
@@ -142,12 +157,24 @@ def main() -> None:
     parser.add_argument("--ways", default="nsga")
     parser.add_argument("--workers", type=int, default=2)
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--whole", action="store_true")
+    parser.add_argument("--record", action="store_true")
     given = parser.parse_args()
-    nothing = json.loads(WORTH.read_text(encoding="utf-8")) if WORTH.exists() else {}
+    nothing = json.loads(WORTH.read_text(encoding="utf-8"))
+    known = json.loads(RECORD.read_text(encoding="utf-8")) if RECORD.exists() else {}
+    depth, worse = USUAL if given.whole else QUICK, False
     for name, asked in named(given.names):
         for way in given.ways.split(","):
-            found = run(name, asked, way, given.workers, given.seed, nothing)
+            found = run(name, asked, way, given.workers, given.seed, nothing, depth)
+            before = known.get(name)
+            if way == "nsga" and not given.whole:
+                worse |= before is not None and found["worth"] < KEPT * before
+                found["of_record"] = round(found["worth"] / before, 3) if before else None
+                known[name] = found["worth"] if given.record else before
             print(json.dumps(found), flush=True)
+    if given.record:
+        RECORD.write_text(json.dumps(known, indent=2, sort_keys=True) + "\n", encoding="utf-8")
+    sys.exit(int(worse and not given.record))
 
 
 if __name__ == "__main__":
