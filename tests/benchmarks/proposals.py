@@ -2,9 +2,9 @@
 
     python -m tests.benchmarks.proposals [NAME ...] [--whole] [--ways nsga,chance,tpe] [--record]
 
-By default as much is tried as for a first look (``propose --quick``), with ``--whole`` as usual. The
-worth of each front is compared with what stands in ``requirements/record.json``; ``--record`` writes
-it there. A front worth less than 0.98 of the record ends the run with 1.
+By default as much is tried as for a first look (``propose --quick``), with ``--whole`` as usual.
+The worth of each front is compared with what stands in ``requirements/record.json``; ``--record``
+writes it there. A front worth less than 0.98 of the record ends the run with 1.
 
 A front's worth is its hypervolume in shares of the reference point (the figures at which a row is
 worth nothing, written beside each requirement in ``requirements/worth.json``): 0 for nothing found,
