@@ -125,7 +125,7 @@ def trade_figure(answer: RequirementAnswer) -> Figure:
     axes.set_axisbelow(True)
     axes.spines[["top", "right"]].set_visible(False)
     axes.legend(fontsize=8, frameon=False, loc="upper left", bbox_to_anchor=(0.0, -0.1), ncols=2)
-    _caution(figure)
+    caution_below(figure)
     _label(figure, axes, [*options, *known], [*front, *options, *known])
     return figure
 
@@ -216,7 +216,7 @@ def price_figure(answer: RequirementAnswer) -> Figure:
     axes.grid(visible=True, which="major", color="#e3e3e3", linewidth=0.8)
     axes.spines[["top", "right"]].set_visible(False)
     _ends(axes, ends)
-    _caution(figure)
+    caution_below(figure)
     return figure
 
 
@@ -230,5 +230,6 @@ def _ends(axes: Axes, ends: Sequence[tuple[float, str, str]]) -> None:
         axes.text(1.015, place, label, transform=axes.transAxes, color=colour, va="center")
 
 
-def _caution(figure: Figure) -> None:
+def caution_below(figure: Figure) -> None:
+    """Write the caution below a figure."""
     figure.supxlabel(CAUTION, fontsize=6.5, color=INK)

@@ -15,6 +15,7 @@ from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter, PercentF
 
 from vent_family.base.said import three
 from vent_family.evidence.palette import BLUE, INK, RED, SKY
+from vent_family.proposing.pictures import caution_below
 from vent_family.proposing.robust.answer import Kind, Quantity, Robustness
 
 SHOWN: Final = 6
@@ -55,6 +56,7 @@ def robustness_figure(found: Robustness) -> Figure:
         for panel in axes[0]:
             panel.set_axis_off()
         axes[0][0].text(0.0, 0.5, "nothing varies", color=INK)
+    caution_below(figure)
     return figure
 
 
