@@ -122,7 +122,7 @@ def calls(
         ("open_areas", 1),
         ("drain_area_mm2", 1),
         # the row and what the advice tries
-        ("resolve", 2),
+        ("resolve", 1),
         ("build_solids", 1),
         ("meshes_of", 1),
         ("setup_of", 2),

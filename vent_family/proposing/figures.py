@@ -195,8 +195,8 @@ def row_words(spec: VentSpec) -> str:
     --------
     >>> cells = {"part_number": "A", "family": "round", "size": "M32x1.5", "status": "draft"}
     >>> row_words(resolve(CatalogRow(**cells, slat_form="flat")))
-    'round, M32x1.5, ASA, printed face down: 4 banks of flat slats 1.5 mm thick, pitch 6.5 mm,
-    3 mm between banks; head 65 mm; wall 2 mm'
+    'round, M32x1.5, ASA, printed face down: 4 banks of flat slats 1.5 mm thick, pitch 12 mm, 9 and
+    4 mm between banks; head 65 mm; wall 2.4 mm'
     """
     stack, row = spec.section.stack, spec.row
     banks = "1 bank" if stack.bank_count == 1 else f"{stack.bank_count} banks"

@@ -241,11 +241,19 @@ _STALLS: Final = 0.05
 def _price(candidate: Candidate, spec: VentSpec, enquiry: Enquiry) -> Candidate:
     """Price a row roughly, and refuse what does not fit on the bed or costs too much at least."""
     order = enquiry.asked.order
-    band = quick_price(spec, enquiry.rates.shop, order.quantity)
-    if band is None:
-        return _no_bed(candidate, "price")
-    figures = replace(candidate.figures, price=band.mean)
-    return _on(candidate, "price", _priced(enquiry, band.low), figures)
+    if enquiry.keeps:
+        # Beside a row of which much is kept prices differ by less than a rough one is off.
+        found = foretold_price(spec, enquiry.rates.shop, order.quantity)
+        if found.price is None:
+            return _no_bed(candidate, "price")
+        least = mean = found.price
+    else:
+        band = quick_price(spec, enquiry.rates.shop, order.quantity)
+        if band is None:
+            return _no_bed(candidate, "price")
+        least, mean = band.low, band.mean
+    figures = replace(candidate.figures, price=mean)
+    return _on(candidate, "price", _priced(enquiry, least), figures)
 
 
 def _priced(enquiry: Enquiry, price: float) -> tuple[Margin, ...]:

@@ -37,7 +37,7 @@ def larger_sizes(sizes: Sequence[str]) -> tuple[str, ...]:
     >>> larger_sizes(["M50x1.5"]), larger_sizes(["M75x1.5"])
     (('M63x1.5', 'M75x1.5'), ())
     >>> larger_sizes(["40x40", "60x40"])[:4]
-    ('60x45', '65x40', '60x50', '70x40')
+    ('65x40', '60x45', '70x40', '65x45')
     """
     largest = max(sizes, key=area_mm2)
     if is_thread(largest):

@@ -102,9 +102,9 @@ def less(spec: VentSpec, turn: Turn) -> tuple[float, float, Change | None] | Non
     Examples
     --------
     >>> cells = {"part_number": "A", "family": "round", "size": "M32x1.5", "status": "draft"}
-    >>> spec = resolve(CatalogRow(**cells, bank_count=2, bank_gaps_mm="3"))
+    >>> spec = resolve(CatalogRow(**cells, bank_count=3, bank_gaps_mm="3"))
     >>> [less(spec, turn) for turn in TURNS if turn.column in ("bank_count", "lip_thickness_mm")]
-    [(2, 1, {'bank_count': 1, 'bank_gaps_mm': None}), None]
+    [(3, 2, {'bank_count': 2}), None]
     """
     column = COLUMNS[turn.column]
     now = turn.now(spec)

@@ -112,7 +112,7 @@ def passing_mm(stack: Stack, bounds: Bounds, sill_top_mm: float, *, at_once: boo
     ...     inner_z_mm=-25.6, foot_z_mm=-24.0, sill_top_mm=-20.0)
     >>> open, closed = (Stack("flat", 1.5, 12.0, 9.0, (g, 4.0, 4.0), 0.5, (1,) * 4) for g in (4, 9))
     >>> round(passing_mm(open, bounds, -20.0), 2), passing_mm(closed, bounds, -20.0) < -0.5
-    (0.91, True)
+    (0.92, True)
     """
     frame = Frame.of(stack, bounds)
     patterns = patterns_of(stack)

@@ -33,6 +33,7 @@ class Stack:
     --------
     Three banks of 6.75 mm high inclined slats with 3 mm between them:
 
+    >>> from vent_family.spec.forms.form import IN
     >>> stack = Stack("inclined", 1.5, 6.5, 6.75, (3.0, 3.0), 0.5, (OUT, IN, OUT))
     >>> stack.bank_count, round(stack.depth_mm, 3), stack.overlap_mm
     (3, 19.886, 3.5)

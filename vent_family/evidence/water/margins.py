@@ -51,7 +51,7 @@ def under(value: float, limit: float) -> float:
     --------
     A tenth of the limit, all of it, a thousand times as much:
 
-    >>> [round(under(v, 2.0), 3) for v in (0.2, 2.0, 2000.0)]
+    >>> [round(under(v, 2.0), 3) + 0.0 for v in (0.2, 2.0, 2000.0)]
     [0.333, 0.0, -1.0]
     """
     if not limit > 0.0:

@@ -67,7 +67,7 @@ def potential(free: BoolArray, within: float = EXACT) -> FloatArray:
     [0.125, 0.375, 0.625, 0.875]
     >>> channel[1, :2] = False
     >>> found = potential(channel)
-    >>> float(round(2.0 * found[0].sum() - 2.0 * (1.0 - found[-1]).sum(), 9))
+    >>> float(round(2.0 * found[0].sum() - 2.0 * (1.0 - found[-1]).sum(), 9)) + 0.0
     0.0
     """
     found = np.zeros(free.shape)
