@@ -27,7 +27,7 @@ from vent_family.spec.refusals import Refusal, Refusals, RefusedError
 from vent_family.spec.row import FilledRow
 from vent_family.spec.section import Section, SectionError, nearest_to_closing
 from vent_family.spec.stack import Stack
-from vent_family.spec.stack_rules import sight, stacks
+from vent_family.spec.stack_rules import sight, sill_below_ceiling, stacks
 from vent_family.spec.vent import VentSpec
 
 PITCH_SHARE: Final = 0.05
@@ -174,6 +174,7 @@ def _resolved_at(
     body, section = _first_closed(family, filled, refusals, found, phases, told=told)
     stack = section.stack
     body, spans = family.place_ribs(filled, refusals, body, section)
+    sill_below_ceiling(filled, refusals, section)
     sight(filled, refusals, section)
     mark_bar(filled, refusals, body, section.ceiling_mm)
     fan_room(filled, refusals, body, section)

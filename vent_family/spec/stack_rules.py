@@ -355,6 +355,28 @@ def _overlap(
     )
 
 
+def sill_below_ceiling(row: FilledRow, refusals: Refusals, section: Section) -> None:
+    """Refuse a sill that leaves less than a gap that water closes under the ceiling found.
+
+    A ceiling lies up to a pitch lower than the room would let it, so that no slat ends in a sliver.
+    """
+    over = section.sill_top_mm - (section.ceiling_mm - GAP_MIN.value)
+    if over <= 0.0:
+        return
+    guesses: list[Change] = [{"sill_height_mm": None}]
+    if row.sill_height_mm is not None:
+        low = on_step(COLUMNS["sill_height_mm"], row.sill_height_mm - over, upwards=False)
+        guesses.insert(0, {"sill_height_mm": low})
+    refusals.refuse(
+        "cavity.sill.high",
+        "sill_height_mm",
+        "the sill closes the inner side of the cavity",
+        guesses=guesses,
+        columns=("sill_height_mm", "pitch_mm", "floor_slope_deg", "drain_height_mm"),
+        lack=over,
+    )
+
+
 def sight(row: FilledRow, refusals: Refusals, section: Section) -> None:
     """Refuse a section through which a straight line passes, or nearly."""
     if section.closed:
