@@ -74,7 +74,7 @@ def by_chance(crew: Crew, rows: Sequence[CatalogRow], seed: int, tried: int, wet
         drawn = chance.integers(0, counts, size=(64, len(counts)))
         drawn[(chance.random(drawn.shape) < 0.6) & blank] = 0
         found.draw(space, drawn, crew.judge)
-    waiting = [c for c in found.met.values() if c.kept]
+    waiting = {c: 0.0 for c in found.met.values() if c.kept}
     found.keep(crew.wet(promising(waiting, (), wet)))
     return found
 
