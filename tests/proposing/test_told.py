@@ -17,7 +17,7 @@ from vent_family.proposing.constraints import Relaxation
 from vent_family.proposing.enquiry import enquiry_of
 from vent_family.proposing.figures import figures_told, margin_told, proposed_cells
 from vent_family.proposing.known import Carried, KnownPart
-from vent_family.proposing.ladder import Candidate, Figures, Margin
+from vent_family.proposing.ladder import TEMPERATURE, Candidate, Figures, Margin
 from vent_family.proposing.proposal import Option, Proposal, titled
 from vent_family.proposing.run import Front
 from vent_family.proposing.search import Found
@@ -194,3 +194,12 @@ def test_the_answer_is_plain_data() -> None:
         "front": 1,
         "seed": 3,
     }  # fmt: skip
+
+
+def test_a_fan_that_may_stall_is_told_instead_of_a_temperature_that_is_low_enough() -> None:
+    stalls = Margin(TEMPERATURE, 41.8, 45.0, "degC", -0.05)
+    assert margin_told(stalls).words == (
+        "temperature: 41.8 degC, but the fan may stall, or settle at less air"
+    )
+    hot = Margin(TEMPERATURE, 46.8, 45.0, "degC", -0.05)
+    assert margin_told(hot).words.endswith("at most 45")

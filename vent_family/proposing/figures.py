@@ -98,6 +98,8 @@ def _margin_words(margin: Margin) -> str:
     if margin.name == SIGHT:
         return f"no straight line comes through, by {said(value)} mm"
     if margin.name == TEMPERATURE:
+        if not margin.kept and value <= limit:
+            return f"{value:.1f} degC, but the fan may stall, or settle at less air"
         return f"{value:.1f} degC with all that is uncertain, at most {limit:g}"
     if margin.name == WATER:
         return water_words(value)
