@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import random
+from collections.abc import Sequence
 from dataclasses import replace
 
 from tests.proposing.small import SHALLOW, asked, cooled, small
@@ -12,7 +13,7 @@ from vent_family.proposing.crew import crew_of
 from vent_family.proposing.ladder import RUNGS, Candidate, Figures, judged_row, lack_at
 from vent_family.proposing.polish import neighbours
 from vent_family.proposing.proposal import titled
-from vent_family.proposing.run import Front, front_for, seeds_of
+from vent_family.proposing.run import Front, front_for, seeds_of, taken_to_the_end
 from vent_family.proposing.search import Found, aims_of, front_of, promising
 from vent_family.proposing.space import space_of
 
@@ -174,3 +175,30 @@ def test_a_candidate_that_fell_short_says_of_what() -> None:
     assert all(not c.kept and c.reason.startswith("temperature") for c in hot)
     assert all(c.lack > 0.0 for c in met)
     assert replace(hot[0], lack=0.0).kept
+
+
+def test_of_knobs_that_name_things_every_other_one_is_tried() -> None:
+    forms = ("flat", "inclined", "folded", "channel")
+    space = space_of(asked(), {"slat_form": forms})
+    place = space.places["slat_form"]
+    genes = tuple(3 if i == place else 0 for i in range(len(space.knobs)))
+    assert {g[place] for g in neighbours(space, genes, reach=1)} >= {0, 1, 2}
+
+
+class Strict:
+    """Finds that one row does not hold once all drops are sent."""
+
+    def __init__(self, bad: CatalogRow) -> None:
+        self.bad = bad
+
+    def to_the_end(self, candidates: Sequence[Candidate]) -> list[Candidate]:
+        return [replace(c, rung="full", lack=0.5 if c.row == self.bad else 0.0) for c in candidates]
+
+
+def test_a_row_that_fails_when_all_drops_are_sent_leaves_the_front() -> None:
+    good, bad = candidate(0, 2.0, 1.0, 1.0, 1.0), candidate(1, 1.0, 2.0, 1.0, 1.0)
+    found = Found()
+    found.keep([good, bad])
+    ended = taken_to_the_end(found, Strict(bad.row), 8)  # type: ignore[arg-type]
+    assert [c.row for c in ended] == [good.row]
+    assert not found.met[bad.row].kept
