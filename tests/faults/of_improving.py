@@ -67,8 +67,8 @@ IMPROVING: Final = (
         "proposing/descent.py",
         "min max",
         "of the rows that hold the dearest is gone on from",
-        "for good in sorted((c for c in met if c.done), key=_price):",
-        "for good in sorted((c for c in met if c.done), key=_price, reverse=True):",
+        "for good in sorted((c for c in met if c.done), key=price_of):",
+        "for good in sorted((c for c in met if c.done), key=price_of, reverse=True):",
     ),
     Fault(
         "improving-8",

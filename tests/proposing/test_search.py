@@ -7,9 +7,11 @@ import random
 from collections.abc import Sequence
 from dataclasses import replace
 
+import pytest
+
 from tests.proposing.small import SHALLOW, asked, cooled, small
 from vent_family.catalog.model import CatalogRow
-from vent_family.proposing.crew import crew_of
+from vent_family.proposing.crew import Crew, crew_of
 from vent_family.proposing.ladder import RUNGS, Candidate, Figures, judged_row, lack_at
 from vent_family.proposing.polish import neighbours
 from vent_family.proposing.proposal import titled
@@ -202,3 +204,24 @@ def test_a_row_that_fails_when_all_drops_are_sent_leaves_the_front() -> None:
     ended = taken_to_the_end(found, Strict(bad.row), 8)  # type: ignore[arg-type]
     assert [c.row for c in ended] == [good.row]
     assert not found.met[bad.row].kept
+
+
+def test_an_interrupt_inside_a_compiled_function_ends_the_search_as_any(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """What the compiler's library raises then is an error of its own, caused by the interrupt."""
+    enquiry, space = small(cooled())
+
+    def stopped(_: object, rows: Sequence[CatalogRow]) -> list[Candidate]:
+        raise SystemError("returned a result with an exception set") from KeyboardInterrupt()
+
+    monkeypatch.setattr("vent_family.proposing.crew._judge", stopped)
+    front = front_for(space, Crew(enquiry), depth=SHALLOW)
+    assert front.interrupted
+
+    def broken(_: object, rows: Sequence[CatalogRow]) -> list[Candidate]:
+        raise SystemError("something else")
+
+    monkeypatch.setattr("vent_family.proposing.crew._judge", broken)
+    with pytest.raises(SystemError, match="something else"):
+        front_for(space, Crew(enquiry), depth=SHALLOW)

@@ -10,7 +10,6 @@ import cadquery as cq
 
 from vent_family.base.limits import FACE_DEG, FACE_MM, FACING_DEG, LEVEL_MM
 from vent_family.base.problems import InputError, Problem
-from vent_family.enclosure.fitting import FittedVent
 from vent_family.enclosure.members import VENT, place_within
 from vent_family.enclosure.upright import VectorLike, direction
 from vent_family.evidence.air.airway import Direction
@@ -54,16 +53,6 @@ class PlacedVent:
             if it gives no direction
         """
         return direction(self.outward, "outward")
-
-
-def placed_vent(held: FittedVent, air: Direction) -> PlacedVent:
-    """Return where a fitted vent stands, by the name of its assembly.
-
-    ``air`` is ``in`` for a vent that is to draw air in, ``out`` for one that is to let it out.
-    """
-    plane = held.stood.plane
-    x, y, z = plane.origin.toTuple()
-    return PlacedVent(held.part_number, (x, y, z), plane.zDir.toTuple(), air, held.name)
 
 
 def placed_in(whole: cq.Assembly, air: Mapping[str, Direction]) -> tuple[PlacedVent, ...]:

@@ -16,15 +16,20 @@ from vent_family.catalog.model import MATERIAL_NAMES
 from vent_family.evidence.outcomes import RANK
 from vent_family.proposing.enquiry import Enquiry
 from vent_family.proposing.entries import changed
-from vent_family.proposing.ladder import PRICE, TEMPERATURE, WATER, Candidate
+from vent_family.proposing.ladder import (
+    BEHIND,
+    FRONT,
+    PRICE,
+    TEMPERATURE,
+    WATER,
+    Candidate,
+    price_of,
+)
 from vent_family.proposing.openings import area_mm2, larger_sizes
 from vent_family.spec.changes import cell_text
 
 Need = float | str
 """What an entry says: a number in the entry's unit, or a word."""
-FRONT: Final = "depth in front"
-BEHIND: Final = "depth behind"
-"""Names of margins."""
 BLANK: Final = "blank"
 """What a cell is called that is left to its default."""
 _ANY_PRICE: Final = 1e9
@@ -203,7 +208,7 @@ def _choice(
             _either(asked),
             changed(enquiry, section, **{name: others}),
             "",
-            cost=_price,
+            cost=price_of,
             need=lambda c: str(getattr(c.row, column)),
             at=at,
         )
@@ -228,7 +233,7 @@ def _cell(column: str, value: Need, free: Enquiry) -> Constraint:
         value,
         free,
         "",
-        cost=_price,
+        cost=price_of,
         need=lambda c: cell_text(getattr(c.row, column)) or BLANK,
         at=lambda need: free,
     )
@@ -248,7 +253,7 @@ def _number(
 
     def cost(candidate: Candidate) -> float:
         values = [m.value for m in candidate.margins if m.name == margin]
-        return _price(candidate) if margin == PRICE else max(values, default=math.inf)
+        return price_of(candidate) if margin == PRICE else max(values, default=math.inf)
 
     def at(need: Need) -> Enquiry:
         return changed(enquiry, section, **{entry: need})
@@ -274,11 +279,6 @@ def rounded_up(value: float, step: float) -> float:
     (4.31, 4.3)
     """
     return round(math.ceil(value / step - 1e-9) * step, 9)
-
-
-def _price(candidate: Candidate) -> float:
-    price = candidate.figures.price
-    return math.inf if price is None else price
 
 
 def _either(words: Sequence[Any]) -> str:

@@ -69,7 +69,7 @@ class Crew:
         lost: Callable[[Sequence[Given], str], list[Made]],
     ) -> list[Made]:
         if self.pool is None:
-            return work(jobs)
+            return _interruptible(partial(work, jobs))
         count = max(1, min(len(jobs), _SHARES * self.workers))
         shares = [jobs[i::count] for i in range(count)]
         found = run_in(self.pool, shares, work, lost)
@@ -77,6 +77,20 @@ class Crew:
         for i, share in enumerate(found):
             placed |= {i + count * k: candidate for k, candidate in enumerate(share)}
         return [placed[i] for i in range(len(jobs))]
+
+
+def _interruptible(work: Callable[[], list[Made]]) -> list[Made]:
+    """Return what work of this process gives.
+
+    A compiled function that is interrupted says so by an error of its own: the interrupt comes out.
+    """
+    try:
+        return work()
+    except SystemError as error:
+        cause = error.__cause__ or error.__context__
+        if isinstance(cause, KeyboardInterrupt):
+            raise cause from None
+        raise
 
 
 @contextmanager

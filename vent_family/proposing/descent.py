@@ -14,7 +14,7 @@ import numpy as np
 
 from vent_family.proposing.around import Around
 from vent_family.proposing.crew import Crew
-from vent_family.proposing.ladder import RUNGS, Candidate
+from vent_family.proposing.ladder import RUNGS, Candidate, price_of
 from vent_family.proposing.polish import neighbours
 from vent_family.proposing.search import Found
 from vent_family.proposing.space import Genes
@@ -81,10 +81,10 @@ def descended(
         tried += found.draw(space, several, crew.judge)
         mixed = _mixed(space, found, here, effort.mixed, chance)
         tried += found.draw(space, mixed, crew.judge)
-        cheaper = [c for c in dict.fromkeys(tried) if c.kept and _price(c) < _price(best)]
-        known = min((c for c in cheaper if _ended(c)), key=_price, default=best)
-        waiting = [c for c in cheaper if not _ended(c) and _price(c) < _price(known)]
-        waiting.sort(key=lambda c: (_beyond(found.genes[c.row], leaks, space.home), _price(c)))
+        cheaper = [c for c in dict.fromkeys(tried) if c.kept and price_of(c) < price_of(best)]
+        known = min((c for c in cheaper if _ended(c)), key=price_of, default=best)
+        waiting = [c for c in cheaper if not _ended(c) and price_of(c) < price_of(known)]
+        waiting.sort(key=lambda c: (_beyond(found.genes[c.row], leaks, space.home), price_of(c)))
         next_ = _driest(waiting[: effort.wet], effort.at_once, found, crew, leaks) or known
         in_vain = in_vain + 1 if next_ is best else 0
         best = next_
@@ -92,12 +92,6 @@ def descended(
         if in_vain == _IN_VAIN:
             break
     _undone(space, found, crew, best)
-
-
-def _price(candidate: Candidate) -> float:
-    """Return the price of a candidate; beyond all others of one that came to none."""
-    price = candidate.figures.price
-    return float("inf") if price is None else price
 
 
 def _singles(space: Around, here: Genes, reach: int) -> list[Genes]:
@@ -120,7 +114,7 @@ def _several(
     not; of the others any turns meet: what one spoils another one may mend.
     """
     turns = [_turn(here, genes) for genes in singles]
-    gains = [t for t, c in zip(turns, tried, strict=True) if _price(c) < _price(best)] or turns
+    gains = [t for t, c in zip(turns, tried, strict=True) if price_of(c) < price_of(best)] or turns
     found = []
     for n in range(most if turns else 0):
         firsts = gains if n % 2 else turns
@@ -141,7 +135,7 @@ def _mixed(
     Of the two at least one just falls short of something, or costs a little more: what the one
     spoils the other may mend.
     """
-    good = sorted((c for c in found.met.values() if c.kept), key=_price)[:_PARENTS]
+    good = sorted((c for c in found.met.values() if c.kept), key=price_of)[:_PARENTS]
     near = sorted((c for c in found.met.values() if _near(c)), key=_short)[: 2 * _PARENTS]
     parents = [found.genes[c.row] for c in near] or [here]
     others = [found.genes[c.row] for c in good] or parents
@@ -228,7 +222,7 @@ def _driest(
         met = crew.wet(waiting[i : i + at_once])
         found.keep(met)
         leaks += [found.genes[c.row] for c in met if not c.done]
-        for good in sorted((c for c in met if c.done), key=_price):
+        for good in sorted((c for c in met if c.done), key=price_of):
             (ended,) = crew.to_the_end([good])
             found.keep([ended])
             if ended.kept:
@@ -254,7 +248,7 @@ def _undone(space: Around, found: Found, crew: Crew, best: Candidate) -> None:
             continue
         back = (*here[:i], now, *here[i + 1 :])
         (tried,) = found.draw(space, [back], crew.judge)
-        if not tried.kept or _price(tried) > (1.0 + _LITTLE) * _price(best):
+        if not tried.kept or price_of(tried) > (1.0 + _LITTLE) * price_of(best):
             continue
         (tried,) = crew.to_the_end([tried])
         found.keep([tried])

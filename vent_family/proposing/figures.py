@@ -14,13 +14,11 @@ from vent_family.catalog.model import DRY, CatalogRow
 from vent_family.catalog.spelled import row_cells
 from vent_family.evidence.outcomes import RANK, Outcome
 from vent_family.proposing.enquiry import Enquiry
-from vent_family.proposing.ladder import PRICE, RUNGS, TEMPERATURE, WATER, Candidate, Margin
-from vent_family.proposing.wetness import wetness
+from vent_family.proposing.ladder import PRICE, RUNGS, SIGHT, TEMPERATURE, WATER, Candidate, Margin
 from vent_family.spec.families import filled_row
 from vent_family.spec.resolve import resolve
 from vent_family.spec.vent import VentSpec
 
-SIGHT: Final = "sight line"
 NONE_PASSES_ML: Final = 0.05
 """Less water than this is told as none, mL."""
 WRITTEN_WITH_THE_ROW: Final = ("part_number", "status", "revision", "description")
@@ -156,20 +154,18 @@ def figures_told(
         in_front_mm=round(spec.in_front_mm, 1),
         behind_mm=round(spec.behind_mm, 1),
         passed_ml=None if found.passed_ml is None or not enquiry.wet else round(found.passed_ml, 1),
-        water=_outcome(candidate, spec, enquiry),
+        water=_outcome(candidate, spec),
         mass_g=None if found.mass_g is None else round(found.mass_g, 1),
         words="",
     )
     return _with_words(told, enquiry)
 
 
-def _outcome(candidate: Candidate, spec: VentSpec, enquiry: Enquiry) -> Outcome | None:
+def _outcome(candidate: Candidate, spec: VentSpec) -> Outcome | None:
     """Return what is predicted of the water; ``None`` where there is none, or it was not met."""
     if spec.row.exposure == DRY or candidate.rung != RUNGS[-1] or not candidate.kept:
         return None
-    asked = enquiry.asked.water.at_least
-    # A row that does what is asked may do better, where less than the best is asked.
-    return asked if RANK[asked] == 0 else wetness(spec, asked).outcome
+    return max((water.outcome for water in candidate.waters), key=RANK.__getitem__, default=None)
 
 
 def _with_words(told: FiguresTold, enquiry: Enquiry) -> FiguresTold:

@@ -26,7 +26,7 @@ from vent_family.proposing.keeps import (
     rated_flow_m3_h,
     weak_today,
 )
-from vent_family.proposing.ladder import PRICE, Candidate, Margin, climbed, judged_row
+from vent_family.proposing.ladder import PRICE, Candidate, Margin, climbed, judged_row, price_of
 from vent_family.proposing.requirement import OpeningAsked, OrderAsked, Requirement, WaterAsked
 from vent_family.proposing.run import Step
 from vent_family.proposing.search import Found
@@ -181,10 +181,7 @@ def improved(
                 seed=seed,
                 told=lambda n: told("neighbours", n, effort.rounds, found),
             )
-        except (KeyboardInterrupt, SystemError) as stop:
-            # A compiled function that is interrupted says so by an error of its own.
-            if not isinstance(stop.__cause__ or stop.__context__ or stop, KeyboardInterrupt):
-                raise
+        except KeyboardInterrupt:
             interrupted = True
         told("all drops", 0, effort.ends, found)
         most = (1.0 - WORTH) * today.price
@@ -304,12 +301,12 @@ def _ended(
 
     The cheapest ones, and between them those that save enough with fewest cells changed.
     """
-    cheap = sorted((c for c in found.done if _price(c) <= price_most), key=_price)
+    cheap = sorted((c for c in found.done if price_of(c) <= price_most), key=price_of)
     if not cheap:
         return []
-    today = _price(found.met[space.own])
-    enough = [c for c in cheap if today - _price(c) >= _HALF * (today - _price(cheap[0]))]
-    plain = sorted(enough, key=lambda c: (len(space.change(c.row)), _price(c)))
+    today = price_of(found.met[space.own])
+    enough = [c for c in cheap if today - price_of(c) >= _HALF * (today - price_of(cheap[0]))]
+    plain = sorted(enough, key=lambda c: (len(space.change(c.row)), price_of(c)))
     pairs = itertools.zip_longest(cheap, plain)
     waiting = list(dict.fromkeys(c for pair in pairs for c in pair if c is not None))
     ended: list[Candidate] = []
@@ -318,12 +315,6 @@ def _ended(
         ended += [c for c in crew.to_the_end(waiting[:count]) if c.kept]
         waiting = waiting[count:]
     return ended
-
-
-def _price(candidate: Candidate) -> float:
-    price = candidate.figures.price
-    assert price is not None
-    return price
 
 
 @dataclass(frozen=True)
@@ -394,14 +385,14 @@ def _titled(left: Sequence[Candidate], space: Around) -> dict[Candidate, tuple[s
     found: dict[Candidate, tuple[str, ...]] = {}
     if not left:
         return found
-    cheapest = min(left, key=_price)
+    cheapest = min(left, key=price_of)
     today = next(m.limit for m in cheapest.margins if m.name == PRICE)
-    enough = [c for c in left if today - _price(c) >= _HALF * (today - _price(cheapest))]
-    fewest = min(enough, key=lambda c: (len(space.change(c.row)), _price(c)))
+    enough = [c for c in left if today - price_of(c) >= _HALF * (today - price_of(cheapest))]
+    fewest = min(enough, key=lambda c: (len(space.change(c.row)), price_of(c)))
     found[cheapest] = (CHEAPEST,)
     found[fewest] = (*found.get(fewest, ()), FEWEST)
     flows = {c: m.value for c in left for m in c.margins if m.name == "flow"}
     if flows:
-        airiest = max(flows, key=lambda c: (flows[c], -_price(c)))
+        airiest = max(flows, key=lambda c: (flows[c], -price_of(c)))
         found[airiest] = (*found.get(airiest, ()), AIRIEST)
     return found

@@ -21,7 +21,7 @@ from vent_family.evidence.strength.shells import shell_of
 from vent_family.evidence.water.access import access_report
 from vent_family.evidence.water.frontage import frontage
 from vent_family.proposing.enquiry import Keep
-from vent_family.proposing.ladder import RUNGS, Candidate, Margin, Rung
+from vent_family.proposing.ladder import BEHIND, FRONT, RUNGS, Candidate, Margin, Rung
 from vent_family.proposing.wetness import WaterMet
 from vent_family.spec.fit import Sizes, fit_of
 from vent_family.spec.vent import VentSpec
@@ -193,8 +193,8 @@ class KeepDepth:
     def margins(self, spec: VentSpec, candidate: Candidate) -> tuple[Margin, ...]:
         """Return how a vent stands to it."""
         return (
-            _no_more("depth in front", spec.in_front_mm, self.in_front_mm),
-            _no_more("depth behind", spec.behind_mm, self.behind_mm),
+            _no_more(FRONT, spec.in_front_mm, self.in_front_mm),
+            _no_more(BEHIND, spec.behind_mm, self.behind_mm),
         )
 
 

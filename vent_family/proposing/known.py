@@ -12,11 +12,18 @@ from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any, Final
 
-from vent_family.base.problems import InputError
 from vent_family.catalog.model import CatalogRow
 from vent_family.proposing.crew import Crew
 from vent_family.proposing.enquiry import Enquiry
-from vent_family.proposing.ladder import RUNGS, Candidate, Margin, climbed, judged_row, lack_at
+from vent_family.proposing.ladder import (
+    RUNGS,
+    Candidate,
+    Margin,
+    climbed,
+    judged_row,
+    lack_at,
+    refused_words,
+)
 from vent_family.proposing.requirement import Requirement
 from vent_family.proposing.sizes import is_thread, sides_mm
 from vent_family.release.pool import run_in
@@ -179,7 +186,7 @@ def carried(row: CatalogRow, enquiry: Enquiry) -> Carried:
     """
     candidate = judged_row(row, enquiry, "rules")
     if not candidate.kept:
-        return Carried(candidate, _rules(row, enquiry))
+        return Carried(candidate, refused_words(row, enquiry))
     lack, reason = 0.0, ""
     refused: list[str] = []
     for rung in RUNGS[1:]:
@@ -194,15 +201,6 @@ def carried(row: CatalogRow, enquiry: Enquiry) -> Carried:
             lack, reason = lack or candidate.lack, reason or candidate.reason
             candidate = replace(candidate, lack=0.0, reason="")
     return Carried(replace(candidate, lack=lack, reason=reason), tuple(refused))
-
-
-def _rules(row: CatalogRow, enquiry: Enquiry) -> tuple[str, ...]:
-    """Return the rules that a row breaks, in words."""
-    try:
-        resolve(row, enquiry.attached(row), advise=False)
-    except InputError as error:
-        return tuple(p.message for p in error.problems)
-    return ()
 
 
 def _known(enquiry: Enquiry, job: tuple[CatalogRow, str | None]) -> KnownPart:

@@ -7,6 +7,7 @@ better rows from worse ones long before any of them does what is asked.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from typing import Final, Literal
@@ -34,6 +35,9 @@ what printing asks of a row; ``price`` is a rough one; ``water`` sends the first
 SEARCHED: Final[Rung] = "water"
 """The last rung of the search; what it finds is then taken to the end."""
 
+SIGHT: Final = "sight line"
+FRONT: Final = "depth in front"
+BEHIND: Final = "depth behind"
 PRICE: Final = "price"
 TEMPERATURE: Final = "temperature"
 WATER: Final = "water"
@@ -104,6 +108,28 @@ class Candidate:
         return self.kept and RUNGS.index(self.rung) >= RUNGS.index(SEARCHED)
 
 
+def price_of(candidate: Candidate) -> float:
+    """Return the price of a candidate, money; beyond all others of one that came to none.
+
+    Examples
+    --------
+    >>> row = CatalogRow(part_number="A", family="round", size="M20x1.5", status="draft")
+    >>> price_of(Candidate(row, "rules", 1.0))
+    inf
+    """
+    price = candidate.figures.price
+    return math.inf if price is None else price
+
+
+def refused_words(row: CatalogRow, enquiry: Enquiry) -> tuple[str, ...]:
+    """Return in words the rules that a row breaks, nothing where it breaks none."""
+    try:
+        resolve(row, enquiry.attached(row), advise=False)
+    except InputError as error:
+        return tuple(p.message for p in error.problems)
+    return ()
+
+
 def judged_row(row: CatalogRow, enquiry: Enquiry, last: Rung = "strength") -> Candidate:
     """Return how far a row comes, up to and with the rung ``last``.
 
@@ -115,7 +141,7 @@ def judged_row(row: CatalogRow, enquiry: Enquiry, last: Rung = "strength") -> Ca
     found = attempted(row, enquiry.attached(row))
     if isinstance(found, VentSpec):
         sight = found.section.sight.margin_mm
-        margin = Margin("sight line", sight, 0.0, "mm", sight / found.section.stack.pitch_mm)
+        margin = Margin(SIGHT, sight, 0.0, "mm", sight / found.section.stack.pitch_mm)
         return _up(Candidate(row, "rules", 0.0, (margin,)), found, enquiry, last)
     first = max(found, key=lambda r: r.stage)
     lack = lack_at("rules", _STAGES - first.stage + first.lack / (1.0 + first.lack))
@@ -193,8 +219,8 @@ def _room(candidate: Candidate, spec: VentSpec, enquiry: Enquiry) -> Candidate:
     """Hold the vent's reach in front of the wall and behind it against the room there is."""
     asked = enquiry.asked.opening
     reach = {
-        "depth in front": (spec.in_front_mm, asked.in_front_most_mm),
-        "depth behind": (spec.behind_mm, asked.behind_most_mm),
+        FRONT: (spec.in_front_mm, asked.in_front_most_mm),
+        BEHIND: (spec.behind_mm, asked.behind_most_mm),
     }
     margins = tuple(
         Margin(name, value, most, "mm", (most - value) / most)
@@ -253,15 +279,18 @@ def _price(candidate: Candidate, spec: VentSpec, enquiry: Enquiry) -> Candidate:
             return _no_bed(candidate, "price")
         least, mean = band.low, band.mean
     figures = replace(candidate.figures, price=mean)
-    return _on(candidate, "price", _priced(enquiry, least), figures)
+    return _on(candidate, "price", _priced(enquiry, mean, least), figures)
 
 
-def _priced(enquiry: Enquiry, price: float) -> tuple[Margin, ...]:
-    """Return how a price, money, stands to the most that is asked; nothing where none is."""
+def _priced(enquiry: Enquiry, price: float, least: float) -> tuple[Margin, ...]:
+    """Return how a price stands to the most that is asked; nothing where none is.
+
+    What counts is the ``least`` that it may turn out to be, both money.
+    """
     most = enquiry.asked.order.price_most
     if most is None:
         return ()
-    return (Margin(PRICE, price, most, enquiry.rates.shop.currency, (most - price) / most),)
+    return (Margin(PRICE, price, most, enquiry.rates.shop.currency, (most - least) / most),)
 
 
 def _no_bed(candidate: Candidate, rung: Rung) -> Candidate:
@@ -303,7 +332,7 @@ def _full(candidate: Candidate, spec: VentSpec, enquiry: Enquiry) -> Candidate:
         return _no_bed(candidate, "full")
     figures = replace(candidate.figures, price=found.price, mass_g=found.mass_g)
     priced = replace(_without(candidate, PRICE), figures=figures)
-    return _wetted(priced, "full", _priced(enquiry, found.price), spec, enquiry)
+    return _wetted(priced, "full", _priced(enquiry, found.price, found.price), spec, enquiry)
 
 
 def _wetted(

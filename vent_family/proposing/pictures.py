@@ -16,10 +16,10 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
-from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter
 from matplotlib.transforms import Bbox
 
 from vent_family.evidence.palette import BLUE, GREEN, INK, ORANGE, PINK, RED, SKY
+from vent_family.evidence.ways.pictures import label_orders
 from vent_family.files.figure import write_figure
 from vent_family.proposing.answer import RequirementAnswer
 from vent_family.proposing.figures import NONE_PASSES_ML
@@ -205,16 +205,8 @@ def price_figure(answer: RequirementAnswer) -> Figure:
         f"the order: {quantity:,}", (quantity, axes.get_ylim()[1]), xytext=(-6, -4),
         textcoords="offset points", ha="right", va="top", color=INK,
     )  # fmt: skip
-    axes.set_xlabel("parts in the order")
-    axes.set_ylabel(f"price of one part, {shop.currency}")
-    name = enquiry.asked.name or "Proposal"
-    axes.set_title(f"{name}: prices by {enquiry.rates.source}", fontsize=11, loc="left")
-    axes.xaxis.set_major_formatter(FuncFormatter(lambda n, _: f"{n:,.0f}"))
-    axes.yaxis.set_major_locator(LogLocator(subs=(1.0, 2.0, 5.0)))
-    axes.yaxis.set_major_formatter(FuncFormatter(lambda n, _: f"{n:g}"))
-    axes.yaxis.set_minor_formatter(NullFormatter())
-    axes.grid(visible=True, which="major", color="#e3e3e3", linewidth=0.8)
-    axes.spines[["top", "right"]].set_visible(False)
+    title = f"{enquiry.asked.name or 'Proposal'}: prices by {enquiry.rates.source}"
+    label_orders(axes, title, f"price of one part, {shop.currency}")
     _ends(axes, ends)
     caution_below(figure)
     return figure

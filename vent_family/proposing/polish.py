@@ -32,7 +32,7 @@ def neighbours(space: RowSpace, genes: Genes, reach: int = 2) -> list[Genes]:
     """
     found = []
     for i, knob in enumerate(space.knobs):
-        ordered = all(isinstance(v, int | float) for v in knob.values if v is not None)
+        ordered = knob.ordered
         for place in range(len(knob.values)):
             near = not ordered or place == 0 or abs(place - genes[i]) <= reach
             if place != genes[i] and near:

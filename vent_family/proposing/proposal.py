@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
@@ -11,12 +10,12 @@ from vent_family.catalog.model import CatalogRow
 from vent_family.evidence.cost.sheet import PartToPrint
 from vent_family.evidence.result import CheckResult
 from vent_family.proposing.confirm import Confirmed
-from vent_family.proposing.crew import Crew, crew_of
+from vent_family.proposing.crew import Crew
 from vent_family.proposing.enquiry import Enquiry
 from vent_family.proposing.ladder import Candidate, Margin
 from vent_family.proposing.run import USUAL, Depth, Front, Step, front_for
 from vent_family.proposing.search import AIMS, Found, aims_of, front_of
-from vent_family.proposing.space import RowSpace, space_of
+from vent_family.proposing.space import RowSpace
 
 TITLES: Final = {
     "price": "cheapest",
@@ -82,36 +81,6 @@ class Proposal:
     seed: int
 
 
-def propose(
-    enquiry: Enquiry,
-    *,
-    rows: Iterable[CatalogRow] = (),
-    depth: Depth = USUAL,
-    seed: int = 1,
-    workers: int | None = None,
-    told: Step = lambda what, at, of, found: None,
-) -> Proposal:
-    """Return what is proposed for a requirement.
-
-    Parameters
-    ----------
-    enquiry
-        the requirement, made ready
-    rows
-        rows of a catalogue, from which the search begins besides
-    depth
-        how much is tried
-    seed
-        the number from which all chance follows; neither workers nor time change what is found
-    workers
-        number of processes, that of the cores if ``None``
-    told
-        told of every step
-    """
-    with crew_of(enquiry, workers or os.cpu_count() or 1) as crew:
-        return proposed(crew, space_of(enquiry.asked), rows=rows, depth=depth, seed=seed, told=told)
-
-
 def proposed(
     crew: Crew,
     space: RowSpace,
@@ -121,10 +90,25 @@ def proposed(
     seed: int = 1,
     told: Step = lambda what, at, of, found: None,
 ) -> Proposal:
-    """Return what a crew proposes for its enquiry, of the rows of a space; as :func:`propose`.
+    """Return what a crew proposes for its enquiry, of the rows of a space.
 
     Whoever interrupts gets what was found so far; of options whose solids were not all built none
     is confirmed.
+
+    Parameters
+    ----------
+    crew
+        who judges candidates
+    space
+        the rows to choose from
+    rows
+        rows of a catalogue, from which the search begins besides
+    depth
+        how much is tried
+    seed
+        the number from which all chance follows; neither workers nor time change what is found
+    told
+        told of every step
     """
     front = front_for(space, crew, rows=rows, depth=depth, seed=seed, told=told)
     options: tuple[Option, ...]

@@ -230,18 +230,13 @@ def _foreseen(space: RowSpace, found: Found) -> dict[Candidate, float]:
         np.array([found.genes[c.row] for c in rows], dtype=float) for rows in (waiting, known)
     )
     counts = np.array([len(k.values) for k in space.knobs])
-    words = np.array([_of_words(k.values) for k in space.knobs])
+    words = np.array([not k.ordered for k in space.knobs])
     turned = np.abs(mine[:, None, :] - theirs[None, :, :])
     turned = np.where(words, turned > 0.0, turned / np.maximum(counts - 1, 1))
     weights = np.exp(-((turned.sum(axis=2) / _NEAR) ** 2))
     lacks = np.array([min(c.lack, 1.0) for c in known])
     mean = weights @ lacks / (weights.sum(axis=1) + _DOUBT)
     return dict(zip(waiting, mean.tolist(), strict=True))
-
-
-def _of_words(values: Sequence[Any]) -> bool:
-    """Return whether values have no order: words, or few ways."""
-    return not all(isinstance(v, int | float) for v in values if v is not None)
 
 
 _UNWETTED: Final = lack_at(SEARCHED, 0.0) / 2.0

@@ -67,6 +67,11 @@ class Knob:
     name: str
     values: tuple[Any, ...]
 
+    @property
+    def ordered(self) -> bool:
+        """Whether its values are numbers, blank aside, and not words."""
+        return all(_number(v) for v in self.values if v is not None)
+
 
 @dataclass(frozen=True)
 class RowSpace:

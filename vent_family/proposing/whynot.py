@@ -10,13 +10,12 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any, Final, Literal
 
-from vent_family.base.problems import InputError
 from vent_family.catalog.columns import COLUMNS
 from vent_family.catalog.model import CatalogRow
 from vent_family.proposing.confirm import Confirmed
 from vent_family.proposing.crew import Crew
 from vent_family.proposing.enquiry import Enquiry
-from vent_family.proposing.ladder import RUNGS, Candidate, Figures
+from vent_family.proposing.ladder import RUNGS, Candidate, Figures, refused_words
 from vent_family.proposing.proposal import NOTICED, TITLES, Option
 from vent_family.proposing.search import AIMS
 from vent_family.spec.changes import Change, applied, gaps_text, in_range, on_step
@@ -282,8 +281,8 @@ def _became(
     ended = trial.row in whole
     mine = whole[trial.row] if ended else early[trial.row]
     if not mine.kept:
-        refused = broken(trial.row, enquiry) if mine.rung == RUNGS[0] else ""
-        return LesserRow(*told, "stopped", mine, refused=refused)
+        refused = refused_words(trial.row, enquiry) if mine.rung == RUNGS[0] else ()
+        return LesserRow(*told, "stopped", mine, refused=next(iter(refused), ""))
     # The option judged in the same way: its price by its solid is another one.
     own = whole[option.row] if ended else early[option.row]
     gained, lost = gains_and_losses(mine.figures, own.figures)
@@ -292,12 +291,3 @@ def _became(
         best_in = {name for name in AIMS if TITLES[name] in option.titles}
         stands = "better" if not lost or best_in & gained.keys() else "trade"
     return LesserRow(*told, stands, mine, gained, lost)
-
-
-def broken(row: CatalogRow, enquiry: Enquiry) -> str:
-    """Return in words the first rule that a row breaks; "" where it breaks none."""
-    try:
-        resolve(row, enquiry.attached(row), advise=False)
-    except InputError as error:
-        return error.problems[0].message
-    return ""

@@ -95,8 +95,16 @@ def cost_figure(
     low = min(min(c.cost) for c in curves)
     high = 4.0 * max(c.cost[0] for c in curves if not c.tooled)
     axes.set(xscale="log", yscale="log", xlim=(1, top), ylim=(0.75 * low, max(high, 30.0 * low)))
+    label_orders(axes, title, f"cost of one part, without margin, {currency}")
+    _labels(axes, curves)
+    _break_even(axes, curves[0], pays_from)
+    return figure
+
+
+def label_orders(axes: Axes, title: str, money: str) -> None:
+    """Label logarithmic axes: orders by their size, and in ``money``'s words what is paid."""
     axes.set_xlabel("parts in the order")
-    axes.set_ylabel(f"cost of one part, without margin, {currency}")
+    axes.set_ylabel(money)
     axes.set_title(title, fontsize=11, loc="left")
     axes.xaxis.set_major_formatter(FuncFormatter(lambda n, _: f"{n:,.0f}"))
     axes.yaxis.set_major_locator(LogLocator(subs=(1.0, 2.0, 5.0)))
@@ -104,9 +112,6 @@ def cost_figure(
     axes.yaxis.set_minor_formatter(NullFormatter())
     axes.grid(visible=True, which="major", color="#e3e3e3", linewidth=0.8)
     axes.spines[["top", "right"]].set_visible(False)
-    _labels(axes, curves)
-    _break_even(axes, curves[0], pays_from)
-    return figure
 
 
 def _labels(axes: Axes, curves: Sequence[CostCurve]) -> None:

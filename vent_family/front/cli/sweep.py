@@ -145,24 +145,25 @@ def _unread(text: str) -> Problem:
     )
 
 
-_FIGURES = ("price", "rise_k", "depth_mm", "passed_ml")
-
-
 def _told(one: SweptRequirement) -> list[str]:
     """Return the figures of the cheapest row as cells; blank where there is none."""
+    from vent_family.proposing.search import AIMS
+
     if "cheapest" not in one.best:
-        return [""] * len(_FIGURES)
+        return [""] * len(AIMS)
     aims, _ = one.best["cheapest"]
     return [f"{aims[0]:.2f}", *(f"{value:.3g}" for value in aims[1:])]
 
 
 def sweep_csv(found: Sequence[SweptRequirement]) -> str:
     """Return a sweep as CSV: entries, figures of the cheapest row, and its cells."""
+    from vent_family.proposing.search import AIMS
+
     columns = list(dict.fromkeys(c for one in found for c in _cells(one)))
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
     entries = [name for name, _ in found[0].values] if found else []
-    writer.writerow([*entries, *_FIGURES, *columns, "problem"])
+    writer.writerow([*entries, *AIMS, *columns, "problem"])
     for one in found:
         cells = _cells(one)
         values = [decimal(v) if isinstance(v, float) else v for _, v in one.values]
