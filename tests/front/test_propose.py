@@ -54,7 +54,9 @@ print_orientation = "face_down"
 slat_form = "folded"
 bank_count = 1
 """
-FEW = Depth(SearchEffort(rows=8, generations=2, wetted=4, drawn=8), rounds=0, wet=2, ends=3)
+FEW = Depth(
+    SearchEffort(rows=8, generations=2, wetted=4, drawn=8), rounds=0, wet=2, ends=3, lesser=1
+)
 
 
 def unbuilt(enquiry: Enquiry, candidates: Sequence[Candidate]) -> list[Confirmed]:
@@ -126,19 +128,19 @@ def test_what_is_proposed_is_told_drawn_and_added(place: Path) -> None:
 def test_interrupted_the_best_so_far_is_told_and_nothing_is_added(
     place: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    own = answer.neighbours_of
+    own = answer.with_better
 
     def stopped(*words: Any) -> Any:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(answer, "neighbours_of", stopped)
+    monkeypatch.setattr(answer, "with_better", stopped)
     code, text = run("hall.toml", "--append", "--json")
     found = answered(text)
     assert (code, found["interrupted"], found["added"]) == (130, True, None)
     assert found["options"]
     assert [p["code"] for p in found["problems"]] == ["propose.option.none"]
     assert (place / "catalog.csv").read_bytes() == CATALOG.encode()
-    monkeypatch.setattr(answer, "neighbours_of", own)
+    monkeypatch.setattr(answer, "with_better", own)
     monkeypatch.setattr(answer, "known_parts", stopped)
     code, text = run("hall.toml", "--json")
     assert (code, refused(text)[0]["code"]) == (130, "command.interrupted")
@@ -197,7 +199,7 @@ def test_a_bad_requirement_is_refused_before_anything_is_tried(
 def test_the_same_call_from_python_gives_the_same(
     place: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(answer, "neighbours_of", lambda *_: {})
+    monkeypatch.setattr(answer, "with_better", lambda found, *_: (found, {}))
     _, text = run("hall.toml", "--json")
     found = answered(text)
     data = tomllib.loads(ASKED)

@@ -19,7 +19,11 @@ LADDERS: Final[dict[str, tuple[Any, ...]]] = {
 }
 """72 rows."""
 SHALLOW: Final = Depth(
-    SearchEffort(drawn=40, begun=16, rows=16, generations=3, wetted=4), rounds=1, wet=2, ends=4
+    SearchEffort(drawn=40, begun=16, rows=16, generations=3, wetted=4),
+    rounds=1,
+    wet=2,
+    ends=4,
+    lesser=0,
 )
 
 

@@ -32,7 +32,7 @@ def proposal() -> Proposal:
     with crew_of(enquiry) as crew:
         front = front_for(space, crew, depth=SHALLOW)
         options, refused = chosen(front.candidates, crew, front.found, lambda *_: None)
-    return Proposal(enquiry, options, refused, front, 1)
+    return Proposal(enquiry, options, front, 1, refused)
 
 
 def test_every_option_holds_as_a_build_of_its_row_says(proposal: Proposal) -> None:
@@ -79,7 +79,8 @@ def test_what_its_solid_refuses_is_replaced(
     front = [cheapest, replace(cheapest, row=cheapest.row.model_copy(update={"wall_mm": 1.3}))]
     crew = Crew(proposal.enquiry)
     told: list[Sequence[object]] = []
-    options, refused = chosen(front, crew, proposal.front.found, lambda *a: told.append(a))
+    options, built = chosen(front, crew, proposal.front.found, lambda *a: told.append(a))
+    refused = [known for known in built if not known.good]
     assert [o.row.wall_mm for o in options] == [1.3]
     assert [c.candidate.row for c in refused] == [cheapest.row]
     assert told

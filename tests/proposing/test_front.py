@@ -41,7 +41,7 @@ GRID: dict[str, tuple[Any, ...]] = {
     "wall_mm": (None, 1.2),
 }
 """216 rows."""
-DEPTH = Depth(SearchEffort(16, 8, 4, drawn=100, begun=24), rounds=3, wet=4, ends=40)
+DEPTH = Depth(SearchEffort(16, 8, 4, drawn=100, begun=24), rounds=3, wet=4, ends=40, lesser=0)
 FAN = "tank-hall-92"
 HEAT_W, PRICE_MOST = 22.0, 1.6
 Aims = tuple[float, ...]

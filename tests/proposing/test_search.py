@@ -14,10 +14,10 @@ from vent_family.catalog.model import CatalogRow
 from vent_family.proposing.crew import Crew, crew_of
 from vent_family.proposing.ladder import RUNGS, Candidate, Figures, judged_row, lack_at
 from vent_family.proposing.polish import neighbours
-from vent_family.proposing.proposal import titled
 from vent_family.proposing.run import Front, front_for, seeds_of, taken_to_the_end
 from vent_family.proposing.search import Found, aims_of, front_of, promising
 from vent_family.proposing.space import space_of
+from vent_family.proposing.titles import titled
 
 ROW = CatalogRow(part_number="T", family="rectangular", size="40x40", status="draft")
 
@@ -85,6 +85,9 @@ def test_each_title_is_given_to_the_best_by_its_aim() -> None:
         "T4": ("balanced",),
     }
     assert titled(front[:1]) == {front[0]: ("cheapest",)}
+    # A tenth of a millilitre less is nothing to pay for.
+    alike = [candidate(5, 1.0, 9.0, 9.0, 30.0), candidate(6, 2.0, 9.0, 9.0, 1.1), front[3]]
+    assert titled(alike)[alike[1]] == ("driest", "balanced")
     assert titled([]) == {}
 
 
@@ -201,8 +204,8 @@ def test_a_row_that_fails_when_all_drops_are_sent_leaves_the_front() -> None:
     good, bad = candidate(0, 2.0, 1.0, 1.0, 1.0), candidate(1, 1.0, 2.0, 1.0, 1.0)
     found = Found()
     found.keep([good, bad])
-    ended = taken_to_the_end(found, Strict(bad.row), 8)  # type: ignore[arg-type]
-    assert [c.row for c in ended] == [good.row]
+    taken_to_the_end(found, Strict(bad.row), 8)  # type: ignore[arg-type]
+    assert [c.row for c in found.ended] == [good.row]
     assert not found.met[bad.row].kept
 
 

@@ -18,10 +18,11 @@ from vent_family.proposing.enquiry import enquiry_of
 from vent_family.proposing.figures import figures_told, margin_told, proposed_cells
 from vent_family.proposing.known import Carried, KnownPart
 from vent_family.proposing.ladder import TEMPERATURE, Candidate, Figures, Margin
-from vent_family.proposing.proposal import Option, Proposal, titled
+from vent_family.proposing.proposal import Option, Proposal
 from vent_family.proposing.run import Front
 from vent_family.proposing.search import Found
 from vent_family.proposing.space import space_of
+from vent_family.proposing.titles import titled
 from vent_family.proposing.told import prices_told, proposal_told
 from vent_family.proposing.words import proposal_lines
 from vent_family.release.cautions import CAUTION
@@ -43,7 +44,7 @@ def answer(**changes: object) -> RequirementAnswer:
     found.keep([GOOD])
     options = (Option(("cheapest", "coolest"), GOOD, (CHECK,)),)
     front = Front(space_of(enquiry.asked), (GOOD,), found)
-    whole = RequirementAnswer(Proposal(enquiry, options, (), front, 3))
+    whole = RequirementAnswer(Proposal(enquiry, options, front, 3))
     return replace(whole, **changes)  # type: ignore[arg-type]
 
 

@@ -23,10 +23,12 @@ from vent_family.proposing.confirm import Confirmed
 from vent_family.proposing.crew import Crew
 from vent_family.proposing.enquiry import Enquiry, enquiry_of
 from vent_family.proposing.ladder import Candidate, Figures, Margin
+from vent_family.proposing.lesser import TURNS, LesserRow, less
 from vent_family.proposing.neighbourly import neighbour_told
 from vent_family.proposing.proposal import Option
 from vent_family.proposing.space import space_of
-from vent_family.proposing.whynot import TURNS, LesserRow, gains_and_losses, less, neighbours_of
+from vent_family.proposing.titles import gains_and_losses
+from vent_family.proposing.whynot import neighbours_of
 from vent_family.spec.resolve import resolve
 from vent_family.spec.vent import VentSpec
 

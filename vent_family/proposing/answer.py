@@ -12,15 +12,20 @@ from vent_family.proposing.constraints import Relaxation
 from vent_family.proposing.crew import crew_of
 from vent_family.proposing.enquiry import Enquiry
 from vent_family.proposing.known import KnownPart, known_parts
+from vent_family.proposing.lesser import LesserRow
 from vent_family.proposing.proposal import Proposal, proposed
 from vent_family.proposing.relax import relaxations
 from vent_family.proposing.run import USUAL, Depth, Step
 from vent_family.proposing.search import Found, SearchEffort
 from vent_family.proposing.space import RowSpace, space_of
-from vent_family.proposing.whynot import LesserRow, neighbours_of
+from vent_family.proposing.whynot import with_better
 
 QUICK: Final = Depth(
-    SearchEffort(rows=32, generations=6, wetted=6, drawn=2000, begun=64), rounds=1, wet=3, ends=8
+    SearchEffort(rows=32, generations=6, wetted=6, drawn=2000, begun=64),
+    rounds=1,
+    wet=3,
+    ends=8,
+    lesser=3,
 )
 """What is tried for a first look."""
 
@@ -94,14 +99,11 @@ def answer_requirement(
         told("catalogue", 0, 1, Found())
         known = known_parts(crew, there)
         found = proposed(crew, space, rows=there, depth=depth, seed=seed, told=told)
-        met = found.front.found
         try:
             if found.front.interrupted:
                 pass
             elif found.options:
-                near = neighbours_of(
-                    found.options, crew, met.met, lambda at, of: told("less", at, of, met)
-                )
+                found, near = with_better(found, crew, told)
             elif not any(k.does_it for k in known):
                 relaxed = relaxations(found.front, crew, seed=seed, told=told)
         except KeyboardInterrupt:

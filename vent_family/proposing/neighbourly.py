@@ -10,7 +10,7 @@ from vent_family.base.said import said
 from vent_family.catalog.columns import COLUMNS
 from vent_family.proposing.figures import NONE_PASSES_ML, margin_told, water_words
 from vent_family.proposing.ladder import RUNGS, WATER, Candidate, Margin
-from vent_family.proposing.whynot import LesserRow, Stands
+from vent_family.proposing.lesser import LesserRow, Stands
 
 NAMES: Final[Mapping[str, str]] = {
     "slat_thickness_mm": "slats of {} mm",

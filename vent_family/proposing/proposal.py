@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from typing import Final
 
 from vent_family.catalog.model import CatalogRow
 from vent_family.evidence.cost.sheet import PartToPrint
@@ -14,26 +13,9 @@ from vent_family.proposing.crew import Crew
 from vent_family.proposing.enquiry import Enquiry
 from vent_family.proposing.ladder import Candidate, Margin
 from vent_family.proposing.run import USUAL, Depth, Front, Step, front_for
-from vent_family.proposing.search import AIMS, Found, aims_of, front_of
+from vent_family.proposing.search import Found, aims_of, front_of
 from vent_family.proposing.space import RowSpace
-
-TITLES: Final = {
-    "price": "cheapest",
-    "rise_k": "coolest",
-    "depth_mm": "shallowest",
-    "passed_ml": "driest",
-}
-"""What the best row by an aim is called."""
-BALANCED: Final = "balanced"
-"""What the row is called that gives away least by any aim."""
-
-NOTICED: Final[Mapping[str, float]] = {
-    "price": 0.005,
-    "rise_k": 0.05,
-    "depth_mm": 0.05,
-    "passed_ml": 0.5,
-}
-"""By how much figures must differ for anybody to notice: money, K, mm and mL."""
+from vent_family.proposing.titles import titled
 
 
 @dataclass(frozen=True)
@@ -70,15 +52,20 @@ class Proposal:
     """What was found for a requirement.
 
     ``options`` are confirmed on their solids, cheapest first; none where nothing does what is
-    asked. ``refused`` are rows that their solids did not confirm. ``front`` holds all rows that no
-    other surpasses, and how many were tried.
+    asked. ``built`` is what solids say, of options and of rows that these did not confirm.
+    ``front`` holds all rows that no other surpasses, and how many were tried.
     """
 
     enquiry: Enquiry
     options: tuple[Option, ...]
-    refused: tuple[Confirmed, ...]
     front: Front
     seed: int
+    built: tuple[Confirmed, ...] = ()
+
+    @property
+    def refused(self) -> tuple[Confirmed, ...]:
+        """Rows that their solids did not confirm."""
+        return tuple(known for known in self.built if not known.good)
 
 
 def proposed(
@@ -112,68 +99,69 @@ def proposed(
     """
     front = front_for(space, crew, rows=rows, depth=depth, seed=seed, told=told)
     options: tuple[Option, ...]
-    refused: tuple[Confirmed, ...] = ()
+    built: tuple[Confirmed, ...] = ()
     try:
-        options, refused = chosen(front.candidates, crew, front.found, told)
+        options, built = chosen(front.candidates, crew, front.found, told)
     except KeyboardInterrupt:
         front = replace(front, interrupted=True)
         options = tuple(Option(names, c, ()) for c, names in titled(front.candidates).items())
-    return Proposal(crew.enquiry, options, refused, front, seed)
+    return Proposal(crew.enquiry, options, front, seed, built)
+
+
+def chosen_again(
+    proposal: Proposal, solids: Sequence[Confirmed], crew: Crew, told: Step
+) -> Proposal:
+    """Return a proposal whose options are chosen anew, from other rows besides that were built.
+
+    Parameters
+    ----------
+    proposal
+        the proposal
+    solids
+        what solids say of the other rows
+    crew
+        who judges candidates
+    told
+        told of every step; may raise to end
+    """
+    front = proposal.front
+    built = tuple({known.candidate.row: known for known in (*proposal.built, *solids)}.values())
+    others = {known.candidate.row: known.candidate for known in solids if known.good}
+    front.found.keep(c for row, c in others.items() if row not in front.found.met)
+    rows = {c.row: c for c in (*front.candidates, *others.values())}
+    front = replace(front, candidates=front_of(list(rows.values())))
+    options, built = chosen(front.candidates, crew, front.found, told, built)
+    return replace(proposal, options=options, front=front, built=built)
 
 
 def chosen(
-    front: Sequence[Candidate], crew: Crew, found: Found, told: Step
+    front: Sequence[Candidate],
+    crew: Crew,
+    found: Found,
+    told: Step,
+    built: Sequence[Confirmed] = (),
 ) -> tuple[tuple[Option, ...], tuple[Confirmed, ...]]:
-    """Return options that their solids confirm, and rows that these did not.
+    """Return options that their solids confirm, and what solids say.
 
     Where a row is not confirmed, the next best takes its place; its true price counts from then on.
+    What is ``built`` already is not built again.
     """
+    solids = {known.candidate.row: known for known in built}
     left = {c.row: c for c in front}
-    good: dict[CatalogRow, Confirmed] = {}
-    refused: list[Confirmed] = []
     while True:
+        for row, known in solids.items():
+            if not known.good:
+                left.pop(row, None)
+            elif row in left:
+                left[row] = known.candidate
         titles = titled(front_of(list(left.values())))
-        new = [c for c in titles if c.row not in good]
+        new = [c for c in titles if c.row not in solids]
         if not new:
             break
-        told("solids", len(good), len(titles), found)
-        for known in crew.confirm(new):
-            row = known.candidate.row
-            if known.good:
-                good[row], left[row] = known, known.candidate
-            else:
-                refused.append(known)
-                del left[row]
+        told("solids", len(titles) - len(new), len(titles), found)
+        solids |= {known.candidate.row: known for known in crew.confirm(new)}
     options = [
-        Option(names, c, good[c.row].checks, good[c.row].bodies) for c, names in titles.items()
+        Option(names, c, solids[c.row].checks, solids[c.row].bodies) for c, names in titles.items()
     ]
     options.sort(key=lambda o: aims_of(o.candidate.figures))
-    return tuple(options), tuple(refused)
-
-
-def titled(front: Sequence[Candidate]) -> dict[Candidate, tuple[str, ...]]:
-    """Return the best row by each aim and the one between, with what each is called.
-
-    An aim by which nobody would notice a difference gives no title.
-    """
-    found: dict[Candidate, tuple[str, ...]] = {}
-    if not front:
-        return found
-    table = [aims_of(c.figures) for c in front]
-    spans = [(min(column), max(column)) for column in zip(*table, strict=True)]
-    apart = {k: s for k, s in enumerate(spans) if s[1] - s[0] > NOTICED[AIMS[k]]}
-    for k, name in enumerate(AIMS):
-        if k in apart or name == AIMS[0]:
-            best = front[min(range(len(front)), key=lambda i: (table[i][k], table[i]))]
-            found[best] = (*found.get(best, ()), TITLES[name])
-
-    def given_away(i: int) -> float:
-        """Return what a row gives away by the aim in which it does worst, as share of the span."""
-        row = table[i]
-        shares: list[float] = [(row[k] - low) / (high - low) for k, (low, high) in apart.items()]
-        return max(shares)
-
-    if apart:
-        between = front[min(range(len(front)), key=lambda i: (given_away(i), table[i]))]
-        found[between] = (*found.get(between, ()), BALANCED)
-    return found
+    return tuple(options), tuple(solids.values())

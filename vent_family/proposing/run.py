@@ -9,7 +9,8 @@ from typing import Any, Final
 
 from vent_family.catalog.model import CatalogRow
 from vent_family.proposing.crew import Crew
-from vent_family.proposing.ladder import Candidate
+from vent_family.proposing.ladder import RUNGS, Candidate
+from vent_family.proposing.lessened import lessened
 from vent_family.proposing.polish import polished
 from vent_family.proposing.search import (
     AIMS,
@@ -28,12 +29,16 @@ Step = Callable[[str, int, int, Found], None]
 
 @dataclass(frozen=True, slots=True)
 class Depth:
-    """How much is tried: the search, rounds through neighbours, rows taken to the end."""
+    """How much is tried: the search, rounds through neighbours, rows taken to the end.
+
+    ``lesser`` rounds at last take from the best rows what they can do without.
+    """
 
     effort: SearchEffort = EFFORT
     rounds: int = 3
     wet: int = 6
     ends: int = 24
+    lesser: int = 12
 
 
 USUAL: Final = Depth()
@@ -108,30 +113,38 @@ def front_for(
         )
     except KeyboardInterrupt:
         interrupted = True
-    ended = taken_to_the_end(found, crew, depth.ends)
-    told("all drops", 1, 1, found)
-    return Front(space, front_of(ended), found, interrupted)
+    told("all drops", 0, depth.lesser, found)
+    taken_to_the_end(found, crew, depth.ends)
+    steps = itertools.count(1)
+    try:
+        if not interrupted:
+            lessened(
+                found,
+                crew,
+                depth.lesser,
+                lambda f: told("all drops", next(steps), depth.lesser, f),
+            )
+    except KeyboardInterrupt:
+        interrupted = True
+    return Front(space, front_of(found.ended), found, interrupted)
 
 
-def taken_to_the_end(found: Found, crew: Crew, most: int) -> list[Candidate]:
+def taken_to_the_end(found: Found, crew: Crew, most: int) -> None:
     """Take the front to the end, and what comes next where some of it does not hold there.
 
     Of long fronts rows are taken evenly along the price, the ends by each aim first.
     """
-    ended: list[Candidate] = []
     left = most
     while left > 0:
-        front = [c for c in front_of(found.done) if c.rung != "full"]
+        front = [c for c in front_of(found.done) if c.rung != RUNGS[-1]]
         if not front:
             break
         chosen = spread_along(front, left)
         judged = crew.to_the_end(chosen)
         found.keep(judged)
-        ended += [c for c in judged if c.kept]
         left -= len(chosen)
         if len(chosen) == len(front) and all(c.kept for c in judged):
             break
-    return ended
 
 
 def spread_along(front: list[Candidate], most: int) -> list[Candidate]:

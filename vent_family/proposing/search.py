@@ -88,10 +88,30 @@ class Found:
         """Keep what was found out about rows."""
         self.met |= {candidate.row: candidate for candidate in candidates}
 
+    def reach(self, candidates: Iterable[Candidate]) -> bool:
+        """Keep rows drawn beside the space, unless they were known to come farther.
+
+        Returns whether any of them came farther than was known.
+        """
+        news = False
+        for candidate in candidates:
+            before = self.met.get(candidate.row)
+            farther = before is None or RUNGS.index(candidate.rung) > RUNGS.index(before.rung)
+            if farther:
+                self.met[candidate.row] = candidate
+            self.drawn += before is None
+            news |= farther
+        return news
+
     @property
     def done(self) -> tuple[Candidate, ...]:
         """The rows that do what is asked."""
         return tuple(c for c in self.met.values() if c.done)
+
+    @property
+    def ended(self) -> tuple[Candidate, ...]:
+        """Those of them that were taken to the end."""
+        return tuple(c for c in self.met.values() if c.kept and c.rung == RUNGS[-1])
 
     @property
     def reached(self) -> dict[str, int]:

@@ -18,11 +18,11 @@ from vent_family.catalog.model import CatalogRow
 from vent_family.catalog.spelled import row_cells
 from vent_family.proposing.crew import Crew
 from vent_family.proposing.enquiry import Enquiry, enquiry_of
-from vent_family.proposing.proposal import titled
 from vent_family.proposing.requirement import Requirement, requirement_of
 from vent_family.proposing.run import USUAL, Depth, front_for
 from vent_family.proposing.search import AIMS, aims_of
 from vent_family.proposing.space import space_of
+from vent_family.proposing.titles import titled
 from vent_family.release.pool import side_by_side
 from vent_family.release.remote import connected
 

@@ -22,6 +22,7 @@ from vent_family.proposing.figures import (
 )
 from vent_family.proposing.known import KnownPart
 from vent_family.proposing.ladder import RUNGS
+from vent_family.proposing.lesser import LesserRow
 from vent_family.proposing.neighbourly import (
     NeighbourTold,
     neighbour_told,
@@ -29,7 +30,6 @@ from vent_family.proposing.neighbourly import (
     stopped_words,
 )
 from vent_family.proposing.proposal import Option
-from vent_family.proposing.whynot import LesserRow
 from vent_family.release.cautions import CAUTION
 from vent_family.spec.changes import cell_text
 from vent_family.spec.resolve import resolve

@@ -1,149 +1,71 @@
 """Why an option is not thinner, fewer or smaller: its neighbours are tried, and what stops them.
 
-Every neighbour is a row of its own that goes up the ladder as any other. What does all that is
-asked and is better than the option is told, too: the search has passed it over.
+What does all that is asked and is better than the option takes its place, where its solid is good.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
-from typing import Any, Final, Literal
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
+from typing import Final
 
-from vent_family.catalog.columns import COLUMNS
 from vent_family.catalog.model import CatalogRow
 from vent_family.proposing.confirm import Confirmed
 from vent_family.proposing.crew import Crew
-from vent_family.proposing.enquiry import Enquiry
-from vent_family.proposing.ladder import RUNGS, Candidate, Figures, refused_words
-from vent_family.proposing.proposal import NOTICED, TITLES, Option
-from vent_family.proposing.search import AIMS
-from vent_family.spec.changes import Change, applied, gaps_text, in_range, on_step
-from vent_family.spec.families import filled_row
-from vent_family.spec.resolve import resolve
-from vent_family.spec.vent import VentSpec
+from vent_family.proposing.ladder import Candidate
+from vent_family.proposing.lesser import LesserRow, lesser_rows, stood
+from vent_family.proposing.proposal import Option, Proposal, chosen_again
+from vent_family.proposing.run import Step
+from vent_family.proposing.titles import gains_and_losses
 
-Stands = Literal["stopped", "no gain", "trade", "better", "end"]
-"""What became of a neighbour: something stops it; it gains nothing, whether it does what is asked
-or not; it does that and is better by one aim and worse by another; it is better, by what the option
-is the best in or without being worse; or the catalogue takes no less."""
+_AGAIN: Final = 3
+"""How often options make way for better neighbours, at most."""
+Near = Mapping[CatalogRow, tuple[LesserRow, ...]]
+"""What became of options' neighbours, by the options' rows."""
 
 
-@dataclass(frozen=True, slots=True)
-class Turn:
-    """A way to make a vent thinner, fewer or smaller.
+def with_better(proposal: Proposal, crew: Crew, told: Step) -> tuple[Proposal, Near]:
+    """Return a proposal whose options made way for better neighbours, and what became of others.
 
-    ``step`` is in the unit of the column.
+    Parameters
+    ----------
+    proposal
+        the proposal
+    crew
+        who judges
+    told
+        told of every step; may raise to end
+
+    Raises
+    ------
+    InputError
+        if an option's row breaks a rule
     """
-
-    column: str
-    step: float
-    now: Callable[[VentSpec], float | None]
-
-
-def _filled(column: str) -> Callable[[VentSpec], float | None]:
-    """Return what reads a column of a row whose blank cells are filled."""
-    return lambda spec: getattr(filled_row(spec.row), column, None)
-
-
-def _fact(spec: VentSpec, name: str) -> float | None:
-    value = spec.body.facts.get(name)
-    return None if value is None else float(value)
-
-
-def _gap(spec: VentSpec) -> float | None:
-    return min(spec.section.stack.gaps_mm, default=None)
+    found = proposal.front.found
+    near: Near = {}
+    for _ in range(_AGAIN):
+        near = neighbours_of(
+            proposal.options, crew, found.met, lambda at, of: told("less", at, of, found)
+        )
+        better = [n.solid for of_one in near.values() for n in of_one if _takes_over(n)]
+        if not better:
+            return proposal, near
+        again = chosen_again(proposal, [s for s in better if s is not None], crew, told)
+        if [o.row for o in again.options] == [o.row for o in proposal.options]:
+            return again, {row: tuple(map(_no_better, of_one)) for row, of_one in near.items()}
+        proposal = again
+    return proposal, neighbours_of(proposal.options, crew, found.met)
 
 
-TURNS: Final = (
-    Turn("slat_thickness_mm", 0.1, lambda spec: spec.section.stack.thickness_mm),
-    Turn("bank_count", 1.0, lambda spec: spec.section.stack.bank_count),
-    Turn("pitch_mm", 0.2, lambda spec: spec.section.stack.pitch_mm),
-    Turn("overlap_mm", 0.2, lambda spec: spec.section.stack.overlap_mm),
-    Turn("bank_gaps_mm", 0.3, _gap),
-    Turn("head_diameter_mm", 1.0, lambda spec: _fact(spec, "head diameter mm")),
-    Turn("wall_mm", 0.2, _filled("wall_mm")),
-    Turn("lip_thickness_mm", 0.2, _filled("lip_thickness_mm")),
-    Turn("flange_thickness_mm", 0.2, _filled("flange_thickness_mm")),
-)
-"""What is tried, in the order in which it is told."""
+def _takes_over(neighbour: LesserRow) -> bool:
+    """Return whether a neighbour is better, by its solid, too."""
+    solid = neighbour.solid
+    return neighbour.stands == "better" and solid is not None and solid.good
 
 
-@dataclass(frozen=True)
-class LesserRow:
-    """An option with one thing less.
-
-    ``now`` and ``value`` are what the column means in the option and in the neighbour, in the
-    column's unit. ``candidate`` is the neighbour as far as it came, ``None`` where the catalogue
-    takes no less. ``gained`` and ``lost`` hold by how much its figures are less and more than the
-    option's, by aim, each judged in the same way. ``refused`` says in words which rule it breaks.
-    ``solid`` is what its solid says of one that is better.
-    """
-
-    column: str
-    now: float
-    value: float
-    stands: Stands
-    candidate: Candidate | None = None
-    gained: Mapping[str, float] = field(default_factory=dict)
-    lost: Mapping[str, float] = field(default_factory=dict)
-    refused: str = ""
-    solid: Confirmed | None = None
-
-
-def less(spec: VentSpec, turn: Turn) -> tuple[float, float, Change | None] | None:
-    """Return what a column means in a vent, the next smaller value, and the change to it.
-
-    Both in the column's unit, mm or a count.
-
-    ``None`` where the vent has no such thing; no change where the catalogue takes no less.
-
-    Examples
-    --------
-    >>> cells = {"part_number": "A", "family": "round", "size": "M32x1.5", "status": "draft"}
-    >>> spec = resolve(CatalogRow(**cells, bank_count=3, bank_gaps_mm="3"))
-    >>> [less(spec, turn) for turn in TURNS if turn.column in ("bank_count", "lip_thickness_mm")]
-    [(3, 2, {'bank_count': 2}), None]
-    """
-    column = COLUMNS[turn.column]
-    now = turn.now(spec)
-    if now is None or spec.family not in column.families:
-        return None
-    if turn.column == "bank_count" and now == 1:
-        return None  # nobody asks for a vent without slats
-    least = now - turn.step if column.lowest is None else max(now - turn.step, column.lowest)
-    value = on_step(column, least, upwards=True)
-    if turn.column == "bank_gaps_mm":
-        text = gaps_text((value,))
-        usable = value > 0.0 and in_range(turn.column, text)
-        return now, value, {turn.column: text} if usable else None
-    if not in_range(turn.column, value) or not value < now:
-        return now, value, None
-    change: dict[str, Any] = {turn.column: value}
-    if turn.column == "overlap_mm" and spec.row.slat_height_mm is not None:
-        return None  # the height of the slats decides
-    if turn.column == "bank_count":
-        change |= _with_fewer_banks(spec.row, int(value))
-    return now, value, change
-
-
-def _with_fewer_banks(row: CatalogRow, count: int) -> Change:
-    """Return the cells that cannot stay as they are beside fewer banks."""
-    alone = ("bank_gaps_mm", "bank_stagger") if count == 1 else ()
-    several = tuple(n for n in ("bank_gaps_mm", "slopes") if "/" in str(getattr(row, n) or ""))
-    blank: Change = {n: None for n in (*alone, *several) if getattr(row, n) is not None}
-    outside = row.banks_outside
-    return blank if outside is None or outside < count else {**blank, "banks_outside": None}
-
-
-@dataclass(frozen=True, slots=True)
-class _Trial:
-    """A neighbour to be tried; ``row`` is ``None`` where the catalogue takes no less."""
-
-    column: str
-    now: float
-    value: float
-    row: CatalogRow | None
+def _no_better(neighbour: LesserRow) -> LesserRow:
+    """Return a neighbour that did not get an option's place: it would do as well."""
+    return replace(neighbour, stands="trade") if _takes_over(neighbour) else neighbour
 
 
 def neighbours_of(
@@ -154,8 +76,7 @@ def neighbours_of(
 ) -> dict[CatalogRow, tuple[LesserRow, ...]]:
     """Return what became of the neighbours of options, by the options' rows.
 
-    Cells that the requirement itself decides are left as they are. Water is sent only at
-    neighbours that would gain something; of those that are better the best of each option is built.
+    Of those that are better the best of each option is built, and counts by its true price.
 
     Parameters
     ----------
@@ -173,23 +94,7 @@ def neighbours_of(
     InputError
         if an option's row breaks a rule
     """
-    enquiry = crew.enquiry
-    trials = {o.row: list(_trials(o.row, enquiry)) for o in options}
-    rows = [t.row for near in trials.values() for t in near if t.row is not None]
-    told(0, 3)
-    early = {c.row: c for c in crew.judge(list(dict.fromkeys([*rows, *trials])))}
-    gains = dict.fromkeys(
-        t.row
-        for base, near in trials.items()
-        for t in near
-        if t.row is not None and _may_gain(early[t.row], early[base], met[base])
-    )
-    told(1, 3)
-    whole = {row: met[row] for row in (*gains, *trials) if row in met and _whole(met[row])}
-    left = [early[row] for row in (*gains, *trials) if row not in whole]
-    whole |= {c.row: c for c in crew.to_the_end(left)}
-    told(2, 3)
-    found = {o.row: [_became(t, o, early, whole, enquiry) for t in trials[o.row]] for o in options}
+    found = lesser_rows({o.row: o.titles for o in options}, crew, met, told)
     best = [max(near, key=_gain, default=None) for near in found.values()]
     better = {
         n.candidate.row: n.candidate
@@ -198,13 +103,21 @@ def neighbours_of(
     }
     solids = dict(zip(better, crew.confirm(list(better.values())), strict=True))
     told(3, 3)
-    return {
-        base: tuple(
-            n if n.candidate is None else replace(n, solid=solids.get(n.candidate.row))
-            for n in near
-        )
-        for base, near in found.items()
-    }
+    return {o.row: tuple(_built(n, o, solids) for n in found[o.row]) for o in options}
+
+
+def _built(
+    neighbour: LesserRow, option: Option, solids: Mapping[CatalogRow, Confirmed]
+) -> LesserRow:
+    """Return a neighbour with what its solid says of it, if there is one."""
+    if neighbour.candidate is None or neighbour.candidate.row not in solids:
+        return neighbour
+    solid = solids[neighbour.candidate.row]
+    if not (solid.good and option.confirmed):
+        return replace(neighbour, solid=solid)
+    gained, lost = gains_and_losses(solid.candidate.figures, option.candidate.figures)
+    stands = stood(gained, lost, option.titles)
+    return replace(neighbour, stands=stands, gained=gained, lost=lost, solid=solid)
 
 
 def _gain(neighbour: LesserRow) -> float:
@@ -216,78 +129,3 @@ def _gain(neighbour: LesserRow) -> float:
         gain / (getattr(figures, name) + gain) for name, gain in neighbour.gained.items()
     ]
     return sum(shares)
-
-
-def _trials(row: CatalogRow, enquiry: Enquiry) -> Iterator[_Trial]:
-    spec = resolve(row, enquiry.attached(row))
-    for turn in TURNS:
-        step = None if turn.column in enquiry.asked.cells else less(spec, turn)
-        if step is not None:
-            now, value, change = step
-            tried = None if change is None else applied(row, change)
-            yield _Trial(turn.column, now, value, tried)
-
-
-def _whole(candidate: Candidate) -> bool:
-    """Return whether there is no more to be found out about a candidate."""
-    return candidate.rung == RUNGS[-1] or not candidate.kept
-
-
-def _may_gain(early: Candidate, base: Candidate, met: Candidate) -> bool:
-    """Return whether a neighbour that is strong enough could be better than its option by an aim.
-
-    Before water is sent nothing is known of what passes; less than nothing cannot.
-    """
-    if not early.kept:
-        return False
-    gained, _ = gains_and_losses(early.figures, base.figures)
-    return bool(gained) or (met.figures.passed_ml or 0.0) > NOTICED["passed_ml"]
-
-
-def gains_and_losses(mine: Figures, others: Figures) -> tuple[dict[str, float], dict[str, float]]:
-    """Return by how much figures are less than others by each aim, and by how much more.
-
-    Differences that nobody would notice are none; what one of both does not know is left out.
-    In money, K, mm and mL, as :data:`AIMS` has them.
-
-    Examples
-    --------
-    >>> mine, other = Figures(price=2.0, rise_k=6.0), Figures(price=2.5, rise_k=5.0)
-    >>> gains_and_losses(mine, other)
-    ({'price': 0.5}, {'rise_k': 1.0})
-    """
-    gained, lost = {}, {}
-    for name in AIMS:
-        a, b = getattr(mine, name), getattr(others, name)
-        if a is None or b is None:
-            continue
-        if b - a > NOTICED[name]:
-            gained[name] = b - a
-        elif a - b > NOTICED[name]:
-            lost[name] = a - b
-    return gained, lost
-
-
-def _became(
-    trial: _Trial,
-    option: Option,
-    early: Mapping[CatalogRow, Candidate],
-    whole: Mapping[CatalogRow, Candidate],
-    enquiry: Enquiry,
-) -> LesserRow:
-    told = (trial.column, trial.now, trial.value)
-    if trial.row is None:
-        return LesserRow(*told, "end")
-    ended = trial.row in whole
-    mine = whole[trial.row] if ended else early[trial.row]
-    if not mine.kept:
-        refused = refused_words(trial.row, enquiry) if mine.rung == RUNGS[0] else ()
-        return LesserRow(*told, "stopped", mine, refused=next(iter(refused), ""))
-    # The option judged in the same way: its price by its solid is another one.
-    own = whole[option.row] if ended else early[option.row]
-    gained, lost = gains_and_losses(mine.figures, own.figures)
-    stands: Stands = "no gain"
-    if ended and gained:
-        best_in = {name for name in AIMS if TITLES[name] in option.titles}
-        stands = "better" if not lost or best_in & gained.keys() else "trade"
-    return LesserRow(*told, stands, mine, gained, lost)
