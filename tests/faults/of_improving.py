@@ -88,4 +88,13 @@ IMPROVING: Final = (
         "keeps = [k for k in enquiry.keeps if candidate.rung in k.rungs]",
         "keeps = [k for k in enquiry.keeps if not k.rungs]",
     ),
+    Fault(
+        "improving-10",
+        "records",
+        "proposing/titles.py",
+        "sign",
+        "what saves least is worth its few cells",
+        "today - price_of(c) >= _HALF * most]",
+        "today - price_of(c) <= _HALF * most]",
+    ),
 )

@@ -30,6 +30,7 @@ from vent_family.proposing.ladder import PRICE, Candidate, Margin, climbed, judg
 from vent_family.proposing.requirement import OpeningAsked, OrderAsked, Requirement, WaterAsked
 from vent_family.proposing.run import Step
 from vent_family.proposing.search import Found
+from vent_family.proposing.titles import saving_half, titled_beside
 from vent_family.proposing.wetness import WaterMet
 from vent_family.release.revisions import next_revision
 from vent_family.spec.changes import Change
@@ -305,7 +306,7 @@ def _ended(
     if not cheap:
         return []
     today = price_of(found.met[space.own])
-    enough = [c for c in cheap if today - price_of(c) >= _HALF * (today - price_of(cheap[0]))]
+    enough = saving_half(cheap, today)
     plain = sorted(enough, key=lambda c: (len(space.change(c.row)), price_of(c)))
     pairs = itertools.zip_longest(cheap, plain)
     waiting = list(dict.fromkeys(c for pair in pairs for c in pair if c is not None))
@@ -357,7 +358,7 @@ def _chosen(
     left = list(ended)
     good: dict[CatalogRow, Better] = {}
     while True:
-        titles = _titled(left, raised.space)
+        titles = titled_beside(left, lambda row: len(raised.space.change(row)))
         new = [c for c in titles if c.row not in good]
         if not new:
             break
@@ -371,28 +372,3 @@ def _chosen(
                 left.append(replace(candidate, figures=known.candidate.figures))
     options = [replace(good[c.row], titles=names) for c, names in titles.items()]
     return tuple(sorted(options, key=lambda o: o.now.price))
-
-
-CHEAPEST: Final = "cheapest"
-FEWEST: Final = "fewest cells changed"
-AIRIEST: Final = "most air"
-_HALF: Final = 0.5
-"""Share of the largest saving that a row with fewer cells changed must bring."""
-
-
-def _titled(left: Sequence[Candidate], space: Around) -> dict[Candidate, tuple[str, ...]]:
-    """Return the cheapest row, the one that changes least, and the one with most air."""
-    found: dict[Candidate, tuple[str, ...]] = {}
-    if not left:
-        return found
-    cheapest = min(left, key=price_of)
-    today = next(m.limit for m in cheapest.margins if m.name == PRICE)
-    enough = [c for c in left if today - price_of(c) >= _HALF * (today - price_of(cheapest))]
-    fewest = min(enough, key=lambda c: (len(space.change(c.row)), price_of(c)))
-    found[cheapest] = (CHEAPEST,)
-    found[fewest] = (*found.get(fewest, ()), FEWEST)
-    flows = {c: m.value for c in left for m in c.margins if m.name == "flow"}
-    if flows:
-        airiest = max(flows, key=lambda c: (flows[c], -price_of(c)))
-        found[airiest] = (*found.get(airiest, ()), AIRIEST)
-    return found

@@ -22,6 +22,7 @@ from vent_family.evidence.water.access import access_report
 from vent_family.evidence.water.frontage import frontage
 from vent_family.proposing.enquiry import Keep
 from vent_family.proposing.ladder import BEHIND, FRONT, RUNGS, Candidate, Margin, Rung
+from vent_family.proposing.titles import FLOW
 from vent_family.proposing.wetness import WaterMet
 from vent_family.spec.fit import Sizes, fit_of
 from vent_family.spec.vent import VentSpec
@@ -142,7 +143,7 @@ class KeepFlow:
     def margins(self, spec: VentSpec, candidate: Candidate) -> tuple[Margin, ...]:
         """Return how a vent stands to it."""
         flow = rated_flow_m3_h(spec)
-        return (Margin("flow", flow, self.least_m3_h, "m3/h", flow / self.least_m3_h - 1.0),)
+        return (Margin(FLOW, flow, self.least_m3_h, "m3/h", flow / self.least_m3_h - 1.0),)
 
 
 DROP_ML: Final = 0.05

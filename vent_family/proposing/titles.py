@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Final
 
-from vent_family.proposing.ladder import Candidate, Figures
+from vent_family.catalog.model import CatalogRow
+from vent_family.proposing.ladder import PRICE, Candidate, Figures, price_of
 from vent_family.proposing.search import AIMS, aims_of
 
 TITLES: Final = {
@@ -84,3 +85,56 @@ def gains_and_losses(mine: Figures, others: Figures) -> tuple[dict[str, float], 
         elif a - b > NOTICED[name]:
             lost[name] = a - b
     return gained, lost
+
+
+FEWEST: Final = "fewest cells changed"
+AIRIEST: Final = "most air"
+"""What the row is called that changes least of another one, and the one with most air."""
+FLOW: Final = "flow"
+"""Name of the margin that tells how much air a row lets in."""
+_HALF: Final = 0.5
+"""Share of the largest saving that a row with fewer cells changed must bring."""
+_MORE_AIR: Final = 0.02
+"""Share by which air must differ for anybody to notice: common practice, no source."""
+
+
+def saving_half(rows: Sequence[Candidate], today: float) -> list[Candidate]:
+    """Return the rows that save at least half as much as the cheapest of them.
+
+    ``today`` is the price that they are held against, money.
+    """
+    most = today - min(price_of(c) for c in rows)
+    return [c for c in rows if today - price_of(c) >= _HALF * most]
+
+
+def titled_beside(
+    rows: Sequence[Candidate], changed: Callable[[CatalogRow], int]
+) -> dict[Candidate, tuple[str, ...]]:
+    """Return the rows to choose from in place of another one, with what each is called.
+
+    The cheapest; the one that changes fewest cells of those that save half as much; and the
+    cheapest of those with most air, between which nobody would notice a difference.
+
+    Parameters
+    ----------
+    rows
+        rows that are cheaper than another one
+    changed
+        tells how many cells of that one a row changes
+    """
+    found: dict[Candidate, tuple[str, ...]] = {}
+    if not rows:
+        return found
+    cheapest = min(rows, key=price_of)
+    today = next(m.limit for m in cheapest.margins if m.name == PRICE)
+    fewest = min(saving_half(rows, today), key=lambda c: (changed(c.row), price_of(c)))
+    found[cheapest] = (TITLES["price"],)
+    found[fewest] = (*found.get(fewest, ()), FEWEST)
+    flows = {c: m.value for c in rows for m in c.margins if m.name == FLOW}
+    if flows:
+        most = max(flows.values())
+        airy = [c for c, flow in flows.items() if flow >= (1.0 - _MORE_AIR) * most]
+        airiest = min(airy, key=lambda c: (price_of(c), -flows[c]))
+        if flows[airiest] > (1.0 + _MORE_AIR) * min(flows[c] for c in found if c in flows):
+            found[airiest] = (*found.get(airiest, ()), AIRIEST)
+    return found
