@@ -27,12 +27,13 @@ from vent_family.proposing.constraints import Relaxation
 from vent_family.proposing.crew import Crew
 from vent_family.proposing.enquiry import enquiry_of
 from vent_family.proposing.instead import fewest
+from vent_family.proposing.known import known_parts
 from vent_family.proposing.relax import nearest_row, relaxations
 from vent_family.proposing.requirement import requirement_of
 from vent_family.proposing.run import Depth, Front, front_for
-from vent_family.proposing.search import SearchEffort
+from vent_family.proposing.search import Found, SearchEffort
 from vent_family.proposing.space import space_of
-from vent_family.spec.resolve import resolved_or_none
+from vent_family.spec.resolve import resolve, resolved_or_none
 from vent_family.spec.vent import VentSpec
 
 GRID: dict[str, tuple[Any, ...]] = {
@@ -49,9 +50,14 @@ DRY: dict[str, Any] = {
     "water": {"exposure": "dry"},
     "order": {"print_orientation": "face_down"},
 }
+FIXED: dict[str, Any] = {
+    **{"family": "rectangular", "size": "40x40", "status": "draft"},
+    **{"material": "ASA", "print_orientation": "face_down", "exposure": "dry"},
+}
+CABINET = {"heat_w": HEAT_W, "ambient_c": AMBIENT_C, "limit_c": LIMIT_C}
 HOT = {
     **DRY,
-    "cabinet": {"heat_w": HEAT_W, "ambient_c": AMBIENT_C, "limit_c": LIMIT_C},
+    "cabinet": CABINET,
     "air": {"fan": FAN},
 }
 
@@ -63,8 +69,7 @@ def grid(size: str = "40x40", vents: int = 1) -> tuple[VentSpec, ...]:
 
 
 def _strong(size: str, vents: int) -> Iterator[VentSpec]:
-    fixed = {"part_number": "GRID", "family": "rectangular", "size": size, "status": "draft"}
-    fixed |= {"material": "ASA", "print_orientation": "face_down", "exposure": "dry"}
+    fixed = FIXED | {"part_number": "GRID", "size": size}
     beside = {"fan": FAN, "panel_thickness_mm": 2.0}
     beside |= {"vents_in_parallel": vents} if vents > 1 else {}
     for values in itertools.product(*GRID.values()):
@@ -85,10 +90,12 @@ def cool(
     ambient_c: float = AMBIENT_C,
     limit_c: float = LIMIT_C,
     vents: int = 1,
+    fan: str = FAN,
+    place: str | None = None,
 ) -> bool:
-    fan = parse_fan(packaged_fans()[FAN], FAN)
+    moved = parse_fan(packaged_fans()[fan], fan)
     cabinet = Cabinet(heat_w, ambient_c, limit_c)
-    return holds(question_of(spec, cabinet, fan=fan, inlets=vents))
+    return holds(question_of(spec, cabinet, fan=moved, place=place, inlets=vents))
 
 
 def searched(data: dict[str, Any]) -> tuple[Front, Crew]:
@@ -117,7 +124,7 @@ def test_what_binds_is_told_first_and_what_does_not_is_told_to_be_of_no_help(
     hot: dict[str, Relaxation],
 ) -> None:
     cooling = {"opening.size", "cabinet.limit_c", "cabinet.heat_w", "cabinet.ambient_c"}
-    assert {name for name, r in hot.items() if r.helps} == cooling | {"air.vents"}
+    assert {name for name, r in hot.items() if r.helps} == cooling | {"air.vents", "air.fan"}
     assert not hot["order.price_most"].helps
     assert [r.helps for r in hot.values()] == sorted((r.helps for r in hot.values()), reverse=True)
 
@@ -139,6 +146,17 @@ def test_the_air_outside_must_be_just_so_much_colder(hot: dict[str, Relaxation])
     ambient = needed(hot["cabinet.ambient_c"])
     assert any(cool(spec, ambient_c=ambient) for spec in grid())
     assert not any(cool(spec, ambient_c=ambient + 0.1) for spec in grid())
+
+
+def test_another_fan_that_is_told_does_and_a_place_that_is_not_told_does_not(
+    hot: dict[str, Relaxation],
+) -> None:
+    fan = str(hot["air.fan"].needed)
+    assert fan != FAN
+    assert hot["air.fan"].asked == FAN
+    assert any(cool(spec, fan=fan) for spec in grid())
+    assert (hot["air.fan_position"].asked, hot["air.fan_position"].helps) == ("intake", False)
+    assert not any(cool(spec, place="outlet") for spec in grid())
 
 
 def test_there_must_be_just_so_many_vents(hot: dict[str, Relaxation]) -> None:
@@ -192,6 +210,50 @@ def test_a_cell_that_keeps_everything_out_is_named() -> None:
     helps = {name: r.needed for name, r in found.items() if r.helps}
     assert "cells.bank_count" in helps
     assert helps["cells.bank_count"] != "1"
+
+
+def test_parts_of_the_catalogue_that_would_do_the_rest_are_told_though_no_row_was_tried() -> None:
+    """A part whose lips no ladder has needs more vents, or another fan, as it is."""
+    crew = Crew(enquiry_of(requirement_of(HOT)))
+    beside = {"lip_thickness_mm": 2.7, "slat_form": "folded", "bank_count": 1}
+    row = CatalogRow(part_number="HV-1", **FIXED, **beside, panel_thickness_mm=2.0)
+    known = known_parts(crew, [row])
+    assert [m.name for m in known[0].carried.lacks] == ["temperature"]
+    nothing = Front(space_of(crew.enquiry.asked, GRID), (), Found())
+    found = {r.entry: r for r in relaxations(nothing, crew, known=known, ladders=GRID)}
+    for entry in ("air.fan", "air.vents", "cabinet.limit_c", "cabinet.heat_w"):
+        candidate = found[entry].candidate
+        assert candidate is not None, entry
+        assert (candidate.row.part_number, candidate.row.lip_thickness_mm) == ("HV-1", 2.7)
+    spec = resolve(row.model_copy(update={"fan": FAN}), Attached(fan_text=packaged_fans()[FAN]))
+    heat = needed(found["cabinet.heat_w"])
+    assert cool(spec, heat_w=heat)
+    assert not cool(spec, heat_w=heat + 1.0)
+    assert cool(spec, fan=str(found["air.fan"].needed))
+    # One of another material does not do the rest.
+    other = known_parts(crew, [row.model_copy(update={"material": "PC"})])
+    none = relaxations(nothing, crew, known=other, ladders=GRID)
+    assert {m.name for m in other[0].carried.lacks} == {"temperature"}
+    assert {r.entry for r in none if r.helps} <= {"order.material"}
+
+
+def test_the_fans_other_place_is_told_where_it_does() -> None:
+    """The same fan moves a little more air in than out, for the air inside is lighter."""
+    spec = grid()[0]
+    heats = [heat / 4 for heat in range(40, 160)]
+    heat = next(h for h in heats if not cool(spec, heat_w=h, place="outlet"))
+    assert cool(spec, heat_w=heat, place="intake")
+    air = {"fan": FAN, "fan_position": "outlet"}
+    crew = Crew(
+        enquiry_of(requirement_of(HOT | {"air": air, "cabinet": CABINET | {"heat_w": heat}}))
+    )
+    known = known_parts(crew, [spec.row.model_copy(update={"part_number": "HV-1"})])
+    nothing = Front(space_of(crew.enquiry.asked, GRID), (), Found())
+    found = {r.entry: r for r in relaxations(nothing, crew, known=known, ladders=GRID)}
+    there = found["air.fan_position"]
+    assert (there.asked, there.needed) == ("outlet", "intake")
+    assert there.candidate is not None
+    assert there.candidate.row.part_number == "HV-1"
 
 
 def test_where_no_constraint_alone_helps_none_is_blamed_and_the_nearest_row_tells_all() -> None:

@@ -34,6 +34,7 @@ THUMB = Margin("strength: slat under a thumb", 1.02, 1.0, "1", 0.02)
 GOOD = Candidate(
     ROW, "full", 0.0, (SIGHT, THUMB), Figures(1.2345, 6.449, 25.0, 0.0, 14.26)
 )  # fmt: skip
+BROKEN = Candidate(ROW, "rules", 1.0)
 CHECK = CheckResult("solid", "pass", "")
 
 
@@ -110,15 +111,25 @@ def test_the_catalogue_is_told_first_with_what_its_parts_lack() -> None:
 
 def test_where_nothing_does_it_what_would_have_to_give_is_told() -> None:
     nothing = replace(answer().proposal, options=())
+    part = ROW.model_copy(update={"part_number": "HV-9"})
     relaxed = (
         Relaxation("cabinet.limit_c", "degC", 45.0, 48.6, GOOD),
         Relaxation("opening.size", "", "40x40"),
-        Relaxation("air.vents", "1", 1, 2, GOOD),
+        Relaxation("air.vents", "1", 1, 2, replace(GOOD, row=part)),
     )
-    text = "\n".join(proposal_lines(proposal_told(answer(proposal=nothing, relaxed=relaxed))))
+    short = Margin("temperature", 56.2, 55.0, "degC", -0.05)
+    far = Carried(replace(GOOD, margins=(SIGHT, short)), ("the fan stalls",))
+    given = answer(proposal=nothing, relaxed=relaxed, nearest=far)
+    text = "\n".join(proposal_lines(proposal_told(given)))
     assert "No new row does what is asked." in text
     assert "cabinet.limit_c: 48.6 degC in place of 45 would do." in text
-    assert "air.vents: 2 in place of 1 would do." in text
+    assert "air.vents: 2 in place of 1 would do, with HV-9." in text
+    assert "Of new rows came farthest: rectangular, 40x40, ASA" in text
+    assert (
+        "It lacks: temperature: 56.2 degC with all that is uncertain, at most 55; the fan" in text
+    )
+    without = proposal_told(answer(proposal=nothing, nearest=replace(far, candidate=BROKEN)))
+    assert without.nearest is None
     assert "Alone none of these helps: opening.size." in text
     assert "No part of the catalogue" not in text
     assert "The catalogue has no part for this opening." in text

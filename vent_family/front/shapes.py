@@ -78,6 +78,7 @@ class SweepShape(TypedDict):
 
     currency: str
     swept: list[SweptShape]
+    interrupted: bool
 
 
 class RowShape(TypedDict):

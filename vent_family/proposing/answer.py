@@ -11,10 +11,10 @@ from vent_family.catalog.model import CatalogRow
 from vent_family.proposing.constraints import Relaxation
 from vent_family.proposing.crew import crew_of
 from vent_family.proposing.enquiry import Enquiry
-from vent_family.proposing.known import KnownPart, known_parts
+from vent_family.proposing.known import Carried, KnownPart, known_parts
 from vent_family.proposing.lesser import LesserRow
 from vent_family.proposing.proposal import Proposal, proposed
-from vent_family.proposing.relax import relaxations
+from vent_family.proposing.relax import nearest_row, relaxations
 from vent_family.proposing.run import USUAL, Depth, Step
 from vent_family.proposing.search import Found, SearchEffort
 from vent_family.proposing.space import RowSpace, space_of
@@ -36,13 +36,14 @@ class RequirementAnswer:
 
     ``known`` are parts of the catalogue, those that do what is asked first; ``near`` holds what
     became of the options' neighbours, by the options' rows; ``relaxed`` what would have to be given
-    up, where nothing does what is asked.
+    up, where nothing does what is asked, and ``nearest`` the new row that came farthest then.
     """
 
     proposal: Proposal
     known: tuple[KnownPart, ...] = ()
     near: Mapping[CatalogRow, tuple[LesserRow, ...]] = field(default_factory=dict)
     relaxed: tuple[Relaxation, ...] = ()
+    nearest: Carried | None = None
 
     @property
     def interrupted(self) -> bool:
@@ -93,6 +94,7 @@ def answer_requirement(
     """
     near: Mapping[CatalogRow, tuple[LesserRow, ...]] = {}
     relaxed: tuple[Relaxation, ...] = ()
+    nearest: Carried | None = None
     there = list(rows)
     space = space or space_of(enquiry.asked)
     with crew_of(enquiry, workers or os.cpu_count() or 1) as crew:
@@ -105,7 +107,8 @@ def answer_requirement(
             elif found.options:
                 found, near = with_better(found, crew, told)
             elif not any(k.does_it for k in known):
-                relaxed = relaxations(found.front, crew, seed=seed, told=told)
+                nearest = nearest_row(found.front.found, enquiry)
+                relaxed = relaxations(found.front, crew, known=known, seed=seed, told=told)
         except KeyboardInterrupt:
             found = replace(found, front=replace(found.front, interrupted=True))
-    return RequirementAnswer(found, known, near, relaxed)
+    return RequirementAnswer(found, known, near, relaxed, nearest)

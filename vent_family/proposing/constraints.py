@@ -7,12 +7,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from vent_family.base.limits import CABINET_LIMIT_MAX, REACH_MOST
+from vent_family.catalog.attached import packaged_fans
 from vent_family.catalog.columns import COLUMNS
 from vent_family.catalog.model import MATERIAL_NAMES
+from vent_family.evidence.air.fan_files import parse_fan
 from vent_family.evidence.outcomes import RANK
 from vent_family.proposing.enquiry import Enquiry
 from vent_family.proposing.entries import changed
@@ -27,6 +29,7 @@ from vent_family.proposing.ladder import (
 )
 from vent_family.proposing.openings import area_mm2, larger_sizes
 from vent_family.spec.changes import cell_text
+from vent_family.spec.defaults import COMMON
 
 Need = float | str
 """What an entry says: a number in the entry's unit, or a word."""
@@ -87,6 +90,7 @@ def constraints_of(enquiry: Enquiry) -> tuple[Constraint, ...]:
         *_openings(enquiry),
         *_depths(enquiry),
         *_cooling(enquiry),
+        *_moved(enquiry),
         *_water(enquiry),
         *_order(enquiry),
         *_cells(enquiry),
@@ -134,6 +138,47 @@ def _cooling(enquiry: Enquiry) -> list[Constraint]:
         return []
     limit, most = enquiry.asked.cabinet.limit_c, CABINET_LIMIT_MAX.value
     return [_number(enquiry, "cabinet", "limit_c", limit, most, TEMPERATURE, 0.1, "degC")]
+
+
+def _moved(enquiry: Enquiry) -> list[Constraint]:
+    """Return what moves the air: another fan that is known, and its other place."""
+    air = enquiry.asked.air
+    if not enquiry.fans or enquiry.cabinet is None:
+        return []
+    others = {n: (text, parse_fan(text, n)) for n, text in packaged_fans().items()}
+    others = {n: fan for n, fan in others.items() if n not in enquiry.fans}
+
+    def with_fans(*names: str) -> Enquiry:
+        kept = {name: others[name] for name in names}
+        return changed(replace(enquiry, fans=kept), "air", fan=names)
+
+    found = []
+    if others:
+        found.append(
+            Constraint(
+                "air.fan",
+                "",
+                _either(tuple(enquiry.fans)),
+                with_fans(*others),
+                "",
+                cost=price_of,
+                need=lambda c: str(c.row.fan),
+                at=lambda name: with_fans(str(name)),
+            )
+        )
+    place = air.fan_position or str(COMMON["fan_position"])
+    free = changed(enquiry, "air", fan_position="intake" if place == "outlet" else "outlet")
+    elsewhere = Constraint(
+        "air.fan_position",
+        "",
+        place,
+        free,
+        "",
+        cost=price_of,
+        need=lambda c: str(free.asked.air.fan_position),
+        at=lambda need: free,
+    )
+    return [*found, elsewhere]
 
 
 def _water(enquiry: Enquiry) -> list[Constraint]:

@@ -16,7 +16,7 @@ from vent_family.proposing.constraints import Constraint, Relaxation, constraint
 from vent_family.proposing.crew import Crew
 from vent_family.proposing.enquiry import Enquiry
 from vent_family.proposing.instead import instead, judged_with
-from vent_family.proposing.known import Carried, carried
+from vent_family.proposing.known import Carried, KnownPart, carried, known_parts
 from vent_family.proposing.ladder import Candidate
 from vent_family.proposing.polish import neighbours
 from vent_family.proposing.run import Depth, Front, Step, seeds_of
@@ -37,6 +37,7 @@ def relaxations(
     front: Front,
     crew: Crew,
     *,
+    known: Sequence[KnownPart] = (),
     depth: Depth = SHORT,
     seed: int = 1,
     ladders: Mapping[str, tuple[Any, ...]] = LADDERS,
@@ -50,6 +51,8 @@ def relaxations(
         what the search for the requirement itself met
     crew
         who judged it
+    known
+        parts of the catalogue for the same opening, which may do all the rest
     depth
         how much is tried for each constraint
     seed
@@ -67,13 +70,27 @@ def relaxations(
             continue
         told(constraint.entry, i, len(constraints), front.found)
         rows = breaking_only(front.found, constraint)
-        ended: list[Candidate] = []
+        ended = _already(constraint, crew, known)
         if rows:
-            ended = _least(constraint, crew, rows, depth, seed, ladders)
+            ended += _least(constraint, crew, rows, depth, seed, ladders)
+        ended.sort(key=constraint.cost)
         found[constraint.entry] = _relaxed(constraint, crew, ended)
+        ended += [k.candidate for k in known if lacks_only(k, constraint.margin)]
         for more in instead(constraint, crew, ended):
             found[more.entry] = more
     return tuple(sorted(found.values(), key=lambda r: not r.helps))
+
+
+def _already(constraint: Constraint, crew: Crew, known: Sequence[KnownPart]) -> list[Candidate]:
+    """Return parts of the catalogue that do all else."""
+    free = replace(crew, enquiry=constraint.free)
+    return [k.candidate for k in known_parts(free, [k.row for k in known]) if k.does_it]
+
+
+def lacks_only(known: KnownPart, margin: str) -> bool:
+    """Return whether a part of the catalogue does all but keep one margin."""
+    lacks = {m.name for m in known.carried.lacks}
+    return lacks == {margin} and not known.differs and not known.carried.refused
 
 
 def nearest_row(found: Found, enquiry: Enquiry) -> Carried | None:

@@ -11,7 +11,7 @@ from vent_family.catalog.model import DRY, Status
 from vent_family.evidence.cost.sheet import ORDERS, PartToPrint, order_cost
 from vent_family.proposing.answer import RequirementAnswer
 from vent_family.proposing.constraints import Relaxation
-from vent_family.proposing.enquiry import Enquiry
+from vent_family.proposing.enquiry import TRIAL_NUMBER, Enquiry
 from vent_family.proposing.figures import (
     FiguresTold,
     MarginTold,
@@ -20,7 +20,7 @@ from vent_family.proposing.figures import (
     proposed_cells,
     row_words,
 )
-from vent_family.proposing.known import KnownPart
+from vent_family.proposing.known import Carried, KnownPart
 from vent_family.proposing.ladder import RUNGS
 from vent_family.proposing.lesser import LesserRow
 from vent_family.proposing.neighbourly import (
@@ -98,14 +98,25 @@ class RelaxedTold:
     """An entry of the requirement, and what it would have to say so that something does the rest.
 
     ``asked`` is what it says, ``needed`` what would do, both in the unit that ``unit`` names;
-    ``None`` where nothing helps, however far this entry alone gives way.
+    ``None`` where nothing helps, however far this entry alone gives way. ``part_number`` is that of
+    a part of the catalogue that would do then, ``None`` for a new row.
     """
 
     entry: str
     unit: str
     asked: float | str
     needed: float | str | None
+    part_number: str | None
     words: str
+
+
+@dataclass(frozen=True, slots=True)
+class NearestTold:
+    """The new row that came farthest where none does what is asked, and all that it lacks."""
+
+    words: str
+    cells: dict[str, str]
+    lacks: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,7 +136,8 @@ class ProposalTold:
 
     ``asked`` is the requirement in words, ``wet`` whether it asks about water. ``known`` are parts
     of the catalogue, those that do what is asked first; ``relaxed`` says, where
-    nothing does it, what would have to be given up. ``interrupted`` tells that the search was
+    nothing does it, what would have to be given up, and ``nearest`` what then came farthest.
+    ``interrupted`` tells that the search was
     broken off.
     """
 
@@ -139,6 +151,7 @@ class ProposalTold:
     options: tuple[OptionTold, ...]
     refused: tuple[RefusedTold, ...]
     relaxed: tuple[RelaxedTold, ...]
+    nearest: NearestTold | None
     tried: TriedTold
     interrupted: bool
     caution: str = CAUTION
@@ -173,6 +186,7 @@ def proposal_told(answer: RequirementAnswer) -> ProposalTold:
             RefusedTold(proposed_cells(c.candidate.row), c.failed) for c in proposal.refused
         ),
         relaxed=tuple(_relaxed_told(r) for r in answer.relaxed),
+        nearest=_nearest_told(answer.nearest, enquiry),
         tried=TriedTold(
             found.drawn,
             len(found.met),
@@ -246,8 +260,7 @@ def _known_told(known: KnownPart, enquiry: Enquiry) -> KnownTold:
     candidate, binding = known.candidate, known.binding
     laid_out = candidate.rung != RUNGS[0]
     lacks = [f"{d.name} {d.has} in place of {d.asked}" for d in known.differs]
-    lacks += [short_words(m, candidate.reason) for m in known.carried.lacks]
-    lacks += known.carried.refused
+    lacks += _lacks(known.carried)
     if not known.does_it and not lacks:
         lacks.append(stopped_words(candidate))
     return KnownTold(
@@ -260,6 +273,21 @@ def _known_told(known: KnownPart, enquiry: Enquiry) -> KnownTold:
     )
 
 
+def _lacks(found: Carried) -> list[str]:
+    """Return in words all that a row lacks."""
+    short = [short_words(m, found.candidate.reason) for m in found.lacks]
+    return [*short, *found.refused]
+
+
+def _nearest_told(found: Carried | None, enquiry: Enquiry) -> NearestTold | None:
+    """Return a row and what it lacks; nothing of one that breaks a rule."""
+    if found is None or found.candidate.rung == RUNGS[0]:
+        return None
+    row = found.candidate.row
+    words = row_words(resolve(row, enquiry.attached(row)))
+    return NearestTold(words, proposed_cells(row), tuple(_lacks(found)))
+
+
 def _relaxed_told(found: Relaxation) -> RelaxedTold:
     unit = "" if found.unit in ("", "1") else f" {found.unit}"
     asked = cell_text(found.asked)
@@ -267,4 +295,7 @@ def _relaxed_told(found: Relaxation) -> RelaxedTold:
         words = f"{found.entry}: {asked}{unit}, and nothing else that it may say helps"
     else:
         words = f"{found.entry}: {cell_text(found.needed)}{unit} in place of {asked} would do"
-    return RelaxedTold(found.entry, found.unit, found.asked, found.needed, words)
+    number = None if found.candidate is None else found.candidate.row.part_number
+    part = None if number == TRIAL_NUMBER else number
+    words += f", with {part}" if part else ""
+    return RelaxedTold(found.entry, found.unit, found.asked, found.needed, part, words)

@@ -79,6 +79,9 @@ def _relaxed_lines(told: ProposalTold) -> Iterator[str]:
     others = [r.entry for r in told.relaxed if r.needed is None]
     if others:
         yield f"  Alone none of these helps: {', '.join(others)}."
+    if told.nearest is not None and told.nearest.lacks:
+        yield f"Of new rows came farthest: {told.nearest.words}."
+        yield f"  It lacks: {'; '.join(told.nearest.lacks)}."
 
 
 def _option(option: OptionTold) -> Iterator[str]:

@@ -19,6 +19,7 @@ from vent_family.base.problems import InputError, Problem
 from vent_family.catalog.columns import decimal
 from vent_family.front.cli.common import (
     EXIT_FAILED,
+    EXIT_INTERRUPTED,
     EXIT_OK,
     CatalogOption,
     JobsOption,
@@ -54,12 +55,17 @@ def sweep_requirement(
         str | None,
         typer.Option("--scheduler", help="Search on a Dask scheduler's workers: its address."),
     ] = None,
+    quick: Annotated[
+        bool, typer.Option("--quick", help="Try fewer rows for each, for a first look.")
+    ] = False,
     seed: Annotated[int, typer.Option("--seed", min=0, help="From which all chance follows.")] = 1,
     out: Annotated[Path | None, typer.Option("--out", help="A CSV file for the table.")] = None,
     as_json: JsonOption = False,
 ) -> None:
     """Search for a requirement with every pairing of some entries' values; no solid is built."""
+    from vent_family.proposing.answer import QUICK
     from vent_family.proposing.requirement import read_requirement
+    from vent_family.proposing.run import USUAL
     from vent_family.proposing.sweep import swept_all, variations
 
     own = rates(shop, as_json)
@@ -69,23 +75,48 @@ def sweep_requirement(
     file = read(catalog, as_json)
     rows = [s.row for s in file.rows if s.row.status != "retired"]
     with told(as_json):
-        wanted = variations(asked, varied, folder=catalog.parent, rates=own, rows=rows, seed=seed)
+        wanted = variations(
+            asked,
+            varied,
+            folder=catalog.parent,
+            rates=own,
+            rows=rows,
+            depth=QUICK if quick else USUAL,
+            seed=seed,
+        )
         workers = min(jobs or os.cpu_count() or 1, len(wanted))
+        found: list[SweptRequirement] = []
+        broken_off = False
         try:
             with progress("searching", len(wanted), transient=True) as (_, advance):
-                found = swept_all(
-                    wanted, workers=workers, scheduler=scheduler, told=lambda _: advance()
-                )
+
+                def one_more(one: SweptRequirement) -> None:
+                    found.append(one)
+                    advance()
+
+                swept_all(wanted, workers=workers, scheduler=scheduler, told=one_more)
         except KeyboardInterrupt:
-            interrupted("no table was written", as_json)
+            broken_off = True
+    if not found:
+        interrupted("no table was written", as_json)
+    places = {one.values: i for i, one in enumerate(wanted)}
+    found.sort(key=lambda one: places[one.values])
     if out is not None:
         with writing("the table", out, "choose another file with --out", as_json):
             write_bytes(out, sweep_csv(found).encode())
     if as_json:
-        data = {"currency": own.shop.currency, "swept": [one.as_dict() for one in found]}
+        data = {
+            "currency": own.shop.currency,
+            "swept": [one.as_dict() for one in found],
+            "interrupted": broken_off,
+        }
         print_answer("sweep", data)
     else:
         Console().print(_table(found, own.shop.currency))
+        if broken_off:
+            Console().print(f"Interrupted: {len(found)} of {len(wanted)} were searched.")
+    if broken_off:
+        raise typer.Exit(EXIT_INTERRUPTED)
     raise typer.Exit(EXIT_OK if all(one.best for one in found) else EXIT_FAILED)
 
 
