@@ -16,8 +16,12 @@ from vent_family.evidence.air.question import question_of
 from vent_family.proposing.crew import Crew
 from vent_family.proposing.enquiry import enquiry_of
 from vent_family.proposing.openings import area_mm2, larger_sizes
+from vent_family.proposing.proposal import Proposal
 from vent_family.proposing.requirement import requirement_of
-from vent_family.proposing.smallest import smallest_opening
+from vent_family.proposing.run import Front
+from vent_family.proposing.search import Found
+from vent_family.proposing.smallest import SMALLEST, smallest_opening, with_smallest
+from vent_family.proposing.space import space_of
 from vent_family.spec.resolve import resolved_or_none
 
 DESIGNS: dict[str, tuple[Any, ...]] = {"slat_form": ("folded", "flat"), "bank_count": (1,)}
@@ -92,3 +96,27 @@ def test_sizes_that_are_larger_are_larger_each_way_and_in_order() -> None:
     assert {w > 160.0 and h == 120.0 for w, h in sides} == {True, False}
     assert all(max(pair) <= 400.0 for pair in sides)
     assert larger_sizes(["400x400"]) == ()
+
+
+def test_the_smallest_opening_is_one_more_option_unless_another_is_as_small() -> None:
+    asked = requirement_of(
+        {
+            "opening": {"at_most": LARGEST, "families": "rectangular"},
+            "water": {"exposure": "dry"},
+            "order": {"print_orientation": "face_down"},
+        }
+    )
+    crew = Crew(enquiry_of(asked))
+    space = space_of(asked)
+    nothing = Proposal(crew.enquiry, (), Front(space, (), Found()), 1)
+    found = with_smallest(nothing, crew, lambda *_: None)
+    (option,) = found.options
+    assert option.titles == (SMALLEST,)
+    assert option.confirmed
+    assert [known.good for known in found.built] == [True]
+    least = smallest_opening(crew)
+    assert least is not None
+    assert option.row == least.candidate.row
+    assert with_smallest(found, crew, lambda *_: None) == found
+    given = enquiry_of(requirement_of({"opening": {"size": "40x40"}}))
+    assert with_smallest(nothing, Crew(given), lambda *_: None) == nothing

@@ -17,6 +17,7 @@ from vent_family.proposing.proposal import Proposal, proposed
 from vent_family.proposing.relax import nearest_row, relaxations
 from vent_family.proposing.run import USUAL, Depth, Step
 from vent_family.proposing.search import Found, SearchEffort
+from vent_family.proposing.smallest import with_smallest
 from vent_family.proposing.space import RowSpace, space_of
 from vent_family.proposing.whynot import with_better
 
@@ -106,6 +107,7 @@ def answer_requirement(
                 pass
             elif found.options:
                 found, near = with_better(found, crew, told)
+                found = with_smallest(found, crew, told)
             elif not any(k.does_it for k in known):
                 nearest = nearest_row(found.front.found, enquiry)
                 relaxed = relaxations(found.front, crew, known=known, seed=seed, told=told)

@@ -7,14 +7,17 @@ way of the air, can only take designs away, so that the answer never becomes sma
 from __future__ import annotations
 
 import itertools
+import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from vent_family.catalog.model import CatalogRow
 from vent_family.proposing.crew import Crew
 from vent_family.proposing.ladder import Candidate
 from vent_family.proposing.openings import area_mm2
+from vent_family.proposing.proposal import Option, Proposal
+from vent_family.proposing.run import Step
 from vent_family.proposing.search import aims_of
 from vent_family.proposing.sizes import up_to
 from vent_family.proposing.space import RowSpace, space_of
@@ -25,6 +28,8 @@ DESIGNS: Final[Mapping[str, tuple[Any, ...]]] = {
     "bank_count": (None, 1),
 }
 """Cells of the designs that are tried in every opening, by column; ``None`` for blank."""
+SMALLEST: Final = "smallest opening"
+"""What the option with the smallest opening is called."""
 _AT_ONCE: Final = 8
 """Sizes that are judged at once."""
 _HEAD: Final = "head_diameter_mm"
@@ -82,6 +87,36 @@ def smallest_opening(
             if ended:
                 return SmallestOpening(size, min(ended, key=lambda c: aims_of(c.figures)), tried)
     return None
+
+
+def with_smallest(proposal: Proposal, crew: Crew, told: Step) -> Proposal:
+    """Return a proposal with the smallest opening that would do as one more option.
+
+    Nothing is added where the opening is given, where one of the options has as small a one, or
+    where the solid is not good.
+
+    Parameters
+    ----------
+    proposal
+        the proposal
+    crew
+        who judges, and by what
+    told
+        told how many sizes were tried; may raise to end
+    """
+    if crew.enquiry.asked.opening.at_most is None:
+        return proposal
+    found = proposal.front.found
+    smallest = smallest_opening(crew, told=lambda at, of: told("smallest", at, of, found))
+    least = min((area_mm2(o.row.size) for o in proposal.options), default=math.inf)
+    if smallest is None or area_mm2(smallest.size) >= least:
+        return proposal
+    (solid,) = crew.confirm([smallest.candidate])
+    built = (*proposal.built, solid)
+    if not solid.good:
+        return replace(proposal, built=built)
+    option = Option((SMALLEST,), solid.candidate, solid.checks, solid.bodies)
+    return replace(proposal, options=(*proposal.options, option), built=built)
 
 
 def _rows(space: RowSpace, size: str) -> list[CatalogRow]:
