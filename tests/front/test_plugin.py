@@ -55,7 +55,8 @@ def test_registering_twice_changes_nothing(parts: Parts) -> None:
 def test_a_bad_up_registers_nothing(parts: Parts) -> None:
     with pytest.raises(InputError, match="gives no direction"):
         vent_family.register(parts, up=(0, 0, 0))
-    assert front().placeVent("HV-R040").val().BoundingBox().zmax == pytest.approx(26.0)
+    top_mm = 40.0 / 2.0 + 4.0  # half the opening, and the lip
+    assert front().placeVent("HV-R040").val().BoundingBox().zmax == pytest.approx(top_mm)
 
 
 def test_vent_sits_on_the_selected_face_top_up(parts: Parts) -> None:
