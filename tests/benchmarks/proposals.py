@@ -172,8 +172,9 @@ def main() -> None:
                 found["of_record"] = round(found["worth"] / before, 3) if before else None
                 known[name] = found["worth"] if given.record else before
             print(json.dumps(found), flush=True)
-    if given.record:
-        RECORD.write_text(json.dumps(known, indent=2, sort_keys=True) + "\n", encoding="utf-8")
+        if given.record:
+            text = json.dumps(known, indent=2, sort_keys=True) + "\n"
+            RECORD.write_text(text, encoding="utf-8")
     sys.exit(int(worse and not given.record))
 
 
