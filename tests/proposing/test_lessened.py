@@ -23,7 +23,7 @@ from vent_family.proposing.run import Front
 from vent_family.proposing.search import Found, front_of
 from vent_family.proposing.space import space_of
 from vent_family.proposing.titles import titled
-from vent_family.proposing.whynot import with_better
+from vent_family.proposing.whynot import neighbours_of, with_better
 from vent_family.spec.resolve import resolve
 
 ROUNDS = 12
@@ -173,3 +173,23 @@ def test_one_that_is_dearer_by_its_solid_does_not_and_is_not_called_better(
     found, walls = settled_from(1.6, Priced(enquiry, least_mm=1.5))
     assert found.options[0].row.wall_mm == 1.6
     assert [(n.stands, n.gained, n.lost) for n in walls] == [("no gain", {}, {"price": 3.4})]
+
+
+def test_one_that_was_passed_over_would_do_as_well_and_is_not_built_again(enquiry: Enquiry) -> None:
+    crew = Priced(enquiry)
+    space = space_of(enquiry.asked)
+    row = space.row([0] * len(space.knobs))
+    row = CatalogRow(**(row.model_dump() | {"wall_mm": 1.6, "slat_form": "folded"}))
+    (candidate,) = crew.to_the_end([crew._held(row, "strength")])
+    (solid,) = crew.confirm([candidate])
+    option = Option(("cheapest",), solid.candidate, solid.checks)
+
+    def wall(passed_over: dict[CatalogRow, Confirmed]) -> LesserRow:
+        near = neighbours_of([option], crew, {row: candidate}, passed_over=passed_over)
+        return next(n for n in near[row] if n.column == "wall_mm")
+
+    first = wall({})
+    assert first.stands == "better"
+    assert first.solid is not None
+    again = wall({first.solid.candidate.row: first.solid})
+    assert (again.stands, again.solid) == ("trade", None)

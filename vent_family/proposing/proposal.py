@@ -118,7 +118,7 @@ def chosen_again(
     proposal
         the proposal
     solids
-        what solids say of the other rows
+        what solids say of the other rows, which the search has met
     crew
         who judges candidates
     told
@@ -127,7 +127,6 @@ def chosen_again(
     front = proposal.front
     built = tuple({known.candidate.row: known for known in (*proposal.built, *solids)}.values())
     others = {known.candidate.row: known.candidate for known in solids if known.good}
-    front.found.keep(c for row, c in others.items() if row not in front.found.met)
     rows = {c.row: c for c in (*front.candidates, *others.values())}
     front = replace(front, candidates=front_of(list(rows.values())))
     options, built = chosen(front.candidates, crew, front.found, told, built)

@@ -18,8 +18,10 @@ from vent_family.proposing.proposal import Option, Proposal, chosen_again
 from vent_family.proposing.run import Step
 from vent_family.proposing.titles import gains_and_losses
 
-_AGAIN: Final = 3
+_AGAIN: Final = 6
 """How often options make way for better neighbours, at most."""
+NOTHING: Final[Mapping[CatalogRow, Confirmed]] = {}
+"""No rows that were passed over."""
 Near = Mapping[CatalogRow, tuple[LesserRow, ...]]
 """What became of options' neighbours, by the options' rows."""
 
@@ -42,19 +44,24 @@ def with_better(proposal: Proposal, crew: Crew, told: Step) -> tuple[Proposal, N
         if an option's row breaks a rule
     """
     found = proposal.front.found
+    solids: dict[CatalogRow, Confirmed] = {}
     near: Near = {}
-    for _ in range(_AGAIN):
+    for last in (*[False] * _AGAIN, True):
         near = neighbours_of(
-            proposal.options, crew, found.met, lambda at, of: told("less", at, of, found)
+            proposal.options,
+            crew,
+            found.met,
+            lambda at, of: told("less", at, of, found),
+            passed_over=solids,
         )
-        better = [n.solid for of_one in near.values() for n in of_one if _takes_over(n)]
-        if not better:
-            return proposal, near
-        again = chosen_again(proposal, [s for s in better if s is not None], crew, told)
-        if [o.row for o in again.options] == [o.row for o in proposal.options]:
-            return again, {row: tuple(map(_no_better, of_one)) for row, of_one in near.items()}
-        proposal = again
-    return proposal, neighbours_of(proposal.options, crew, found.met)
+        better = [n for of_one in near.values() for n in of_one if _takes_over(n)]
+        if last or not better:
+            break
+        # Priced by its layers, as the neighbours that it is to be compared with.
+        found.reach(n.candidate for n in better if n.candidate is not None)
+        solids |= {n.solid.candidate.row: n.solid for n in better if n.solid is not None}
+        proposal = chosen_again(proposal, list(solids.values()), crew, told)
+    return proposal, near
 
 
 def _takes_over(neighbour: LesserRow) -> bool:
@@ -63,16 +70,12 @@ def _takes_over(neighbour: LesserRow) -> bool:
     return neighbour.stands == "better" and solid is not None and solid.good
 
 
-def _no_better(neighbour: LesserRow) -> LesserRow:
-    """Return a neighbour that did not get an option's place: it would do as well."""
-    return replace(neighbour, stands="trade") if _takes_over(neighbour) else neighbour
-
-
 def neighbours_of(
     options: Sequence[Option],
     crew: Crew,
     met: Mapping[CatalogRow, Candidate],
     told: Callable[[int, int], None] = lambda at, of: None,
+    passed_over: Mapping[CatalogRow, Confirmed] = NOTHING,
 ) -> dict[CatalogRow, tuple[LesserRow, ...]]:
     """Return what became of the neighbours of options, by the options' rows.
 
@@ -88,13 +91,16 @@ def neighbours_of(
         what a search has met, the options among it
     told
         told how far it has come, of how much
+    passed_over
+        rows whose solids are good, but that did not get an option's place: they would do as well
 
     Raises
     ------
     InputError
         if an option's row breaks a rule
     """
-    found = lesser_rows({o.row: o.titles for o in options}, crew, met, told)
+    near = lesser_rows({o.row: o.titles for o in options}, crew, met, told)
+    found = {row: [_as_well(n, passed_over) for n in of_one] for row, of_one in near.items()}
     best = [max(near, key=_gain, default=None) for near in found.values()]
     better = {
         n.candidate.row: n.candidate
@@ -104,6 +110,13 @@ def neighbours_of(
     solids = dict(zip(better, crew.confirm(list(better.values())), strict=True))
     told(3, 3)
     return {o.row: tuple(_built(n, o, solids) for n in found[o.row]) for o in options}
+
+
+def _as_well(neighbour: LesserRow, passed_over: Mapping[CatalogRow, Confirmed]) -> LesserRow:
+    """Return a neighbour, of which it is known whether it was passed over."""
+    known = neighbour.candidate is not None and neighbour.candidate.row in passed_over
+    better = neighbour.stands == "better"
+    return replace(neighbour, stands="trade") if known and better else neighbour
 
 
 def _built(
