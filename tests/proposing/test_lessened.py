@@ -184,12 +184,14 @@ def test_one_that_was_passed_over_would_do_as_well_and_is_not_built_again(enquir
     (solid,) = crew.confirm([candidate])
     option = Option(("cheapest",), solid.candidate, solid.checks)
 
-    def wall(passed_over: dict[CatalogRow, Confirmed]) -> LesserRow:
-        near = neighbours_of([option], crew, {row: candidate}, passed_over=passed_over)
+    def wall(built: Sequence[Confirmed]) -> LesserRow:
+        near = neighbours_of([option], crew, {row: candidate}, built=built)
         return next(n for n in near[row] if n.column == "wall_mm")
 
-    first = wall({})
+    first = wall([])
     assert first.stands == "better"
     assert first.solid is not None
-    again = wall({first.solid.candidate.row: first.solid})
+    again = wall([first.solid])
     assert (again.stands, again.solid) == ("trade", None)
+    bad = replace(first.solid, failed=("bridges: too wide",))
+    assert (wall([bad]).stands, wall([bad]).solid) == ("better", bad)

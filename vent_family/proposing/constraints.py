@@ -145,8 +145,8 @@ def _moved(enquiry: Enquiry) -> list[Constraint]:
     air = enquiry.asked.air
     if not enquiry.fans or enquiry.cabinet is None:
         return []
-    others = {n: (text, parse_fan(text, n)) for n, text in packaged_fans().items()}
-    others = {n: fan for n, fan in others.items() if n not in enquiry.fans}
+    there = {n: text for n, text in packaged_fans().items() if n not in enquiry.fans}
+    others = {name: (text, parse_fan(text, name)) for name, text in there.items()}
 
     def with_fans(*names: str) -> Enquiry:
         kept = {name: others[name] for name in names}

@@ -61,8 +61,8 @@ def _ahead(row: CatalogRow, better: list[LesserRow], crew: Crew) -> Iterator[Cat
     spec = resolve(row, crew.enquiry.attached(row))
     for stride in _STRIDES if columns else ():
         change: Change = {}
-        for turn in TURNS:
-            if turn.column in columns:
-                step = less(spec, replace(turn, step=stride * turn.step))
-                change = {**change, **((step and step[2]) or {})}
+        for turn in (t for t in TURNS if t.column in columns):
+            step = less(spec, replace(turn, step=stride * turn.step))
+            if step is not None and step[2] is not None:
+                change = {**change, **step[2]}
         yield applied(row, change)

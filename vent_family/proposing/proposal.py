@@ -126,9 +126,8 @@ def chosen_again(
     """
     front = proposal.front
     built = tuple({known.candidate.row: known for known in (*proposal.built, *solids)}.values())
-    others = {known.candidate.row: known.candidate for known in solids if known.good}
-    rows = {c.row: c for c in (*front.candidates, *others.values())}
-    front = replace(front, candidates=front_of(list(rows.values())))
+    # All by their layers: prices by solids are set beside one another when options are chosen.
+    front = replace(front, candidates=front_of(front.found.ended))
     options, built = chosen(front.candidates, crew, front.found, told, built)
     return replace(proposal, options=options, front=front, built=built)
 

@@ -20,8 +20,6 @@ from vent_family.proposing.titles import gains_and_losses
 
 _AGAIN: Final = 6
 """How often options make way for better neighbours, at most."""
-NOTHING: Final[Mapping[CatalogRow, Confirmed]] = {}
-"""No rows that were passed over."""
 Near = Mapping[CatalogRow, tuple[LesserRow, ...]]
 """What became of options' neighbours, by the options' rows."""
 
@@ -52,15 +50,17 @@ def with_better(proposal: Proposal, crew: Crew, told: Step) -> tuple[Proposal, N
             crew,
             found.met,
             lambda at, of: told("less", at, of, found),
-            passed_over=solids,
+            built=tuple(solids.values()),
         )
-        better = [n for of_one in near.values() for n in of_one if _takes_over(n)]
+        tried = [n for of_one in near.values() for n in of_one]
+        better = [n for n in tried if _takes_over(n)]
         if last or not better:
             break
         # Priced by its layers, as the neighbours that it is to be compared with.
         found.reach(n.candidate for n in better if n.candidate is not None)
-        solids |= {n.solid.candidate.row: n.solid for n in better if n.solid is not None}
-        proposal = chosen_again(proposal, list(solids.values()), crew, told)
+        solids |= {n.solid.candidate.row: n.solid for n in tried if n.solid is not None}
+        good = [n.solid for n in better if n.solid is not None]
+        proposal = chosen_again(proposal, good, crew, told)
     return proposal, near
 
 
@@ -75,7 +75,7 @@ def neighbours_of(
     crew: Crew,
     met: Mapping[CatalogRow, Candidate],
     told: Callable[[int, int], None] = lambda at, of: None,
-    passed_over: Mapping[CatalogRow, Confirmed] = NOTHING,
+    built: Sequence[Confirmed] = (),
 ) -> dict[CatalogRow, tuple[LesserRow, ...]]:
     """Return what became of the neighbours of options, by the options' rows.
 
@@ -91,17 +91,22 @@ def neighbours_of(
         what a search has met, the options among it
     told
         told how far it has come, of how much
-    passed_over
-        rows whose solids are good, but that did not get an option's place: they would do as well
+    built
+        what solids say that were built before; a row whose solid is good and that did not get an
+        option's place would do as well
 
     Raises
     ------
     InputError
         if an option's row breaks a rule
     """
+    known = {solid.candidate.row: solid for solid in built}
     near = lesser_rows({o.row: o.titles for o in options}, crew, met, told)
-    found = {row: [_as_well(n, passed_over) for n in of_one] for row, of_one in near.items()}
-    best = [max(near, key=_gain, default=None) for near in found.values()]
+    found = {row: [_known(n, known) for n in of_one] for row, of_one in near.items()}
+    best = [
+        max((n for n in of_one if n.solid is None), key=_gain, default=None)
+        for of_one in found.values()
+    ]
     better = {
         n.candidate.row: n.candidate
         for n in best
@@ -112,11 +117,14 @@ def neighbours_of(
     return {o.row: tuple(_built(n, o, solids) for n in found[o.row]) for o in options}
 
 
-def _as_well(neighbour: LesserRow, passed_over: Mapping[CatalogRow, Confirmed]) -> LesserRow:
-    """Return a neighbour, of which it is known whether it was passed over."""
-    known = neighbour.candidate is not None and neighbour.candidate.row in passed_over
-    better = neighbour.stands == "better"
-    return replace(neighbour, stands="trade") if known and better else neighbour
+def _known(neighbour: LesserRow, solids: Mapping[CatalogRow, Confirmed]) -> LesserRow:
+    """Return a neighbour with what is known of its solid: a good one was passed over."""
+    if neighbour.stands != "better" or neighbour.candidate is None:
+        return neighbour
+    solid = solids.get(neighbour.candidate.row)
+    if solid is not None and solid.good:
+        return replace(neighbour, stands="trade")
+    return replace(neighbour, solid=solid)
 
 
 def _built(
