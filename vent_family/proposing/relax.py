@@ -84,7 +84,7 @@ def relaxations(
 def _already(constraint: Constraint, crew: Crew, known: Sequence[KnownPart]) -> list[Candidate]:
     """Return parts of the catalogue that do all else."""
     free = replace(crew, enquiry=constraint.free)
-    return [k.candidate for k in known_parts(free, []) if k.does_it]
+    return [k.candidate for k in known_parts(free, [k.row for k in known]) if k.does_it]
 
 
 def lacks_only(known: KnownPart, margin: str) -> bool:
