@@ -19,7 +19,7 @@ from vent_family.evidence.air.balance import (
     walls_only,
 )
 from vent_family.evidence.air.cabinet import Cabinet, sunlit_of
-from vent_family.evidence.air.operating import System, VentGroup
+from vent_family.evidence.air.operating import Place, System, VentGroup, operating_point
 from vent_family.evidence.air.resistance import VentAir, vent_air
 
 CABINET = Cabinet(heat_w=200.0, ambient_c=25.0, limit_c=45.0)
@@ -42,6 +42,21 @@ def test_heat_balance_closes() -> None:
     assert found.margin_k == pytest.approx(45.0 - found.inside_c)
     assert found.reserve == pytest.approx((20.0 - found.rise_k) / found.rise_k)
     assert found.flow_m3_s == pytest.approx(found.mass_kg_s / cabinet.outside.density_kg_m3)
+
+
+@pytest.mark.parametrize("place", ["intake", "outlet"])
+def test_the_balance_is_the_same_from_wherever_it_is_looked_for(place: Place) -> None:
+    system = both_sides(vent_air(spec("flanged")))
+    told = fan_forced(CABINET, parabola(), system, place)
+    for near in (told.rise_k, 0.3, 39.0):
+        again = fan_forced(CABINET, parabola(), system, place, near_k=near)
+        assert again.rise_k == pytest.approx(told.rise_k, rel=1e-9)
+        assert again.point.flow_m3_s == pytest.approx(told.point.flow_m3_s, rel=1e-9)
+        # What it settles on is what the fan settles on in air as warm as that.
+        outside = CABINET.outside
+        point = operating_point(parabola(), system, outside, outside.at(again.inside_c), place)
+        assert again.point.mass_kg_s == pytest.approx(point.mass_kg_s, rel=1e-9)
+        assert again.drops_pa == pytest.approx(point.drops_pa, rel=1e-8)
 
 
 @pytest.mark.parametrize("mode", ["fan", "draught", "closed"])

@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from fluids.fittings import bend_miter, contraction_sharp, diffuser_sharp
+from fluids.friction import Blasius
 
 from vent_family.evidence.air import calibration, solved
 from vent_family.evidence.air import runs as kept
@@ -48,6 +49,7 @@ def test_friction_of_smooth_passages_is_blasiuss() -> None:
     """0.3164 / Re^(1/4), Blasius 1913, as every textbook of fluid mechanics gives it."""
     reynolds = np.array([1e4, 1e5, 2.56e6])
     assert smooth_friction(reynolds) == pytest.approx([0.03164, 0.017793, 0.00791], rel=1e-4)
+    assert smooth_friction(reynolds) == pytest.approx([Blasius(re) for re in reynolds], rel=1e-14)
 
 
 def test_expansion_behind_one_flat_bank_is_borda_carnots() -> None:

@@ -6,9 +6,10 @@ import math
 
 import numpy as np
 import pytest
+from scipy.optimize import bisect
 
 from tests.helpers.rows import spec
-from vent_family.evidence.air.airway import ExtraLoss
+from vent_family.evidence.air.airway import Direction, ExtraLoss
 from vent_family.evidence.air.coefficients import StackBatch
 from vent_family.evidence.air.losses import corrected_loss
 from vent_family.evidence.air.resistance import vent_air
@@ -56,6 +57,29 @@ def test_stack_and_drain_see_the_same_pressure() -> None:
     stack = sum(found.terms_pa[n][0] for n in ("contraction", "friction", "turns", "expansion"))
     assert drain == pytest.approx(stack, rel=1e-6)
     assert 0.05 < share < 0.4
+
+
+@pytest.mark.parametrize("cells", [{}, {"screen_mm": 1.0}, {"drain_height_mm": 8.0}])
+@pytest.mark.parametrize("direction", ["in", "out"])
+def test_what_goes_by_the_drain_is_found_for_creeping_and_for_fast_air(
+    cells: dict, direction: Direction
+) -> None:
+    """One flow at a time by bisection, on the model's own table of the slats' loss."""
+    vent = vent_air(spec("rectangular", **cells))
+    flows = np.geomspace(1e-7, 0.5, 41)
+    face, drain = vent.face_mm2 * 1e-6, vent.drain_mm2 * 1e-6
+
+    def lack(share: float, flow: float) -> float:
+        re = share * flow / face * vent.pitch_mm * 1e-3 / AIR.kinematic_m2_s
+        slats = float(vent.curve().k(np.array([re]))[0]) * (share * flow / face) ** 2
+        return slats - vent.drain_k * ((1.0 - share) * flow / drain) ** 2
+
+    by_drain = [1.0 - bisect(lack, 1e-9, 1.0, args=(q,), xtol=1e-13) for q in flows]
+    found = vent.loss(flows, AIR, direction)
+    assert found.drain_share == pytest.approx(by_drain, abs=1e-9)
+    # A search asks for the drops alone, of two vents together: no other pressure than these.
+    many = vent.drops_pa(2 * flows * AIR.density_kg_m3, AIR, AIR, direction, 2)
+    assert many == pytest.approx(found.drop_pa, rel=1e-12)
 
 
 def test_stack_loss_is_the_models() -> None:

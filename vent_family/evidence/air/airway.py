@@ -12,7 +12,7 @@ viscosity alone, except that of a fibre filter.
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Final, Literal, Protocol, Self
 
@@ -26,6 +26,8 @@ from vent_family.evidence.air.state import AirState
 Direction = Literal["in", "out"]
 MM2: Final = 1e-6
 SPLIT_STEPS: Final = 30
+SPLIT_CLOSE: Final = 1e-12
+"""Rounds at most to find what goes by the drain, and the share (1) to which two agree at last."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -191,49 +193,80 @@ class AirPath(ABC):
         ValueError
             if a flow is not above zero
         """
-        q = np.atleast_1d(np.asarray(flow_m3_s, dtype=float))
-        if not (q > 0).all():
-            raise ValueError("flows must be above zero")
+        q = _flows(flow_m3_s)
         curve = self.curve(calibrated=calibrated)
-        face, drain = self.face_mm2 * MM2, self.drain_mm2 * MM2
-        rho = air.density_kg_m3
-        share = np.ones_like(q)
-        # Stack and drain channel see the same pressure: the split settles in a few rounds since
-        # K depends on the flow but weakly.
-        for _ in range(SPLIT_STEPS):
-            re = share * q / face * self.pitch_mm * 1e-3 / air.kinematic_m2_s
-            before = share
-            share = 1.0 / (
-                1.0 + drain / face * np.sqrt(self.stack_factor * curve.k(re) / self.drain_k)
-            )
-            if np.abs(share - before).max() < 1e-12:
-                break
-        head = 0.5 * rho * (share * q / face) ** 2 * self.stack_factor
+        share = self._between_slats(q, air, curve)
+        re = share * self._whole_re(q, air)
+        head = self._stack_head_pa(share * q, air)
         terms = {name: head * curve.term(name, re) for name in curve.names}
-        for mouth in (*self.entry[direction], *self.leave[direction]):
-            own = 0.5 * rho * (q / (mouth.area_mm2 * MM2)) ** 2
-            k: FloatArray | float = mouth.k
-            if mouth.length_mm:
-                re_d = q / (mouth.area_mm2 * MM2) * mouth.diameter_mm * 1e-3 / air.kinematic_m2_s
-                f = np.where(re_d < 2300, 64 / re_d, smooth_friction(re_d))
-                k = mouth.k + f * mouth.length_mm / mouth.diameter_mm
-            terms[mouth.name] = terms.get(mouth.name, 0.0) + own * k
-        if self.screen is not None:
-            terms["screen"] = self.screen.drop_pa(q, air)
+        for name, drop in self._elsewhere(q, air, direction):
+            terms[name] = terms.get(name, 0.0) + drop
+        drop_pa = np.asarray(sum(terms.values()))
         opening = q / (self.opening_mm2 * MM2)
-        for extra in self.extras:
-            terms[extra.name] = 0.5 * rho * extra.k * opening**2 + extra.linear_pa_s_m * opening
-        drop = np.asarray(sum(terms.values()))
         return VentLoss(
             flow_m3_s=q,
-            drop_pa=drop,
+            drop_pa=drop_pa,
             terms_pa=terms,
             re=re,
             gap_m_s=share * q / (self.passage_mm2 * MM2),
             drain_share=1.0 - share,
             in_range=curve.in_range(re),
-            k=drop / (0.5 * rho * opening**2),
+            k=drop_pa / (0.5 * air.density_kg_m3 * opening**2),
         )
+
+    def _whole_re(self, flow_m3_s: FloatArray, air: AirState) -> FloatArray:
+        """Return the passage Reynolds number (1) if all of a flow went between the slats."""
+        face_m_s = flow_m3_s / (self.face_mm2 * MM2)
+        return face_m_s * (self.pitch_mm * 1e-3 / air.kinematic_m2_s)
+
+    def _stack_head_pa(self, flow_m3_s: FloatArray, air: AirState) -> FloatArray:
+        """Return what K of the slats multiplies at flows between them, Pa."""
+        face_m_s = flow_m3_s / (self.face_mm2 * MM2)
+        return np.asarray(0.5 * air.density_kg_m3 * face_m_s**2 * self.stack_factor)
+
+    def _between_slats(self, flow_m3_s: FloatArray, air: AirState, curve: SlatCurve) -> FloatArray:
+        """Return the share (1) of flows that goes between the slats, the rest by the drain.
+
+        Slats and drain channel see the same pressure. K depends on the flow but weakly: the share
+        follows from itself in a few rounds, from the second on along the line through two rounds.
+        """
+        whole = self._whole_re(flow_m3_s, air)
+        ratio = self.drain_mm2 / self.face_mm2
+        share = before = found_before = np.ones_like(whole)
+        for turn in range(SPLIT_STEPS):
+            found = np.asarray(
+                1.0
+                / (1.0 + ratio * np.sqrt(self.stack_factor * curve.k(share * whole) / self.drain_k))
+            )
+            if np.abs(found - share).max() < SPLIT_CLOSE:
+                break
+            slope = np.zeros_like(whole)
+            if turn:
+                moved = share - before
+                np.divide(found - found_before, moved, out=slope, where=np.abs(moved) > SPLIT_CLOSE)
+                slope[np.abs(slope) > 0.5] = 0.0
+            before, found_before = share, found
+            share = (found - slope * share) / (1.0 - slope)
+        return found
+
+    def _elsewhere(
+        self, flow_m3_s: FloatArray, air: AirState, direction: Direction
+    ) -> Iterator[tuple[str, FloatArray]]:
+        """Yield what all of a flow meets but for slats and drain, with its pressure drop, Pa."""
+        q, rho = flow_m3_s, air.density_kg_m3
+        for mouth in (*self.entry[direction], *self.leave[direction]):
+            velocity = q / (mouth.area_mm2 * MM2)
+            k: FloatArray | float = mouth.k
+            if mouth.length_mm:
+                re_d = velocity * mouth.diameter_mm * 1e-3 / air.kinematic_m2_s
+                f = np.where(re_d < 2300, 64 / re_d, smooth_friction(re_d))
+                k = mouth.k + f * mouth.length_mm / mouth.diameter_mm
+            yield mouth.name, 0.5 * rho * velocity**2 * k
+        if self.screen is not None:
+            yield "screen", self.screen.drop_pa(q, air)
+        opening = q / (self.opening_mm2 * MM2)
+        for extra in self.extras:
+            yield extra.name, 0.5 * rho * extra.k * opening**2 + extra.linear_pa_s_m * opening
 
     def flow(
         self, drop_pa: FloatArray | float, air: AirState, direction: Direction = "in"
@@ -298,7 +331,11 @@ class AirPath(ABC):
 
         Drawn in is air of the outside, blown out that of the inside.
         """
-        return self._passing(mass_kg_s, outside, inside, direction, count).drop_pa
+        q, air = self._each(mass_kg_s, outside, inside, direction, count)
+        curve = self.curve()
+        share = self._between_slats(q, air, curve)
+        slats = self._stack_head_pa(share * q, air) * curve.k(share * self._whole_re(q, air))
+        return np.asarray(slats + sum(drop for _, drop in self._elsewhere(q, air, direction)))
 
     def ends_at(
         self,
@@ -315,9 +352,7 @@ class AirPath(ABC):
         UncalibratedError
             if the air model's table lacks runs of the slat form
         """
-        low, high = self.band(
-            float(self._passing(mass_kg_s, outside, inside, direction, count).re[0])
-        )
+        low, high = self.band(self._re(mass_kg_s, outside, inside, direction, count))
         return self.at_end(low), self.at_end(high)
 
     def warnings_at(
@@ -329,22 +364,34 @@ class AirPath(ABC):
         count: int = 1,
     ) -> list[str]:
         """Return a warning if the vent works outside the loss model's range at a mass flow."""
-        loss = self._passing(mass_kg_s, outside, inside, direction, count)
-        why = self.beyond(float(loss.re[0]))
+        why = self.beyond(self._re(mass_kg_s, outside, inside, direction, count))
         told = f"the pressure drop of {self.part_number} is extrapolated: "
         return [told + "; ".join(why)] if why else []
 
-    def _passing(
+    def _re(
         self,
+        mass_kg_s: float,
+        outside: AirState,
+        inside: AirState,
+        direction: Direction,
+        count: int,
+    ) -> float:
+        """Return the passage Reynolds number (1) in each of ``count`` such vents at a mass flow."""
+        q, air = self._each(mass_kg_s, outside, inside, direction, count)
+        share = self._between_slats(q, air, self.curve())
+        return float((share * self._whole_re(q, air))[0])
+
+    @staticmethod
+    def _each(
         mass_kg_s: FloatArray | float,
         outside: AirState,
         inside: AirState,
         direction: Direction,
         count: int,
-    ) -> VentLoss:
-        """Return the losses of each of ``count`` such vents at mass flows of all of them."""
+    ) -> tuple[FloatArray, AirState]:
+        """Return the volume flows (m3/s) of each of ``count`` vents, and the air that passes."""
         air = outside if direction == "in" else inside
-        return self.loss(mass_kg_s / air.density_kg_m3 / count, air, direction)
+        return _flows(mass_kg_s / air.density_kg_m3 / count), air
 
     def with_extras(self, *extras: ExtraLoss) -> Self:
         """Return the vent with guards or filters added."""
@@ -370,3 +417,17 @@ class AirPath(ABC):
     def bare(self) -> Self:
         """Return the vent without guards and filters."""
         return replace(self, extras=())
+
+
+def _flows(flow_m3_s: FloatArray | float) -> FloatArray:
+    """Return volume flows (m3/s) as an array.
+
+    Raises
+    ------
+    ValueError
+        if one is not above zero
+    """
+    q = np.atleast_1d(np.asarray(flow_m3_s, dtype=float))
+    if not (q > 0).all():
+        raise ValueError("flows must be above zero")
+    return q

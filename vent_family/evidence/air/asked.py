@@ -50,10 +50,11 @@ class Asked(Protocol):
         """Return the same question about another cabinet."""
 
 
-def balance_of(question: Asked, sun_w: float | None = None) -> Cooling:
+def balance_of(question: Asked, sun_w: float | None = None, near_k: float = 0.0) -> Cooling:
     """Return the balance of the cabinet that is asked about.
 
-    ``sun_w`` is the heat of the sun that comes in, W; the cabinet's own if not given.
+    ``sun_w`` is the heat of the sun that comes in, W; the cabinet's own if not given. ``near_k`` is
+    a rise that a fan's is looked for near, K.
 
     Raises
     ------
@@ -66,7 +67,7 @@ def balance_of(question: Asked, sun_w: float | None = None) -> Cooling:
     """
     system = question.system
     if question.fan is not None:
-        return fan_forced(question.cabinet, question.fan, system, question.place, sun_w)
+        return fan_forced(question.cabinet, question.fan, system, question.place, sun_w, near_k)
     if question.draught_height_m is not None:
         low, high = system.groups
         return natural_draught(question.cabinet, low, high, question.draught_height_m, sun_w)

@@ -24,7 +24,8 @@ from vent_family.evidence.air.operating import (
     System,
     VentGroup,
     beyond_range,
-    operating_point,
+    crossings_m3_s,
+    point_of,
 )
 from vent_family.evidence.air.ranges import off_range
 from vent_family.evidence.air.state import AirState
@@ -136,10 +137,12 @@ def fan_forced(
     system: System,
     place: Place = "intake",
     sun_w: float | None = None,
+    near_k: float = 0.0,
 ) -> Cooling:
     """Return the balance of a cabinet with a fan.
 
-    ``sun_w`` is the heat of the sun that comes in, W; the cabinet's own if not given.
+    ``sun_w`` is the heat of the sun that comes in, W; the cabinet's own if not given. ``near_k`` is
+    a rise near which the answer is looked for first, K: it saves rounds and changes nothing.
 
     Raises
     ------
@@ -151,12 +154,14 @@ def fan_forced(
     outside = cabinet.outside
     sun = cabinet.sun_w if sun_w is None else sun_w
     hottest = 2.0 * CABINET_RISE_MAX.value
-    rise = before = found_before = 0.0
+    rise, before, found_before = near_k, 0.0, 0.0
     # The rise changes the density of the outgoing air and so the flow by a few per cent: from the
     # second round on the line through two rounds is followed to where it meets itself.
     for turn in range(ROUNDS):
-        point = operating_point(fan, system, outside, outside.at(cabinet.ambient_c + rise), place)
-        carried = point.mass_kg_s * AIR_CP_J_KGK + cabinet.wall_w_k
+        inside = outside.at(cabinet.ambient_c + rise)
+        roots = crossings_m3_s(fan, system, outside, inside, place)
+        mass = roots[-1] * (outside if place == "intake" else inside).density_kg_m3
+        carried = mass * AIR_CP_J_KGK + cabinet.wall_w_k
         found = min((cabinet.heat_w + sun) / carried, hottest)
         if abs(found - rise) < CLOSE_K:
             break
@@ -165,7 +170,8 @@ def fan_forced(
         slope = slope if abs(slope) < 0.5 else 0.0
         rise = min((found - slope * rise) / (1.0 - slope), hottest)
     rise = found
-    _refuse_heat(cabinet, rise, f"the fan moves {point.flow_m3_s * 3600.0:.2g} m3/h")
+    _refuse_heat(cabinet, rise, f"the fan moves {roots[-1] * 3600.0:.2g} m3/h")
+    point = point_of(fan, system, outside, inside, place, roots)
     return Cooling(cabinet, rise, point.mass_kg_s, sun, 0.0, point.drops_pa, point, point.warnings)
 
 

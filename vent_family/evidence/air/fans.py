@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 from scipy.interpolate import PchipInterpolator
@@ -30,10 +30,6 @@ class FanCurve:
     density_kg_m3: float = FAN_TEST_DENSITY_KG_M3
     frame_mm: float | None = None
 
-    @cached_property
-    def _curve(self) -> PchipInterpolator:
-        return PchipInterpolator(self.flow_m3_s, self.pressure_pa)
-
     def pressure(self, flow_m3_s: FloatArray | float) -> FloatArray:
         """Return the static pressure (Pa) at a flow; negative beyond the free flow.
 
@@ -42,8 +38,8 @@ class FanCurve:
         """
         q = np.asarray(flow_m3_s, dtype=float)
         last = self.flow_m3_s[-1]
-        slope = min(float(self._curve(last, 1)), -1e-6)
-        return np.where(q <= last, self._curve(np.clip(q, 0, last)), slope * (q - last))
+        curve, slope = _through(self.flow_m3_s, self.pressure_pa)
+        return np.where(q <= last, curve(np.clip(q, 0, last)), slope * (q - last))
 
     @property
     def free_flow_m3_s(self) -> float:
@@ -98,6 +94,18 @@ class FanCurve:
         flows = tuple(q * math.sqrt(factor) for q in self.flow_m3_s)
         pressures = tuple(p * factor for p in self.pressure_pa)
         return replace(self, flow_m3_s=flows, pressure_pa=pressures)
+
+
+@lru_cache(maxsize=256)
+def _through(
+    flow_m3_s: tuple[float, ...], pressure_pa: tuple[float, ...]
+) -> tuple[PchipInterpolator, float]:
+    """Return the curve through points, and its slope beyond the last one, Pa s/m3.
+
+    A search asks the same fan in the same air for every one of its rows.
+    """
+    curve = PchipInterpolator(flow_m3_s, pressure_pa)
+    return curve, min(float(curve(flow_m3_s[-1], 1)), -1e-6)
 
 
 def in_parallel(fan: FanCurve, count: int) -> FanCurve:

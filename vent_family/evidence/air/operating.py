@@ -176,6 +176,24 @@ def operating_point(
     >>> round(3600 * point.flow_m3_s, 1), round(point.pressure_pa, 1)
     (17.7, 41.5)
     """
+    return point_of(
+        fan, system, outside, inside, place, crossings_m3_s(fan, system, outside, inside, place)
+    )
+
+
+def crossings_m3_s(
+    fan: FanCurve, system: System, outside: AirState, inside: AirState, place: Place = "intake"
+) -> tuple[float, ...]:
+    """Return every flow through a fan at which fan and system agree, m3/s, the least first.
+
+    The fan settles at the last: there the surplus falls with flow. ``place`` as for
+    :func:`operating_point`.
+
+    Raises
+    ------
+    NoOperatingPointError
+        when the fan cannot overcome the counter-pressure at any flow
+    """
     air = outside if place == "intake" else inside
     curve = fan.at_density(air.density_kg_m3)
 
@@ -192,9 +210,24 @@ def operating_point(
     turns = np.nonzero((excess[:-1] > 0) != (excess[1:] > 0))[0]
     if not len(turns):
         raise NoOperatingPointError(_why_not(fan, curve, system))
-    roots = [_crossing(surplus, flows[i], flows[i + 1]) for i in turns]
-    # Where the surplus falls with flow the point is stable; the last crossing always is.
-    flow = roots[-1]
+    return tuple(_crossing(surplus, flows[i], flows[i + 1]) for i in turns)
+
+
+def point_of(
+    fan: FanCurve,
+    system: System,
+    outside: AirState,
+    inside: AirState,
+    place: Place,
+    roots_m3_s: tuple[float, ...],
+) -> FanPoint:
+    """Return the operating point of a fan at the flows where it agrees with a system, m3/s.
+
+    The other parameters are those of :func:`operating_point`.
+    """
+    air = outside if place == "intake" else inside
+    curve = fan.at_density(air.density_kg_m3)
+    flow = roots_m3_s[-1]
     mass = flow * air.density_kg_m3
     drops = system.drops_pa(np.array([mass]), outside, inside)
     stall = curve.stall_m3_s
@@ -206,10 +239,10 @@ def operating_point(
             f"the fan works in its stall region, below {stall * 3600:.0f} m3/h: flow may hunt and"
             " noise rise"
         )
-    if len(roots) > 1:
+    if len(roots_m3_s) > 1:
         warnings.append(
-            f"fan and system curves cross {len(roots)} times, at "
-            + ", ".join(f"{r * 3600:.0f}" for r in roots)
+            f"fan and system curves cross {len(roots_m3_s)} times, at "
+            + ", ".join(f"{r * 3600:.0f}" for r in roots_m3_s)
             + " m3/h: the fan may settle at a lower flow after starting"
         )
     beyond = beyond_range(system, mass, outside, inside)
@@ -219,7 +252,7 @@ def operating_point(
         pressure_pa=float(curve.pressure(flow)),
         mass_kg_s=mass,
         drops_pa=tuple(float(d[0]) for d in drops),
-        crossings_m3_s=tuple(roots),
+        crossings_m3_s=roots_m3_s,
         stalled=stalled,
         in_range=not beyond,
         warnings=tuple(warnings),

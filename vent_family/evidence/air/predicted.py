@@ -308,7 +308,7 @@ def _at(question: Asked, cooling: Cooling, change: Change) -> Cooling | str:
     """Return the balance at one end, or why there is none."""
     asked, sun = change(question)
     try:
-        return balance_of(asked, cooling.sun_w if sun is None else sun)
+        return balance_of(asked, cooling.sun_w if sun is None else sun, cooling.rise_k)
     except (NoOperatingPointError, NoBalanceError) as error:
         return str(error)
 

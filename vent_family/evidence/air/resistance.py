@@ -122,7 +122,14 @@ class VentAir(AirPath):
 
     def curve(self, *, calibrated: bool = True) -> StackCurve:
         """Return the loss of the slats over the Reynolds number."""
-        return stack_curve(self.stack, self.bay_mm, calibrated=calibrated)
+        if calibrated:
+            return self._calibrated
+        return stack_curve(self.stack, self.bay_mm, calibrated=False)
+
+    @cached_property
+    def _calibrated(self) -> StackCurve:
+        """The curve that every flow is asked of: to look it up by its stack costs as much."""
+        return stack_curve(self.stack, self.bay_mm, calibrated=True)
 
     def band(self, re: float) -> tuple[float, float]:
         """Return the factors (1) between which the slats' loss lies at a Reynolds number (1).
