@@ -35,6 +35,11 @@ def run(*words: str) -> tuple[int, str]:
     return found.exit_code, found.output
 
 
+def best(one: Variation, price: float) -> SweptRequirement:
+    cells = {"part_number": "TRIAL", "size": "40x40", "slat_form": "flat"}
+    return SweptRequirement(one.values, {"cheapest": ((price, 0.0, 20.0, 0.0), cells)}, 7)
+
+
 def backwards(
     after: int, seen: list[Variation]
 ) -> Callable[[Sequence[Variation]], list[SweptRequirement]]:
@@ -47,9 +52,8 @@ def backwards(
         for n, one in enumerate(reversed(wanted)):
             if n == after:
                 raise KeyboardInterrupt
-            cells = {"part_number": "TRIAL", "size": "40x40", "slat_form": "flat"}
-            told(SweptRequirement(one.values, {"cheapest": ((1.5, 0.0, 20.0, 0.0), cells)}, 7))
-        return []
+            told(best(one, 1.5))
+        return [best(one, 1.25) for one in wanted]
 
     return swept
 
@@ -65,6 +69,8 @@ def test_the_table_is_in_the_order_of_the_values(
     assert [one["values"]["order.quantity"] for one in found["swept"]] == [100, 200, 300]
     lines = list(csv.DictReader((place / "table.csv").open()))
     assert [line["order.quantity"] for line in lines] == ["100", "200", "300"]
+    # What counts is what they are worth at last, each tried with the others' rows.
+    assert {line["price"] for line in lines} == {"1.25"}
     assert {one.depth for one in seen} == {USUAL}
     assert run("--quick")[0] == 0
     assert {one.depth for one in seen[3:]} == {QUICK}

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, Protocol
@@ -16,6 +16,7 @@ from vent_family.evidence.air.cabinet import Cabinet
 from vent_family.evidence.air.fan_files import parse_fan
 from vent_family.evidence.air.fans import FanCurve
 from vent_family.evidence.air.question import Question, question_of
+from vent_family.proposing.memory import Made, Memory
 from vent_family.proposing.requirement import Requirement
 from vent_family.spec.vent import VentSpec
 
@@ -47,7 +48,8 @@ class Enquiry:
     constraints besides those of the requirement; ``own`` is what all rows name outside themselves,
     where no fan is to be chosen. ``reserve_least`` is the ratio of the strength that the
     weakest member must have to what its check asks for; ``weak`` are names of checks of strength
-    that may fail, ``None`` for all.
+    that may fail, ``None`` for all. ``memory`` keeps what does not hang on the cabinet for other
+    enquiries that differ in theirs alone.
     """
 
     asked: Requirement
@@ -58,11 +60,19 @@ class Enquiry:
     own: Attached = NOTHING_ATTACHED
     reserve_least: float = 1.0
     weak: frozenset[str] | None = frozenset()
+    memory: Memory | None = field(default=None, compare=False, repr=False)
 
     @property
     def wet(self) -> bool:
         """Whether the vent meets water."""
         return self.asked.water.exposure != DRY
+
+    def once(self, what: str, row: CatalogRow, make: Callable[[], Made]) -> Made:
+        """Return what is made of a row whatever the cabinet, with a memory only once.
+
+        ``what`` names it; the answer is in the unit of ``make``.
+        """
+        return make() if self.memory is None else self.memory.once((what, row), make)
 
     def attached(self, row: CatalogRow) -> Attached:
         """Return what a candidate row names outside itself."""
@@ -79,14 +89,19 @@ class Enquiry:
         InputError
             where the fan does not go into the frame that the vent holds
         """
-        air = self.asked.air
         if self.cabinet is None:
             return None
+        cabinet = self.cabinet
+        made = self.once("air", spec.row, lambda: self._question_about(spec, cabinet))
+        return made.with_cabinet(cabinet)
+
+    def _question_about(self, spec: VentSpec, cabinet: Cabinet) -> Question:
+        air = self.asked.air
         fan = None if spec.row.fan is None else self.fans.get(spec.row.fan)
         closed = not self.fans and air.draught_height_m is None
         return question_of(
             spec,
-            self.cabinet,
+            cabinet,
             fan=None if fan is None else fan[1],
             place=air.fan_position if self.fans else None,
             inlets=1 if closed else air.vents,

@@ -10,17 +10,19 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
+from functools import partial
 from typing import Final, Literal
 
 from vent_family.base.problems import InputError
 from vent_family.catalog.model import CatalogRow
 from vent_family.evidence.air.calibration import UncalibratedError
 from vent_family.evidence.air.predicted import looked_into
-from vent_family.evidence.cost.foretold import foretold_price, quick_price
+from vent_family.evidence.cost.foretold import ForetoldPrice, foretold_price, quick_price
 from vent_family.evidence.strength.screened import strength_holds
 from vent_family.evidence.strength.shells import shell_of
 from vent_family.proposing.enquiry import Enquiry
 from vent_family.proposing.wetness import WaterMet, first_look, wetness
+from vent_family.spec.refusals import Refusal
 from vent_family.spec.resolve import attempted, resolve
 from vent_family.spec.vent import VentSpec
 
@@ -138,7 +140,7 @@ def judged_row(row: CatalogRow, enquiry: Enquiry, last: Rung = "strength") -> Ca
     InputError
         if its thread has no profile
     """
-    found = attempted(row, enquiry.attached(row))
+    found = _attempted(row, enquiry)
     if isinstance(found, VentSpec):
         sight = found.section.sight.margin_mm
         margin = Margin(SIGHT, sight, 0.0, "mm", sight / found.section.stack.pitch_mm)
@@ -158,7 +160,14 @@ def climbed(candidate: Candidate, enquiry: Enquiry, last: Rung) -> Candidate:
     """
     if not candidate.kept or RUNGS.index(candidate.rung) >= RUNGS.index(last):
         return candidate
-    return _up(candidate, resolve(candidate.row, enquiry.attached(candidate.row)), enquiry, last)
+    found = _attempted(candidate.row, enquiry)
+    if not isinstance(found, VentSpec):
+        found = resolve(candidate.row, enquiry.attached(candidate.row))
+    return _up(candidate, found, enquiry, last)
+
+
+def _attempted(row: CatalogRow, enquiry: Enquiry) -> VentSpec | tuple[Refusal, ...]:
+    return enquiry.once("vent", row, lambda: attempted(row, enquiry.attached(row)))
 
 
 def _up(candidate: Candidate, spec: VentSpec, enquiry: Enquiry, last: Rung) -> Candidate:
@@ -269,17 +278,23 @@ def _price(candidate: Candidate, spec: VentSpec, enquiry: Enquiry) -> Candidate:
     order = enquiry.asked.order
     if enquiry.keeps:
         # Beside a row of which much is kept prices differ by less than a rough one is off.
-        found = foretold_price(spec, enquiry.rates.shop, order.quantity)
+        found = _foretold(candidate.row, spec, enquiry)
         if found.price is None:
             return _no_bed(candidate, "price")
         least = mean = found.price
     else:
-        band = quick_price(spec, enquiry.rates.shop, order.quantity)
+        shop = enquiry.rates.shop
+        band = enquiry.once("price", candidate.row, lambda: quick_price(spec, shop, order.quantity))
         if band is None:
             return _no_bed(candidate, "price")
         least, mean = band.low, band.mean
     figures = replace(candidate.figures, price=mean)
     return _on(candidate, "price", _priced(enquiry, mean, least), figures)
+
+
+def _foretold(row: CatalogRow, spec: VentSpec, enquiry: Enquiry) -> ForetoldPrice:
+    shop, quantity = enquiry.rates.shop, enquiry.asked.order.quantity
+    return enquiry.once("layers", row, lambda: foretold_price(spec, shop, quantity))
 
 
 def _priced(enquiry: Enquiry, price: float, least: float) -> tuple[Margin, ...]:
@@ -305,7 +320,8 @@ _NO_BED: Final = 9.0
 
 def _strength(candidate: Candidate, spec: VentSpec, enquiry: Enquiry) -> Candidate:
     """Load every member that must bear something, and ask what the material stands."""
-    found = strength_holds(spec, shell_of(enquiry.rates.shop.printing))
+    shell = shell_of(enquiry.rates.shop.printing)
+    found = enquiry.once("strength", candidate.row, lambda: strength_holds(spec, shell))
     least = enquiry.reserve_least
     failing = {check.name for check in found.failing}
     good = enquiry.weak is None or failing <= enquiry.weak
@@ -327,7 +343,7 @@ def _water(candidate: Candidate, spec: VentSpec, enquiry: Enquiry) -> Candidate:
 
 def _full(candidate: Candidate, spec: VentSpec, enquiry: Enquiry) -> Candidate:
     """Price by the layers of the print, and send as many drops as a verdict takes."""
-    found = foretold_price(spec, enquiry.rates.shop, enquiry.asked.order.quantity)
+    found = _foretold(candidate.row, spec, enquiry)
     if found.price is None:
         return _no_bed(candidate, "full")
     figures = replace(candidate.figures, price=found.price, mass_g=found.mass_g)
@@ -346,13 +362,10 @@ def _wetted(
     if not enquiry.wet:
         return _on(candidate, rung, margins, replace(candidate.figures, passed_ml=0.0))
     at_least = enquiry.asked.water.at_least
-    if rung == "full":
-        found = wetness(spec, at_least)
-    elif enquiry.keeps:
-        # What is kept of another row is told by as many drops from the first.
-        found = wetness(spec, at_least, FIRST_FLIGHTS)
-    else:
-        found = first_look(spec, at_least)
+    # What is kept of another row is told by as many drops from the first.
+    first = partial(wetness, flights=FIRST_FLIGHTS) if enquiry.keeps else first_look
+    look = wetness if rung == "full" else first
+    found = enquiry.once(rung, candidate.row, lambda: look(spec, at_least))
     margin = Margin(WATER, found.passed_ml, 0.0, "mL", found.share)
     figures = replace(candidate.figures, passed_ml=found.passed_ml)
     known = replace(_without(candidate, WATER), waters=found.each)

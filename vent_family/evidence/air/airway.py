@@ -14,6 +14,7 @@ from __future__ import annotations
 from abc import ABC, abstractmethod
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Final, Literal, Protocol, Self
 
 import numpy as np
@@ -26,8 +27,10 @@ from vent_family.evidence.air.state import AirState
 Direction = Literal["in", "out"]
 MM2: Final = 1e-6
 SPLIT_STEPS: Final = 30
-SPLIT_CLOSE: Final = 1e-12
+SPLIT_CLOSE: Final = 1e-10
 """Rounds at most to find what goes by the drain, and the share (1) to which two agree at last."""
+_NODES: Final = np.geomspace(1e-3, 1e7, 1001)
+"""Passage Reynolds numbers at which a vent's shares are known before they are asked for."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -227,17 +230,14 @@ class AirPath(ABC):
     def _between_slats(self, flow_m3_s: FloatArray, air: AirState, curve: SlatCurve) -> FloatArray:
         """Return the share (1) of flows that goes between the slats, the rest by the drain.
 
-        Slats and drain channel see the same pressure. K depends on the flow but weakly: the share
-        follows from itself in a few rounds, from the second on along the line through two rounds.
+        Slats and drain channel see the same pressure. K depends on the flow but weakly: from a near
+        guess the share follows from itself in a few rounds, from the second on along the line
+        through two rounds.
         """
         whole = self._whole_re(flow_m3_s, air)
-        ratio = self.drain_mm2 / self.face_mm2
-        share = before = found_before = np.ones_like(whole)
+        share = before = found_before = self._near_share(whole)
         for turn in range(SPLIT_STEPS):
-            found = np.asarray(
-                1.0
-                / (1.0 + ratio * np.sqrt(self.stack_factor * curve.k(share * whole) / self.drain_k))
-            )
+            found = self._share_at(share * whole, curve)
             if np.abs(found - share).max() < SPLIT_CLOSE:
                 break
             slope = np.zeros_like(whole)
@@ -248,6 +248,27 @@ class AirPath(ABC):
             before, found_before = share, found
             share = (found - slope * share) / (1.0 - slope)
         return found
+
+    def _share_at(self, re: FloatArray, curve: SlatCurve) -> FloatArray:
+        """Return the share (1) between the slats where they have a passage Reynolds number."""
+        ratio = self.drain_mm2 / self.face_mm2
+        k = self.stack_factor * curve.k(re)
+        return np.asarray(1.0 / (1.0 + ratio * np.sqrt(k / self.drain_k)))
+
+    @cached_property
+    def _shares(self) -> tuple[FloatArray, FloatArray]:
+        """Logarithms of Reynolds numbers of a whole flow, and the shares (1) that belong to them.
+
+        By the Reynolds number between the slats both follow at once.
+        """
+        share = self._share_at(_NODES, self.curve())
+        return np.log(_NODES / share), share
+
+    def _near_share(self, whole_re: FloatArray) -> FloatArray:
+        """Return about what share (1) of flows goes between the slats, by those of the table."""
+        if np.ndim(self.stack_factor):
+            return np.ones_like(whole_re)
+        return np.asarray(np.interp(np.log(whole_re), *self._shares))
 
     def _elsewhere(
         self, flow_m3_s: FloatArray, air: AirState, direction: Direction

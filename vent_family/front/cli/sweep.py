@@ -94,11 +94,12 @@ def sweep_requirement(
                     found.append(one)
                     advance()
 
-                swept_all(wanted, workers=workers, scheduler=scheduler, told=one_more)
+                found[:] = swept_all(wanted, workers=workers, scheduler=scheduler, told=one_more)
         except KeyboardInterrupt:
             broken_off = True
     if not found:
         interrupted("no table was written", as_json)
+    # Broken off, they stand as they came.
     places = {one.values: i for i, one in enumerate(wanted)}
     found.sort(key=lambda one: places[one.values])
     if out is not None:
