@@ -3379,8 +3379,8 @@ POINT: Final = (
         "evidence/air/airway.py",
         "dropped",
         "the factor on the slats leaves the split with the drain alone",
-        "np.sqrt(self.stack_factor * curve.k(share * whole) / self.drain_k)",
-        "np.sqrt(curve.k(share * whole) / self.drain_k)",
+        "k = self.stack_factor * curve.k(re)",
+        "k = curve.k(re)",
     ),
     Fault(
         "point-7",

@@ -351,6 +351,11 @@ class AirPath(ABC):
         """Return the pressure drops, Pa, of ``count`` such vents that pass mass flows together.
 
         Drawn in is air of the outside, blown out that of the inside.
+
+        Raises
+        ------
+        ValueError
+            if a mass flow is not above zero
         """
         q, air = self._each(mass_kg_s, outside, inside, direction, count)
         curve = self.curve()
@@ -370,6 +375,8 @@ class AirPath(ABC):
 
         Raises
         ------
+        ValueError
+            if the mass flow is not above zero
         UncalibratedError
             if the air model's table lacks runs of the slat form
         """
@@ -384,7 +391,13 @@ class AirPath(ABC):
         direction: Direction,
         count: int = 1,
     ) -> list[str]:
-        """Return a warning if the vent works outside the loss model's range at a mass flow."""
+        """Return a warning if the vent works outside the loss model's range at a mass flow.
+
+        Raises
+        ------
+        ValueError
+            if the mass flow is not above zero
+        """
         why = self.beyond(self._re(mass_kg_s, outside, inside, direction, count))
         told = f"the pressure drop of {self.part_number} is extrapolated: "
         return [told + "; ".join(why)] if why else []
