@@ -112,8 +112,8 @@ PROPOSING: Final = (
         "proposing/sweep.py",
         "dropped",
         "rows of another requirement are taken as they were judged there",
-        "found.append(one if one.problem else replace(one, best=_best(front_of(ended))))",
-        "found.append(one if one.problem else replace(one, best=group[-1][1].best))",
+        "found.append(replace(one, best=_best(front_of(ended))))",
+        "found.append(replace(one, best=group[-1][1].best))",
     ),
     Fault(
         "propose-22",

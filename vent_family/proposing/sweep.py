@@ -200,11 +200,14 @@ def shared(group: Group) -> list[SweptRequirement]:
     rows = list(dict.fromkeys(CatalogRow(**cells) for cells in told))
     found = []
     for variation, one in group:
+        if one.problem:
+            found.append(one)
+            continue
         enquiry = replace(variation.enquiry, memory=_memory_of(variation.alike))
         crew = Crew(enquiry)
         kept = [c for c in crew.judge(rows) if c.kept]
         ended = [c for c in crew.to_the_end(kept) if c.kept]
-        found.append(one if one.problem else replace(one, best=_best(front_of(ended))))
+        found.append(replace(one, best=_best(front_of(ended))))
     return found
 
 
